@@ -1,0 +1,213 @@
+"""The lineup problem as plain data: what the solver, the checker and the explanations all read.
+
+A *seat* is one spot in one segment. Keys are strings made by the caller (``"4-11"``,
+``"halftime"``); equal problems, in whatever row order, have the same ``problem_hash``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field, replace
+from enum import IntEnum, StrEnum
+from typing import Any
+
+Seat = tuple[str, str]
+"""(segment key, spot key)"""
+
+MAX_TURNS = 100
+MAX_RELEARNING = 255
+MAX_STANDING = 63
+MAX_COVER_ORDER = 8
+
+
+class Level(IntEnum):
+    """The objective levels, strictly in order: a later one never costs an earlier one anything."""
+
+    HOLES = 1
+    LEADERLESS = 2
+    MOVED = 3
+    STANDING = 4
+    RELEARNING = 5
+    FAIRNESS = 6
+    TIE = 7
+
+
+class Origin(StrEnum):
+    """How a seat got its member."""
+
+    HOLDS = "holds"
+    STANDS_IN = "stands in"
+    PINNED = "pinned"
+    LEFT_OPEN = "left open"
+    HOLE = "hole"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Part:
+    """A line of the music; ``instrument`` names the kind that the school's stock is counted in."""
+
+    key: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Skill:
+    """A qualification: the member may march spots of this part."""
+
+    part: str
+    own_instrument: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One member. ``away`` holds the segments in which they cannot march, whatever the reason.
+
+    ``turns`` is the percentage (0-100) of open opportunities in which they marched.
+    """
+
+    key: str
+    skills: tuple[Skill, ...]
+    holds: str | None = None
+    rank: str | None = None
+    standing: int | None = None
+    standing_part: str | None = None
+    experienced: bool = False
+    away: frozenset[str] = frozenset()
+    must_travel: bool = False
+    turns: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One place of the drill: ``weight`` 1-5 counts only where ``Settings.use_weights`` says so."""
+
+    key: str
+    rank: str
+    part: str
+    weight: int = 1
+    needs_experience: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A part of the event with the spots that march in it."""
+
+    key: str
+    spots: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rank:
+    """A rank and its leader and second, either of whom should be on the field."""
+
+    key: str
+    leaders: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Pin:
+    """Staff's order that this member marches this seat."""
+
+    segment: str
+    spot: str
+    member: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Staff's order that this member does not march; None means every segment, every spot."""
+
+    member: str
+    segment: str | None = None
+    spot: str | None = None
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Cover:
+    """A member named in readiness for a spot; order 1 is the first cover."""
+
+    spot: str
+    member: str
+    order: int
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Choices of the band that change what the levels mean."""
+
+    use_weights: bool = False
+    fairness_before_standing: bool = False
+    salt: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LineupProblem:
+    """Everything that decides one event's lineup.
+
+    ``reference`` is the last published revision of the event, else the holders: seat -> member.
+    ``relearning`` gives (member, spot) -> 0-255, missing pairs cost nothing.
+    ``stock`` counts the school's instruments of a kind; a kind not named is not limited.
+    ``max_moved`` bounds how many available members may leave their reference seat (what-ifs).
+    """
+
+    members: tuple[Member, ...]
+    spots: tuple[Spot, ...]
+    segments: tuple[Segment, ...]
+    parts: tuple[Part, ...]
+    ranks: tuple[Rank, ...] = ()
+    reference: tuple[tuple[Seat, str], ...] = ()
+    pins: tuple[Pin, ...] = ()
+    bars: tuple[Bar, ...] = ()
+    left_open: frozenset[Seat] = frozenset()
+    covers: tuple[Cover, ...] = ()
+    relearning: tuple[tuple[str, str, int], ...] = ()
+    stock: tuple[tuple[str, int], ...] = ()
+    travel_limit: int | None = None
+    max_moved: int | None = None
+    settings: Settings = field(default_factory=Settings)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Who marches a seat, or why nobody does."""
+
+    segment: str
+    spot: str
+    member: str | None
+    origin: Origin
+
+
+def canonical(problem: LineupProblem) -> LineupProblem:
+    """The same problem with every row in the order of its key."""
+
+    def by_key(rows: Iterable[Any]) -> tuple[Any, ...]:
+        return tuple(sorted(rows, key=lambda row: row.key))
+
+    return replace(
+        problem,
+        members=by_key(replace(m, skills=tuple(sorted(m.skills))) for m in problem.members),
+        spots=by_key(problem.spots),
+        segments=by_key(replace(s, spots=tuple(sorted(s.spots))) for s in problem.segments),
+        parts=by_key(problem.parts),
+        ranks=by_key(problem.ranks),
+        reference=tuple(sorted(problem.reference)),
+        pins=tuple(sorted(problem.pins)),
+        bars=tuple(sorted(problem.bars, key=lambda b: (b.member, b.segment or "", b.spot or ""))),
+        covers=tuple(sorted(problem.covers)),
+        relearning=tuple(sorted(problem.relearning)),
+        stock=tuple(sorted(problem.stock)),
+    )
+
+
+def problem_hash(problem: LineupProblem) -> str:
+    """A hex digest that two problems share exactly when they say the same."""
+
+    def plain(value: object) -> object:
+        if isinstance(value, frozenset):
+            return sorted(value)
+        raise TypeError(type(value).__name__)
+
+    text = json.dumps(asdict(canonical(problem)), default=plain, sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
