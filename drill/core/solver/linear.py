@@ -1,0 +1,152 @@
+"""Stage 2: the linear program with the side rules (leaders, stock, travel), by HiGHS.
+
+Packs of levels are solved one after the other on the optimal face of those before. Prices are
+scaled to integers and checked exactly, so a whole-numbered answer comes with its proof.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+from drill.core.problem import Level
+from drill.core.solver.arcs import Ints
+from drill.core.solver.certificate import LEVELS, Face, take_block
+from drill.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model
+from drill.core.solver.packing import Pack, pack_levels, span_of, weighted_sum
+from drill.core.solver.result import Block, Certificate, NoLineup
+
+CAPACITY = 1 << 36
+SCALES = (1, 2, 3, 4, 6, 12, 60)
+DUAL_SIMPLEX, PRIMAL_SIMPLEX = 1, 4
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class LinearAnswer:
+    """``x`` is None when the face is fractional; ``blocks`` are those proven before that."""
+
+    x: Ints | None
+    certificate: Certificate | None
+    bounds: dict[Level, int]
+
+
+class Program:
+    """A HiGHS model of the rows whose objective and bounds change from block to block."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.solver = highspy.Highs()
+        for option, value in (
+            ("output_flag", False),
+            ("threads", 1),
+            ("presolve", "off"),
+            ("solver", "simplex"),
+            ("primal_feasibility_tolerance", 1e-9),
+            ("dual_feasibility_tolerance", 1e-9),
+        ):
+            self.solver.setOptionValue(option, value)
+        self.solver.passModel(_program(model))
+        self.solved = False
+
+    def minimise(self, cost: Ints, face: Face) -> tuple[Floats, Floats]:
+        """Column values and row prices of the optimum on the face; NoLineup when there is none."""
+        model, solver = self.model, self.solver
+        count = model.columns
+        every = np.arange(count, dtype=np.int32)
+        solver.changeColsCost(count, every, cost.astype(np.float64))
+        upper = np.where(face.free, highspy.kHighsInf, 0.0)
+        solver.changeColsBounds(count, every, np.zeros(count), upper)
+        tight = np.flatnonzero(face.tight & (model.sense != EQUAL))
+        for row in tight.tolist():
+            solver.changeRowBounds(row, float(model.limit[row]), float(model.limit[row]))
+        solver.setOptionValue("simplex_strategy", PRIMAL_SIMPLEX if self.solved else DUAL_SIMPLEX)
+        solver.run()
+        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            raise NoLineup("the rules leave no lineup")
+        self.solved = True
+        solution = solver.getSolution()
+        return np.array(solution.col_value), np.array(solution.row_dual)
+
+
+def _program(model: Model) -> highspy.HighsLp:
+    limit = model.limit.astype(np.float64)
+    program = highspy.HighsLp()
+    program.num_col_ = model.columns
+    program.num_row_ = len(model.sense)
+    program.col_cost_ = np.zeros(model.columns)
+    program.col_lower_ = np.zeros(model.columns)
+    program.col_upper_ = np.full(model.columns, highspy.kHighsInf)
+    program.row_lower_ = np.where(model.sense == AT_MOST, -highspy.kHighsInf, limit)
+    program.row_upper_ = np.where(model.sense == AT_LEAST, highspy.kHighsInf, limit)
+    program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    program.a_matrix_.start_ = model.matrix.indptr.astype(np.int32)
+    program.a_matrix_.index_ = model.matrix.indices.astype(np.int32)
+    program.a_matrix_.value_ = model.matrix.data.astype(np.float64)
+    return program
+
+
+def solve_linear(model: Model) -> LinearAnswer:
+    """The optimum and its proof; without ``x`` where a face is fractional or cannot be priced."""
+    program, face = Program(model), Face.whole(model)
+    blocks: list[Block] = []
+    bounds: dict[Level, int] = {}
+    x: Ints | None = None
+    for pack in linear_packs(model):
+        packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
+        values, duals = program.minimise(packed, face)
+        x = _whole(values)
+        if x is None:
+            first = model.cost(pack.levels[0])
+            exact = len(pack.levels) == 1 or bool((first[face.free] == 0).all())
+            if exact:
+                bounds[pack.levels[0]] = int(np.ceil(float(first @ values) - 1e-6))
+            return LinearAnswer(None, None, bounds)
+        block = _exact_block(model, x, pack, duals, face)
+        if block is None:
+            return LinearAnswer(None, None, bounds)
+        blocks.append(block)
+        for level in pack.levels:
+            bounds[level] = int(model.cost(level, face.free) @ x)
+    return LinearAnswer(x, Certificate(tuple(blocks)), bounds)
+
+
+def linear_packs(model: Model) -> tuple[Pack, ...]:
+    """The levels packed for double precision."""
+    seats = len(model.arcs.seats)
+    spans = []
+    for level in LEVELS:
+        if level is Level.LEADERLESS:
+            span = len(model.leaderless) + 1
+        elif level is Level.TIE:
+            span = seats * ((1 << 20) - 1) + 1
+        else:
+            span = span_of(model.cost(level), seats)
+        spans.append((level, span))
+    return pack_levels(spans, CAPACITY)
+
+
+def _whole(values: Floats) -> Ints | None:
+    rounded = np.rint(values)
+    return rounded.astype(np.int64) if np.abs(values - rounded).max(initial=0) < 1e-6 else None
+
+
+def _exact_block(model: Model, x: Ints, pack: Pack, duals: Floats, face: Face) -> Block | None:
+    for scale in SCALES:
+        prices = np.rint(duals * scale).astype(np.int64)
+        if np.abs(duals * scale - prices).max(initial=0) > 1e-3:
+            continue
+        rows = np.flatnonzero(prices)
+        block = Block(
+            pack.levels,
+            pack.weights,
+            scale,
+            tuple(zip(rows.tolist(), prices[rows].tolist(), strict=True)),
+        )
+        if take_block(model, x, block, face):
+            return block
+    return None
