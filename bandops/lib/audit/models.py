@@ -1,0 +1,42 @@
+"""The audit: one row for each changed row, written by database triggers, never altered."""
+
+from __future__ import annotations
+
+from django.db import models
+
+
+class AuditEntry(models.Model):
+    """Who changed which row from what to what, or looked at something kept private.
+
+    ``batch`` joins the entries of one action. Columns named in a model's ``audit_hidden`` are
+    left out of ``before`` and ``after``.
+    """
+
+    class Op(models.TextChoices):
+        INSERT = "insert", "added"
+        UPDATE = "update", "changed"
+        DELETE = "delete", "removed"
+        VIEW = "view", "looked at"
+
+    at = models.DateTimeField()
+    actor_id = models.BigIntegerField(null=True)
+    actor_label = models.CharField(max_length=254, blank=True, default="")
+    action = models.CharField(max_length=100, blank=True, default="")
+    batch = models.CharField(max_length=36, blank=True, default="")
+    table = models.CharField(max_length=64)
+    row_id = models.CharField(max_length=64)
+    op = models.CharField(max_length=8, choices=Op.choices)
+    before = models.JSONField(null=True)
+    after = models.JSONField(null=True)
+
+    audited = False
+
+    class Meta:
+        ordering = ["-id"]
+        indexes = [
+            models.Index(fields=["table", "row_id"], name="audit_row"),
+            models.Index(fields=["batch"], name="audit_batch"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.action}: {self.table} {self.row_id} {self.op}"

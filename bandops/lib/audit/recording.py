@@ -1,0 +1,99 @@
+"""Who is writing: every service opens its transaction with ``recorded``."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import asdict, dataclass
+
+from django.db import connection, transaction
+from django.utils import timezone
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.models import AuditEntry
+
+
+@dataclass(frozen=True)
+class Writing:
+    """The action under way; the triggers read it."""
+
+    actor_id: str = ""
+    actor_label: str = ""
+    action: str = ""
+    batch: str = ""
+    unlocked: str = ""
+
+
+_writing: ContextVar[Writing] = ContextVar("writing", default=Writing())
+
+
+def current() -> Writing:
+    """The action under way in this thread."""
+    return _writing.get()
+
+
+@contextmanager
+def recorded(actor: User | None, action: str) -> Iterator[str]:
+    """One transaction whose every row change is signed; yields the batch that joins them.
+
+    Inside another ``recorded`` it is part of that action.
+    """
+    outer = current()
+    if outer.batch:
+        with transaction.atomic():
+            yield outer.batch
+        return
+    label = str(actor) if actor else "the system"
+    writing = Writing(str(actor.pk) if actor else "", label, action, str(uuid.uuid4()))
+    with _as(writing):
+        yield writing.batch
+
+
+@contextmanager
+def unlocked() -> Iterator[None]:
+    """Lets the audit's own rows be altered: for erasing a person, and for emptying test data."""
+    outer = current()
+    with _as(
+        Writing(outer.actor_id, outer.actor_label, outer.action, outer.batch, "1"), atomic=False
+    ):
+        yield
+    _tell_database(outer)
+
+
+@contextmanager
+def _as(writing: Writing, *, atomic: bool = True) -> Iterator[None]:
+    token = _writing.set(writing)
+    try:
+        if atomic:
+            with transaction.atomic():
+                _tell_database(writing)
+                yield
+        else:
+            _tell_database(writing)
+            yield
+    finally:
+        _writing.reset(token)
+
+
+def _tell_database(writing: Writing) -> None:
+    """PostgreSQL's triggers read settings of the transaction; SQLite's call back to ``current``."""
+    if connection.vendor != "postgresql" or not connection.in_atomic_block:
+        return
+    with connection.cursor() as cursor:
+        for name, value in asdict(writing).items():
+            cursor.execute("SELECT set_config(%s, %s, true)", [f"bandops.{name}", value])
+
+
+def record_view(actor: User, table: str, row_id: object, what: str) -> None:
+    """Note that private fields of a row were looked at."""
+    AuditEntry.objects.create(
+        at=timezone.now(),
+        actor_id=actor.pk,
+        actor_label=str(actor),
+        action=f"look at {what}",
+        table=table,
+        row_id=str(row_id),
+        op=AuditEntry.Op.VIEW,
+    )

@@ -1,0 +1,25 @@
+"""Imports that were accepted, so that one step can undo them."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+
+class ImportBatch(models.Model):
+    """One accepted import; ``batch`` names its entries in the audit."""
+
+    kind = models.CharField(max_length=40)
+    filename = models.CharField(max_length=200)
+    batch = models.CharField(max_length=36, unique=True)
+    added = models.PositiveIntegerField(default=0)
+    changed = models.PositiveIntegerField(default=0)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    at = models.DateTimeField(auto_now_add=True)
+    undone_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["-id"]
+
+    def __str__(self) -> str:
+        return f"{self.filename} ({self.kind})"

@@ -1,0 +1,69 @@
+"""Adding jobs to a transaction and starting them after its commit."""
+
+from __future__ import annotations
+
+import logging
+import queue
+import threading
+from functools import partial
+from typing import Any
+
+from celery import current_app
+from django.conf import settings
+from django.db import close_old_connections, transaction
+
+from bandops.lib.outbox.models import Job
+from bandops.lib.outbox.running import run_job
+
+log = logging.getLogger(__name__)
+
+
+def add_job(*, key: str, kind: str, group: str, payload: dict[str, Any]) -> Job:
+    """Write a job in the current transaction; it starts when that commits."""
+    job, _ = Job.objects.get_or_create(
+        key=key, defaults={"kind": kind, "group": group, "payload": payload}
+    )
+    transaction.on_commit(partial(start_job, job.pk))
+    return job
+
+
+def start_job(job_id: int) -> None:
+    """Hand a job to whoever runs jobs here; a broker that is down only delays it (the sweep)."""
+    where = settings.JOBS_RUN_IN
+    if where == "inline":
+        run_job(job_id)
+    elif where == "thread":
+        _thread.put(job_id)
+    else:
+        try:
+            current_app.send_task("bandops.run_job", [job_id], retry=False)
+        except current_app.connection_for_write().connection_errors:
+            log.warning("no broker: job %s waits for the sweep", job_id)
+
+
+class _JobThread:
+    """One daemon thread, started with the first job."""
+
+    def __init__(self) -> None:
+        self.waiting: queue.SimpleQueue[int] = queue.SimpleQueue()
+        self.lock = threading.Lock()
+        self.thread: threading.Thread | None = None
+
+    def put(self, job_id: int) -> None:
+        self.waiting.put(job_id)
+        with self.lock:
+            if self.thread is None or not self.thread.is_alive():
+                self.thread = threading.Thread(target=self._work, name="jobs", daemon=True)
+                self.thread.start()
+
+    def _work(self) -> None:
+        while True:
+            job_id = self.waiting.get()
+            close_old_connections()
+            try:
+                run_job(job_id)
+            except Exception:
+                log.exception("job %s", job_id)
+
+
+_thread = _JobThread()

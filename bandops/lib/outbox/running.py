@@ -1,0 +1,73 @@
+"""Claiming and doing jobs, safe to kill at any line."""
+
+from __future__ import annotations
+
+import logging
+
+from django.conf import settings
+from django.core.files.base import ContentFile
+from django.db import models, transaction
+from django.dispatch import Signal
+from django.utils import timezone
+
+from bandops.lib.outbox.models import Artifact, Job
+from bandops.lib.outbox.registry import handler_of
+
+log = logging.getLogger(__name__)
+
+job_claimed = Signal()
+job_prepared = Signal()
+MAX_ATTEMPTS = 8
+
+
+def run_job(job_id: int) -> bool:
+    """Do one job unless it is done or somebody's lease on it runs; True when done by this call."""
+    now = timezone.now()
+    claimed = (
+        Job.objects.filter(pk=job_id)
+        .claimable()
+        .update(lease_until=now + settings.JOB_LEASE, attempts=models.F("attempts") + 1)
+    )
+    if not claimed:
+        return False
+    job = Job.objects.get(pk=job_id)
+    job_claimed.send(Job, job=job)
+    try:
+        store = handler_of(job.kind)(job.payload)
+    except Exception as error:
+        log.exception("job %s failed", job.key)
+        Job.objects.filter(pk=job_id).update(lease_until=None, error=f"{error}"[:2000])
+        return False
+    job_prepared.send(Job, job=job)
+    with transaction.atomic():
+        mine = Job.objects.filter(pk=job_id, done_at__isnull=True)
+        if not mine.update(done_at=timezone.now(), lease_until=None, error=""):
+            return False
+        store()
+    return True
+
+
+def waiting_jobs() -> list[int]:
+    """Jobs to be started again: not done, no lease running, not given up."""
+    ids = Job.objects.all().claimable().filter(attempts__lt=MAX_ATTEMPTS)
+    return list(ids.values_list("pk", flat=True))
+
+
+def keep_artifact(
+    *, key: str, group: str, title: str, filename: str, content_type: str, content: bytes
+) -> Artifact:
+    """Store a job's file once; a second call with the key keeps the first file."""
+    existing = Artifact.objects.filter(key=key).first()
+    if existing is not None:
+        return existing
+    artifact = Artifact(
+        key=key,
+        group=group,
+        title=title,
+        filename=filename,
+        content_type=content_type,
+        size=len(content),
+    )
+    artifact.file.save(filename, ContentFile(content), save=False)
+    artifact.save()
+    return artifact

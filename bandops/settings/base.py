@@ -1,0 +1,151 @@
+"""What every installation shares."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from csp.constants import NONE, SELF
+
+from bandops.env import ROOT, env
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "rest_framework",
+    "drf_spectacular",
+    "csp",
+    "bandops.lib",
+    "roster",
+    "drill",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "roster.viewer.ViewerMiddleware",
+]
+ROOT_URLCONF = "bandops.urls"
+WSGI_APPLICATION = "bandops.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [ROOT / "bandops" / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.messages.context_processors.messages",
+                "bandops.lib.web.context.page",
+            ],
+        },
+    }
+]
+SQLITE_OPTIONS = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;",
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "lib.User"
+AUTHENTICATION_BACKENDS = ["django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+# NIST SP 800-63B-4, 3.1.1.2: at least 15 characters, a block list, no composition rules.
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 15},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "home"
+SESAME_ONE_TIME = True
+SESAME_MAX_AGE = timedelta(minutes=20)
+INVITATION_MAX_AGE = timedelta(days=14)
+SESSION_COOKIE_AGE = int(timedelta(days=30).total_seconds())
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+
+LANGUAGE_CODE = "en-us"
+USE_I18N = False
+USE_TZ = True
+TIME_ZONE = env.str("TIME_ZONE", "America/Chicago")
+
+STATIC_URL = "static/"
+STATICFILES_DIRS = [ROOT / "bandops" / "static"]
+STATIC_ROOT = env.path("STATIC_ROOT", ROOT / "var" / "static")
+MEDIA_ROOT = env.path("MEDIA_ROOT", ROOT / "var" / "media")
+DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
+IMPORT_MAX_BYTES = 8 * 1024 * 1024
+IMPORT_MAX_ROWS = 50_000
+
+SITE_URL = env.str("SITE_URL", "http://127.0.0.1:8000")
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "band@example.invalid")
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "frame-ancestors": [NONE],
+        "base-uri": [SELF],
+        "form-action": [SELF],
+        "object-src": [NONE],
+    }
+}
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_THROTTLE_RATES": {"solve": "20/min"},
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Bandops",
+    "DESCRIPTION": "Published lineups to read, and posted lineup problems to solve unsaved.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+}
+
+JOBS_RUN_IN = "thread"
+"""thread: one thread of this process; inline: at once, before the request ends; celery: workers"""
+JOB_LEASE = timedelta(minutes=5)
+CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", env.str("REDIS_URL", "redis://127.0.0.1:6379/0"))
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 900,
+    "unacked_restore_interval": 5,
+    "unacked_restore_throttle": 1,
+}
+CELERY_BEAT_SCHEDULE = {"sweep": {"task": "bandops.sweep_jobs", "schedule": 60.0}}
+
+SILENCED_SYSTEM_CHECKS: list[str] = []
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

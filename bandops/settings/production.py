@@ -1,0 +1,44 @@
+"""PostgreSQL, a broker and workers behind TLS; every variable is explained in deploy/."""
+
+from __future__ import annotations
+
+import dj_database_url
+
+from bandops.env import env
+from bandops.settings.base import *
+
+SECRET_KEY = env.str("SECRET_KEY")
+DEBUG = False
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS")
+DATABASES = {
+    "default": dj_database_url.parse(
+        env.str("DATABASE_URL"), conn_max_age=60, conn_health_checks=True
+    )
+}
+SITE_URL = env.str("SITE_URL")
+CSRF_TRUSTED_ORIGINS = [SITE_URL]
+JOBS_RUN_IN = "celery"
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.redis.RedisCache",
+        "LOCATION": env.str("REDIS_URL", "redis://127.0.0.1:6379/1"),
+    }
+}
+globals().update(
+    {
+        name: value
+        for name, value in env.dj_email_url("EMAIL_URL", "consolemail://").items()
+        if name.startswith("EMAIL_")
+    }
+)
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL")
+SERVER_EMAIL = DEFAULT_FROM_EMAIL
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", True)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SECURE_HSTS_SECONDS = 31_536_000
+SESSION_COOKIE_SECURE = True
+CSRF_COOKIE_SECURE = True
