@@ -2,7 +2,7 @@
 PYTHON ?= python3
 V ?= .venv
 BIN := $(V)/bin
-PIP := $(BIN)/python -m pip install -q --no-input --disable-pip-version-check --require-hashes
+PIP := $(BIN)/python -m pip install -qq --no-input --disable-pip-version-check --require-hashes
 # Written last, so a half-made environment never counts as made.
 RUNTIME := $(V)/runtime.stamp
 DEV := $(V)/dev.stamp
@@ -50,7 +50,7 @@ clean: ## Delete the environment, the demo's data and every cache
 
 # `| doctor` runs first each time without making the environment again.
 $(RUNTIME): requirements.txt | doctor
-	@echo "Making the Python environment in $(V) (once)"
+	@echo "Making the Python environment in $(V) (once; a few minutes on a slow line)"
 	@rm -rf $(V)
 	@$(PYTHON) -m venv $(V) || { rm -rf $(V); exit 1; }
 	@$(PIP) -r requirements.txt || { rm -rf $(V); exit 1; }

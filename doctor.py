@@ -12,12 +12,18 @@ import ctypes
 import glob
 import importlib.util
 import os
+import re
 import shutil
 import sys
 from dataclasses import dataclass
 
 OLDEST_PYTHON = (3, 11)
 HOMEBREW = ("/opt/homebrew", "/usr/local")
+POSTGRES_FOLDERS = (  # each ends with its version; distributions keep them off PATH
+    "/usr/lib/postgresql/[0-9]*/bin",
+    "/usr/pgsql-[0-9]*/bin",
+    *(f"{root}/opt/postgresql@[0-9]*/bin" for root in HOMEBREW),
+)
 PDF_LIBRARIES = {  # as the PDF writer looks for them: Linux name, macOS name
     "Pango": ("libpango-1.0.so.0", "libpango-1.0.dylib"),
     "Pango FreeType": ("libpangoft2-1.0.so.0", "libpangoft2-1.0.dylib"),
@@ -103,10 +109,8 @@ def find_chromium() -> str | None:
 def find_postgres() -> list[str]:
     """Return the folders that hold ``initdb`` and ``pg_ctl``, best first."""
     on_path = shutil.which("pg_ctl")
-    patterns = ["/usr/lib/postgresql/*/bin", "/usr/pgsql-*/bin"]
-    patterns += [f"{root}/opt/postgresql@*/bin" for root in HOMEBREW]
-    found = [path for pattern in patterns for path in glob.glob(pattern)]  # noqa: PTH207
-    found.sort(key=_version_in, reverse=True)
+    found = [path for pattern in POSTGRES_FOLDERS for path in glob.glob(pattern)]  # noqa: PTH207
+    found.sort(key=lambda path: int(re.findall(r"\d+", path)[-1]), reverse=True)
     folders = [os.path.dirname(os.path.realpath(on_path))] if on_path else []  # noqa: PTH120
     folders += [folder for folder in found if folder not in folders]
     return [
@@ -114,10 +118,6 @@ def find_postgres() -> list[str]:
         for folder in folders
         if all(shutil.which(f"{folder}/{name}") for name in ("initdb", "pg_ctl"))
     ]
-
-
-def _version_in(folder: str) -> int:
-    return int("".join(c for c in folder if c.isdigit()) or 0)
 
 
 def find_redis() -> str | None:

@@ -35,5 +35,5 @@ def pytest_collection_finish(session: pytest.Session) -> None:
         for test in tests:
             print(f"  {test}")
     count = len({test for tests in sources.values() for test in tests})
-    print(f"\n{count} tests check against {len(sources)} sources.")
+    print(f"\n{count} tests name {len(sources)} sources.")
     session.items = []
