@@ -1,0 +1,12 @@
+"""What every template may use."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+
+
+def page(request: HttpRequest) -> dict[str, Any]:
+    """The viewer and whether the page is asked for as a fragment."""
+    return {"viewer": getattr(request, "viewer", None)}

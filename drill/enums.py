@@ -1,0 +1,71 @@
+"""Fixed choices of the drill."""
+
+from django.db import models
+
+
+class EventKind(models.TextChoices):
+    GAME = "game", "game"
+    PARADE = "parade", "parade"
+    TRIP = "trip", "trip"
+    REHEARSAL = "rehearsal", "rehearsal"
+
+
+class SegmentKind(models.TextChoices):
+    PREGAME = "pregame", "pregame"
+    HALFTIME = "halftime", "halftime"
+    PARADE = "parade", "parade"
+    STANDS = "stands", "stands"
+    DUTY = "duty", "duty"
+
+
+MARCHING = (SegmentKind.PREGAME, SegmentKind.HALFTIME, SegmentKind.PARADE)
+"""Segments with spots to fill; in the others people only take part."""
+
+
+class FieldType(models.TextChoices):
+    """Fields by what they are: how far the hashes stand from the nearer sideline."""
+
+    HASH_60 = "60 ft", "hashes at 60 ft"
+    HASH_53 = "53 ft 4 in", "hashes at 53 ft 4 in"
+    HASH_70 = "70 ft 9 in", "hashes at 70 ft 9 in"
+
+
+class AbsenceKind(models.TextChoices):
+    OUT = "out", "out"
+    LIMITED = "limited", "limited: does not march"
+    LATE = "late", "late until"
+    LEAVES = "leaves", "leaves at"
+    DOUBTFUL = "doubtful", "doubtful"
+    IN = "in", "in after all"
+
+
+class AbsenceState(models.TextChoices):
+    REPORTED = "reported", "reported"
+    CONFIRMED = "confirmed", "confirmed"
+    DECLINED = "declined", "declined"
+    WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class ReasonCategory(models.TextChoices):
+    """For staff only, and never a diagnosis."""
+
+    UNSAID = "", "not said"
+    HEALTH = "health", "health"
+    CLASS = "class", "class or exam"
+    FAMILY = "family", "family"
+    TRAVEL = "travel", "travel"
+    CONDUCT = "conduct", "band rules"
+    OTHER = "other", "other"
+
+
+class LineupState(models.TextChoices):
+    DRAFT = "draft", "draft"
+    PUBLISHED = "published", "published"
+
+
+class NoticeState(models.TextChoices):
+    WAITING = "waiting", "waiting"
+    SENT = "sent", "sent"
+    SEEN = "seen", "seen"
+    TOLD = "told in person", "told in person"
+    NOT_REACHED = "not reached", "not reached"

@@ -1,0 +1,79 @@
+"""Absences: who is out, limited, late, leaving early or doubtful."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from drill.enums import AbsenceKind, AbsenceState, ReasonCategory
+from drill.models.events import Event, Segment
+from roster.models import Member
+
+
+class Absence(models.Model):
+    """One entry about one member, for an event, one of its segments, or dates.
+
+    Entries are never overwritten; where several speak of the same segment the latest wins.
+    ``chance`` is that of being out. The category is for staff only and never a diagnosis.
+    """
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="absences")
+    event = models.ForeignKey(
+        Event, null=True, blank=True, on_delete=models.CASCADE, related_name="absences"
+    )
+    segment = models.ForeignKey(
+        Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="absences"
+    )
+    from_date = models.DateField(null=True, blank=True)
+    until_date = models.DateField("through", null=True, blank=True)
+    kind = models.CharField(max_length=10, choices=AbsenceKind.choices)
+    late_until = models.TimeField(null=True, blank=True)
+    leaves_at = models.TimeField(null=True, blank=True)
+    chance = models.DecimalField(
+        "chance of being out", max_digits=3, decimal_places=2, default=Decimal(1)
+    )
+    state = models.CharField(
+        max_length=10, choices=AbsenceState.choices, default=AbsenceState.CONFIRMED
+    )
+    category = models.CharField(
+        max_length=10, choices=ReasonCategory.choices, blank=True, default=""
+    )
+    review_date = models.DateField(null=True, blank=True)
+    reported_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(event__isnull=False) | Q(from_date__isnull=False),
+                name="absence_says_when",
+            ),
+            models.CheckConstraint(
+                condition=Q(segment__isnull=True) | Q(event__isnull=False),
+                name="absence_segment_has_event",
+            ),
+            models.CheckConstraint(
+                condition=Q(until_date__isnull=True) | Q(until_date__gte=F("from_date")),
+                name="absence_dates_in_order",
+            ),
+            models.CheckConstraint(
+                condition=Q(chance__gte=0) & Q(chance__lte=1), name="absence_chance_0_to_1"
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind=AbsenceKind.LATE) | Q(late_until__isnull=False),
+                name="late_until_a_time",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind=AbsenceKind.LEAVES) | Q(leaves_at__isnull=False),
+                name="leaves_at_a_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member}: {self.kind}"

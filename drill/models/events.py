@@ -1,0 +1,82 @@
+"""Events, their segments, and who must come along."""
+
+from __future__ import annotations
+
+import datetime
+from zoneinfo import ZoneInfo
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from bandops.lib.validators import validate_time_zone
+from drill.enums import MARCHING, EventKind, FieldType, SegmentKind
+from drill.models.shows import Show
+from roster.models import Member, Season
+
+
+class Event(models.Model):
+    """A performance or a rehearsal on a date; times are local to ``time_zone``."""
+
+    season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="events")
+    name = models.CharField(max_length=100)
+    kind = models.CharField(max_length=10, choices=EventKind.choices, default=EventKind.GAME)
+    venue = models.CharField(max_length=100, blank=True)
+    date = models.DateField()
+    time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
+    call_time = models.TimeField(null=True, blank=True)
+    cut_off = models.DateTimeField(null=True, blank=True)
+    field_type = models.CharField(
+        max_length=12, choices=FieldType.choices, default=FieldType.HASH_60
+    )
+    dress = models.CharField(max_length=200, blank=True)
+    travel_limit = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+    must_travel = models.ManyToManyField(Member, blank=True, related_name="must_travel_to")
+
+    class Meta:
+        ordering = ["date", "call_time", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "name", "date"], name="event_once_a_day"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    def local(self, time: datetime.time) -> datetime.datetime:
+        """That time of the event's day, in its zone."""
+        return datetime.datetime.combine(self.date, time, tzinfo=self.zone)
+
+
+class Segment(models.Model):
+    """A part of an event, with its own lineup."""
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="segments")
+    order = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=60)
+    kind = models.CharField(max_length=10, choices=SegmentKind.choices)
+    show = models.ForeignKey(
+        Show, null=True, blank=True, on_delete=models.PROTECT, related_name="segments"
+    )
+    starts = models.TimeField()
+    ends = models.TimeField()
+
+    class Meta:
+        ordering = ["event", "order"]
+        constraints = [
+            models.UniqueConstraint(fields=["event", "name"], name="segment_name_once"),
+            models.CheckConstraint(condition=Q(ends__gt=F("starts")), name="segment_has_length"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def marches(self) -> bool:
+        """True when the segment has spots to fill."""
+        return self.kind in MARCHING

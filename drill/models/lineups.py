@@ -1,0 +1,238 @@
+"""Lineups and the staff's orders about them."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from drill.core.problem import Origin
+from drill.enums import LineupState, NoticeState
+from drill.models.events import Event, Segment
+from drill.models.shows import Show
+from roster.models import Member, Spot
+
+ORIGINS = [(origin.value, origin.value) for origin in Origin]
+
+
+class Lineup(models.Model):
+    """Who marches each spot in each segment of an event.
+
+    ``version`` counts the edits of a draft; ``number`` is the revision of a published one.
+    ``levels`` holds name, value, bound and proven of each level; ``stage`` says who found it.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="lineups")
+    state = models.CharField(
+        max_length=10, choices=LineupState.choices, default=LineupState.DRAFT
+    )
+    number = models.PositiveSmallIntegerField(null=True)
+    version = models.PositiveIntegerField(default=1)
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    problem_hash = models.CharField(max_length=64, blank=True, default="")
+    stage = models.CharField(max_length=12, blank=True, default="")
+    levels = models.JSONField(default=list)
+    certificate = models.JSONField(null=True)
+    change_notice = models.JSONField(null=True)
+    show_versions = models.JSONField(default=dict)
+    created_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    created_at = models.DateTimeField(auto_now_add=True)
+    published_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    published_at = models.DateTimeField(null=True)
+
+    audit_hidden = ("certificate",)
+
+    class Meta:
+        ordering = ["event", "number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["event"], condition=Q(state=LineupState.DRAFT), name="one_draft_an_event"
+            ),
+            models.UniqueConstraint(fields=["event", "number"], name="revision_once"),
+            models.CheckConstraint(
+                condition=Q(state=LineupState.DRAFT, number__isnull=True)
+                | Q(state=LineupState.PUBLISHED, number__isnull=False),
+                name="published_has_number",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.event}: {f'revision {self.number}' if self.number else 'draft'}"
+
+
+class LineupRow(models.Model):
+    """One seat of a lineup. ``reason`` holds codes and numbers; sentences are the page's."""
+
+    lineup = models.ForeignKey(Lineup, on_delete=models.CASCADE, related_name="rows")
+    segment = models.ForeignKey(Segment, on_delete=models.PROTECT, related_name="lineup_rows")
+    spot = models.ForeignKey(Spot, on_delete=models.PROTECT, related_name="lineup_rows")
+    member = models.ForeignKey(
+        Member, null=True, on_delete=models.PROTECT, related_name="lineup_rows"
+    )
+    origin = models.CharField(max_length=10, choices=ORIGINS)
+    doubtful = models.BooleanField(default=False)
+    by_hand = models.BooleanField(default=False)
+    reason = models.JSONField(default=dict)
+    changed_in = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        ordering = ["segment__order", "spot__rank__order", "spot__number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["lineup", "segment", "spot"], name="one_row_a_seat"
+            ),
+            models.UniqueConstraint(
+                fields=["lineup", "segment", "member"],
+                condition=Q(member__isnull=False),
+                name="one_seat_a_member",
+            ),
+            models.CheckConstraint(
+                condition=Q(member__isnull=True, origin__in=[Origin.HOLE, Origin.LEFT_OPEN])
+                | Q(
+                    member__isnull=False,
+                    origin__in=[Origin.HOLDS, Origin.STANDS_IN, Origin.PINNED],
+                ),
+                name="origin_fits_member",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.spot}: {self.member or self.origin}"
+
+
+class Pin(models.Model):
+    """Staff's order: this member marches this spot, in one segment or in all."""
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="pins")
+    segment = models.ForeignKey(
+        Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="pins"
+    )
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="pins")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="pins")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "segment", "spot"], name="pin_once_a_seat"),
+            models.UniqueConstraint(
+                fields=["event", "spot"],
+                condition=Q(segment__isnull=True),
+                name="pin_once_a_spot",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member} pinned to {self.spot}"
+
+
+class Bar(models.Model):
+    """Staff's order: this member does not march this spot, or none where no spot is named."""
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="bars")
+    segment = models.ForeignKey(
+        Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="bars"
+    )
+    spot = models.ForeignKey(
+        Spot, null=True, blank=True, on_delete=models.CASCADE, related_name="bars"
+    )
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="bars")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["event", "segment", "spot", "member"], name="bar_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member} barred from {self.spot or 'every spot'}"
+
+
+class OpenSeat(models.Model):
+    """Staff's choice to leave a spot open, in one segment or in all."""
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="open_seats")
+    segment = models.ForeignKey(
+        Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="open_seats"
+    )
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="open_seats")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["event", "segment", "spot"], name="open_once"),
+            models.UniqueConstraint(
+                fields=["event", "spot"],
+                condition=Q(segment__isnull=True),
+                name="open_once_a_spot",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.spot} left open"
+
+
+class Cover(models.Model):
+    """A member named in readiness for a spot: order 1 is the first cover."""
+
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="covers")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="covers")
+    order = models.PositiveSmallIntegerField(default=1)
+
+    class Meta:
+        ordering = ["spot", "order"]
+        constraints = [
+            models.UniqueConstraint(fields=["spot", "member"], name="cover_once"),
+            models.UniqueConstraint(fields=["spot", "order"], name="cover_order_once"),
+            models.CheckConstraint(condition=Q(order__gte=1), name="cover_order_from_1"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member} covers {self.spot}"
+
+
+class Practice(models.Model):
+    """How many sets of a show a member has practised on a spot they do not hold."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="practice")
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="practice")
+    show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="practice")
+    sets = models.PositiveSmallIntegerField("sets practised")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["member", "spot", "show"], name="practice_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member} on {self.spot}: {self.sets} sets"
+
+
+class Notice(models.Model):
+    """What one member is told about one published revision, and whether it reached them."""
+
+    lineup = models.ForeignKey(Lineup, on_delete=models.CASCADE, related_name="notices")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="notices")
+    state = models.CharField(
+        max_length=20, choices=NoticeState.choices, default=NoticeState.WAITING
+    )
+    content = models.JSONField(default=dict)
+    sent_at = models.DateTimeField(null=True)
+    seen_at = models.DateTimeField(null=True)
+    told_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    told_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["member__person__sort_key", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["lineup", "member"], name="notice_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member}: {self.state}"

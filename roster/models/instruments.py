@@ -1,0 +1,52 @@
+"""Instruments and the parts played on them."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from roster.models.seasons import Season
+
+
+class Instrument(models.Model):
+    """A kind of instrument (flags and drum majors count as one).
+
+    ``school_stock`` is how many of the school's can be handed out; empty when players bring
+    their own and the number does not matter.
+    """
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="instruments")
+    name = models.CharField(max_length=60)
+    order = models.PositiveSmallIntegerField(default=0)
+    school_stock = models.PositiveSmallIntegerField(
+        "the school's, ready to hand out", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ["order", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "name"], name="instrument_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Part(models.Model):
+    """A line of the music; ``code`` is its short name in files."""
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="parts")
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="parts")
+    name = models.CharField(max_length=60)
+    code = models.SlugField(max_length=40)
+    order = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["instrument__order", "order", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "code"], name="part_code_once"),
+            models.CheckConstraint(condition=~Q(code=""), name="part_has_code"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
