@@ -1,0 +1,114 @@
+"""Whether a member can march a segment, from the entries made about them.
+
+Entries that speak of a segment are those of its event, of the segment itself, or of dates that
+include its day. The latest entry that says something about the segment wins.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+
+class Said(StrEnum):
+    """What an entry says."""
+
+    OUT = "out"
+    LIMITED = "limited"
+    LATE = "late"
+    LEAVES = "leaves"
+    DOUBTFUL = "doubtful"
+    IN = "in"
+
+
+class State(StrEnum):
+    """Where a member stands for a segment."""
+
+    IN = "in"
+    OUT = "out"
+    LIMITED = "limited"
+    LATE = "late"
+    LEAVES = "leaves"
+    DOUBTFUL = "doubtful"
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One segment: its event, day and local times."""
+
+    key: int
+    event: int
+    date: datetime.date
+    starts: datetime.time
+    ends: datetime.time
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One absence entry; a higher ``number`` is later."""
+
+    number: int
+    said: Said
+    event: int | None = None
+    slot: int | None = None
+    from_date: datetime.date | None = None
+    until_date: datetime.date | None = None
+    late_until: datetime.time | None = None
+    leaves_at: datetime.time | None = None
+    chance: Decimal = Decimal(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A member's state for a segment with the chance of being out and the entry that decided."""
+
+    state: State = State.IN
+    chance: Decimal = Decimal(0)
+    entry: int | None = None
+
+    def is_away(self, out_from: Decimal) -> bool:
+        """True when the lineup must do without them (doubtful from the chance ``out_from``)."""
+        if self.state is State.DOUBTFUL:
+            return self.chance >= out_from
+        return self.state is not State.IN
+
+
+def standing(slot: Slot, entries: Iterable[Entry]) -> Standing:
+    """The member's standing for the segment after all their entries."""
+    result = Standing()
+    for entry in sorted(entries, key=lambda e: e.number):
+        if speaks_of(entry, slot):
+            result = _said(entry, slot)
+    return result
+
+
+def speaks_of(entry: Entry, slot: Slot) -> bool:
+    """True when the entry is about the segment."""
+    if entry.slot is not None:
+        return entry.slot == slot.key
+    if entry.event is not None:
+        return entry.event == slot.event
+    if entry.from_date is None:
+        return False
+    until = entry.until_date or datetime.date.max
+    return entry.from_date <= slot.date <= until
+
+
+def _said(entry: Entry, slot: Slot) -> Standing:
+    missed = {
+        Said.OUT: (State.OUT, True),
+        Said.LIMITED: (State.LIMITED, True),
+        Said.LATE: (State.LATE, (entry.late_until or datetime.time.max) > slot.starts),
+        Said.LEAVES: (State.LEAVES, (entry.leaves_at or datetime.time.min) < slot.ends),
+    }
+    if entry.said is Said.IN:
+        return Standing(entry=entry.number)
+    if entry.said is Said.DOUBTFUL:
+        if entry.chance >= 1:
+            return Standing(State.OUT, Decimal(1), entry.number)
+        return Standing(State.DOUBTFUL, entry.chance, entry.number)
+    state, misses = missed[entry.said]
+    return Standing(state, Decimal(1), entry.number) if misses else Standing(entry=entry.number)

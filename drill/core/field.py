@@ -1,0 +1,86 @@
+"""The field and where a spot stands on it.
+
+Frame: x from the 50-yard line, positive to the right as the press box sees it; y from the front
+sideline, positive away from the press box. Stored as whole 1/32 inches: one 8-to-5 step of 22.5
+inches is 720 units, and every published hash distance is exact.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+UNITS_PER_INCH = 32
+UNITS_PER_STEP = 720
+UNITS_PER_YARD = 36 * UNITS_PER_INCH
+FIELD_WIDTH = 160 * 12 * UNITS_PER_INCH
+"""sideline to sideline, 160 ft"""
+GOAL_LINE = 50 * UNITS_PER_YARD
+END_LINE = 60 * UNITS_PER_YARD
+
+
+@dataclass(frozen=True, slots=True)
+class FieldType:
+    """A field by what it is: the distance of its hashes from the nearer sideline, in units."""
+
+    name: str
+    hash: int
+
+    @property
+    def front_hash(self) -> int:
+        return self.hash
+
+    @property
+    def back_hash(self) -> int:
+        return FIELD_WIDTH - self.hash
+
+
+# Distances: NCAA Rule 1-2-1 (60 ft), NFHS Rule 1-2-3 (53 ft 4 in), NFL Rule 1 (70 ft 9 in).
+FIELD_TYPES = {
+    name: FieldType(name, (feet * 12 + inches) * UNITS_PER_INCH)
+    for name, feet, inches in (("60 ft", 60, 0), ("53 ft 4 in", 53, 4), ("70 ft 9 in", 70, 9))
+}
+
+
+def steps(units: int) -> Fraction:
+    """8-to-5 steps, exactly."""
+    return Fraction(units, UNITS_PER_STEP)
+
+
+def units(step_count: Fraction | float | str) -> int:
+    """The nearest whole number of units."""
+    return round(Fraction(step_count) * UNITS_PER_STEP)
+
+
+def quarter_steps(distance: int) -> str:
+    """A distance written to the nearest quarter step: '6', '3.5', '0.25'."""
+    quarters = round(Fraction(abs(distance) * 4, UNITS_PER_STEP))
+    return f"{quarters / 4:g}"
+
+
+def across_text(x: int) -> str:
+    """Side and yard line: 'side 1, 3.5 outside the 40'; side 2 is the press box's right."""
+    if quarter_steps(x) == "0":
+        return "on the 50"
+    side = "side 2" if x > 0 else "side 1"
+    line = min(round(Fraction(abs(x), 5 * UNITS_PER_YARD)), 10)
+    off = abs(x) - line * 5 * UNITS_PER_YARD
+    yard = 50 - 5 * line
+    name = "the goal line" if yard == 0 else f"the {yard}"
+    if quarter_steps(off) == "0":
+        return f"{side}, on {name}" if line else "on the 50"
+    return f"{side}, {quarter_steps(off)} {'outside' if off > 0 else 'inside'} {name}"
+
+
+def depth_text(y: int, field: FieldType) -> str:
+    """Steps in front of or behind the nearest sideline or hash."""
+    references = {
+        "the front sideline": 0,
+        "the front hash": field.front_hash,
+        "the back hash": field.back_hash,
+        "the back sideline": FIELD_WIDTH,
+    }
+    name, at = min(references.items(), key=lambda item: abs(y - item[1]))
+    if quarter_steps(y - at) == "0":
+        return f"on {name}"
+    return f"{quarter_steps(y - at)} {'behind' if y > at else 'in front of'} {name}"
