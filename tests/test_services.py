@@ -1,4 +1,4 @@
-"""The test runner starts private services, reports what is missing, and leaves nothing behind."""
+"""Private services start, are reported when missing, leave nothing behind; backups come back."""
 
 import os
 import signal
@@ -198,3 +198,94 @@ def wait_for_text(path: Path) -> str:
             return path.read_text()
         time.sleep(0.05)
     raise AssertionError(f"{path.name} was not written")
+
+
+@pytest.fixture
+def saved_band(own_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Yield a folder for backups, the scripts' environment set to a database with one member."""
+    for name in ("postgres", "media", "backups"):
+        (own_folder / name).mkdir()
+    (own_folder / "media" / "card.pdf").write_text("print of revision 1")
+    own_folder.chmod(0o711)
+    programs = services.usable_postgres(services.server_account())
+    with services.private_postgres(own_folder / "postgres") as url:
+        run_sql(url.rpartition("/")[0] + "/postgres", "create database bandops")
+        run_sql(url, "create table member (name text)", "insert into member values ('Ễ O''Dell')")
+        monkeypatch.setenv("PATH", f"{programs}:{os.environ['PATH']}")
+        monkeypatch.setenv("DATABASE_URL", f"{url}?sslmode=prefer")
+        monkeypatch.setenv("MEDIA_ROOT", str(own_folder / "media"))
+        yield own_folder / "backups"
+
+
+def run_sql(url: str, *statements: str) -> list[tuple[object, ...]]:
+    with psycopg.connect(url, autocommit=True) as connection:
+        for statement in statements:
+            cursor = connection.execute(statement.encode())
+        return cursor.fetchall() if cursor.description else []
+
+
+def run_script(name: str, *arguments: str | Path) -> subprocess.CompletedProcess[str]:
+    command = ["bash", str(ROOT / "deploy" / name), *map(str, arguments)]
+    return subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, text=True)
+
+
+@needs_postgres
+def test_a_restore_brings_back_exactly_what_was_saved(saved_band: Path) -> None:
+    url, media = os.environ["DATABASE_URL"], Path(os.environ["MEDIA_ROOT"])
+    assert run_script("backup.sh", saved_band).returncode == 0
+    [backup] = saved_band.iterdir()
+    run_sql(url, "delete from member", "create table younger (id int)")
+    (media / "card.pdf").write_text("print of revision 2")
+    (media / "younger.pdf").write_text("made later")
+    done = run_script("restore.sh", backup, "--yes")
+    assert done.returncode == 0, done.stderr
+    assert run_sql(url, "select name from member") == [("Ễ O'Dell",)]
+    assert run_sql(url, "select to_regclass('younger')") == [(None,)]
+    assert [path.name for path in media.glob("[!.]*")] == ["card.pdf"]
+    assert (media / "card.pdf").read_text() == "print of revision 1"
+    assert len(list(media.glob(".before-restore-*/younger.pdf"))) == 1
+    time.sleep(1.1)  # a backup's name carries its second
+    assert run_script("backup.sh", saved_band).returncode == 0
+    newest = max(saved_band.iterdir())
+    assert run_script("restore.sh", newest, "--yes").returncode == 0
+    assert run_sql(url, "select name from member") == [("Ễ O'Dell",)]
+
+
+@needs_postgres
+def test_a_restore_that_cannot_succeed_changes_nothing(saved_band: Path) -> None:
+    url, media = os.environ["DATABASE_URL"], Path(os.environ["MEDIA_ROOT"])
+    assert run_script("backup.sh", saved_band).returncode == 0
+    [backup] = saved_band.iterdir()
+    run_sql(url, "insert into member values ('newcomer')")
+    assert run_script("restore.sh", backup).returncode != 0  # nobody there to say yes
+    with psycopg.connect(url):
+        assert "connections are open" in run_script("restore.sh", backup, "--yes").stderr
+    with (backup / "database.dump").open("r+b") as dump:
+        dump.truncate(600)
+    assert "damaged" in run_script("restore.sh", backup, "--yes").stderr
+    rehash = "sha256sum database.dump media.tar.gz > SHA256SUMS"
+    subprocess.run(["bash", "-c", rehash], cwd=backup, check=True)
+    assert run_script("restore.sh", backup, "--yes").returncode != 0
+    assert run_sql(url, "select count(*) from member") == [(2,)]
+    assert [path.name for path in media.iterdir()] == ["card.pdf"]
+
+
+@needs_postgres
+def test_only_the_newest_backups_are_kept(
+    saved_band: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("KEEP", "2")
+    for year in (2001, 2002, 2003):
+        (saved_band / f"bandops-{year}0101T000000Z").mkdir()
+    assert run_script("backup.sh", saved_band).returncode == 0
+    names = sorted(path.name for path in saved_band.iterdir())
+    assert len(names) == 2
+    assert names[0] == "bandops-20030101T000000Z"
+
+
+def test_a_backup_of_anything_but_postgres_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DATABASE_URL", "sqlite:///band.sqlite3")
+    monkeypatch.setenv("MEDIA_ROOT", str(tmp_path))
+    assert "does not name a PostgreSQL database" in run_script("backup.sh", tmp_path).stderr
