@@ -7,4 +7,5 @@ class DrillConfig(AppConfig):
     name = "drill"
 
     def ready(self) -> None:
+        from drill import imports  # noqa: F401  (registers the kinds of imports)
         from drill.services import jobs  # noqa: F401  (registers the kinds of jobs)

@@ -2,7 +2,7 @@
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.imports.models import ImportBatch
+from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact, Job
 
-__all__ = ["Artifact", "AuditEntry", "ImportBatch", "Job", "User"]
+__all__ = ["Artifact", "AuditEntry", "ImportBatch", "ImportUpload", "Job", "User"]

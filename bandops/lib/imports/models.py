@@ -23,3 +23,22 @@ class ImportBatch(models.Model):
 
     def __str__(self) -> str:
         return f"{self.filename} ({self.kind})"
+
+
+class ImportUpload(models.Model):
+    """A file being reviewed; nothing of it is in the band's data yet."""
+
+    kind = models.CharField(max_length=40)
+    filename = models.CharField(max_length=200)
+    content = models.BinaryField()
+    mapping = models.JSONField(default=dict)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    audited = False
+
+    class Meta:
+        ordering = ["-id"]
+
+    def __str__(self) -> str:
+        return self.filename

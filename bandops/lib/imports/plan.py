@@ -1,0 +1,157 @@
+"""From a table to a reviewed plan: columns, what each row would do, and what is wrong."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from bandops.lib.imports.reading import Cell, Row, Table
+from bandops.lib.names import plain
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column an import understands; ``also`` are other headers it goes by."""
+
+    key: str
+    title: str
+    help: str
+    required: bool = False
+    also: tuple[str, ...] = ()
+
+
+class Action(StrEnum):
+    ADD = "add"
+    CHANGE = "change"
+    SAME = "same"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something wrong, by row and column header (0 and '' where it is about the whole)."""
+
+    row: int
+    column: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class FieldChange:
+    """One value before and after."""
+
+    name: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """What one row does; ``do`` does it, inside the import's transaction."""
+
+    row: int
+    action: Action
+    label: str
+    changes: tuple[FieldChange, ...] = ()
+    do: Callable[[], None] = field(default=lambda: None, compare=False)
+
+
+@dataclass
+class Plan:
+    """All lines of a table, or the faults that keep it from being accepted."""
+
+    lines: list[Line] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    warnings: list[Fault] = field(default_factory=list)
+    after: list[Callable[[], None]] = field(default_factory=list)
+
+    def count(self, action: Action) -> int:
+        return sum(line.action is action for line in self.lines)
+
+    @property
+    def added(self) -> int:
+        return self.count(Action.ADD)
+
+    @property
+    def changed(self) -> int:
+        return self.count(Action.CHANGE)
+
+    @property
+    def acceptable(self) -> bool:
+        return not self.faults and bool(self.added or self.changed)
+
+    @property
+    def digest(self) -> str:
+        """Equal for plans that would do the same: what was previewed is what is accepted."""
+        text = repr([(x.row, x.action, x.label, x.changes) for x in self.lines] + self.faults)
+        return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+@dataclass(frozen=True)
+class Mapped:
+    """A table read through a choice of columns (column key -> position)."""
+
+    table: Table
+    columns: Sequence[Column]
+    mapping: dict[str, int]
+
+    def records(self) -> Iterator[Record]:
+        for row in self.table.rows:
+            yield Record(self, row)
+
+    def title(self, key: str) -> str:
+        """The header a column is called by in the file."""
+        position = self.mapping.get(key)
+        if position is None or position >= len(self.table.headers):
+            return next(c.title for c in self.columns if c.key == key)
+        return self.table.headers[position] or f"column {position + 1}"
+
+
+@dataclass(frozen=True)
+class Record:
+    """One row by column key."""
+
+    mapped: Mapped
+    row: Row
+
+    @property
+    def number(self) -> int:
+        return self.row.number
+
+    def cell(self, key: str) -> Cell:
+        position = self.mapped.mapping.get(key)
+        return Cell("") if position is None else self.row.cell(position)
+
+    def __getitem__(self, key: str) -> str:
+        return self.cell(key).text
+
+    def has(self, key: str) -> bool:
+        """True when the file has the column at all."""
+        return key in self.mapped.mapping
+
+    def fault(self, key: str, message: str) -> Fault:
+        return Fault(self.number, self.mapped.title(key), message)
+
+
+def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
+    """Column key -> position, for the headers that name one."""
+    names = {}
+    for column in columns:
+        for name in (column.key, column.title, *column.also):
+            names.setdefault(plain(name), column.key)
+    found: dict[str, int] = {}
+    for position, header in enumerate(headers):
+        key = names.get(plain(header))
+        if key is not None:
+            found.setdefault(key, position)
+    return found
+
+
+def missing_columns(columns: Sequence[Column], mapping: dict[str, int]) -> list[Fault]:
+    """A fault for each required column that no header was matched to."""
+    return [
+        Fault(0, c.title, f"No column for “{c.title}”: choose one above.")
+        for c in columns
+        if c.required and c.key not in mapping
+    ]

@@ -1,0 +1,102 @@
+"""Finding members, parts and spots by what a file calls them."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+
+from bandops.lib.imports.reading import Cell, Oddity
+from bandops.lib.imports.values import looks_like_date
+from bandops.lib.names import plain
+from roster.models import Member, Part, Rank, Season, Spot
+
+SPOT = re.compile(r"^\s*(.+?)\s*[-–—:/]\s*(\d{1,3})\s*$")
+
+
+class MemberIndex:
+    """The season's members by student number, e-mail and name."""
+
+    def __init__(self, season: Season) -> None:
+        self.members = list(
+            Member.objects.filter(season=season).select_related("person").order_by("pk")
+        )
+        self.by_number: dict[str, Member] = {}
+        self.by_email: dict[str, Member] = {}
+        self.by_name: dict[str, list[Member]] = defaultdict(list)
+        for member in self.members:
+            person = member.person
+            if person.student_number:
+                self.by_number[person.student_number] = member
+            if person.email:
+                self.by_email[person.email.lower()] = member
+            for name in {plain(person.used_name), plain(person.legal_name)} - {""}:
+                self.by_name[name].append(member)
+
+    def find(self, text: str) -> Member:
+        """The member; ValueError when there is none or more than one of the name."""
+        found = self.by_number.get(text) or self.by_email.get(text.lower())
+        if found is not None:
+            return found
+        named = self.by_name.get(plain(text), [])
+        if len(named) > 1:
+            raise ValueError(f"{len(named)} members are called {text}: give the student number.")
+        if not named:
+            raise ValueError(f"No member “{text}” this season.")
+        return named[0]
+
+
+class PartIndex:
+    """The season's parts by code and name."""
+
+    def __init__(self, season: Season) -> None:
+        self.parts = list(Part.objects.filter(season=season).select_related("instrument"))
+        self.by_name: dict[str, Part] = {}
+        for part in self.parts:
+            self.by_name.setdefault(plain(part.name), part)
+        for part in self.parts:
+            self.by_name[plain(part.code)] = part
+
+    def find(self, text: str) -> Part:
+        """The part; ValueError when there is none."""
+        found = self.by_name.get(plain(text))
+        if found is None:
+            raise ValueError(f"No part “{text}”: add it under Instruments and parts first.")
+        return found
+
+
+def parse_spot(cell: Cell) -> tuple[str, int]:
+    """(rank label, number) of a spot written 4-11; ValueError when a spreadsheet spoiled it."""
+    if cell.oddity is Oddity.DATE or looks_like_date(cell.text):
+        raise ValueError(
+            f"“{cell.text}” looks like a date that a spreadsheet made of a spot such as 5-11: "
+            "format the column as text and type it again."
+        )
+    match = SPOT.match(cell.text)
+    if match is None:
+        raise ValueError(f"“{cell.text}” is not a spot such as 4-11.")
+    return match[1], int(match[2])
+
+
+class SpotIndex:
+    """The season's spots by rank label and number."""
+
+    def __init__(self, season: Season) -> None:
+        self.ranks = {plain(r.label): r for r in Rank.objects.filter(season=season)}
+        spots = Spot.objects.filter(rank__season=season).select_related("rank", "part")
+        self.spots = {(plain(s.rank.label), s.number): s for s in spots}
+
+    def find(self, cell: Cell) -> Spot:
+        """The spot; ValueError when there is none."""
+        label, number = parse_spot(cell)
+        found = self.spots.get((plain(label), number))
+        if found is None:
+            raise ValueError(f"No spot {label}-{number} this season.")
+        return found
+
+    def rank(self, text: str) -> Rank:
+        """The rank; ValueError when there is none."""
+        label = re.sub(r"^rank\s+", "", text.strip(), flags=re.IGNORECASE)
+        found = self.ranks.get(plain(label))
+        if found is None:
+            raise ValueError(f"No rank “{text}” this season.")
+        return found
