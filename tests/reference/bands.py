@@ -64,11 +64,11 @@ def rank_size(spots: int) -> int:
     return max(size for size in range(12, 16) if spots % size == 0)
 
 
-def _lines(rng: random.Random, spots: int) -> list[_Line]:
+def _lines(rng: random.Random, spots: int, first: int) -> list[_Line]:
     size = rank_size(spots)
     lines = []
     for number in range(1, spots // size + 1):
-        instrument, borrowed, parts = LINES[(number - 1) % len(LINES)]
+        instrument, borrowed, parts = LINES[(first + number - 1) % len(LINES)]
         rank = str(number)
         row = tuple(
             Spot(
@@ -235,14 +235,20 @@ def _pins(rng: random.Random, problem: LineupProblem, held: dict[str, Member]) -
 
 
 def band(
-    spots: int, *, seed: int = 1, side_rules: bool = True, segments: tuple[str, ...] = ("halftime",)
+    spots: int,
+    *,
+    seed: int = 1,
+    side_rules: bool = True,
+    segments: tuple[str, ...] = ("halftime",),
+    first_line: int = 0,
 ) -> LineupProblem:
     """A band of ``spots`` spots (a multiple of 12, 13, 14 or 15) with absences and alternates.
 
     Without side rules nothing but the arcs restricts who marches, so it is a pure matching.
+    ``first_line`` says where in ``LINES`` the first rank starts.
     """
     rng = random.Random(f"{spots}|{seed}")
-    lines = _lines(rng, spots)
+    lines = _lines(rng, spots, first_line)
     all_spots = tuple(spot for line in lines for spot in line.spots)
     members = _members(rng, lines, segments, side_rules)
     parts = sorted({Part(p, line.instrument) for line in lines for p in line.parts})
@@ -268,4 +274,10 @@ def small_band(
 ) -> LineupProblem:
     """A band of 24-45 spots, two or three ranks, for the reference solvers."""
     sizes = (24, 26, 28, 30, 36, 39, 42, 45)
-    return band(sizes[seed % len(sizes)], seed=seed, side_rules=side_rules, segments=segments)
+    return band(
+        sizes[seed % len(sizes)],
+        seed=seed,
+        side_rules=side_rules,
+        segments=segments,
+        first_line=3 * seed,
+    )

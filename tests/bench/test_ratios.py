@@ -1,0 +1,39 @@
+"""What the benchmark's lines say, without timing anything."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tests.bench.ratios import Ratio, middle
+
+FASTER = Ratio("work", "peer", 300.0, 250.0, True, 0.01, 3.0, 5)
+CHEAPER = Ratio("check", "solve", 0.3, 0.1, False, 0.03, 0.1, 5)
+CAPPED = Ratio("work", "peer", 100.0, 250.0, True, 0.6, 60.0, 1, capped=True)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "words"),
+    [(FASTER, " met"), (CHEAPER, "NOT MET"), (CAPPED, ">= 100"), (CAPPED, "peer capped")],
+)
+def test_a_line_says_whether_the_goal_is_met(ratio: Ratio, words: str) -> None:
+    assert words in ratio.line()
+
+
+def test_a_capped_peer_never_counts_as_a_goal_missed_or_met() -> None:
+    assert "NOT MET" not in CAPPED.line()
+    assert not CAPPED.met
+
+
+def test_a_seed_that_we_do_not_prove_is_named() -> None:
+    failed = Ratio("work", "peer", 0.0, 250.0, True, 0.0, 3.0, 3, failed=2)
+    assert "2 not proven by ours" in failed.line()
+
+
+def test_json_carries_the_verdict() -> None:
+    assert json.loads(json.dumps(FASTER.as_json()))["met"] is True
+
+
+def test_the_median_of_nothing_is_zero() -> None:
+    assert middle([]) == 0.0
