@@ -7,5 +7,4 @@ class DrillConfig(AppConfig):
     name = "drill"
 
     def ready(self) -> None:
-        from drill import imports  # noqa: F401  (registers the kinds of imports)
-        from drill.services import jobs  # noqa: F401  (registers the kinds of jobs)
+        from drill import imports, jobs  # noqa: F401  (they register their kinds)

@@ -91,9 +91,7 @@ def viewer_of(user: User | AnonymousUser) -> Viewer:
     )
     ranks: tuple[Rank, ...] = ()
     if member is not None:
-        ranks = tuple(
-            Rank.objects.filter(Q(leader=member) | Q(second=member), season=season)
-        )
+        ranks = tuple(Rank.objects.filter(Q(leader=member) | Q(second=member), season=season))
     return Viewer(user, season, roles, member, ranks)
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import unicodedata
 
 # Letters that NFKD does not take apart; a reader looks for them under the plain letter.
-PLAIN = str.maketrans({"ø": "o", "đ": "d", "ð": "d", "ł": "l", "ħ": "h", "ı": "i", "þ": "th", "æ": "ae", "œ": "oe"})
+PLAIN = str.maketrans(
+    {"ø": "o", "đ": "d", "ð": "d", "ł": "l", "ħ": "h", "ı": "i", "þ": "th", "æ": "ae", "œ": "oe"}
+)
 APOSTROPHES = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "`": "'"})
 
 

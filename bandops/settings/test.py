@@ -14,9 +14,7 @@ from bandops.settings.base import SQLITE_OPTIONS
 SECRET_KEY = "tests only, never a secret"  # noqa: S105
 DEBUG = False
 ALLOWED_HOSTS = ["*"]
-DATABASES = {
-    "default": dj_database_url.parse(env.str("DATABASE_URL", "") or "sqlite://:memory:")
-}
+DATABASES = {"default": dj_database_url.parse(env.str("DATABASE_URL", "") or "sqlite://:memory:")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["OPTIONS"] = dict(SQLITE_OPTIONS)  # type: ignore[typeddict-item]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -12,9 +12,21 @@ from itertools import islice
 
 from drill.core.changes import MemberChange, member_changes, seats_of
 from drill.core.check import is_own_alternate
-from drill.core.problem import Bar, Level, LineupProblem, Member, Origin, Pin, Seat, Skill, Spot
+from drill.core.problem import (
+    Bar,
+    Level,
+    LineupProblem,
+    Member,
+    Origin,
+    Pin,
+    Seat,
+    Skill,
+    Spot,
+    of_segment,
+)
 from drill.core.rules import Facts, WhyNot
 from drill.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, solve
+from drill.core.solver.result import LevelResult
 
 TRIED_CURES = 10
 
@@ -112,9 +124,34 @@ def compare(answer: Lineup, other: Lineup) -> Alternative:
 def with_moves(
     problem: LineupProblem, answer: Lineup, most: int, limits: Limits = Limits()
 ) -> Alternative | None:
-    """The best lineup in which at most ``most`` people leave their reference seat."""
-    other = try_solve(replace(problem, max_moved=most), limits)
-    return compare(answer, other) if other else None
+    """The best lineup in which at most ``most`` people leave their reference seat: in each
+    segment, or in all together where a travel limit couples the segments."""
+    if problem.travel_limit is not None:
+        other = try_solve(replace(problem, max_moved=most), limits)
+        return compare(answer, other) if other else None
+    parts = []
+    for segment in problem.segments:
+        alone = replace(of_segment(problem, segment.key), max_moved=most)
+        part = try_solve(alone, limits)
+        if part is None:
+            return None
+        parts.append(part)
+    return compare(answer, _joined(parts)) if parts else None
+
+
+def _joined(parts: list[Lineup]) -> Lineup:
+    """Lineups of different segments as one; levels add up."""
+    levels = tuple(
+        LevelResult(
+            level,
+            sum(part.value(level) for part in parts),
+            sum(r.bound for part in parts for r in part.levels if r.level is level),
+            all(r.proven for part in parts for r in part.levels if r.level is level),
+        )
+        for level in Level
+    )
+    placements = tuple(p for part in parts for p in part.placements)
+    return Lineup(placements, levels, parts[0].stage)
 
 
 def if_away(
@@ -220,9 +257,7 @@ def _belongs(member: Member, spot: Spot) -> bool:
     return member.rank == spot.rank and member.standing is not None
 
 
-def _closure(
-    facts: Facts, answer: Lineup, seat: Seat
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _closure(facts: Facts, answer: Lineup, seat: Seat) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Spots and members reachable from the hole by alternating arcs, in the hole's segment."""
     segment = seat[0]
     stands = {p.member: p.spot for p in answer.placements if p.segment == segment and p.member}

@@ -211,3 +211,16 @@ def problem_hash(problem: LineupProblem) -> str:
 
     text = json.dumps(asdict(canonical(problem)), default=plain, sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def of_segment(problem: LineupProblem, segment: str) -> LineupProblem:
+    """The problem of one segment alone; the same problem where a travel limit couples them."""
+    if problem.travel_limit is not None:
+        return problem
+    return replace(
+        problem,
+        segments=tuple(g for g in problem.segments if g.key == segment),
+        reference=tuple(r for r in problem.reference if r[0][0] == segment),
+        pins=tuple(p for p in problem.pins if p.segment == segment),
+        left_open=frozenset(seat for seat in problem.left_open if seat[0] == segment),
+    )

@@ -16,19 +16,49 @@ from roster.imports.lookup import MemberIndex
 from roster.models import Season
 
 COLUMNS = (
-    Column("member", "member", "student number, e-mail or name", True, ("name", "who", "student number")),
+    Column(
+        "member",
+        "member",
+        "student number, e-mail or name",
+        True,
+        ("name", "who", "student number"),
+    ),
     Column("event", "event", "its name; or give dates", False, ("game",)),
     Column("segment", "segment", "one segment of the event; all when empty"),
     Column("from", "from", "first day", False, ("from date", "date", "start")),
-    Column("until", "until", "last day, included; open when empty", False, ("through", "to", "until date", "end")),
-    Column("kind", "kind", "out, limited, late, leaves, doubtful or in; out when empty", False, ("status",)),
+    Column(
+        "until",
+        "until",
+        "last day, included; open when empty",
+        False,
+        ("through", "to", "until date", "end"),
+    ),
+    Column(
+        "kind",
+        "kind",
+        "out, limited, late, leaves, doubtful or in; out when empty",
+        False,
+        ("status",),
+    ),
     Column("late_until", "late until", "19:30 or 7:30 pm", False, ("arrives",)),
     Column("leaves_at", "leaves at", "20:30 or 8:30 pm", False, ("leaves",)),
     Column("chance", "chance", "chance of being out, 0 to 1 or in %; for doubtful"),
-    Column("category", "category", "health, class, family, travel, conduct, other; for staff only, never a diagnosis", False, ("reason",)),
+    Column(
+        "category",
+        "category",
+        "health, class, family, travel, conduct, other; for staff only, never a diagnosis",
+        False,
+        ("reason",),
+    ),
     Column("review_date", "review date", "when to look again", False, ("review",)),
 )
-CATEGORIES = {"illness": "health", "injury": "health", "sick": "health", "medical": "health", "exam": "class"}
+CATEGORIES = {
+    "illness": "health",
+    "injury": "health",
+    "sick": "health",
+    "medical": "health",
+    "exam": "class",
+}
 Values = dict[str, Any]
 
 

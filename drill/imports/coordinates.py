@@ -20,8 +20,16 @@ COLUMNS = (
     Column("version", "version", "its label; 1 when empty"),
     Column("set", "set", "its label, in the order of the file", True, ("set number", "page")),
     Column("counts", "counts", "from the set before to this one"),
-    Column("place", "place", "label of the place; that of the spot by default", True, ("spot", "label")),
-    Column("x", "x", "8-to-5 steps from the 50, positive to the press box's right", True, ("x steps", "across")),
+    Column(
+        "place", "place", "label of the place; that of the spot by default", True, ("spot", "label")
+    ),
+    Column(
+        "x",
+        "x",
+        "8-to-5 steps from the 50, positive to the press box's right",
+        True,
+        ("x steps", "across"),
+    ),
     Column("y", "y", "8-to-5 steps from the front sideline", True, ("y steps", "depth")),
 )
 
@@ -76,7 +84,9 @@ def _point(result: Plan, record: Record) -> Point | None:
             result.faults.append(record.fault(key, "This is missing."))
     cell = record.cell("place")
     if cell.oddity is Oddity.DATE or looks_like_date(cell.text):
-        message = f"“{cell.text}” looks like a date that a spreadsheet made of a label such as 5-11."
+        message = (
+            f"“{cell.text}” looks like a date that a spreadsheet made of a label such as 5-11."
+        )
         result.faults.append(record.fault("place", message))
     try:
         counts = parse_whole(record["counts"], 0)

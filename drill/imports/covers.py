@@ -91,13 +91,17 @@ def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
         action = Action.SAME if same else Action.CHANGE if old else Action.ADD
         label = f"{member} covers {spot}, {order}"
         reader.result.lines.append(Line(record.number, action, label))
-    before = {spot: {(c.member_id, c.order) for c in now.values() if c.spot_id == spot} for spot in named}
+    before = {
+        spot: {(c.member_id, c.order) for c in now.values() if c.spot_id == spot} for spot in named
+    }
     changed = {spot: rows for spot, rows in named.items() if rows != before[spot]}
 
     def write() -> None:
         Cover.objects.filter(spot_id__in=changed).delete()
         Cover.objects.bulk_create(
-            Cover(spot_id=spot, member_id=m, order=o) for spot, rows in changed.items() for m, o in rows
+            Cover(spot_id=spot, member_id=m, order=o)
+            for spot, rows in changed.items()
+            for m, o in rows
         )
 
     reader.result.after.append(write)

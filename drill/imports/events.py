@@ -76,9 +76,7 @@ class _Planner:
                 record, "travel_limit", lambda t: parse_whole(t, least=1) if t else None
             ),
             "dress": record["dress"],
-            "field_type": self._choice(
-                record, "field", FieldType.values, FieldType.HASH_60.value
-            ),
+            "field_type": self._choice(record, "field", FieldType.values, FieldType.HASH_60.value),
         }
         segment = {
             "name": self._needed(record, "segment"),
@@ -127,9 +125,7 @@ class _Planner:
             self._fault(record, key, f"“{record[key]}” is not one of {', '.join(values)}.")
         return text
 
-    def _line(
-        self, record: Record, values: dict[str, Any], segment_values: dict[str, Any]
-    ) -> Line:
+    def _line(self, record: Record, values: dict[str, Any], segment_values: dict[str, Any]) -> Line:
         key = (plain(values["name"]), values["date"])
         event = self.events.get(key)
         is_new = event is None or event.pk is None

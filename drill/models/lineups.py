@@ -22,16 +22,17 @@ class Lineup(models.Model):
 
     ``version`` counts the edits of a draft; ``number`` is the revision of a published one.
     ``levels`` holds name, value, bound and proven of each level; ``stage`` says who found it.
+    ``facts_hash`` is the problem's without the reference: when it differs from today's, the
+    lineup was made from data that has changed since.
     """
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="lineups")
-    state = models.CharField(
-        max_length=10, choices=LineupState.choices, default=LineupState.DRAFT
-    )
+    state = models.CharField(max_length=10, choices=LineupState.choices, default=LineupState.DRAFT)
     number = models.PositiveSmallIntegerField(null=True)
     version = models.PositiveIntegerField(default=1)
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     problem_hash = models.CharField(max_length=64, blank=True, default="")
+    facts_hash = models.CharField(max_length=64, blank=True, default="")
     stage = models.CharField(max_length=12, blank=True, default="")
     levels = models.JSONField(default=list)
     certificate = models.JSONField(null=True)
@@ -84,9 +85,7 @@ class LineupRow(models.Model):
     class Meta:
         ordering = ["segment__order", "spot__rank__order", "spot__number"]
         constraints = [
-            models.UniqueConstraint(
-                fields=["lineup", "segment", "spot"], name="one_row_a_seat"
-            ),
+            models.UniqueConstraint(fields=["lineup", "segment", "spot"], name="one_row_a_seat"),
             models.UniqueConstraint(
                 fields=["lineup", "segment", "member"],
                 condition=Q(member__isnull=False),
@@ -144,9 +143,7 @@ class Bar(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                fields=["event", "segment", "spot", "member"], name="bar_once"
-            ),
+            models.UniqueConstraint(fields=["event", "segment", "spot", "member"], name="bar_once"),
         ]
 
     def __str__(self) -> str:

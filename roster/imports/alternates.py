@@ -16,10 +16,22 @@ from roster.models import AlternatePlace, Holding, Member, Part, Qualification, 
 T = TypeVar("T")
 
 COLUMNS = (
-    Column("member", "member", "student number, e-mail or name", True, ("name", "alternate", "student number")),
+    Column(
+        "member",
+        "member",
+        "student number, e-mail or name",
+        True,
+        ("name", "alternate", "student number"),
+    ),
     Column("rank", "rank", "label of the rank", True),
     Column("part", "part", "code or name; their main part when empty", False, ("instrument",)),
-    Column("standing", "standing", "1, 2, … among the rank's alternates of the part; in file order when empty", False, ("order", "number")),
+    Column(
+        "standing",
+        "standing",
+        "1, 2, … among the rank's alternates of the part; in file order when empty",
+        False,
+        ("order", "number"),
+    ),
 )
 
 

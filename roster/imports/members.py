@@ -36,15 +36,45 @@ COLUMNS = (
         ("number", "student id", "id", "student no", "id number"),
     ),
     Column("legal_name", "legal name", "", True, ("name", "full name", "student", "student name")),
-    Column("used_name", "used name", "the name to call and print", False, ("preferred name", "goes by", "nickname")),
+    Column(
+        "used_name",
+        "used name",
+        "the name to call and print",
+        False,
+        ("preferred name", "goes by", "nickname"),
+    ),
     Column("pronunciation", "pronunciation", "", False, ("how to say it", "say")),
     Column("pronouns", "pronouns", ""),
-    Column("email", "email", "where invitations and notices go", False, ("e-mail", "mail", "email address")),
+    Column(
+        "email",
+        "email",
+        "where invitations and notices go",
+        False,
+        ("e-mail", "mail", "email address"),
+    ),
     Column("phone", "phone", "", False, ("cell", "mobile", "phone number")),
     Column("years_marched", "years marched", "0 for new members", False, ("years", "year in band")),
-    Column("main_part", "main part", "code or name of a part", True, ("part", "plays", "main", "instrument", "horn")),
-    Column("doubles", "also plays", "more parts, separated by semicolons", False, ("doubles", "doubles on", "second instrument")),
-    Column("own_instruments", "own instruments", "instruments they bring themselves", False, ("owns", "own instrument")),
+    Column(
+        "main_part",
+        "main part",
+        "code or name of a part",
+        True,
+        ("part", "plays", "main", "instrument", "horn"),
+    ),
+    Column(
+        "doubles",
+        "also plays",
+        "more parts, separated by semicolons",
+        False,
+        ("doubles", "doubles on", "second instrument"),
+    ),
+    Column(
+        "own_instruments",
+        "own instruments",
+        "instruments they bring themselves",
+        False,
+        ("owns", "own instrument"),
+    ),
     Column("status", "status", "active, on leave or left"),
     Column("listed", "listed", "no: not on public lists"),
     Column("emergency_contact", "emergency contact", "for staff only", False, ("emergency",)),
@@ -96,7 +126,9 @@ class _Planner:
         for record in records:
             number = record["student_number"]
             if numbers[number] > 1:
-                self._fault(record, "student_number", f"The number {number} comes {numbers[number]} times.")
+                self._fault(
+                    record, "student_number", f"The number {number} comes {numbers[number]} times."
+                )
             faults_before = len(self.result.faults)
             wanted = self._wanted(record)
             person = self._person(record)
@@ -117,7 +149,9 @@ class _Planner:
                     for r in records
                     if plain(r["legal_name"]) == plain(record["legal_name"]) and r is not record
                 )
-                message = f"{record['legal_name']} also stands in row {where}: two people, or one twice?"
+                message = (
+                    f"{record['legal_name']} also stands in row {where}: two people, or one twice?"
+                )
                 self.result.warnings.append(record.fault("legal_name", message))
 
     def _person(self, record: Record) -> Person | None:
@@ -130,11 +164,17 @@ class _Planner:
         if person is None and not number:
             named = self.by_name.get(plain(record["legal_name"]), [])
             if len(named) > 1:
-                self._fault(record, "legal_name", f"{len(named)} people have this name: add a student number.")
+                self._fault(
+                    record,
+                    "legal_name",
+                    f"{len(named)} people have this name: add a student number.",
+                )
             person = named[0] if len(named) == 1 else None
         if person is not None:
             if person.pk in self.taken:
-                self._fault(record, "legal_name", f"Row {self.taken[person.pk]} is about the same person.")
+                self._fault(
+                    record, "legal_name", f"Row {self.taken[person.pk]} is about the same person."
+                )
             self.taken[person.pk] = record.number
         return person
 
@@ -150,7 +190,11 @@ class _Planner:
             person["used_name"] = clean_name(person["used_name"])
         member: dict[str, Any] = {k: record[k] for k in MEMBER_TEXTS if record.has(k)}
         self._read(record, "listed", lambda t: person.update(listed=parse_yes_no(t, True)))
-        self._read(record, "years_marched", lambda t: member.update(years_marched=parse_whole(t, 0, most=20)))
+        self._read(
+            record,
+            "years_marched",
+            lambda t: member.update(years_marched=parse_whole(t, 0, most=20)),
+        )
         self._read(record, "status", lambda t: member.update(status=_status(t)))
         for name in ("cleared", "eligible"):
             self._read(record, name, lambda t, n=name: member.update(_standing(n, t)))
@@ -175,17 +219,26 @@ class _Planner:
                 )
         number = record.cell("student_number")
         if looks_scientific(number.text):
-            message = f"“{number.text}” may be a code that a spreadsheet changed; it is kept as written."
+            message = (
+                f"“{number.text}” may be a code that a spreadsheet changed; it is kept as written."
+            )
             self.result.warnings.append(record.fault("student_number", message))
         elif number.oddity in (Oddity.NUMBER, Oddity.DATE):
-            message = "The cell is a number or a date: leading zeros may be lost. Format it as text."
+            message = (
+                "The cell is a number or a date: leading zeros may be lost. Format it as text."
+            )
             self.result.warnings.append(record.fault("student_number", message))
         if record["email"]:
             try:
                 validate_email(record["email"])
             except ValidationError:
                 self._fault(record, "email", f"“{record['email']}” is not an e-mail address.")
-        for key, most in (("legal_name", 200), ("used_name", 200), ("student_number", 40), ("phone", 40)):
+        for key, most in (
+            ("legal_name", 200),
+            ("used_name", 200),
+            ("student_number", 40),
+            ("phone", 40),
+        ):
             if len(record[key]) > most:
                 self._fault(record, key, f"Longer than {most} characters.")
 
@@ -197,7 +250,10 @@ class _Planner:
             return Skill(part, bool(owned & names) or bool(owned & {"yes", "own"}))
 
         found: list[Skill] = []
-        for key, texts in (("main_part", [record["main_part"]]), ("doubles", parse_list(record["doubles"]))):
+        for key, texts in (
+            ("main_part", [record["main_part"]]),
+            ("doubles", parse_list(record["doubles"])),
+        ):
             for text in filter(None, texts):
                 try:
                     found.append(skill(self.parts.find(text)))
@@ -246,7 +302,9 @@ def _changes(person: Person, member: Member | None, wanted: Wanted) -> list[Fiel
         for name, value in values.items():
             old = getattr(target, name)
             if old != value:
-                changes.append(FieldChange(name.replace("_", " "), _shown(name, old), _shown(name, value)))
+                changes.append(
+                    FieldChange(name.replace("_", " "), _shown(name, old), _shown(name, value))
+                )
     if member is not None:
         now = {(q.part.code, q.main, q.own_instrument) for q in member.qualifications.all()}
         doubles = wanted.doubles if wanted.has_doubles else _kept_doubles(member, wanted.main)
@@ -272,7 +330,9 @@ def _parts(rows: set[tuple[str, bool, bool]]) -> str:
 
 def _kept_doubles(member: Member, main: Skill) -> list[Skill]:
     rows = member.qualifications.all()
-    return [Skill(q.part, q.own_instrument) for q in rows if not q.main and q.part_id != main.part.pk]
+    return [
+        Skill(q.part, q.own_instrument) for q in rows if not q.main and q.part_id != main.part.pk
+    ]
 
 
 def _save(
@@ -291,7 +351,6 @@ def _save(
         setattr(member, name, value)
     member.save()
     set_qualifications(actor=actor, member=member, main=wanted.main, doubles=doubles)
-
 
 
 KIND = register(

@@ -16,12 +16,32 @@ from roster.models import Holding, Member, Part, Qualification, Rank, Season, Sp
 from roster.services.ranks import open_holding, place_holder, vacate_spot
 
 COLUMNS = (
-    Column("spot", "spot", "rank and number, such as 4-11; or the number alone beside a rank column", True, ("spot label", "spot number", "number", "place")),
-    Column("rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")),
+    Column(
+        "spot",
+        "spot",
+        "rank and number, such as 4-11; or the number alone beside a rank column",
+        True,
+        ("spot label", "spot number", "number", "place"),
+    ),
+    Column(
+        "rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")
+    ),
     Column("part", "part", "code or name of the part the spot needs", True, ("instrument", "horn")),
     Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
-    Column("needs_experience", "needs experience", "yes: only experienced marchers", False, ("experienced",)),
-    Column("holder", "holder", "student number, e-mail or name; empty: nobody", False, ("member", "name", "marcher", "student number")),
+    Column(
+        "needs_experience",
+        "needs experience",
+        "yes: only experienced marchers",
+        False,
+        ("experienced",),
+    ),
+    Column(
+        "holder",
+        "holder",
+        "student number, e-mail or name; empty: nobody",
+        False,
+        ("member", "name", "marcher", "student number"),
+    ),
     Column("role", "role", "leader or second of the rank", False, ("leader",)),
 )
 LEADERS = {"leader": "leader", "rank leader": "leader", "second": "second", "": ""}
@@ -177,16 +197,16 @@ class _Planner:
         on = self.season.starts if spot.pk not in self.holders else today
         place_holder(actor=self.actor, spot=spot, member=wanted.holder, on=on)
 
-    def _changes(
-        self, record: Record, spot: Spot, rank: Rank, wanted: Wanted
-    ) -> list[FieldChange]:
+    def _changes(self, record: Record, spot: Spot, rank: Rank, wanted: Wanted) -> list[FieldChange]:
         changes = []
         if spot.part_id != wanted.part.pk:
             changes.append(FieldChange("part", spot.part.name, wanted.part.name))
         if record.has("weight") and spot.weight != wanted.weight:
             changes.append(FieldChange("weight", str(spot.weight), str(wanted.weight)))
         if record.has("needs_experience") and spot.needs_experience != wanted.needs_experience:
-            now, new = (("yes" if v else "no") for v in (spot.needs_experience, wanted.needs_experience))
+            now, new = (
+                ("yes" if v else "no") for v in (spot.needs_experience, wanted.needs_experience)
+            )
             changes.append(FieldChange("needs experience", now, new))
         held_by = self.holders.get(spot.pk)
         holder = wanted.holder.pk if wanted.holder else None
@@ -211,7 +231,10 @@ class _Planner:
                 if member_id == member.pk and spot_id not in leaving:
                     target = next(r for _, r in wanted if r.holder == member)
                     spot = next(s for s in self.spots.spots.values() if s.pk == spot_id)
-                    if (plain(target.label), target.number) != (plain(spot.rank.label), spot.number):
+                    if (plain(target.label), target.number) != (
+                        plain(spot.rank.label),
+                        spot.number,
+                    ):
                         leaving[spot_id] = spot
         if leaving:
             on = max(timezone.localdate(), self.season.starts)

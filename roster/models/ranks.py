@@ -30,9 +30,7 @@ class Rank(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["season", "label"], name="rank_label_once"),
             models.CheckConstraint(
-                condition=Q(leader__isnull=True)
-                | Q(second__isnull=True)
-                | ~Q(leader=F("second")),
+                condition=Q(leader__isnull=True) | Q(second__isnull=True) | ~Q(leader=F("second")),
                 name="leader_is_not_second",
             ),
         ]

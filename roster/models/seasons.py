@@ -64,9 +64,7 @@ class RoleGrant(models.Model):
     role = models.CharField(max_length=20, choices=Role.choices)
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["user", "season", "role"], name="role_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["user", "season", "role"], name="role_once")]
 
     def __str__(self) -> str:
         return f"{self.user}: {self.role}"

@@ -22,9 +22,7 @@ def start_season(
     time_zone: str,
 ) -> Season:
     """A new season, made the current one."""
-    season = Season(
-        name=name, band_name=band_name, starts=starts, ends=ends, time_zone=time_zone
-    )
+    season = Season(name=name, band_name=band_name, starts=starts, ends=ends, time_zone=time_zone)
     season.full_clean()
     with recorded(actor, "start season"):
         Season.objects.filter(is_current=True).update(is_current=False)

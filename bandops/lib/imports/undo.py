@@ -104,9 +104,7 @@ def _value(field: models.Field[Any, Any], raw: Any) -> Any:
 
 
 def _model(table: str) -> Model:
-    return next(
-        m for m in apps.get_models(include_auto_created=True) if m._meta.db_table == table
-    )
+    return next(m for m in apps.get_models(include_auto_created=True) if m._meta.db_table == table)
 
 
 def _name(table: str, row_id: str) -> str:

@@ -6,10 +6,20 @@ import datetime
 import re
 from decimal import Decimal, InvalidOperation
 
-YES = frozenset("yes y true 1 x ja si oui".split())
-NO = frozenset("no n false 0 nein non -".split())
-CLOCK = re.compile(r"^(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])?\.?\s*(?:m\.?)?$", re.IGNORECASE)
-DATE_FORMATS = ("%Y-%m-%d", "%m/%d/%Y", "%d.%m.%Y", "%d %b %Y", "%d %B %Y", "%b %d, %Y", "%B %d, %Y")
+YES = frozenset(["yes", "y", "true", "1", "x", "ja", "si", "oui"])
+NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
+CLOCK = re.compile(
+    r"^(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])?\.?\s*(?:m\.?)?$", re.IGNORECASE
+)
+DATE_FORMATS = (
+    "%Y-%m-%d",
+    "%m/%d/%Y",
+    "%d.%m.%Y",
+    "%d %b %Y",
+    "%d %B %Y",
+    "%b %d, %Y",
+    "%B %d, %Y",
+)
 
 
 def parse_yes_no(text: str, default: bool) -> bool:
@@ -22,7 +32,9 @@ def parse_yes_no(text: str, default: bool) -> bool:
     raise ValueError(f"“{text}” is neither yes nor no.")
 
 
-def parse_whole(text: str, default: int | None = None, *, least: int = 0, most: int = 32_767) -> int:
+def parse_whole(
+    text: str, default: int | None = None, *, least: int = 0, most: int = 32_767
+) -> int:
     """A whole number in a range; the default when empty."""
     if not text.strip():
         if default is None:

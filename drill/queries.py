@@ -1,0 +1,151 @@
+"""Every reused read of the drill, named once."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.db.models import Count, Q, QuerySet
+from django.utils import timezone
+
+from drill.enums import AbsenceState, LineupState
+from drill.models import (
+    Absence,
+    Bar,
+    Cover,
+    Event,
+    Lineup,
+    LineupRow,
+    OpenSeat,
+    Pin,
+    Position,
+    Practice,
+    ShowVersion,
+)
+from roster.models import Member, Season
+
+COUNTING = (AbsenceState.REPORTED, AbsenceState.CONFIRMED)
+
+
+def events(season: Season) -> QuerySet[Event]:
+    """The season's events in order, with their segments."""
+    return Event.objects.filter(season=season).prefetch_related("segments__show")
+
+
+def next_event(season: Season, today: datetime.date | None = None) -> Event | None:
+    """The next performance (no rehearsal) from today on; the last one when all are past."""
+    today = today or timezone.localdate()
+    performances = events(season).exclude(kind="rehearsal")
+    coming = performances.filter(date__gte=today).order_by("date", "call_time").first()
+    return coming or performances.order_by("-date").first()
+
+
+def coming_events(season: Season, today: datetime.date | None = None) -> QuerySet[Event]:
+    """Events from today on."""
+    return events(season).filter(date__gte=today or timezone.localdate())
+
+
+def absences_at(event: Event) -> QuerySet[Absence]:
+    """Entries that may speak of the event and count."""
+    dated = Q(from_date__lte=event.date) & (
+        Q(until_date__isnull=True) | Q(until_date__gte=event.date)
+    )
+    return Absence.objects.filter(
+        Q(event=event) | (Q(event__isnull=True) & dated),
+        member__season=event.season_id,
+        state__in=COUNTING,
+    )
+
+
+def absences(season: Season) -> QuerySet[Absence]:
+    """All entries, latest first, with what lists show."""
+    return Absence.objects.filter(member__season=season).select_related(
+        "member__person", "event", "segment", "reported_by"
+    )
+
+
+def published(event: Event) -> Lineup | None:
+    """The event's newest published lineup."""
+    lineups = Lineup.objects.filter(event=event, state=LineupState.PUBLISHED)
+    return lineups.order_by("-number").first()
+
+
+def draft(event: Event) -> Lineup | None:
+    """The event's draft."""
+    return Lineup.objects.filter(event=event, state=LineupState.DRAFT).first()
+
+
+def rows(lineup: Lineup) -> QuerySet[LineupRow]:
+    """A lineup's rows in printing order."""
+    return lineup.rows.select_related(
+        "segment", "spot__rank", "spot__part", "member__person"
+    ).order_by("segment__order", "spot__rank__order", "spot__rank__label", "spot__number")
+
+
+def latest_numbers(season: Season) -> QuerySet[Lineup]:
+    """The newest published lineup of each event."""
+    newest = Lineup.objects.filter(event__season=season, state=LineupState.PUBLISHED).order_by(
+        "event_id", "-number"
+    )
+    best: dict[int, int] = {}
+    for pk, event_id in newest.values_list("pk", "event_id"):
+        best.setdefault(event_id, pk)
+    return Lineup.objects.filter(pk__in=best.values())
+
+
+def turns(season: Season, before: datetime.date) -> dict[int, int]:
+    """Member id -> percent of the season's published performances before a day they marched in."""
+    newest = list(
+        latest_numbers(season).filter(event__date__lt=before).values_list("pk", flat=True)
+    )
+    if not newest:
+        return {}
+    counts = (
+        LineupRow.objects.filter(lineup__in=newest, member__isnull=False)
+        .values("member_id")
+        .annotate(events=Count("lineup__event_id", distinct=True))
+    )
+    return {row["member_id"]: round(100 * row["events"] / len(newest)) for row in counts}
+
+
+def covers(season: Season) -> QuerySet[Cover]:
+    """Named covers, in order, with spot and member."""
+    return Cover.objects.filter(spot__rank__season=season).select_related(
+        "spot__rank", "member__person"
+    )
+
+
+def orders(event: Event) -> tuple[list[Pin], list[Bar], list[OpenSeat]]:
+    """Staff's pins, bars and open seats for an event."""
+    pins = event.pins.select_related("spot__rank", "member__person", "segment")
+    bars = event.bars.select_related("spot__rank", "member__person", "segment")
+    opens = event.open_seats.select_related("spot__rank", "segment")
+    return list(pins), list(bars), list(opens)
+
+
+def practice(season: Season) -> QuerySet[Practice]:
+    """Sets practised on other spots."""
+    return Practice.objects.filter(member__season=season)
+
+
+def current_versions(show_ids: set[int]) -> dict[int, ShowVersion]:
+    """Show id -> the version in use."""
+    found: dict[int, ShowVersion] = {}
+    for version in ShowVersion.objects.filter(show_id__in=show_ids).order_by("show_id", "order"):
+        found[version.show_id] = version
+    return found
+
+
+def positions(version: ShowVersion) -> QuerySet[Position]:
+    """All positions of a version, by set and place."""
+    return (
+        Position.objects.filter(set__version=version)
+        .select_related("set", "place")
+        .order_by("set__order", "place__label")
+    )
+
+
+def member_rows(member: Member, lineups: QuerySet[Lineup]) -> QuerySet[LineupRow]:
+    """A member's rows in the lineups."""
+    return LineupRow.objects.filter(lineup__in=lineups, member=member).select_related(
+        "segment__show", "segment__event", "spot__rank", "spot__part", "lineup"
+    )

@@ -1,0 +1,33 @@
+"""Who may do what with events, absences and lineups; pages and API ask the same functions."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.utils import timezone
+
+from drill.models import Absence, Event
+from roster.models import Member
+from roster.viewer import Viewer
+
+
+def may_report_for(viewer: Viewer, member: Member, rank_id: int | None) -> bool:
+    """Staff for all, members for themselves, rank leaders for their rank."""
+    return viewer.is_staff or viewer.member == member or viewer.leads(rank_id)
+
+
+def may_withdraw(viewer: Viewer, absence: Absence) -> bool:
+    """Staff any; others what they reported themselves, as long as staff have not decided."""
+    if viewer.is_staff:
+        return True
+    return absence.reported_by_id == viewer.signed_in.pk and absence.state == "reported"
+
+
+def past_cut_off(event: Event, now: datetime.datetime | None = None) -> bool:
+    """True when only the director changes the event's lineup."""
+    return event.cut_off is not None and (now or timezone.now()) > event.cut_off
+
+
+def may_edit_lineup(viewer: Viewer, event: Event) -> bool:
+    """Staff until the cut-off, the director always."""
+    return viewer.is_director or (viewer.is_staff and not past_cut_off(event))

@@ -1,0 +1,95 @@
+"""Events and their segments."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+from django.db.models import ProtectedError
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from drill.models import Event, PlaceMap, Segment, Show
+from roster.models import Season, Spot
+
+
+def save_event(*, actor: User, event: Event) -> Event:
+    """Add or change an event."""
+    event.full_clean(exclude=["must_travel"])
+    with recorded(actor, "save event"):
+        event.save()
+    return event
+
+
+def save_segment(*, actor: User, segment: Segment) -> Segment:
+    """Add or change a segment; segments of one event do not overlap."""
+    if segment.order is None:
+        last = segment.event.segments.order_by("-order").first()
+        segment.order = last.order + 1 if last else 1
+    segment.full_clean()
+    others = segment.event.segments.exclude(pk=segment.pk)
+    clash = others.filter(starts__lt=segment.ends, ends__gt=segment.starts).first()
+    if clash is not None:
+        raise Refused(
+            f"{segment.name} overlaps {clash.name} ({clash.starts:%H:%M} to {clash.ends:%H:%M})."
+        )
+    with recorded(actor, "save segment"):
+        segment.save()
+    return segment
+
+
+def remove_segment(*, actor: User, segment: Segment) -> None:
+    """Remove a segment no lineup uses."""
+    try:
+        with recorded(actor, "remove segment"):
+            segment.delete()
+    except ProtectedError as error:
+        raise Refused(f"{segment} is in a lineup and stays.") from error
+
+
+def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
+    """The event on another day, with its segments and settings; the cut-off keeps its distance."""
+    with recorded(actor, "copy event"):
+        segments = list(event.segments.all())
+        must = list(event.must_travel.all())
+        shift = date - event.date
+        cut_off = None
+        if event.cut_off is not None:
+            # Local time stays the same across a change of the clocks.
+            local = event.cut_off.astimezone(event.zone).replace(tzinfo=None) + shift
+            cut_off = local.replace(tzinfo=event.zone)
+        fresh = Event.objects.get(pk=event.pk)
+        fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, cut_off
+        fresh._state.adding = True
+        fresh.full_clean(exclude=["must_travel"])
+        fresh.save()
+        fresh.must_travel.set(must)
+        for segment in segments:
+            segment.pk, segment.event = None, fresh
+            segment._state.adding = True
+            segment.save()
+    return fresh
+
+
+def save_show(*, actor: User, season: Season, name: str) -> Show:
+    """Add a show by name."""
+    show = Show(season=season, name=name)
+    show.full_clean()
+    with recorded(actor, "add show"):
+        show.save()
+    return show
+
+
+def map_places(*, actor: User, show: Show, places: dict[Spot, Any]) -> None:
+    """Which place each spot marches; None for the place of its own label."""
+    with recorded(actor, "map places"):
+        PlaceMap.objects.filter(show=show, spot__in=places).delete()
+        chosen = [(spot, place) for spot, place in places.items() if place is not None]
+        taken = {place.pk for _, place in chosen}
+        clash = PlaceMap.objects.filter(show=show, place__in=taken).first()
+        if clash is not None or len(taken) < len(chosen):
+            raise Refused("Two spots cannot march one place.")
+        PlaceMap.objects.bulk_create(
+            PlaceMap(show=show, spot=spot, place=place) for spot, place in chosen
+        )

@@ -1,0 +1,332 @@
+"""The one place where rows become a lineup problem."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from drill import queries
+from drill.core import availability as states
+from drill.core import problem as core
+from drill.core.relearning import Home, Target, mean_distances, plain_cost
+from drill.enums import MARCHING
+from drill.models import Absence, Event, PlaceMap, Position, Segment, ShowVersion
+from roster import queries as roster
+from roster.models import Member, Spot
+
+EXPERIENCED_YEARS = 2
+
+
+def key(pk: int) -> str:
+    """A row's key in the problem: sorts like the number."""
+    return f"{pk:07d}"
+
+
+@dataclass(frozen=True)
+class Built:
+    """A problem with the rows it was made from."""
+
+    problem: core.LineupProblem
+    event: Event
+    segments: dict[str, Segment]
+    spots: dict[str, Spot]
+    members: dict[str, Member]
+    standings: dict[tuple[str, str], states.Standing]
+    """(member, segment) -> availability, for every segment of the event, stands included"""
+    returnable: frozenset[str]
+    """members away only by absence: cleared and eligible, so their return may be named"""
+    versions: dict[int, ShowVersion]
+
+    @cached_property
+    def facts_hash(self) -> str:
+        """Equal as long as the facts are; the reference moves with every publication."""
+        return core.problem_hash(replace(self.problem, reference=()))
+
+    @cached_property
+    def problem_hash(self) -> str:
+        return core.problem_hash(self.problem)
+
+    @cached_property
+    def _ranks(self) -> dict[str, str]:
+        return {s.key: s.rank for s in self.problem.spots}
+
+    def problem_rank(self, spot: str) -> str:
+        """The rank's key of a spot's key; the spot's own when it is gone."""
+        return self._ranks.get(spot, spot)
+
+    def is_doubtful(self, member: str, segment: str) -> bool:
+        """Placed, though they may be out."""
+        standing = self.standings.get((member, segment))
+        return standing is not None and standing.state is states.State.DOUBTFUL
+
+
+def build(event: Event) -> Built:
+    """The event's lineup problem as the data stand now (a fixed number of queries)."""
+    season = event.season
+    segments = list(event.segments.all())
+    marching = [s for s in segments if s.kind in MARCHING]
+    members = list(roster.active_members(season))
+    spots = list(roster.spots(season))
+    holders = {m: s for s, m in roster.holders_on(season, event.date).items()}
+    standings = _standings(event, segments, members)
+    pins, bars, opens = queries.orders(event)
+    seats_of = {key(s.pk): tuple(key(x.pk) for x in spots) for s in marching}
+    versions = queries.current_versions({s.show_id for s in marching if s.show_id})
+    turns = queries.turns(season, event.date)
+    out_from = season.doubtful_out_from
+    must = set(event.must_travel.values_list("pk", flat=True))
+    ready = {m.pk: m.may_march_on(event.date) for m in members}
+    spot_ranks = {s.pk: key(s.rank_id) for s in spots}
+
+    def away(member: Member) -> frozenset[str]:
+        if not ready[member.pk]:
+            return frozenset(seats_of)
+        at = {g: standings[key(member.pk), g] for g in seats_of}
+        return frozenset(g for g, standing in at.items() if standing.is_away(out_from))
+
+    people = tuple(
+        _member(m, holders.get(m.pk), spot_ranks, away(m), m.pk in must, turns.get(m.pk, 0))
+        for m in members
+    )
+    known = {m.pk for m in members}
+    problem = core.LineupProblem(
+        members=people,
+        spots=tuple(
+            core.Spot(key(s.pk), key(s.rank_id), key(s.part_id), s.weight, s.needs_experience)
+            for s in spots
+        ),
+        segments=tuple(core.Segment(g, seats) for g, seats in seats_of.items()),
+        parts=tuple(core.Part(key(p.pk), key(p.instrument_id)) for p in roster.parts(season)),
+        ranks=tuple(
+            core.Rank(key(r.pk), tuple(key(i) for i in (r.leader_id, r.second_id) if i))
+            for r in roster.ranks(season)
+        ),
+        reference=_reference(event, marching, holders, known),
+        pins=tuple(
+            core.Pin(g, key(p.spot_id), key(p.member_id))
+            for p in pins
+            for g in _segments_of(p.segment_id, seats_of)
+            if p.member_id in known
+        ),
+        bars=tuple(
+            core.Bar(
+                key(b.member_id),
+                key(b.segment_id) if b.segment_id else None,
+                key(b.spot_id) if b.spot_id else None,
+            )
+            for b in bars
+        ),
+        left_open=frozenset(
+            (g, key(o.spot_id)) for o in opens for g in _segments_of(o.segment_id, seats_of)
+        ),
+        covers=tuple(
+            core.Cover(key(c.spot_id), key(c.member_id), c.order)
+            for c in queries.covers(season)
+            if c.member_id in known
+        ),
+        relearning=_relearning(event, marching, members, spots, holders, versions),
+        stock=tuple(
+            (key(i.pk), i.school_stock)
+            for i in roster.instruments(season)
+            if i.school_stock is not None
+        ),
+        travel_limit=event.travel_limit,
+        settings=core.Settings(season.use_weights, season.fairness_before_standing),
+    )
+    return Built(
+        problem,
+        event,
+        {key(s.pk): s for s in segments},
+        {key(s.pk): s for s in spots},
+        {key(m.pk): m for m in members},
+        standings,
+        frozenset(key(m.pk) for m in members if ready[m.pk]),
+        versions,
+    )
+
+
+def _segments_of(segment_id: int | None, seats_of: dict[str, tuple[str, ...]]) -> list[str]:
+    return list(seats_of) if segment_id is None else [g for g in seats_of if g == key(segment_id)]
+
+
+def _member(
+    member: Member,
+    spot_id: int | None,
+    spot_ranks: dict[int, str],
+    away: frozenset[str],
+    must_travel: bool,
+    turns: int,
+) -> core.Member:
+    place = getattr(member, "alternate_place", None)
+    return core.Member(
+        key=key(member.pk),
+        skills=tuple(core.Skill(key(q.part_id), q.own_instrument) for q in member.skills),  # type: ignore[attr-defined]
+        holds=key(spot_id) if spot_id else None,
+        rank=spot_ranks[spot_id] if spot_id else key(place.rank_id) if place else None,
+        standing=place.standing if place and not spot_id else None,
+        standing_part=key(place.part_id) if place and not spot_id else None,
+        experienced=member.years_marched >= EXPERIENCED_YEARS,
+        away=away,
+        must_travel=must_travel,
+        turns=turns,
+    )
+
+
+def _standings(
+    event: Event, segments: list[Segment], members: list[Member]
+) -> dict[tuple[str, str], states.Standing]:
+    slots = [slot_of(event, s) for s in segments]
+    entries: dict[int, list[states.Entry]] = defaultdict(list)
+    for absence in queries.absences_at(event):
+        entries[absence.member_id].append(entry_of(absence))
+    return {
+        (key(m.pk), key(slot.key)): states.standing(slot, entries.get(m.pk, ()))
+        for m in members
+        for slot in slots
+    }
+
+
+def slot_of(event: Event, segment: Segment) -> states.Slot:
+    """A segment as the availability rules see it."""
+    return states.Slot(segment.pk, event.pk, event.date, segment.starts, segment.ends)
+
+
+def entry_of(absence: Absence) -> states.Entry:
+    """An absence as the availability rules see it."""
+    return states.Entry(
+        absence.pk,
+        states.Said(absence.kind),
+        absence.event_id,
+        absence.segment_id,
+        absence.from_date,
+        absence.until_date,
+        absence.late_until,
+        absence.leaves_at,
+        absence.chance,
+    )
+
+
+def availability(event: Event, members: Iterable[Member]) -> dict[int, str]:
+    """Member id -> 'available', 'doubtful', 'unavailable' or 'in part', over the whole event."""
+    segments = list(event.segments.all())
+    people = list(members)
+    standings = _standings(event, segments, people)
+    out_from = event.season.doubtful_out_from
+    found = {}
+    for member in people:
+        mine = [standings[key(member.pk), key(s.pk)] for s in segments]
+        away = [standing.is_away(out_from) for standing in mine]
+        if not member.may_march_on(event.date) or (away and all(away)):
+            found[member.pk] = "unavailable"
+        elif any(away):
+            found[member.pk] = "in part"
+        elif any(s.state is states.State.DOUBTFUL for s in mine):
+            found[member.pk] = "doubtful"
+        else:
+            found[member.pk] = "available"
+    return found
+
+
+def _reference(
+    event: Event, marching: list[Segment], holders: dict[int, int], known: set[int]
+) -> tuple[tuple[core.Seat, str], ...]:
+    """The last published revision of this event, else the holders."""
+    last = queries.published(event)
+    if last is None:
+        return tuple(
+            ((key(g.pk), key(spot)), key(member))
+            for g in marching
+            for member, spot in holders.items()
+            if member in known
+        )
+    rows = last.rows.filter(member__isnull=False).values_list("segment_id", "spot_id", "member_id")
+    return tuple(((key(g), key(s)), key(m)) for g, s, m in rows if m in known)
+
+
+def _relearning(
+    event: Event,
+    marching: list[Segment],
+    members: list[Member],
+    spots: list[Spot],
+    holders: dict[int, int],
+    versions: dict[int, ShowVersion],
+) -> tuple[tuple[str, str, int], ...]:
+    """The plain measure for every member and spot of a part they play, averaged over the shows."""
+    shows = sorted({s.show_id for s in marching if s.show_id})
+    distances = {show: _distances(versions.get(show), show, spots) for show in shows}
+    practised = _practised(event, versions)
+    by_part: dict[int, list[Spot]] = defaultdict(list)
+    for spot in spots:
+        by_part[spot.part_id].append(spot)
+    spot_of = {s.pk: s for s in spots}
+    out = []
+    for member in members:
+        home = _home(member, spot_of.get(holders.get(member.pk, 0)))
+        for skill in member.skills:  # type: ignore[attr-defined]
+            for spot in by_part[skill.part_id]:
+                if holders.get(member.pk) == spot.pk:
+                    continue
+                target = Target(key(spot.rank_id), key(spot.part_id), key(spot.pk))
+                costs = [
+                    plain_cost(
+                        home,
+                        target,
+                        distances[show].get((home.place, target.place)),
+                        practised.get((member.pk, spot.pk, show), 0.0),
+                    )
+                    for show in shows
+                ] or [plain_cost(home, target, None, 0.0)]
+                out.append((key(member.pk), key(spot.pk), round(sum(costs) / len(costs))))
+    return tuple(out)
+
+
+def _home(member: Member, spot: Spot | None) -> Home:
+    if spot is not None:
+        return Home(key(spot.rank_id), key(spot.part_id), key(spot.pk))
+    place = getattr(member, "alternate_place", None)
+    if place is None:
+        return Home(None, None, None)
+    return Home(key(place.rank_id), key(place.part_id), None)
+
+
+def _practised(event: Event, versions: dict[int, ShowVersion]) -> dict[tuple[int, int, int], float]:
+    sizes = {show: v.sets.count() for show, v in versions.items()}
+    return {
+        (p.member_id, p.spot_id, p.show_id): min(1.0, p.sets / sizes[p.show_id])
+        for p in queries.practice(event.season)
+        if sizes.get(p.show_id)
+    }
+
+
+Pair = tuple[str | None, str]
+
+
+def _distances(
+    version: ShowVersion | None, show_id: int, spots: Iterable[Spot]
+) -> dict[Pair, float]:
+    """(spot, spot) -> mean distance of their places over the version's sets."""
+    if version is None:
+        return {}
+    spots = list(spots)
+    label_of = places_of(show_id, spots)
+    wanted = sorted({label for label in label_of.values()})
+    row_of = {label: i for i, label in enumerate(wanted)}
+    sets = {pk: i for i, pk in enumerate(version.sets.values_list("pk", flat=True))}
+    grid = np.full((len(wanted), len(sets), 2), np.nan)
+    rows = Position.objects.filter(set__version=version)
+    for set_id, label, x, y in rows.values_list("set_id", "place__label", "x", "y"):
+        if label in row_of:
+            grid[row_of[label], sets[set_id]] = x, y
+    gaps = mean_distances(grid)
+    keys = [(key(s.pk), row_of[label_of[s.pk]]) for s in spots]
+    return {(a, b): float(gaps[i, j]) for a, i in keys for b, j in keys}
+
+
+def places_of(show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
+    """Spot id -> label of the place it marches in the show."""
+    mapped = dict(PlaceMap.objects.filter(show_id=show_id).values_list("spot_id", "place__label"))
+    return {s.pk: mapped.get(s.pk, s.label) for s in spots}
