@@ -14,6 +14,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
     "django_htmx",
     "rest_framework",
     "drf_spectacular",
@@ -51,6 +52,7 @@ TEMPLATES = [
         },
     }
 ]
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,
@@ -140,7 +142,6 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "unacked_restore_interval": 5,
     "unacked_restore_throttle": 1,
 }
-CELERY_BEAT_SCHEDULE = {"sweep": {"task": "bandops.sweep_jobs", "schedule": 60.0}}
 
 SILENCED_SYSTEM_CHECKS: list[str] = []
 LOGGING = {

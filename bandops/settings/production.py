@@ -9,7 +9,7 @@ from bandops.settings.base import *
 
 SECRET_KEY = env.str("SECRET_KEY")
 DEBUG = False
-ALLOWED_HOSTS = env.list("ALLOWED_HOSTS")
+ALLOWED_HOSTS: list[str] = env.list("ALLOWED_HOSTS")
 DATABASES = {
     "default": dj_database_url.parse(
         env.str("DATABASE_URL"), conn_max_age=60, conn_health_checks=True

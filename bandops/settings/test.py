@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
-
 import dj_database_url
 
-from bandops.env import env
+from bandops.env import ROOT, env
 from bandops.settings.base import *
 from bandops.settings.base import SQLITE_OPTIONS
 
@@ -16,10 +13,10 @@ DEBUG = False
 ALLOWED_HOSTS = ["*"]
 DATABASES = {"default": dj_database_url.parse(env.str("DATABASE_URL", "") or "sqlite://:memory:")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    DATABASES["default"]["OPTIONS"] = dict(SQLITE_OPTIONS)  # type: ignore[typeddict-item]
+    DATABASES["default"]["OPTIONS"] = dict(SQLITE_OPTIONS)
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 JOBS_RUN_IN = "inline"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
-MEDIA_ROOT = Path(tempfile.mkdtemp(prefix="bandops-test-"))
+MEDIA_ROOT = ROOT / "var" / "test-media"
 WHITENOISE_USE_FINDERS = True

@@ -25,7 +25,7 @@ from drill.core.problem import (
     of_segment,
 )
 from drill.core.rules import Facts, WhyNot
-from drill.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, solve
+from drill.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, OutOfWork, solve
 from drill.core.solver.result import LevelResult
 
 TRIED_CURES = 10
@@ -106,7 +106,7 @@ def try_solve(problem: LineupProblem, limits: Limits) -> Lineup | None:
     """The lineup, or None when the problem contradicts itself."""
     try:
         return solve(problem, limits=limits)
-    except (ContradictoryPins, NoLineup):
+    except (ContradictoryPins, NoLineup, OutOfWork):
         return None
 
 
@@ -145,13 +145,18 @@ def _joined(parts: list[Lineup]) -> Lineup:
         LevelResult(
             level,
             sum(part.value(level) for part in parts),
-            sum(r.bound for part in parts for r in part.levels if r.level is level),
+            _sum_or_none([r.bound for part in parts for r in part.levels if r.level is level]),
             all(r.proven for part in parts for r in part.levels if r.level is level),
         )
         for level in Level
     )
     placements = tuple(p for part in parts for p in part.placements)
     return Lineup(placements, levels, parts[0].stage)
+
+
+def _sum_or_none(bounds: list[int | None]) -> int | None:
+    known = [b for b in bounds if b is not None]
+    return sum(known) if len(known) == len(bounds) else None
 
 
 def if_away(

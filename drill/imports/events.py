@@ -114,7 +114,7 @@ class _Planner:
         try:
             return parse(record[key])
         except ValidationError as error:
-            self._fault(record, key, error.message)
+            self._fault(record, key, str(error.message))
         except ValueError as error:
             self._fault(record, key, str(error))
         return None

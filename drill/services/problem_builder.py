@@ -313,7 +313,7 @@ def _distances(
         return {}
     spots = list(spots)
     label_of = places_of(show_id, spots)
-    wanted = sorted({label for label in label_of.values()})
+    wanted = sorted(set(label_of.values()))
     row_of = {label: i for i, label in enumerate(wanted)}
     sets = {pk: i for i, pk in enumerate(version.sets.values_list("pk", flat=True))}
     grid = np.full((len(wanted), len(sets), 2), np.nan)

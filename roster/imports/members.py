@@ -184,7 +184,7 @@ class _Planner:
                 title = next(c.title for c in COLUMNS if c.key == key)
                 self._fault(record, key, f"The {title} is missing.")
         self._check_texts(record)
-        person = {k: record[k] for k in PERSON_TEXTS if record.has(k)}
+        person: dict[str, Any] = {k: record[k] for k in PERSON_TEXTS if record.has(k)}
         person["legal_name"] = clean_name(record["legal_name"])
         if "used_name" in person:
             person["used_name"] = clean_name(person["used_name"])

@@ -45,6 +45,10 @@ class Person(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        self.derive()
+        super().save(*args, **kwargs)
+
     @property
     def name(self) -> str:
         """The name to call and print."""
@@ -56,10 +60,6 @@ class Person(models.Model):
         self.used_name = clean_name(self.used_name)
         self.search = plain(f"{self.used_name} {self.legal_name} {self.student_number}")
         self.sort_key = sort_key(self.name)[:250]
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        self.derive()
-        super().save(*args, **kwargs)
 
 
 class Member(models.Model):

@@ -127,6 +127,15 @@ def add_alternate(
     return place
 
 
+def become_alternate(
+    *, actor: User, member: Member, rank: Rank, part: Part, on: datetime.date
+) -> AlternatePlace:
+    """Leave the present place, if any, and become an alternate."""
+    with recorded(actor, "become alternate"):
+        leave_places(actor=actor, member=member, on=on)
+        return add_alternate(actor=actor, member=member, rank=rank, part=part)
+
+
 def remove_alternate(*, actor: User, place: AlternatePlace) -> None:
     """The alternate leaves the place; those behind move up."""
     with recorded(actor, "remove alternate"):

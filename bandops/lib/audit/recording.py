@@ -26,7 +26,8 @@ class Writing:
     unlocked: str = ""
 
 
-_writing: ContextVar[Writing] = ContextVar("writing", default=Writing())
+NOBODY = Writing()
+_writing: ContextVar[Writing] = ContextVar("writing", default=NOBODY)
 
 
 def current() -> Writing:

@@ -136,7 +136,7 @@ class Record:
 
 def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
     """Column key -> position, for the headers that name one."""
-    names = {}
+    names: dict[str, str] = {}
     for column in columns:
         for name in (column.key, column.title, *column.also):
             names.setdefault(plain(name), column.key)

@@ -75,7 +75,7 @@ def _reverse(entry: AuditEntry) -> None:
     model = _model(entry.table)
     rows = model._base_manager.filter(pk=entry.row_id)
     if entry.op == AuditEntry.Op.INSERT:
-        rows._raw_delete(rows.db)  # type: ignore[attr-defined]
+        rows._raw_delete(rows.db)
     elif entry.op == AuditEntry.Op.UPDATE:
         rows.update(**_values(model, entry.before or {}))
     elif entry.op == AuditEntry.Op.DELETE:

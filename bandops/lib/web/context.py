@@ -8,5 +8,5 @@ from django.http import HttpRequest
 
 
 def page(request: HttpRequest) -> dict[str, Any]:
-    """The viewer and whether the page is asked for as a fragment."""
-    return {"viewer": getattr(request, "viewer", None)}
+    """The viewer and the menu word of the page."""
+    return {"viewer": getattr(request, "viewer", None), "menu": getattr(request, "menu", "")}

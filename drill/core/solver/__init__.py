@@ -24,17 +24,19 @@ from drill.core.solver.result import (
     Limits,
     Lineup,
     NoLineup,
+    OutOfWork,
     Stage,
 )
 
-__all__ = ["ContradictoryPins", "Limits", "Lineup", "NoLineup", "Stage", "solve"]
+__all__ = ["ContradictoryPins", "Limits", "Lineup", "NoLineup", "OutOfWork", "Stage", "solve"]
 
 
 def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
     """The best lineup of the problem.
 
     Raises ContradictoryPins when the pins cannot be kept, NoLineup when no lineup, not even an
-    empty one, meets the rules. ``limits`` bounds the constraint solver only.
+    empty one, meets the rules, OutOfWork when the constraint solver found none within
+    ``limits``, which bound nothing else.
     """
     faults = pin_faults(problem)
     if faults:
@@ -48,24 +50,21 @@ def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
     from drill.core.solver.linear import solve_linear
 
     answer = solve_linear(model)
-    if answer.x is not None and answer.certificate is not None:
+    if answer is not None:
         return _proven(model, ordered, answer.x, Stage.LINEAR, answer.certificate)
     from drill.core.solver.constraint import solve_constraint
 
     x, results = solve_constraint(model, limits)
     placements = read_placements(model, x)
     values = level_values(ordered, placements)
-    shift = {level: values[level] - results[level].value for level in results}
-    levels = tuple(
-        LevelResult(r.level, values[r.level], r.bound + shift[r.level], _proven_so_far(results, r))
-        for r in results.values()
-    )
-    return Lineup(placements, levels, Stage.CONSTRAINT)
+    return Lineup(placements, tuple(_shifted(r, values) for r in results), Stage.CONSTRAINT)
 
 
-def _proven_so_far(results: dict[Level, LevelResult], at: LevelResult) -> bool:
-    """A level is only proven on top of proven earlier levels."""
-    return all(r.proven for r in results.values() if r.level <= at.level)
+def _shifted(result: LevelResult, values: dict[Level, int]) -> LevelResult:
+    """The result in the level's own figures; the model leaves a constant of MOVED out."""
+    shift = values[result.level] - result.value
+    bound = None if result.bound is None else result.bound + shift
+    return LevelResult(result.level, values[result.level], bound, result.proven)
 
 
 def _proven(

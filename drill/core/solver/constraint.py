@@ -1,69 +1,102 @@
-"""Stage 3: the constraint solver, asked only when a face of the linear program is fractional.
+"""Stage 3: level by level, with the constraint solver where the linear program is fractional.
 
-Level by level on the arcs that earlier levels leave (reduced-cost fixing), one worker, a
-deterministic amount of work: the value found and the bound proven are reported as they are.
+Each level's linear program on what the earlier levels left gives a bound, and often a whole
+answer. Only where it does not is CP-SAT asked: on the columns that reduced costs leave, from
+the best lineup known, one worker, a deterministic amount of work. The value found and the bound
+proven are reported as they are.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass, field
 
 import numpy as np
 from ortools.sat.python import cp_model
 
 from drill.core.problem import Level
-from drill.core.solver.arcs import Bools, Ints
-from drill.core.solver.certificate import LEVELS, Face
-from drill.core.solver.linear import Program
+from drill.core.solver.arcs import Ints
+from drill.core.solver.certificate import LEVELS, Face, is_feasible
+from drill.core.solver.linear import Floats, Program, whole
 from drill.core.solver.model import AT_MOST, EQUAL, Model
-from drill.core.solver.result import LevelResult, Limits, NoLineup
+from drill.core.solver.result import LevelResult, Limits, NoLineup, OutOfWork
+
+TOLERANCE = 1e-6
 
 
+@dataclass
 class _Search:
-    """A CP-SAT model of the rows, minimised one level after the other."""
+    """What is settled so far: columns left, values of settled levels, the best lineup known."""
 
-    def __init__(self, model: Model, limits: Limits) -> None:
-        self.model, self.limits = model, limits
-        self.free: Bools = np.ones(model.columns, np.bool_)
-        self.fixed: list[tuple[Ints, int]] = []
-        self.x: Ints | None = None
+    model: Model
+    limits: Limits
+    program: Program
+    face: Face
+    settled: list[tuple[Ints, int]] = field(default_factory=list)
+    x: Ints | None = None
+    proven: bool = True
 
-    def minimise(self, level: Level) -> LevelResult:
-        cost = self.model.cost(level, self.free)
-        program, variables = self._program()
-        program.minimize(_dot(variables, cost))
+    def level(self, level: Level) -> LevelResult:
+        """Minimise one level on top of those settled, and settle it."""
+        cost = self.model.cost(level, self.face.free)
+        values, duals = self.program.minimise(cost, self.face)
+        relaxed = float(cost @ values)
+        bound = int(np.ceil(relaxed - TOLERANCE))
+        optimal = self._improve(cost, values, bound)
+        if self.x is None:
+            raise OutOfWork("no lineup was found within the allowed work")
+        value = int(cost @ self.x)
+        optimal = optimal or value == bound
+        self._settle(cost, duals, value, relaxed)
+        self.proven &= optimal
+        if self.proven:
+            return LevelResult(level, value, value, True)
+        return LevelResult(level, value, bound if level is Level.HOLES else None, False)
+
+    def _improve(self, cost: Ints, values: Floats, bound: int) -> bool:
+        """Bring ``x`` to the level's best; True when that is proven."""
+        x = whole(values)
+        if x is not None:
+            self.x = x
+            return True
+        if self.x is None:
+            self.x = _rounded(self.model, values)
+        if self.x is not None and int(cost @ self.x) <= bound:
+            return True
+        return self._search(cost, bound)
+
+    def _search(self, cost: Ints, bound: int) -> bool:
+        program, variables = self._rows()
+        objective = _dot(variables, cost)
+        program.add(objective >= bound)
+        program.minimize(objective)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
+        solver.parameters.linearization_level = 2
         solver.parameters.max_deterministic_time = self.limits.deterministic_work
         status = solver.solve(program)
         if status == cp_model.INFEASIBLE:
             raise NoLineup("the rules leave no lineup")
-        proven = status == cp_model.OPTIMAL
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self.x = np.zeros(self.model.columns, np.int64)
             for column, variable in variables.items():
                 self.x[column] = solver.value(variable)
-        elif self.x is None:
-            raise NoLineup("no lineup was found within the allowed work")
-        assert self.x is not None
-        value = int(cost @ self.x)
-        bound = value if proven else int(np.ceil(solver.best_objective_bound - 1e-6))
-        self.fixed.append((cost, value))
-        return LevelResult(level, value, bound, proven)
+        return bool(status == cp_model.OPTIMAL)
 
-    def settle(self, level: Level, value: int) -> None:
-        """Drop the columns whose reduced cost shows that they cannot reach the level's value."""
-        cost = self.model.cost(level, self.free)
-        face = Face.whole(self.model)
-        face.free = self.free.copy()
-        _, duals = Program(self.model).minimise(cost, face)
-        reduced = cost - self.model.matrix.T @ duals
-        bound = float(duals @ self.model.limit)
-        self.free &= ~(reduced > value - bound + 1e-3)
+    def _settle(self, cost: Ints, duals: Floats, value: int, relaxed: float) -> None:
+        """Keep the level's value, and drop columns that cannot take part in reaching it."""
+        self.settled.append((cost, value))
+        rows = len(self.model.sense)
+        reduced = cost - self.model.matrix.T @ duals[:rows]
+        for (row, _), price in zip(self.settled, duals[rows:], strict=False):
+            reduced = reduced - row * price
+        self.face.free &= ~(reduced > value - relaxed + 1e-3)
+        self.program.add_row(cost, value)
 
-    def _program(self) -> tuple[cp_model.CpModel, dict[int, cp_model.IntVar]]:
+    def _rows(self) -> tuple[cp_model.CpModel, dict[int, cp_model.IntVar]]:
         model = self.model
         program = cp_model.CpModel()
-        variables = {int(c): program.new_bool_var("") for c in np.flatnonzero(self.free)}
+        variables = {int(c): program.new_bool_var("") for c in np.flatnonzero(self.face.free)}
         for row in range(len(model.sense)):
             start, end = model.matrix.indptr[row], model.matrix.indptr[row + 1]
             terms = zip(model.matrix.indices[start:end], model.matrix.data[start:end], strict=True)
@@ -75,7 +108,7 @@ class _Search:
                 program.add(total <= limit)
             else:
                 program.add(total >= limit)
-        for cost, value in self.fixed:
+        for cost, value in self.settled:
             program.add(_dot(variables, cost) == value)
         if self.x is not None:
             for column, variable in variables.items():
@@ -90,14 +123,35 @@ def _dot(variables: dict[int, cp_model.IntVar], cost: Ints) -> cp_model.LinearEx
     )
 
 
-def solve_constraint(model: Model, limits: Limits) -> tuple[Ints, dict[Level, LevelResult]]:
-    """The best lineup found and each level's value, bound and whether it is proven."""
-    search = _Search(model, limits)
-    results = {}
-    for level in LEVELS:
-        results[level] = search.minimise(level)
-        if results[level].proven:
-            search.settle(level, results[level].value)
-    assert search.x is not None
+def _rounded(model: Model, values: Floats) -> Ints | None:
+    """A lineup near a fractional one: largest shares first, as long as the rules allow."""
+    arcs = model.arcs
+    x = np.zeros(model.columns, np.int64)
+    pinned = arcs.seat_pinned[arcs.seat]
+    x[: arcs.size][pinned] = 1
+    taken_seats = set(arcs.seat[pinned].tolist())
+    taken_nodes = set(model.node[pinned].tolist())
+    model.fill_dependent(x)
+    order = np.argsort(-values[: arcs.size], kind="stable")
+    for arc in order[values[order] > TOLERANCE].tolist():
+        seat, node = int(arcs.seat[arc]), int(model.node[arc])
+        if seat in taken_seats or node in taken_nodes:
+            continue
+        trial = x.copy()
+        trial[arc] = 1
+        model.fill_dependent(trial)
+        if is_feasible(model, trial) or not is_feasible(model, x):
+            x = trial
+            taken_seats.add(seat)
+            taken_nodes.add(node)
+    return x if is_feasible(model, x) else None
+
+
+def solve_constraint(model: Model, limits: Limits) -> tuple[Ints, tuple[LevelResult, ...]]:
+    """The best lineup found, and each level's value, bound and whether it is proven."""
+    search = _Search(model, limits, Program(model), Face.whole(model))
+    results = tuple(search.level(level) for level in LEVELS)
+    if search.x is None:
+        raise OutOfWork("no lineup was found within the allowed work")
     model.fill_dependent(search.x)
     return search.x, results

@@ -7,6 +7,7 @@ scaled to integers and checked exactly, so a whole-numbered answer comes with it
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import highspy
 import numpy as np
@@ -28,11 +29,10 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class LinearAnswer:
-    """``x`` is None when the face is fractional; ``blocks`` are those proven before that."""
+    """A lineup with its proof."""
 
-    x: Ints | None
-    certificate: Certificate | None
-    bounds: dict[Level, int]
+    x: Ints
+    certificate: Certificate
 
 
 class Program:
@@ -40,7 +40,7 @@ class Program:
 
     def __init__(self, model: Model) -> None:
         self.model = model
-        self.solver = highspy.Highs()
+        self.solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         for option, value in (
             ("output_flag", False),
             ("threads", 1),
@@ -73,6 +73,14 @@ class Program:
         return np.array(solution.col_value), np.array(solution.row_dual)
 
 
+    def add_row(self, cost: Ints, value: int) -> None:
+        """Hold a cost at a value from now on."""
+        columns = np.flatnonzero(cost).astype(np.int32)
+        self.solver.addRow(
+            float(value), float(value), len(columns), columns, cost[columns].astype(np.float64)
+        )
+
+
 def _program(model: Model) -> highspy.HighsLp:
     limit = model.limit.astype(np.float64)
     program = highspy.HighsLp()
@@ -90,29 +98,20 @@ def _program(model: Model) -> highspy.HighsLp:
     return program
 
 
-def solve_linear(model: Model) -> LinearAnswer:
-    """The optimum and its proof; without ``x`` where a face is fractional or cannot be priced."""
+def solve_linear(model: Model) -> LinearAnswer | None:
+    """The optimum and its proof; None where a face is fractional or cannot be priced."""
     program, face = Program(model), Face.whole(model)
     blocks: list[Block] = []
-    bounds: dict[Level, int] = {}
     x: Ints | None = None
     for pack in linear_packs(model):
         packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
         values, duals = program.minimise(packed, face)
-        x = _whole(values)
-        if x is None:
-            first = model.cost(pack.levels[0])
-            exact = len(pack.levels) == 1 or bool((first[face.free] == 0).all())
-            if exact:
-                bounds[pack.levels[0]] = int(np.ceil(float(first @ values) - 1e-6))
-            return LinearAnswer(None, None, bounds)
-        block = _exact_block(model, x, pack, duals, face)
+        x = whole(values)
+        block = None if x is None else _exact_block(model, x, pack, duals, face)
         if block is None:
-            return LinearAnswer(None, None, bounds)
+            return None
         blocks.append(block)
-        for level in pack.levels:
-            bounds[level] = int(model.cost(level, face.free) @ x)
-    return LinearAnswer(x, Certificate(tuple(blocks)), bounds)
+    return None if x is None else LinearAnswer(x, Certificate(tuple(blocks)))
 
 
 def linear_packs(model: Model) -> tuple[Pack, ...]:
@@ -130,7 +129,8 @@ def linear_packs(model: Model) -> tuple[Pack, ...]:
     return pack_levels(spans, CAPACITY)
 
 
-def _whole(values: Floats) -> Ints | None:
+def whole(values: Floats) -> Ints | None:
+    """The values as whole numbers, or None when some are fractional."""
     rounded = np.rint(values)
     return rounded.astype(np.int64) if np.abs(values - rounded).max(initial=0) < 1e-6 else None
 

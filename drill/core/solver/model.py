@@ -46,7 +46,7 @@ class _Rows:
     def matrix(self, columns: int) -> sparse.csr_matrix:
         shape = (len(self.sense), columns)
         if not self.row:
-            return sparse.csr_matrix(shape, dtype=np.int64)
+            return sparse.csr_matrix(np.zeros(shape, np.int64))
         entries = (np.concatenate(self.row), np.concatenate(self.column))
         return sparse.csr_matrix((np.concatenate(self.value), entries), shape)
 
@@ -177,7 +177,9 @@ def _add_leaders(rows: _Rows, arcs: Arcs, first: int) -> tuple[Ints, Ints, Bools
     problem, index = arcs.index.problem, arcs.index
     spot_rank = np.array([index.rank[s.rank] for s in problem.spots], np.int64)
     seat_rank = spot_rank[arcs.seat_spot] if len(arcs.seats) else np.zeros(0, np.int64)
-    columns, numbers, free = [], [], []
+    columns: list[int] = []
+    numbers: list[int] = []
+    free: list[bool] = []
     for g in range(len(problem.segments)):
         for rank in problem.ranks:
             here = (arcs.seat_segment == g) & (seat_rank == index.rank[rank.key])

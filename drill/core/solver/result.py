@@ -51,6 +51,10 @@ class NoLineup(ValueError):
     """No lineup meets the rules, empty ones included (for example: must-travel above the limit)."""
 
 
+class OutOfWork(RuntimeError):
+    """The allowed work was spent before any lineup was found; there may well be one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
     """How much work the constraint solver may spend on one level, in its deterministic units."""
@@ -60,11 +64,15 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class LevelResult:
-    """One level's value and its best known bound; they are equal when ``proven``."""
+    """One level's value and its best known bound; they are equal when ``proven``.
+
+    Once a level is not proven, those after it have no bound (None): what they could reach
+    depends on the level that is still open.
+    """
 
     level: Level
     value: int
-    bound: int
+    bound: int | None
     proven: bool
 
 

@@ -1,0 +1,74 @@
+"""One-time links by mail: to sign in, and to accept an invitation."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.core.mail import send_mail
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+from sesame.utils import get_token, get_user
+
+from bandops.lib.accounts.models import User, clean_email
+from bandops.lib.audit.recording import recorded
+
+SIGN_IN, INVITATION = "sign-in", "invitation"
+MAX_FAILURES = 20
+
+
+def link_for(user: User, scope: str) -> str:
+    """The full address of a link that signs the account in once."""
+    token = get_token(user, scope=scope)
+    return f"{settings.SITE_URL}{reverse('link', args=[scope, token])}"
+
+
+def user_of(token: str, scope: str) -> User | None:
+    """The account of a link that is still good; asking uses it up."""
+    max_age = settings.INVITATION_MAX_AGE if scope == INVITATION else settings.SESAME_MAX_AGE
+    user: User | None = get_user(token, scope=scope, max_age=max_age)
+    return user
+
+
+def send_sign_in_link(email: str) -> None:
+    """Mail a link if the address has an account; nobody learns whether it has."""
+    user = User.objects.filter(email=clean_email(email), is_active=True).first()
+    if user is None:
+        return
+    context = {"link": link_for(user, SIGN_IN), "minutes": link_minutes(), "user": user}
+    text = render_to_string("accounts/mail/sign_in.txt", context)
+    send_mail("Your sign-in link", text, None, [user.email])
+
+
+def send_invitation(user: User, band: str) -> None:
+    """Mail an invitation and note when."""
+    context = {"link": link_for(user, INVITATION), "band": band, "user": user}
+    context["days"] = str(settings.INVITATION_MAX_AGE.days)
+    text = render_to_string("accounts/mail/invitation.txt", context)
+    send_mail(f"{band}: your invitation", text, None, [user.email])
+    User.objects.filter(pk=user.pk).update(invited_at=timezone.now())
+
+
+def check_password(email: str, password: str) -> User | None:
+    """The account whose password this is; after too many failures only a link helps."""
+    user = User.objects.filter(email=clean_email(email), is_active=True).first()
+    if user is None:
+        User().set_password(password)  # takes as long as a real check
+        return None
+    if user.failed_sign_ins >= MAX_FAILURES or not user.check_password(password):
+        with recorded(user, "fail to sign in"):
+            User.objects.filter(pk=user.pk).update(failed_sign_ins=user.failed_sign_ins + 1)
+        return None
+    return user
+
+
+def note_sign_in(user: User) -> None:
+    """The account was used."""
+    with recorded(user, "sign in"):
+        user.failed_sign_ins = 0
+        user.joined_at = user.joined_at or timezone.now()
+        user.save(update_fields=["failed_sign_ins", "joined_at"])
+
+
+def link_minutes() -> int:
+    """How long a sign-in link works."""
+    return int(settings.SESAME_MAX_AGE.total_seconds() // 60)

@@ -1,0 +1,55 @@
+"""What all forms share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from bandops.lib.errors import Refused
+
+T = TypeVar("T")
+
+
+def save_through(form: forms.BaseForm, service: Callable[[], T]) -> T | None:
+    """The service's result, or None with its refusal put on the form so that nothing is lost."""
+    try:
+        return service()
+    except Refused as error:
+        form.add_error(None, error.message)
+        for detail in error.details:
+            form.add_error(None, detail)
+    except ValidationError as error:
+        _add_model_errors(form, error)
+    return None
+
+
+def _add_model_errors(form: forms.BaseForm, error: ValidationError) -> None:
+    by_field: Mapping[str, list[str]] = getattr(error, "message_dict", {})
+    if not by_field:
+        form.add_error(None, error.messages)
+    for name, texts in by_field.items():
+        form.add_error(name if name in form.fields else None, texts)
+
+
+class DateInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(format="%Y-%m-%d", **kwargs)
+
+
+class TimeInput(forms.TimeInput):
+    input_type = "time"
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(format="%H:%M", **kwargs)
+
+
+class MomentInput(forms.DateTimeInput):
+    input_type = "datetime-local"
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(format="%Y-%m-%dT%H:%M", **kwargs)

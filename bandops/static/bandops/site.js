@@ -1,0 +1,17 @@
+/* Small comforts; every page works without them. */
+(() => {
+  const root = document.documentElement;
+  if (localStorage.getItem("light") === "sun") root.dataset.light = "sun";
+  document.addEventListener("click", (event) => {
+    if (event.target.closest("[data-sunlight]")) {
+      const on = root.dataset.light !== "sun";
+      if (on) root.dataset.light = "sun"; else delete root.dataset.light;
+      localStorage.setItem("light", on ? "sun" : "");
+    }
+    if (event.target.closest("[data-print]")) window.print();
+  });
+  document.addEventListener("htmx:afterSwap", (event) => {
+    const heading = event.detail.target.querySelector("h2[tabindex]");
+    if (heading) heading.focus({ preventScroll: true });
+  });
+})();

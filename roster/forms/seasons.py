@@ -1,0 +1,45 @@
+"""Seasons, roles and imports."""
+
+from __future__ import annotations
+
+from django import forms
+
+from bandops.lib.web.forms import DateInput
+from roster.enums import Role
+from roster.models import Season
+
+
+class SeasonForm(forms.ModelForm[Season]):
+    class Meta:
+        model = Season
+        fields = [
+            "name",
+            "band_name",
+            "starts",
+            "ends",
+            "time_zone",
+            "paper",
+            "doubtful_out_from",
+            "use_weights",
+            "fairness_before_standing",
+        ]
+        widgets = {"starts": DateInput(), "ends": DateInput()}
+        help_texts = {
+            "doubtful_out_from": "0.5: someone out with even odds is planned without; "
+            "below it they are placed and marked doubtful."
+        }
+
+
+class RoleForm(forms.Form):
+    email = forms.EmailField(label="E-mail")
+    name = forms.CharField(max_length=200, required=False)
+    role = forms.ChoiceField(choices=Role.choices)
+    invite = forms.BooleanField(label="Mail an invitation", required=False, initial=True)
+
+
+class UploadForm(forms.Form):
+    file = forms.FileField(
+        label="File",
+        help_text="CSV or XLSX, any column order; the first row names the columns.",
+        widget=forms.ClearableFileInput(attrs={"accept": ".csv,.txt,.tsv,.xlsx"}),
+    )

@@ -1,0 +1,48 @@
+"""The roster's addresses."""
+
+from django.urls import path
+
+from roster.views import accounts, imports, people, ranks, seasons
+
+urlpatterns = [
+    path("sign-in/", accounts.sign_in, name="sign-in"),
+    path("link/<slug:scope>/<str:token>/", accounts.use_link, name="link"),
+    path("sign-out/", accounts.sign_out, name="sign-out"),
+    path("me/", accounts.me, name="me"),
+    path("people/", people.people, name="people"),
+    path("people/new/", people.new_member, name="member-new"),
+    path("people/bulk/", people.bulk, name="people-bulk"),
+    path("people/<int:pk>/", people.member, name="member"),
+    path("people/<int:pk>/edit/", people.edit_member, name="member-edit"),
+    path("people/<int:pk>/standing/", people.edit_standing, name="member-standing"),
+    path("people/<int:pk>/place/", people.member_place, name="member-place"),
+    path("people/<int:pk>/status/", people.change_status, name="member-status"),
+    path("people/<int:pk>/emergency/", people.emergency_contact, name="member-emergency"),
+    path("sizes/", people.sizes, name="sizes"),
+    path("ranks/", ranks.rank_list, name="ranks"),
+    path("ranks/new/", ranks.edit_rank, name="rank-new"),
+    path("ranks/<int:pk>/", ranks.rank, name="rank"),
+    path("ranks/<int:pk>/edit/", ranks.edit_rank, name="rank-edit"),
+    path("ranks/<int:pk>/spots/new/", ranks.new_spot, name="spot-new"),
+    path("ranks/<int:pk>/alternates/<int:part_pk>/", ranks.reorder, name="alternates-reorder"),
+    path("spots/<int:pk>/", ranks.spot, name="spot"),
+    path("instruments/", ranks.instruments, name="instruments"),
+    path("instruments/new/", ranks.edit_instrument, name="instrument-new"),
+    path("instruments/<int:pk>/", ranks.edit_instrument, name="instrument-edit"),
+    path("parts/new/", ranks.edit_part, name="part-new"),
+    path("parts/<int:pk>/", ranks.edit_part, name="part-edit"),
+    path("season/", seasons.set_up, name="set-up"),
+    path("season/edit/", seasons.edit_season, name="season"),
+    path("season/parts/", seasons.starter_parts, name="starter-parts"),
+    path("season/roles/", seasons.roles, name="roles"),
+    path("season/roles/<int:pk>/revoke/", seasons.revoke, name="role-revoke"),
+    path("season/invitations/", seasons.invite_all, name="invite-all"),
+    path("season/test-mail/", seasons.test_mail, name="test-mail"),
+    path("season/audit/", seasons.audit, name="audit"),
+    path("imports/", imports.imports, name="imports"),
+    path("imports/columns/", imports.columns, name="import-columns"),
+    path("imports/review/<int:pk>/", imports.review, name="import-review"),
+    path("imports/batches/<int:pk>/undo/", imports.undo, name="import-undo"),
+    path("imports/<slug:kind_key>/", imports.upload, name="import-upload"),
+    path("exports/<slug:name>.<str:form>", imports.export, name="export"),
+]

@@ -1,0 +1,67 @@
+"""One place that decides who gets a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.messages import refuse
+from roster.rules import Rule
+from roster.viewer import Viewer, viewer
+
+View = Callable[..., HttpResponse]
+
+
+def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
+    """A view for those the rule lets in: ``view(request, viewer, …)``.
+
+    Visitors are sent to sign in, others refused. A service's refusal that the view does not
+    catch becomes a message on the page the request came from.
+    """
+
+    def wrap(view: View) -> View:
+        @wraps(view)
+        def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            who = viewer(request)
+            if not rule(who):
+                if who.user is None:
+                    return redirect(f"{reverse('sign-in')}?{urlencode({'next': request.path})}")
+                raise PermissionDenied
+            request.menu = menu  # type: ignore[attr-defined]
+            try:
+                response = view(request, who, *args, **kwargs)
+            except Refused as error:
+                refuse(request, error)
+                return back(request)
+            response["Cache-Control"] = "private, no-store"
+            return response
+
+        wrapped.rule = rule  # type: ignore[attr-defined]
+        return wrapped
+
+    return wrap
+
+
+def back(request: HttpRequest, otherwise: str = "home") -> HttpResponseRedirect:
+    """To the ``next`` the form named, else where the request came from, when that is ours."""
+    for url in (request.POST.get("next"), request.META.get("HTTP_REFERER")):
+        if url and url_has_allowed_host_and_scheme(url, {request.get_host()}):
+            return HttpResponseRedirect(url)
+    return redirect(otherwise)
+
+
+def allow(condition: bool) -> None:
+    """Refuse the page unless the condition holds."""
+    if not condition:
+        raise PermissionDenied
+
+
+__all__ = ["Viewer", "allow", "back", "page"]
