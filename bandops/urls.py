@@ -1,5 +1,9 @@
 """All addresses."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import include, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+urlpatterns = [
+    path("", include("drill.urls")),
+    path("", include("roster.urls")),
+    path("api/", include("bandops.api")),
+]

@@ -7,4 +7,4 @@ class DrillConfig(AppConfig):
     name = "drill"
 
     def ready(self) -> None:
-        from drill import imports, jobs  # noqa: F401  (they register their kinds)
+        from drill import exports, imports, jobs  # noqa: F401  (they register their kinds)

@@ -129,8 +129,7 @@ def _ranks(season: Season) -> tuple[Sequence[str], Rows]:
 
 def _alternates(season: Season) -> tuple[Sequence[str], Rows]:
     rows: Rows = [
-        (_who(p.member), p.rank.label, p.part.code, p.standing)
-        for p in queries.alternates(season)
+        (_who(p.member), p.rank.label, p.part.code, p.standing) for p in queries.alternates(season)
     ]
     return ("member", "rank", "part", "standing"), rows
 

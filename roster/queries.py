@@ -52,6 +52,13 @@ def active_members(season: Season) -> QuerySet[Member]:
     return members(season).filter(status=MemberStatus.ACTIVE)
 
 
+def members_of_ranks(season: Season, rank_ids: list[int]) -> QuerySet[Member]:
+    """Holders and alternates of the ranks."""
+    here = Q(holdings__ends__isnull=True, holdings__spot__rank__in=rank_ids)
+    alternates = Q(alternate_place__rank__in=rank_ids)
+    return active_members(season).filter(here | alternates).distinct()
+
+
 def search_members(queryset: QuerySet[Member], text: str) -> QuerySet[Member]:
     """Members whose names, number, spot or part hold every word of the text."""
     for word in text.split():

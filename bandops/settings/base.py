@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import django_stubs_ext
 from csp.constants import NONE, SELF
 
 from bandops.env import ROOT, env
+
+# Generic forms and views may name their types at run time too.
+django_stubs_ext.monkeypatch()
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -129,7 +133,7 @@ SPECTACULAR_SETTINGS = {
 }
 
 JOBS_RUN_IN = "thread"
-"""thread: one thread of this process; inline: at once, before the request ends; celery: workers"""
+"""thread: one thread of this process; inline: at once; celery: workers; later: the next sweep"""
 JOB_LEASE = timedelta(minutes=5)
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", env.str("REDIS_URL", "redis://127.0.0.1:6379/0"))
 CELERY_TASK_ACKS_LATE = True

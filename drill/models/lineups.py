@@ -125,6 +125,8 @@ class Pin(models.Model):
             ),
         ]
 
+    kind = "pin"
+
     def __str__(self) -> str:
         return f"{self.member} pinned to {self.spot}"
 
@@ -145,6 +147,8 @@ class Bar(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["event", "segment", "spot", "member"], name="bar_once"),
         ]
+
+    kind = "bar"
 
     def __str__(self) -> str:
         return f"{self.member} barred from {self.spot or 'every spot'}"
@@ -168,6 +172,8 @@ class OpenSeat(models.Model):
                 name="open_once_a_spot",
             ),
         ]
+
+    kind = "openseat"
 
     def __str__(self) -> str:
         return f"{self.spot} left open"

@@ -84,11 +84,29 @@ def publish_lineup(
             raise Overtaken("The draft was changed meanwhile: look at the notice again.")
         built = build(event)
         _refuse_broken(built, draft)
-        notice = change_notice(built, draft)
-        _freeze(actor, draft, built, notice, (number or 0) + 1)
-        _add_notices(draft, built, notice)
-        add_print_jobs(draft, event.season.paper)
+        _publish(actor, draft, built, (number or 0) + 1)
     return draft
+
+
+def publish_settled(*, actor: User, draft: Lineup) -> Lineup:
+    """Publish a draft made by a release: rows that became impossible are emptied first."""
+    with recorded(actor, "publish lineup"):
+        event = draft.event
+        last = queries.published(event)
+        built = build(event)
+        _, emptied = settle(built, placements_of(draft))
+        for segment, spot in emptied:
+            rows = draft.rows.filter(segment=built.segments[segment], spot=built.spots[spot])
+            rows.update(member=None, origin=Origin.HOLE, reason={"code": "left"})
+        _publish(actor, draft, built, (last.number or 0) + 1 if last else 1)
+    return draft
+
+
+def _publish(actor: User, draft: Lineup, built: Built, number: int) -> None:
+    notice = change_notice(built, draft)
+    _freeze(actor, draft, built, notice, number)
+    _add_notices(draft, built, notice)
+    add_print_jobs(draft, draft.event.season.paper)
 
 
 def add_print_jobs(lineup: Lineup, paper: str, only: str = "") -> None:

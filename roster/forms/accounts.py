@@ -7,7 +7,6 @@ from typing import Any
 from django import forms
 from django.contrib.auth.forms import SetPasswordForm
 
-from bandops.lib.accounts.models import User
 from roster.models import Member
 
 
@@ -26,7 +25,7 @@ class PasswordSignInForm(forms.Form):
     )
 
 
-class NewPasswordForm(SetPasswordForm[User]):
+class NewPasswordForm(SetPasswordForm):  # type: ignore[type-arg]
     """Django's own checks; pasting and password managers are welcome."""
 
 

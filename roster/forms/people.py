@@ -55,9 +55,7 @@ class MemberForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         help_text="Instruments of a kind the school lends.",
     )
-    listed = forms.BooleanField(
-        label="May be named on public lists", required=False, initial=True
-    )
+    listed = forms.BooleanField(label="May be named on public lists", required=False, initial=True)
     share_contact = forms.BooleanField(
         label="Rank leader may see phone and e-mail", required=False, initial=True
     )
@@ -137,7 +135,9 @@ class PlaceForm(forms.Form):
         ("alternate", "is an alternate of the rank"),
         ("none", "has no place"),
     ]
-    kind = forms.ChoiceField(choices=KINDS, label="From that day the member", widget=forms.RadioSelect)
+    kind = forms.ChoiceField(
+        choices=KINDS, label="From that day the member", widget=forms.RadioSelect
+    )
     spot = forms.ModelChoiceField(Spot.objects.none(), required=False, help_text="For: holds.")
     other = forms.ModelChoiceField(
         Member.objects.none(), label="Other holder", required=False, help_text="For: swaps."

@@ -80,9 +80,7 @@ def me(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     password_form = NewPasswordForm(user, request.POST if what == "password" else None)
     details_form = None
     if viewer.member is not None:
-        details_form = OwnDetailsForm.of(
-            viewer.member, request.POST if what == "details" else None
-        )
+        details_form = OwnDetailsForm.of(viewer.member, request.POST if what == "details" else None)
     if what == "password" and password_form.is_valid():
         with recorded(user, "set password"):
             password_form.save()

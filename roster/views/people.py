@@ -109,8 +109,15 @@ def edit_member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     if request.method == "GET":
         record_view(viewer.signed_in, "roster_member", who.pk, "emergency contact")
     form = MemberForm.of(who, request.POST or None)
-    if request.method == "POST" and form.is_valid() and save_through(form, lambda: _save(form, viewer, who)):
-        done(request, f"{form.cleaned_data['used_name'] or form.cleaned_data['legal_name']} is saved.")
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and save_through(form, lambda: _save(form, viewer, who))
+    ):
+        done(
+            request,
+            f"{form.cleaned_data['used_name'] or form.cleaned_data['legal_name']} is saved.",
+        )
         return redirect("member", pk=who.pk)
     context = {"form": form, "title": f"Change {who}", "back": reverse("member", args=[pk])}
     return render(request, "form_page.html", context)
@@ -160,7 +167,11 @@ def member_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     if request.GET.get("spot", "").isdigit():
         initial["spot"] = request.GET["spot"]
     form = PlaceForm(who, request.POST or None, initial=initial)
-    if request.method == "POST" and form.is_valid() and save_through(form, lambda: _place(form, viewer, who)):
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and save_through(form, lambda: _place(form, viewer, who))
+    ):
         done(request, f"{who}: saved. Lineups to come take it up with their next proposal.")
         return redirect("member", pk=who.pk)
     context = {"form": form, "title": f"Place of {who}", "back": reverse("member", args=[pk])}
@@ -204,9 +215,7 @@ def bulk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """One step for all the chosen members."""
     season, actor = viewer.this_season, viewer.signed_in
     ids = [int(pk) for pk in request.POST.getlist("member") if pk.isdigit()]
-    chosen = list(
-        Member.objects.filter(pk__in=ids, season=season).select_related("person__user")
-    )
+    chosen = list(Member.objects.filter(pk__in=ids, season=season).select_related("person__user"))
     what = request.POST.get("what")
     if not chosen:
         raise Refused("Choose at least one member.")
@@ -225,8 +234,6 @@ def bulk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     else:
         raise Refused("Choose what to do.")
     return back(request, "people")
-
-
 
 
 @page(rules.names_and_sizes, "sizes")

@@ -69,9 +69,7 @@ def edit_season(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         values = {name: form.cleaned_data[name] for name in form.fields}
         saved = save_through(
             form,
-            lambda: services.change_season(
-                actor=viewer.signed_in, season=season, values=values
-            ),
+            lambda: services.change_season(actor=viewer.signed_in, season=season, values=values),
         )
         if saved is not None:
             done(request, "The season is saved.")
@@ -102,7 +100,11 @@ def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 send_invitation(user, season.band_name)
             done(request, f"{user} is {Role(data['role']).label.lower()} now.")
             return redirect("roles")
-    grants = RoleGrant.objects.filter(season=season).select_related("user").order_by("role", "user__name")
+    grants = (
+        RoleGrant.objects.filter(season=season)
+        .select_related("user")
+        .order_by("role", "user__name")
+    )
     return render(request, "roster/season/roles.html", {"form": form, "grants": grants})
 
 

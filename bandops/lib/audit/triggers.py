@@ -130,7 +130,7 @@ def _sqlite_triggers(model: type[models.Model]) -> list[str]:
             "strftime('%Y-%m-%d %H:%M:%f', 'now'), NULLIF(bandops_writing('actor_id'), ''), "
             "bandops_writing('actor_label'), bandops_writing('action'), "
             f"bandops_writing('batch'), '{table}', {side}.\"{key}\", '{op}', {before}, {after});"
-        )  # noqa: S608 (names of our own, no input)
+        )
 
     bodies = {
         "insert": write("insert", "NEW", "NULL", row("NEW")),

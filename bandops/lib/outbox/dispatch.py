@@ -32,6 +32,8 @@ def start_job(job_id: int) -> None:
     where = settings.JOBS_RUN_IN
     if where == "inline":
         run_job(job_id)
+    elif where == "later":
+        return
     elif where == "thread":
         _thread.put(job_id)
     else:

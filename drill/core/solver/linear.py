@@ -72,7 +72,6 @@ class Program:
         solution = solver.getSolution()
         return np.array(solution.col_value), np.array(solution.row_dual)
 
-
     def add_row(self, cost: Ints, value: int) -> None:
         """Hold a cost at a value from now on."""
         columns = np.flatnonzero(cost).astype(np.int32)

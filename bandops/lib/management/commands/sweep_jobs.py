@@ -1,0 +1,20 @@
+"""Start jobs again whose worker died or whose broker was down."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from bandops.lib.outbox.dispatch import start_job
+from bandops.lib.outbox.running import waiting_jobs
+
+
+class Command(BaseCommand):
+    help = "Start waiting jobs again; run it every minute."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        ids = waiting_jobs()
+        for job_id in ids:
+            start_job(job_id)
+        self.stdout.write(f"{len(ids)} jobs started.")

@@ -1,0 +1,59 @@
+"""From a template to a tagged PDF. WeasyPrint is imported only when a print is made."""
+
+from __future__ import annotations
+
+import atexit
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import segno
+from django.template.loader import render_to_string
+
+HERE = Path(__file__).resolve().parent
+PAGE_SIZES = {"letter": "Letter", "a4": "A4"}
+
+
+def render_pdf(template: str, context: dict[str, Any], *, paper: str, title: str) -> bytes:
+    """PDF/UA-tagged bytes of a template that extends ``pdf/page.html``.
+
+    The same context gives the same text and structure; KeyError for an unknown paper.
+    """
+    from weasyprint import HTML
+
+    page = {**context, "paper": PAGE_SIZES[paper], "title": title}
+    html = render_to_string(template, page)
+    document = HTML(string=html, base_url=HERE.as_uri() + "/")
+    content = document.write_pdf(
+        stylesheets=[_stylesheet()], font_config=_fonts(), pdf_variant="pdf/ua-1"
+    )
+    assert content is not None
+    return bytes(content)
+
+
+@cache
+def _fonts() -> Any:
+    """One font configuration a process, made on first use (never before a fork)."""
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
+
+
+@cache
+def _stylesheet() -> Any:
+    from weasyprint import CSS
+
+    return CSS(filename=str(HERE / "print.css"), font_config=_fonts())
+
+
+@atexit.register
+def _forget() -> None:
+    """Drop the fonts while the interpreter is still whole."""
+    _stylesheet.cache_clear()
+    _fonts.cache_clear()
+
+
+def code_image(text: str) -> str:
+    """A QR code of the text as an SVG data address."""
+    code = segno.make(text, error="m", micro=False)
+    return code.svg_data_uri(border=4, scale=1, dark="#000", light="#fff")

@@ -1,0 +1,112 @@
+"""Events, segments, shows."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+
+from bandops.lib.web.forms import DateInput, MomentInput, TimeInput
+from drill.models import Event, Segment, Show
+from roster import queries as roster
+from roster.models import Member, Season
+
+
+class EventForm(forms.ModelForm[Event]):
+    class Meta:
+        model = Event
+        fields = [
+            "name",
+            "kind",
+            "venue",
+            "date",
+            "time_zone",
+            "call_time",
+            "cut_off",
+            "travel_limit",
+            "dress",
+            "field_type",
+        ]
+        widgets = {"date": DateInput(), "call_time": TimeInput(), "cut_off": MomentInput()}
+        help_texts = {
+            "time_zone": "Such as America/Chicago; all times of the event are local to it.",
+            "cut_off": "Local to the time zone. After it only the director changes the lineup.",
+            "travel_limit": "How many people may travel; empty for no limit.",
+        }
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        instance = kwargs.get("instance")
+        initial = {"time_zone": season.time_zone, **(kwargs.get("initial") or {})}
+        if instance is not None and instance.cut_off is not None:
+            initial["cut_off"] = instance.cut_off.astimezone(instance.zone).replace(tzinfo=None)
+        kwargs["initial"] = initial
+        super().__init__(*args, **kwargs)
+        self.instance.season = season
+        field = self.fields["cut_off"]
+        assert isinstance(field, forms.DateTimeField)
+        self.fields["cut_off"] = LocalMomentField(
+            label=field.label, required=False, widget=MomentInput(), help_text=field.help_text
+        )
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        moment, zone = data.get("cut_off"), data.get("time_zone")
+        if moment is not None and zone and "time_zone" not in self.errors:
+            data["cut_off"] = moment.replace(tzinfo=ZoneInfo(zone))
+        return data
+
+
+class LocalMomentField(forms.DateTimeField):
+    """A date and time of a zone that the form knows: no conversion here."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return value
+
+    def to_python(self, value: Any) -> datetime.datetime | None:
+        if not value:
+            return None
+        try:
+            return datetime.datetime.fromisoformat(str(value)).replace(tzinfo=None)
+        except ValueError:
+            raise forms.ValidationError("Enter a date and a time.") from None
+
+
+class SegmentForm(forms.ModelForm[Segment]):
+    class Meta:
+        model = Segment
+        fields = ["name", "kind", "show", "starts", "ends"]
+        widgets = {"starts": TimeInput(), "ends": TimeInput()}
+        help_texts = {"show": "The drill that is marched; empty for stands and duty."}
+
+    def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.instance.event = event
+        show = self.fields["show"]
+        assert isinstance(show, forms.ModelChoiceField)
+        show.queryset = Show.objects.filter(season=event.season_id)
+
+
+class CopyForm(forms.Form):
+    name = forms.CharField(max_length=100)
+    date = forms.DateField(widget=DateInput())
+
+
+class MustTravelForm(forms.Form):
+    members = forms.ModelMultipleChoiceField(
+        Member.objects.none(),
+        label="Must come along, marching or not",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["members"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = roster.active_members(event.season)
+
+
+class ShowForm(forms.Form):
+    name = forms.CharField(max_length=100)

@@ -1,0 +1,166 @@
+"""The prints of a published lineup."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from django.conf import settings
+from django.urls import reverse
+
+from bandops.lib.pdf.render import code_image, render_pdf
+from drill import queries
+from drill.core import field
+from drill.models import Lineup, Position
+from drill.services.problem_builder import places_of
+from drill.sheets import RankSheet, Sheets, sheets
+from drill.wording import change_sentence
+from roster.models import Spot
+
+TITLES = {"lineup": "Lineup", "assignments": "Rehearsal assignments"}
+PAPERS = {"letter": "US Letter", "a4": "A4"}
+
+
+@dataclass(frozen=True)
+class Made:
+    """A print: its short name, title and PDF bytes."""
+
+    name: str
+    title: str
+    content: bytes
+
+
+@dataclass(frozen=True)
+class Start:
+    """Where a spot starts in a segment's show, in words."""
+
+    segment_id: int
+    text: str
+
+
+@dataclass(frozen=True)
+class AssignmentLine:
+    """A spot's line with its starting coordinates."""
+
+    spot: Spot
+    seats: tuple[Any, ...]
+    covers: tuple[Any, ...]
+    starts: tuple[Start, ...]
+
+
+@dataclass(frozen=True)
+class AssignmentSheet:
+    """A rank's page of assignments."""
+
+    rank: Any
+    lines: tuple[AssignmentLine, ...]
+    alternates: tuple[Any, ...]
+
+
+def render_print(lineup: Lineup, kind: str, paper: str, only: str) -> Made:
+    """One print of a lineup; ``only='changes'`` keeps the ranks that changed."""
+    laid_out = sheets(lineup)
+    ranks = [r for r in laid_out.ranks if r.lines and (only != "changes" or r.changed)]
+    title = f"{TITLES[kind]}: {lineup.event}, revision {lineup.number}"
+    context = _stamp(lineup) | _shared(lineup, laid_out)
+    if kind == "lineup":
+        context |= {"ranks": ranks, **_front(lineup, laid_out)}
+    else:
+        context |= {"ranks": _assignments(lineup, laid_out, ranks)}
+    content = render_pdf(f"drill/print/{kind}.html", context, paper=paper, title=title)
+    suffix = f"-{only}" if only else ""
+    pages = ", changed ranks only" if only else ""
+    label = f"{TITLES[kind]}, {PAPERS[paper]}{pages}"
+    return Made(f"{kind}-{paper}{suffix}", label, content)
+
+
+def _stamp(lineup: Lineup) -> dict[str, Any]:
+    """Event, revision and time on every page, with the code that says whether it is current."""
+    event = lineup.event
+    assert lineup.published_at is not None
+    moment = lineup.published_at.astimezone(event.zone)
+    url = f"{settings.SITE_URL}{reverse('code', args=[lineup.code])}"
+    return {
+        "code": code_image(url),
+        "stamp": f"{event}, {event.date:%a %d %b %Y}, revision {lineup.number}",
+        "stamp_detail": f"published {moment:%a %d %b %Y %H:%M %Z} · scan to see if it is current",
+    }
+
+
+def _shared(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
+    event = lineup.event
+    rehearsals = queries.events(event.season).filter(kind="rehearsal", date__lte=event.date)
+    return {
+        "event": event,
+        "segments": event.segments.select_related("show"),
+        "marching": laid_out.segments,
+        "rehearsals": list(rehearsals.order_by("-date")[:2])[::-1],
+    }
+
+
+def _front(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
+    notice = lineup.change_notice or {"first": True, "changes": []}
+    names = laid_out.names
+    rank_of = {line.spot.pk: sheet.rank for sheet in laid_out.ranks for line in sheet.lines}
+    by_rank: dict[str, list[str]] = defaultdict(list)
+    if not notice["first"]:
+        for segment, member, change, before, after in notice["changes"]:
+            what = change_sentence(change, before, after, names)
+            text = f"{names.segment(segment)}: {names.member(member)} {what}"
+            rank = rank_of.get(int(after or before))
+            by_rank[str(rank or "Elsewhere")].append(text)
+    return {
+        "holes": laid_out.holes,
+        "stand_ins": _grouped(laid_out),
+        "changes": list(by_rank.items()),
+        "previous": None if notice["first"] else (lineup.number or 1) - 1,
+    }
+
+
+def _grouped(laid_out: Sheets) -> list[tuple[Spot, str, str, str]]:
+    """Stand-ins by spot, with the segments they share on one line."""
+    groups: dict[tuple[Spot, str, str], list[str]] = defaultdict(list)
+    for seat in laid_out.stand_ins:
+        groups[seat.row.spot, seat.name, seat.holder].append(seat.row.segment.name)
+    return [(*who, ", ".join(where)) for who, where in groups.items()]
+
+
+def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> list[AssignmentSheet]:
+    starts = _starts(lineup, laid_out)
+    return [
+        AssignmentSheet(
+            sheet.rank,
+            tuple(
+                AssignmentLine(
+                    line.spot, line.seats, line.covers, tuple(starts.get(line.spot.pk, ()))
+                )
+                for line in sheet.lines
+            ),
+            sheet.alternates,
+        )
+        for sheet in ranks
+    ]
+
+
+def _starts(lineup: Lineup, laid_out: Sheets) -> dict[int, list[Start]]:
+    """Spot id -> where it starts in each segment that has coordinates."""
+    kind = field.FIELD_TYPES[lineup.event.field_type]
+    spots = [line.spot for sheet in laid_out.ranks for line in sheet.lines]
+    found: dict[int, list[Start]] = defaultdict(list)
+    for segment in laid_out.segments:
+        version = lineup.show_versions.get(str(segment.show_id))
+        if version is None or segment.show_id is None:
+            continue
+        at = _first_positions(version)
+        for spot_id, place in places_of(segment.show_id, spots).items():
+            if place in at:
+                x, y = at[place]
+                text = f"{field.across_text(x)}; {field.depth_text(y, kind)}"
+                found[spot_id].append(Start(segment.pk, text))
+    return found
+
+
+def _first_positions(version_id: int) -> dict[str, tuple[int, int]]:
+    rows = Position.objects.filter(set__version=version_id, set__order=1)
+    return {label: (x, y) for label, x, y in rows.values_list("place__label", "x", "y")}

@@ -1,0 +1,120 @@
+"""What a member's spot card says, from published lineups only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drill import queries
+from drill.core import field
+from drill.models import Event, Lineup, LineupRow, Position, Segment, ShowVersion
+from drill.pictures import Dot, Picture
+from drill.services.problem_builder import places_of
+from roster.models import Member
+
+
+@dataclass(frozen=True)
+class SetLine:
+    """One set of a card in words."""
+
+    label: str
+    counts: int
+    across: str
+    depth: str
+
+
+@dataclass(frozen=True)
+class SegmentCard:
+    """One segment of a member's card."""
+
+    segment: Segment
+    row: LineupRow | None
+    sets: tuple[SetLine, ...]
+    picture: Picture | None
+
+    @property
+    def is_stand_in(self) -> bool:
+        return self.row is not None and self.row.origin == "stands in"
+
+
+@dataclass(frozen=True)
+class Card:
+    """A member's card for one event; ``lineup`` is None until something is published."""
+
+    event: Event
+    lineup: Lineup | None
+    segments: tuple[SegmentCard, ...]
+
+    @property
+    def marches(self) -> bool:
+        return any(s.row is not None for s in self.segments)
+
+
+def card(member: Member, event: Event) -> Card:
+    """The member's card (a fixed number of queries for each segment)."""
+    lineup = queries.published(event)
+    segments = list(event.segments.all())
+    if lineup is None:
+        return Card(event, None, tuple(SegmentCard(s, None, (), None) for s in segments))
+    rows = {
+        r.segment_id: r
+        for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
+    }
+    pieces = tuple(_piece(event, lineup, s, rows.get(s.pk)) for s in segments)
+    return Card(event, lineup, pieces)
+
+
+def _piece(event: Event, lineup: Lineup, segment: Segment, row: LineupRow | None) -> SegmentCard:
+    version_id = lineup.show_versions.get(str(segment.show_id))
+    if row is None or version_id is None or segment.show_id is None:
+        return SegmentCard(segment, row, (), None)
+    label = places_of(segment.show_id, [row.spot])[row.spot.pk]
+    kind = field.FIELD_TYPES[event.field_type]
+    mine = Position.objects.filter(set__version=version_id, place__label=label)
+    positions = list(mine.select_related("set").order_by("set__order"))
+    lines = tuple(
+        SetLine(p.set.label, p.set.counts, field.across_text(p.x), field.depth_text(p.y, kind))
+        for p in positions
+    )
+    picture = None
+    if positions:
+        first = positions[0]
+        title = f"{segment.show}, set {first.set.label}: where {row.spot} starts"
+        picture = Picture(
+            kind, first_set_dots(version_id), me=Dot(first.x, first.y, str(row.spot)), title=title
+        )
+    return SegmentCard(segment, row, lines, picture)
+
+
+def first_set_dots(version_id: int) -> tuple[Dot, ...]:
+    """Everybody's place in the first set."""
+    rows = Position.objects.filter(set__version=version_id, set__order=1)
+    return tuple(Dot(x, y) for x, y in rows.values_list("x", "y"))
+
+
+def set_picture(
+    event: Event,
+    version: ShowVersion,
+    set_label: str,
+    seats: dict[int, str],
+    spots: dict[int, str],
+) -> Picture | None:
+    """A set with the lineup on it. ``seats``: spot id -> mark; ``spots``: spot id -> place."""
+    rows = list(
+        Position.objects.filter(set__version=version, set__label=set_label).select_related("place")
+    )
+    if not rows:
+        return None
+    at = {p.place.label: (p.x, p.y) for p in rows}
+    groups: dict[str, list[Dot]] = {"holder": [], "stand-in": [], "hole": []}
+    for spot, mark in seats.items():
+        if spots[spot] in at:
+            first = mark.split()[0]
+            groups.setdefault(first, []).append(Dot(*at[spots[spot]], spots[spot]))
+    kind = field.FIELD_TYPES[event.field_type]
+    return Picture(
+        kind,
+        tuple(groups["holder"]),
+        tuple(groups["stand-in"]),
+        tuple(groups["hole"]),
+        title=f"{version.show}, set {set_label}",
+    )

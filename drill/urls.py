@@ -1,0 +1,48 @@
+"""The drill's addresses."""
+
+from django.urls import path
+
+from drill.views import absences, events, lineup, members, revisions, week
+
+urlpatterns = [
+    path("", week.home, name="home"),
+    path("week/", week.week, name="week"),
+    path("week/<int:pk>/", week.week, name="week-of"),
+    path("lineup/", lineup.who_marches, name="who-marches"),
+    path("lineup/<int:pk>/", lineup.lineup, name="lineup"),
+    path("lineup/<int:pk>/proposal/", lineup.proposal, name="proposal"),
+    path("lineup/<int:pk>/out/", lineup.mark_out, name="mark-out"),
+    path("lineup/<int:pk>/publish/", lineup.publish, name="publish"),
+    path("lineup/<int:pk>/lift/<slug:kind>/<int:order_pk>/", lineup.lift, name="lift-order"),
+    path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/", lineup.seat, name="seat"),
+    path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/place/", lineup.place, name="place"),
+    path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/order/", lineup.order, name="order"),
+    path("revisions/<int:pk>/", revisions.revision, name="revision"),
+    path("revisions/<int:pk>/progress/", revisions.progress, name="revision-progress"),
+    path("revisions/<int:pk>/prints/", revisions.request_prints, name="revision-prints"),
+    path("notices/<int:pk>/told/", revisions.told, name="notice-told"),
+    path("files/<int:pk>/", revisions.file, name="file"),
+    path("r/<uuid:code>/", revisions.code, name="code"),
+    path("absences/", absences.absence_list, name="absences"),
+    path("absences/new/", absences.new_absence, name="absence-new"),
+    path("absences/<int:pk>/decide/", absences.decide, name="absence-decide"),
+    path("absences/<int:pk>/withdraw/", absences.withdraw, name="absence-withdraw"),
+    path("absences/of/<int:pk>/", absences.member_absences, name="member-absences"),
+    path("my-absences/", absences.my_absences, name="my-absences"),
+    path("dates/", events.events, name="events"),
+    path("dates/new/", events.edit_event, name="event-new"),
+    path("dates/<int:pk>/", events.event, name="event"),
+    path("dates/<int:pk>/edit/", events.edit_event, name="event-edit"),
+    path("dates/<int:pk>/copy/", events.copy_event, name="event-copy"),
+    path("dates/<int:pk>/must-travel/", events.must_travel, name="must-travel"),
+    path("segments/<int:pk>/", events.edit_segment, name="segment"),
+    path("segments/<int:pk>/remove/", events.remove_segment, name="segment-remove"),
+    path("shows/new/", events.new_show, name="show-new"),
+    path("shows/<int:pk>/", events.show, name="show"),
+    path("shows/<int:pk>/places/", events.map_place, name="show-place"),
+    path("card/", members.card, name="card"),
+    path("card/<int:pk>/", members.card, name="card-of"),
+    path("my-rank/", members.my_rank, name="my-rank"),
+    path("my-rank/report/", absences.rank_report, name="rank-report"),
+    path("people/<int:pk>/release/", members.release, name="member-release"),
+]

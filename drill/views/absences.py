@@ -1,0 +1,158 @@
+"""Absences: staff's list, reports by members and rank leaders."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.audit.recording import record_view
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.enums import AbsenceState
+from drill.forms.absences import RankReportForm, ReportForm, StaffReportForm, default_event
+from drill.models import Absence
+from drill.rules import may_withdraw
+from drill.services import absences as services
+from roster import queries as roster
+from roster import rules
+from roster.models import Member
+from roster.viewer import Viewer
+from roster.views.access import allow, back, page
+
+MENU = "absences"
+
+
+@page(rules.staff, MENU)
+def absence_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """What is to be decided, then everything, latest first."""
+    season = viewer.this_season
+    entries = queries.absences(season)
+    text = request.GET.get("q", "").strip()
+    found = entries.exclude(state=AbsenceState.REPORTED)
+    if text:
+        members = roster.search_members(Member.objects.filter(season=season), text)
+        found = found.filter(member__in=members)
+    record_view(viewer.signed_in, "drill_absence", "list", "absence reasons")
+    context = {
+        "to_decide": entries.filter(state=AbsenceState.REPORTED),
+        "entries": Paginator(found, 60).get_page(request.GET.get("page")),
+        "q": text,
+    }
+    return render(request, "drill/absences/list.html", context)
+
+
+@page(rules.staff, MENU)
+def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Staff enter who is out."""
+    season = viewer.this_season
+    initial = {"event": default_event(season), "member": request.GET.get("member")}
+    form = StaffReportForm(season, request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        report = form.report(form.cleaned_data["member"])
+        saved = save_through(
+            form,
+            lambda: services.report_absence(actor=viewer.signed_in, report=report, by_staff=True),
+        )
+        if saved is not None:
+            done(request, f"{saved.member}: {saved.get_kind_display()}. Saved.")
+            if request.POST.get("again"):
+                return redirect("absence-new")
+            return (
+                redirect("proposal", pk=saved.event_id) if saved.event_id else redirect("absences")
+            )
+    context = {"form": form, "back": reverse("absences")}
+    return render(request, "drill/absences/new.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def decide(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Confirm or decline a report."""
+    absence = get_object_or_404(Absence, pk=pk, member__season=viewer.this_season)
+    confirm = request.POST.get("decision") == "confirm"
+    services.decide_absence(actor=viewer.signed_in, absence=absence, confirm=confirm)
+    done(request, f"{absence.member}: {'confirmed' if confirm else 'declined'}.")
+    return back(request, "absences")
+
+
+@require_POST
+@page(rules.belongs, MENU)
+def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Take an entry back."""
+    absence = get_object_or_404(Absence, pk=pk, member__season=viewer.this_season)
+    allow(may_withdraw(viewer, absence))
+    services.withdraw_absence(actor=viewer.signed_in, absence=absence)
+    done(request, "The entry is withdrawn.")
+    return back(request, "home")
+
+
+@page(rules.staff, MENU)
+def member_absences(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member's entries, for staff."""
+    member = get_object_or_404(roster.members(viewer.this_season), pk=pk)
+    record_view(viewer.signed_in, "roster_member", member.pk, "absence reasons")
+    context = {
+        "member": member,
+        "entries": queries.absences(viewer.this_season).filter(member=member),
+    }
+    fragment = request.htmx  # type: ignore[attr-defined]
+    template = "drill/absences/of_member.html" if fragment else "drill/absences/member.html"
+    return render(request, template, context)
+
+
+@page(rules.member, "my-absences")
+def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A member reports and sees their own."""
+    season, me = viewer.this_season, viewer.member
+    assert me is not None
+    form = ReportForm(season, request.POST or None, initial={"event": default_event(season)})
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.report_absence(
+                actor=viewer.signed_in, report=form.report(me), by_staff=False
+            ),
+        )
+        if saved is not None:
+            done(request, "Reported. Staff see it now and will decide.")
+            return redirect("my-absences")
+    entries = queries.absences(season).filter(member=me)
+    context = {
+        "form": form,
+        "entries": [(a, may_withdraw(viewer, a)) for a in entries],
+    }
+    return render(request, "drill/absences/mine.html", context)
+
+
+@page(rules.rank_leader, "my-rank")
+def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A rank leader reports somebody of the rank; no reason is asked or kept."""
+    season = viewer.this_season
+    members = roster.members_of_ranks(viewer.this_season, [r.pk for r in viewer.ranks_led])
+    form = RankReportForm(
+        season, members, request.POST or None, initial={"event": default_event(season)}
+    )
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.report_absence(
+                actor=viewer.signed_in,
+                report=form.report(form.cleaned_data["member"]),
+                by_staff=False,
+            ),
+        )
+        if saved is not None:
+            done(request, f"{saved.member} is reported. Staff see it now and will decide.")
+            return redirect("my-rank")
+    context = {
+        "form": form,
+        "title": "Report somebody of my rank",
+        "lead": "Say only when, never why.",
+        "back": reverse("my-rank"),
+        "button": "Report",
+    }
+    return render(request, "form_page.html", context)

@@ -1,0 +1,245 @@
+"""Dates: events, segments, who must travel; shows and their pictures."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.core import field
+from drill.forms.events import CopyForm, EventForm, MustTravelForm, SegmentForm, ShowForm
+from drill.models import Event, Position, Segment, Show
+from drill.pictures import Dot, Picture
+from drill.services import events as services
+from drill.services.orders import set_must_travel
+from drill.services.problem_builder import places_of
+from roster import queries as roster
+from roster import rules
+from roster.viewer import Viewer
+from roster.views.access import page
+
+MENU = "dates"
+
+
+@page(rules.staff, MENU)
+def events(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """All events; the published revision beside each."""
+    season = viewer.this_season
+    numbers = {x.event_id: x for x in queries.latest_numbers(season)}
+    rows = [(e, numbers.get(e.pk)) for e in queries.events(season)]
+    today = timezone.localdate()
+    context = {
+        "coming": [r for r in rows if r[0].date >= today],
+        "past": [r for r in rows if r[0].date < today],
+        "shows": Show.objects.filter(season=season),
+    }
+    return render(request, "drill/events/list.html", context)
+
+
+@page(rules.staff, MENU)
+def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """An event with its segments; a new segment is added here."""
+    it = _event(viewer, pk)
+    form = SegmentForm(it, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.save_segment(actor=viewer.signed_in, segment=form.instance),
+        )
+        if saved is not None:
+            done(request, f"{saved} is added.")
+            return redirect("event", pk=pk)
+    context = {
+        "event": it,
+        "form": form,
+        "published": queries.published(it),
+        "must": it.must_travel.select_related("person"),
+    }
+    return render(request, "drill/events/event.html", context)
+
+
+@page(rules.staff, MENU)
+def edit_event(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """A new event, or changes of one."""
+    season = viewer.this_season
+    it = _event(viewer, pk) if pk else Event(season=season)
+    form = EventForm(season, request.POST or None, instance=it)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form, lambda: services.save_event(actor=viewer.signed_in, event=form.instance)
+        )
+        if saved is not None:
+            done(request, f"{saved} is saved.")
+            return redirect("event", pk=saved.pk)
+    url = reverse("event", args=[pk]) if pk else reverse("events")
+    context = {"form": form, "title": f"Change {it}" if pk else "New event", "back": url}
+    return render(request, "form_page.html", context)
+
+
+@page(rules.staff, MENU)
+def edit_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Change a segment."""
+    it = get_object_or_404(
+        Segment.objects.select_related("event"), pk=pk, event__season=viewer.this_season
+    )
+    form = SegmentForm(it.event, request.POST or None, instance=it)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.save_segment(actor=viewer.signed_in, segment=form.instance),
+        )
+        if saved is not None:
+            done(request, f"{saved} is saved.")
+            return redirect("event", pk=saved.event_id)
+    context = {
+        "form": form,
+        "title": f"{it.event}: {it}",
+        "back": reverse("event", args=[it.event_id]),
+    }
+    return render(request, "form_page.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def remove_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Remove a segment that no lineup uses."""
+    it = get_object_or_404(Segment, pk=pk, event__season=viewer.this_season)
+    services.remove_segment(actor=viewer.signed_in, segment=it)
+    done(request, f"{it} is removed.")
+    return redirect("event", pk=it.event_id)
+
+
+@page(rules.staff, MENU)
+def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The event once more, by default next week."""
+    it = _event(viewer, pk)
+    initial = {"name": it.name, "date": it.date + datetime.timedelta(days=7)}
+    form = CopyForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        made = save_through(
+            form,
+            lambda: services.copy_event(
+                actor=viewer.signed_in, event=it, name=data["name"], date=data["date"]
+            ),
+        )
+        if made is not None:
+            done(request, f"{made} on {made.date} is made.")
+            return redirect("event", pk=made.pk)
+    context = {
+        "form": form,
+        "title": f"Copy {it}",
+        "button": "Copy",
+        "back": reverse("event", args=[pk]),
+    }
+    return render(request, "form_page.html", context)
+
+
+@page(rules.staff, MENU)
+def must_travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Who comes along in any case."""
+    it = _event(viewer, pk)
+    form = MustTravelForm(it, request.POST or None, initial={"members": it.must_travel.all()})
+    if request.method == "POST" and form.is_valid():
+        chosen = list(form.cleaned_data["members"])
+
+        def save() -> bool:
+            set_must_travel(actor=viewer.signed_in, event=it, members=chosen)
+            return True
+
+        if save_through(form, save):
+            done(request, f"{len(chosen)} members must travel.")
+            return redirect("event", pk=pk)
+    context = {
+        "form": form,
+        "title": f"Who must travel to {it}",
+        "lead": f"Limit: {it.travel_limit or 'none'}. Marchers and these together stay within it.",
+        "back": reverse("event", args=[pk]),
+    }
+    return render(request, "form_page.html", context)
+
+
+@page(rules.staff, MENU)
+def new_show(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A show by name; its coordinates come with an import."""
+    form = ShowForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.save_show(
+                actor=viewer.signed_in,
+                season=viewer.this_season,
+                name=form.cleaned_data["name"],
+            ),
+        )
+        if saved is not None:
+            done(request, f"{saved} is added. Import its coordinates when you have them.")
+            return redirect("show", pk=saved.pk)
+    context = {"form": form, "title": "New show", "back": reverse("events")}
+    return render(request, "form_page.html", context)
+
+
+@page(rules.staff, MENU)
+def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A show: one set as a picture and a table, and which place each spot marches."""
+    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    version = queries.current_versions({it.pk}).get(it.pk)
+    sets = list(version.sets.all()) if version else []
+    label = request.GET.get("set", "")
+    chosen = next((s for s in sets if s.label == label), sets[0] if sets else None)
+    positions = (
+        list(Position.objects.filter(set=chosen).select_related("place").order_by("place__label"))
+        if chosen
+        else []
+    )
+    kind = field.FIELD_TYPES["60 ft"]
+    picture = (
+        Picture(kind, tuple(Dot(p.x, p.y) for p in positions), title=f"{it}, set {chosen.label}")
+        if chosen
+        else None
+    )
+    spots = list(roster.spots(viewer.this_season))
+    mapped = places_of(it.pk, spots)
+    odd = [(s, mapped[s.pk]) for s in spots if mapped[s.pk] != s.label]
+    lines = [
+        (p.place.label, field.across_text(p.x), field.depth_text(p.y, kind)) for p in positions
+    ]
+    context = {
+        "show": it,
+        "version": version,
+        "sets": sets,
+        "chosen_set": chosen,
+        "picture": picture,
+        "lines": lines,
+        "mapped": odd,
+        "spots": spots,
+        "places": it.places.all(),
+    }
+    return render(request, "drill/shows/show.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Let a spot march another place, or its own again."""
+    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    spot_id, place_id = request.POST.get("spot", ""), request.POST.get("place", "")
+    if not spot_id.isdigit():
+        raise Refused("Choose a spot.")
+    spot = get_object_or_404(roster.spots(viewer.this_season), pk=int(spot_id))
+    place = get_object_or_404(it.places, pk=int(place_id)) if place_id.isdigit() else None
+    services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
+    done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
+    return redirect("show", pk=pk)
+
+
+def _event(viewer: Viewer, pk: int) -> Event:
+    return get_object_or_404(queries.events(viewer.this_season), pk=pk)

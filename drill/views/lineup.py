@@ -1,0 +1,487 @@
+"""Who marches: the draft, its proposal, one seat, and publishing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.messages import done, refuse
+from drill import queries
+from drill.core.problem import Level, Origin
+from drill.core.solver import ContradictoryPins, NoLineup, OutOfWork
+from drill.enums import AbsenceKind
+from drill.models import Bar, Event, Lineup, OpenSeat, Pin, Segment
+from drill.rules import may_edit_lineup, past_cut_off
+from drill.services import lineups, orders, publishing
+from drill.services.absences import Report, report_absence
+from drill.services.cards import set_picture
+from drill.services.problem_builder import Built, build, key, places_of
+from drill.services.proposals import Proposal, against, propose, seat_candidates
+from drill.sheets import Seat, Sheets, sheets
+from drill.wording import (
+    LEVELS,
+    WHY_NOT,
+    Names,
+    change_sentence,
+    cure_sentence,
+    member_change_sentence,
+    price_text,
+)
+from roster import rules
+from roster.models import Member, Spot
+from roster.viewer import Viewer
+from roster.views.access import allow, page
+
+MENU = "lineup"
+FAULTS = {
+    "cannot march": "{member} is pinned to {spot} in {segment} but cannot march it",
+    "two members pinned to one seat": "two members are pinned to {spot} in {segment}",
+    "one member pinned to two seats of a segment": "{member} is pinned twice in {segment}",
+    "the seat is left open": "{spot} in {segment} is left open and has a pin",
+    "pins need more instruments than there are": "the pins in {segment} need more instruments "
+    "than there are",
+    "pins need more people than may travel": "the pins and must-travel people exceed the limit",
+}
+
+
+@page(rules.staff, MENU)
+def who_marches(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The next event's lineup."""
+    event = queries.next_event(viewer.this_season)
+    return redirect("lineup", pk=event.pk) if event else redirect("week")
+
+
+@page(rules.staff, MENU)
+def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Ranks as rows and spots as cells, or the same on the field."""
+    event = _event(viewer, pk)
+    try:
+        draft = _shown(viewer, event)
+    except (ContradictoryPins, NoLineup, OutOfWork) as error:
+        return render(request, "drill/lineup/no_draft.html", _trouble(event, error))
+    laid_out = sheets(draft)
+    segment = _segment(request, laid_out)
+    context = {
+        "event": event,
+        "lineup": draft,
+        "last": queries.published(event),
+        "sheets": laid_out,
+        "segment": segment,
+        "ranks": _ranks(laid_out, segment),
+        "stale": lineups.is_stale(draft, build(event)),
+        "orders": queries.orders(event),
+        "cut_off_passed": past_cut_off(event),
+        "may_edit": may_edit_lineup(viewer, event),
+        "levels": level_rows(draft),
+        "view": "field" if request.GET.get("view") == "field" else "ranks",
+    }
+    if context["view"] == "field" and segment is not None:
+        context |= _field(request, event, draft, laid_out, segment)
+    return render(request, "drill/lineup/lineup.html", context)
+
+
+def _shown(viewer: Viewer, event: Event) -> Lineup:
+    """The draft when there is one or one may be made, else the last revision."""
+    last = queries.published(event)
+    draft = queries.draft(event)
+    if draft is not None or not (last or may_edit_lineup(viewer, event)):
+        return draft or lineups.open_draft(actor=viewer.signed_in, event=event)
+    return last or lineups.open_draft(actor=viewer.signed_in, event=event)
+
+
+def _segment(request: HttpRequest, laid_out: Sheets) -> Segment | None:
+    wanted = request.GET.get("segment", "")
+    for segment in laid_out.segments:
+        if str(segment.pk) == wanted:
+            return segment
+    return laid_out.segments[0] if laid_out.segments else None
+
+
+def _ranks(laid_out: Sheets, segment: Segment | None) -> list[dict[str, Any]]:
+    """Each rank with its seats in the segment."""
+    found = []
+    for sheet in laid_out.ranks:
+        seats: list[Seat] = [
+            seat
+            for line in sheet.lines
+            for seat in line.seats
+            if segment is not None and seat.row.segment_id == segment.pk
+        ]
+        if seats:
+            found.append({"rank": sheet.rank, "seats": seats})
+    return found
+
+
+def _field(
+    request: HttpRequest, event: Event, draft: Lineup, laid_out: Sheets, segment: Segment
+) -> dict[str, Any]:
+    version = queries.current_versions({segment.show_id or 0}).get(segment.show_id or 0)
+    if version is None:
+        return {"picture": None, "sets": []}
+    sets = list(version.sets.all())
+    label = request.GET.get("set", "")
+    chosen = next((s for s in sets if s.label == label), sets[0] if sets else None)
+    marks = {
+        seat.row.spot_id: seat.mark
+        for rank in laid_out.ranks
+        for line in rank.lines
+        for seat in line.seats
+        if seat.row.segment_id == segment.pk
+    }
+    spots = [line.spot for rank in laid_out.ranks for line in rank.lines]
+    places = places_of(version.show_id, spots)
+    picture = set_picture(event, version, chosen.label, marks, places) if chosen else None
+    return {"picture": picture, "sets": sets, "chosen_set": chosen}
+
+
+def level_rows(draft: Lineup) -> list[tuple[str, int, str]]:
+    """Each level's name, value and whether it is proven, for the page."""
+    found = []
+    for name, value, bound, proven in draft.levels:
+        level = Level[name]
+        if level is Level.TIE:
+            continue
+        state = "proven" if proven else f"best known, at least {bound}" if bound is not None else ""
+        found.append((LEVELS[level], value, state))
+    return found
+
+
+@page(rules.staff, MENU)
+def seat(
+    request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
+) -> HttpResponse:
+    """One seat: who could march it, best first, and why not others."""
+    event = _event(viewer, pk)
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event)
+    spot = get_object_or_404(
+        Spot.objects.select_related("rank", "part"), pk=spot_pk, rank__season=event.season
+    )
+    shown = _shown(viewer, event)
+    laid_out = sheets(shown, {spot.rank_id})
+    mine = _seat_of(laid_out, segment, spot)
+    built = build(event)
+    names = laid_out.names
+    could, could_not, trouble = _candidates(built, segment, spot, names)
+    context = {
+        "event": event,
+        "segment": segment,
+        "spot": spot,
+        "lineup": shown,
+        "seat": mine,
+        "why": laid_out.why(mine) if mine and mine.word else "",
+        "cures": [cure_sentence(c, names) for c in mine.row.reason.get("cures", [])]
+        if mine and mine.row.member is None
+        else [],
+        "could": could,
+        "could_not": could_not,
+        "trouble": trouble,
+        "orders": [o for group in queries.orders(event) for o in group if o.spot_id == spot.pk],
+        "may_edit": may_edit_lineup(viewer, event),
+        "kinds": [AbsenceKind.OUT, AbsenceKind.LIMITED, AbsenceKind.DOUBTFUL],
+    }
+    return render(request, "drill/lineup/seat.html", context)
+
+
+def _seat_of(laid_out: Sheets, segment: Segment, spot: Spot) -> Seat | None:
+    for rank in laid_out.ranks:
+        for line in rank.lines:
+            for one in line.seats:
+                if (one.row.segment_id, one.row.spot_id) == (segment.pk, spot.pk):
+                    return one
+    return None
+
+
+def _candidates(
+    built: Built, segment: Segment, spot: Spot, names: Names
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[str]]:
+    where = (key(segment.pk), key(spot.pk))
+    try:
+        found = seat_candidates(built, where)
+    except (ContradictoryPins, NoLineup, OutOfWork) as error:
+        return [], [], _trouble(built.event, error)["faults"]
+    could, could_not = [], []
+    for candidate in found:
+        row: dict[str, Any] = {
+            "member": built.members[candidate.member],
+            "stands_at": names.spot(candidate.stands_at),
+            "proposed": candidate.stands_at == where[1],
+        }
+        if candidate.why_not:
+            row["why_not"] = ", ".join(WHY_NOT[r] for r in candidate.why_not)
+            could_not.append(row)
+            continue
+        other = candidate.alternative
+        if other is not None:
+            row["price"] = price_text(other.price)
+            row["also"] = [
+                member_change_sentence(c, names)
+                for c in other.changes
+                if c.member != candidate.member
+            ]
+        could.append(row)
+    return could, could_not, []
+
+
+@page(rules.staff, MENU)
+def proposal(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The solver's lineup against the draft, and the answers beside the answer."""
+    event = _event(viewer, pk)
+    if request.method == "POST":
+        allow(may_edit_lineup(viewer, event))
+        lineups.take_proposal(
+            actor=viewer.signed_in,
+            event=event,
+            seen_version=_version(request),
+            digest=request.POST.get("digest", ""),
+        )
+        done(request, "The proposal is the draft now.")
+        return redirect("lineup", pk=event.pk)
+    built = build(event)
+    try:
+        answer = propose(built)
+    except (ContradictoryPins, NoLineup, OutOfWork) as error:
+        return render(request, "drill/lineup/no_draft.html", _trouble(event, error))
+    shown = queries.draft(event) or queries.published(event)
+    context = _proposal_context(built, answer, shown)
+    context |= {"event": event, "may_edit": may_edit_lineup(viewer, event)}
+    return render(request, "drill/lineup/proposal.html", context)
+
+
+def _proposal_context(built: Built, made: Proposal, shown: Lineup | None) -> dict[str, Any]:
+    names = Names(built.event.season_id)
+    changes = against(shown, made.answer) if shown else ()
+    is_draft = shown is not None and shown.number is None
+    return {
+        "answer": made.answer,
+        "version": shown.version if shown is not None and is_draft else 1,
+        "digest": built.problem_hash,
+        "changes": [member_change_sentence(c, names) for c in changes],
+        "holes": [
+            f"{names.segment(p.segment)} {names.spot(p.spot)}"
+            for p in made.answer.placements
+            if p.origin is Origin.HOLE
+        ],
+        "levels": [
+            (LEVELS[r.level], r.value, r.proven, r.bound)
+            for r in made.answer.levels
+            if r.level is not Level.TIE
+        ],
+        "beside": [
+            (
+                title,
+                option,
+                price_text(option.price) if option else "",
+                option and len(option.changes),
+            )
+            for title, option in (
+                ("Moving no holder", made.without_moves),
+                ("With at most one chain", made.one_chain),
+            )
+            if made.answer.value(Level.MOVED)
+        ],
+        "shown": shown,
+    }
+
+
+def _trouble(event: Event, error: Exception) -> dict[str, Any]:
+    """Why there is no lineup, in words."""
+    names = Names(event.season_id)
+    faults = []
+    if isinstance(error, ContradictoryPins):
+        for fault in error.faults:
+            text = FAULTS[fault.code.value]
+            faults.append(
+                text.format(
+                    member=names.member(fault.member or None),
+                    spot=names.spot(fault.spot or None),
+                    segment=names.segment(fault.segment or None),
+                )
+            )
+    elif isinstance(error, OutOfWork):
+        faults.append("The solver found no lineup in the work it may spend. Place by hand.")
+    else:
+        faults.append("No lineup keeps all rules: look at the travel limit and must-travel people.")
+    return {"event": event, "faults": faults, "orders": queries.orders(event)}
+
+
+@require_POST
+@page(rules.staff, MENU)
+def place(
+    request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
+) -> HttpResponse:
+    """Put a member here by hand, or nobody."""
+    event = _editable(viewer, pk)
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event)
+    spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
+    member = _member(request, viewer, optional=True)
+    edited = lineups.place_by_hand(
+        actor=viewer.signed_in,
+        event=event,
+        seen_version=_version(request),
+        segment=segment,
+        spot=spot,
+        member=member,
+    )
+    text = f"{spot} in {segment}: {member or 'nobody'}."
+    for _, emptied in edited.emptied:
+        text += f"\nAlso emptied {Names(event.season_id).spot(emptied)}: its member cannot march."
+    done(request, text)
+    return redirect(f"{reverse('lineup', args=[event.pk])}?segment={segment.pk}")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def order(
+    request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
+) -> HttpResponse:
+    """Pin or bar a member here, or leave the spot open by choice; then the new proposal."""
+    event = _editable(viewer, pk)
+    whole = request.POST.get("scope") == "event"
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event)
+    spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
+    where, actor = (None if whole else segment), viewer.signed_in
+    what = request.POST.get("what")
+    if what == "open":
+        orders.leave_open(actor=actor, event=event, segment=where, spot=spot)
+    elif what in ("pin", "bar"):
+        member = _member(request, viewer)
+        assert member is not None
+        act = orders.pin_member if what == "pin" else orders.bar_member
+        act(actor=actor, event=event, segment=where, spot=spot, member=member)
+    else:
+        raise Refused("Choose what to do.")
+    done(request, "Noted. This is the proposal with it.")
+    return redirect("proposal", pk=event.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int) -> HttpResponse:
+    """Take an order back; then the new proposal."""
+    event = _editable(viewer, pk)
+    models: dict[str, type[Pin] | type[Bar] | type[OpenSeat]] = {
+        "pin": Pin,
+        "bar": Bar,
+        "openseat": OpenSeat,
+    }
+    if kind not in models:
+        raise Http404
+    found = get_object_or_404(models[kind], pk=order_pk, event=event)
+    orders.lift_order(actor=viewer.signed_in, order=found)
+    done(request, "The order is lifted. This is the proposal without it.")
+    return redirect("proposal", pk=event.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Somebody cannot march this event; the new proposal shows what follows."""
+    event = _event(viewer, pk)
+    member = _member(request, viewer)
+    assert member is not None
+    kind = request.POST.get("kind", AbsenceKind.OUT)
+    if kind not in AbsenceKind.values:
+        raise Refused("Choose out, limited or doubtful.")
+    values: dict[str, Any] = {"kind": kind, "event": event}
+    if request.POST.get("scope") == "segment":
+        values["segment"] = get_object_or_404(
+            Segment, pk=request.POST.get("segment") or 0, event=event
+        )
+    report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
+    done(request, f"{member} is {AbsenceKind(kind).label} for {event}. This is what follows.")
+    return redirect("proposal", pk=event.pk)
+
+
+@page(rules.staff, MENU)
+def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The change notice first, then the publication."""
+    event = _event(viewer, pk)
+    draft, last = queries.draft(event), queries.published(event)
+    if request.method == "POST":
+        allow(may_edit_lineup(viewer, event))
+        number = request.POST.get("number", "")
+        try:
+            made = publishing.publish_lineup(
+                actor=viewer.signed_in,
+                event=event,
+                seen_version=_version(request),
+                seen_number=int(number) if number.isdigit() else None,
+            )
+        except Refused as error:
+            refuse(request, error)
+            return redirect("publish", pk=event.pk)
+        done(request, f"Revision {made.number} is published.")
+        return redirect("revision", pk=made.pk)
+    context: dict[str, Any] = {"event": event, "draft": draft, "last": last}
+    if draft is not None:
+        built = build(event)
+        notice = publishing.change_notice(built, draft)
+        context |= {
+            "notice": notice,
+            "stale": lineups.is_stale(draft, built),
+            "may_edit": may_edit_lineup(viewer, event),
+            "cut_off_passed": past_cut_off(event),
+            **notice_context(notice.stored(), Names(event.season_id), built.problem_rank),
+        }
+    return render(request, "drill/lineup/publish.html", context)
+
+
+def notice_context(notice: dict[str, Any], names: Names, rank_of: Any) -> dict[str, Any]:
+    """A change notice by rank and by member, in words."""
+    by_rank: dict[str, list[str]] = {}
+    people = set()
+    for segment, member, change, before, after in notice["changes"]:
+        people.add(member)
+        text = _change_text(names, segment, member, change, before, after)
+        for spot in dict.fromkeys([after, before]):
+            if spot is not None:
+                by_rank.setdefault(names.rank(rank_of(spot)), []).append(text)
+    return {
+        "by_rank": sorted(by_rank.items(), key=lambda item: (len(item[0]), item[0])),
+        "people_touched": len(people),
+        "holes": [f"{names.segment(g)} {names.spot(s)}" for g, s in notice["holes"]],
+    }
+
+
+def _change_text(
+    names: Names, segment: str, member: str, change: str, before: str | None, after: str | None
+) -> str:
+
+    what = change_sentence(change, before, after, names)
+    return f"{names.segment(segment)}: {names.member(member)} {what}"
+
+
+def _event(viewer: Viewer, pk: int) -> Event:
+    event = get_object_or_404(queries.events(viewer.this_season), pk=pk)
+    event.season = viewer.this_season
+    return event
+
+
+def _editable(viewer: Viewer, pk: int) -> Event:
+    event = _event(viewer, pk)
+    if not may_edit_lineup(viewer, event):
+        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+    return event
+
+
+def _version(request: HttpRequest) -> int:
+    text = request.POST.get("version", "")
+    if not text.isdigit():
+        raise Refused("The form came without the lineup's version: open the page again.")
+    return int(text)
+
+
+def _member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
+    text = request.POST.get("member", "")
+    if not text and optional:
+        return None
+    if not text.isdigit():
+        raise Refused("Choose a member.")
+    return get_object_or_404(
+        Member.objects.select_related("person"), pk=int(text), season=viewer.this_season
+    )

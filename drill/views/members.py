@@ -1,0 +1,83 @@
+"""The member's card, the rank leader's page, and releasing a member."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.services import cards
+from drill.services.notices import note_seen
+from drill.services.problem_builder import availability
+from drill.services.releasing import future_spots, release_member
+from drill.sheets import sheets
+from roster import queries as roster
+from roster import rules
+from roster.models import Holding
+from roster.rules import may_see_contact
+from roster.viewer import Viewer
+from roster.views.access import page
+
+
+@page(rules.member, "card")
+def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """My spot: where, when, in what, set by set."""
+    season, me = viewer.this_season, viewer.member
+    assert me is not None
+    events = queries.events(season)
+    event = get_object_or_404(events, pk=pk) if pk else queries.next_event(season)
+    context: dict[str, object] = {"member": me, "event": event}
+    if event is not None:
+        made = cards.card(me, event)
+        if made.lineup is not None:
+            note_seen(actor=viewer.signed_in, member=me, lineup_ids=[made.lineup.pk])
+        coming = queries.coming_events(season).exclude(kind="rehearsal")
+        holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
+        context |= {"card": made, "coming": coming, "holding": holding.first()}
+    return render(request, "drill/member/card.html", context)
+
+
+@page(rules.rank_leader, "my-rank")
+def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """My rank today: who marches what, alternates and what each covers."""
+    season = viewer.this_season
+    event = queries.next_event(season)
+    lineup = queries.published(event) if event else None
+    rank_ids = {r.pk for r in viewer.ranks_led}
+    members = list(roster.members_of_ranks(season, sorted(rank_ids)))
+    state = availability(event, members) if event else {}
+    if event is not None and lineup is not None:
+        lineup.event = event
+    people = [
+        {
+            "member": m,
+            "state": state.get(m.pk, ""),
+            "contact": may_see_contact(viewer, m, next(iter(rank_ids))),
+        }
+        for m in members
+    ]
+    context = {
+        "event": event,
+        "lineup": lineup,
+        "sheets": sheets(lineup, rank_ids) if lineup else None,
+        "people": people,
+        "ranks": viewer.ranks_led,
+    }
+    return render(request, "drill/rank/my_rank.html", context)
+
+
+@page(rules.staff, "people")
+def release(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member leaves: what that empties first, then the release."""
+    member = get_object_or_404(roster.members(viewer.this_season), pk=pk)
+    if request.method == "POST":
+        made = release_member(actor=viewer.signed_in, member=member, on=timezone.localdate())
+        text = f"{member} left the band."
+        for lineup in made:
+            text += f"\n{lineup.event}: revision {lineup.number} is published with the hole."
+        done(request, text)
+        return redirect("member", pk=pk)
+    context = {"member": member, "spots": future_spots(member)}
+    return render(request, "drill/member/release.html", context)

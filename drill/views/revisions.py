@@ -1,0 +1,135 @@
+"""Published revisions: prints, notices, files, and what a page's code says."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.outbox.models import Artifact, Job
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.enums import LineupState, NoticeState
+from drill.models import Lineup, Notice
+from drill.services.notices import tell_in_person
+from drill.services.publishing import add_print_jobs, group_of
+from drill.views.lineup import level_rows, notice_context
+from drill.wording import Names, notice_sentences
+from roster import rules
+from roster.enums import Paper
+from roster.models import Spot
+from roster.viewer import Viewer
+from roster.views.access import page
+
+MENU = "lineup"
+
+
+@page(rules.staff, MENU)
+def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A revision with its change notice, prints and who was reached."""
+    lineup = _lineup(viewer, pk)
+    names = Names(lineup.event.season_id)
+    ranks = {
+        f"{s.pk:07d}": f"{s.rank_id:07d}" for s in Spot.objects.filter(rank__season=viewer.season)
+    }
+    notices = lineup.notices.select_related("member__person", "told_by")
+    context: dict[str, Any] = {
+        "lineup": lineup,
+        "event": lineup.event,
+        "newest": queries.published(lineup.event),
+        "notices": [(n, notice_sentences(n.content, names)) for n in notices],
+        "unreached": [n for n in notices if n.state == NoticeState.NOT_REACHED],
+        "papers": Paper.choices,
+        "levels": level_rows(lineup),
+        **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
+        **_progress(lineup),
+    }
+    return render(request, "drill/revisions/revision.html", context)
+
+
+@page(rules.staff, MENU)
+def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """How far the prints and notices are; asks again until all is done."""
+    lineup = _lineup(viewer, pk)
+    context = {"lineup": lineup, **_progress(lineup)}
+    return render(request, "drill/revisions/progress.html", context)
+
+
+def _progress(lineup: Lineup) -> dict[str, Any]:
+    jobs = list(Job.objects.filter(group=group_of(lineup)))
+    done_count = sum(job.done_at is not None for job in jobs)
+    return {
+        "jobs": len(jobs),
+        "jobs_done": done_count,
+        "jobs_open": len(jobs) - done_count,
+        "jobs_failed": [job for job in jobs if job.done_at is None and job.error],
+        "files": Artifact.objects.filter(group=group_of(lineup)),
+    }
+
+
+@require_POST
+@page(rules.staff, MENU)
+def request_prints(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """More prints: the other paper, or only the changed pages."""
+    lineup = _lineup(viewer, pk)
+    paper, only = request.POST.get("paper", ""), request.POST.get("only", "")
+    if paper not in Paper.values or only not in ("", "changes"):
+        raise Refused("Choose a paper.")
+    with recorded(viewer.signed_in, "ask for prints"):
+        add_print_jobs(lineup, paper, only)
+    done(request, "The prints are being made.")
+    return redirect("revision", pk=pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member was told in person."""
+    notice = get_object_or_404(
+        Notice.objects.select_related("member__person"),
+        pk=pk,
+        lineup__event__season=viewer.this_season,
+    )
+    tell_in_person(actor=viewer.signed_in, notice=notice)
+    done(request, f"{notice.member} was told in person.")
+    return redirect("revision", pk=notice.lineup_id)
+
+
+@page(rules.belongs, MENU)
+def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A print of a published lineup: it says only what is published."""
+    artifact = get_object_or_404(Artifact, pk=pk, group__startswith="lineup:")
+    get_object_or_404(
+        Lineup,
+        pk=artifact.group.removeprefix("lineup:"),
+        event__season=viewer.this_season,
+        state=LineupState.PUBLISHED,
+    )
+    content = artifact.file.read()
+    response = HttpResponse(content, content_type=artifact.content_type)
+    response["Content-Disposition"] = f'inline; filename="{artifact.filename}"'
+    return response
+
+
+@page(rules.anyone)
+def code(request: HttpRequest, viewer: Viewer, code: uuid.UUID) -> HttpResponse:
+    """Whether a printed page is current; no names, no event."""
+    lineup = get_object_or_404(Lineup, code=code, state=LineupState.PUBLISHED)
+    newest = Lineup.objects.filter(event=lineup.event_id, state=LineupState.PUBLISHED)
+    number = newest.order_by("-number").values_list("number", flat=True).first()
+    context = {"current": number == lineup.number, "number": number}
+    return render(request, "drill/revisions/code.html", context)
+
+
+def _lineup(viewer: Viewer, pk: int) -> Lineup:
+    return get_object_or_404(
+        Lineup.objects.select_related("event__season", "published_by"),
+        pk=pk,
+        event__season=viewer.this_season,
+        state=LineupState.PUBLISHED,
+    )
