@@ -9,7 +9,7 @@ from drill.core import field
 
 SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
-MARGIN = 40
+MARGIN = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Picture:
         for depth in (self.field_type.front_hash, self.field_type.back_hash):
             for number in range(-10, 11):
                 x, y = self.place(number * 5 * field.UNITS_PER_YARD, depth)
-                marks.append(f"M{x - 9} {y}h18")
+                marks.append(f"M{x - 18} {y}h36")
         return "".join(marks)
 
     @property
@@ -86,7 +86,7 @@ class Picture:
 
     def path(self, dots: Iterable[Dot]) -> str:
         """All dots as one path: far cheaper to draw than one element each."""
-        return "".join("M{} {}h.01".format(*self.place(d.x, d.y)) for d in dots)
+        return "".join("M{} {}h.1".format(*self.place(d.x, d.y)) for d in dots)
 
     def place(self, x: int, y: int) -> tuple[int, int]:
         """Picture coordinates: the press box looks from below."""

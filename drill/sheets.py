@@ -113,6 +113,25 @@ class Sheets:
     def doubtful(self) -> list[Seat]:
         return self.seats("doubtful")
 
+    def by_spot(self, seats: list[Seat]) -> list[tuple[Seat, str]]:
+        """One seat for each spot and member, with the segments they share."""
+        groups: dict[tuple[int, int | None], list[Seat]] = defaultdict(list)
+        for seat in seats:
+            groups[seat.row.spot_id, seat.row.member_id].append(seat)
+        return [(g[0], ", ".join(s.row.segment.name for s in g)) for g in groups.values()]
+
+    @property
+    def hole_spots(self) -> list[tuple[Seat, str]]:
+        return self.by_spot(self.holes)
+
+    @property
+    def stand_in_spots(self) -> list[tuple[Seat, str]]:
+        return self.by_spot(self.stand_ins)
+
+    @property
+    def doubtful_spots(self) -> list[tuple[Seat, str]]:
+        return self.by_spot(self.doubtful)
+
     def why(self, seat: Seat) -> str:
         """The stored reason of a hole or a stand-in, for staff."""
         if seat.row.member is None:

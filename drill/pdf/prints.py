@@ -111,19 +111,11 @@ def _front(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
             rank = rank_of.get(int(after or before))
             by_rank[str(rank or "Elsewhere")].append(text)
     return {
-        "holes": laid_out.holes,
-        "stand_ins": _grouped(laid_out),
+        "holes": laid_out.hole_spots,
+        "stand_ins": laid_out.stand_in_spots,
         "changes": list(by_rank.items()),
         "previous": None if notice["first"] else (lineup.number or 1) - 1,
     }
-
-
-def _grouped(laid_out: Sheets) -> list[tuple[Spot, str, str, str]]:
-    """Stand-ins by spot, with the segments they share on one line."""
-    groups: dict[tuple[Spot, str, str], list[str]] = defaultdict(list)
-    for seat in laid_out.stand_ins:
-        groups[seat.row.spot, seat.name, seat.holder].append(seat.row.segment.name)
-    return [(*who, ", ".join(where)) for who, where in groups.items()]
 
 
 def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> list[AssignmentSheet]:

@@ -14,7 +14,7 @@ from bandops.lib.web.messages import done, refuse
 from drill import queries
 from drill.core.problem import Level, Origin
 from drill.core.solver import ContradictoryPins, NoLineup, OutOfWork
-from drill.enums import AbsenceKind
+from drill.enums import MARCHING, AbsenceKind
 from drill.models import Bar, Event, Lineup, OpenSeat, Pin, Segment
 from drill.rules import may_edit_lineup, past_cut_off
 from drill.services import lineups, orders, publishing
@@ -157,7 +157,7 @@ def seat(
 ) -> HttpResponse:
     """One seat: who could march it, best first, and why not others."""
     event = _event(viewer, pk)
-    segment = get_object_or_404(Segment, pk=segment_pk, event=event)
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(
         Spot.objects.select_related("rank", "part"), pk=spot_pk, rank__season=event.season
     )
@@ -316,7 +316,7 @@ def place(
 ) -> HttpResponse:
     """Put a member here by hand, or nobody."""
     event = _editable(viewer, pk)
-    segment = get_object_or_404(Segment, pk=segment_pk, event=event)
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
     member = _member(request, viewer, optional=True)
     edited = lineups.place_by_hand(
@@ -342,7 +342,7 @@ def order(
     """Pin or bar a member here, or leave the spot open by choice; then the new proposal."""
     event = _editable(viewer, pk)
     whole = request.POST.get("scope") == "event"
-    segment = get_object_or_404(Segment, pk=segment_pk, event=event)
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
     where, actor = (None if whole else segment), viewer.signed_in
     what = request.POST.get("what")

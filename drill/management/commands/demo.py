@@ -74,8 +74,8 @@ class Command(BaseCommand):
         laid_out = sheets(lineup)
         self.stdout.write(
             f"Published revision {lineup.number}: {lineup.rows.count()} seats, "
-            f"{len(laid_out.stand_ins)} stood in for, {len(laid_out.holes)} holes, "
-            f"{len(laid_out.doubtful)} doubtful."
+            f"{len(laid_out.stand_in_spots)} spots with stand-ins, "
+            f"{len(laid_out.hole_spots)} open, {len(laid_out.doubtful_spots)} doubtful."
         )
         self.stdout.write("Prints:")
         for artifact in Artifact.objects.filter(group=group_of(lineup)):
