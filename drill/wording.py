@@ -26,7 +26,7 @@ LEVEL_COSTS = {
     Level.HOLES: "{n} more {holes}",
     Level.LEADERLESS: "{n} more {ranks} without leader or second",
     Level.MOVED: "more people leave their places",
-    Level.STANDING: "others come first as covers or alternates",
+    Level.STANDING: "later in the order of covers and alternates",
     Level.RELEARNING: "{n} points more to relearn",
     Level.FAIRNESS: "they have marched more often",
 }
@@ -34,7 +34,7 @@ LEVEL_GAINS = {
     Level.HOLES: "{n} {holes} fewer",
     Level.LEADERLESS: "{n} {ranks} fewer without leader or second",
     Level.MOVED: "fewer people leave their places",
-    Level.STANDING: "nearer in the order of covers and alternates",
+    Level.STANDING: "earlier in the order of covers and alternates",
     Level.RELEARNING: "{n} points less to relearn",
     Level.FAIRNESS: "they have marched less often",
 }
@@ -134,8 +134,8 @@ def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
             text += f" (staying there: {price_text(reason['staying_costs'])})"
     if "price" in reason:
         after = names.member(reason.get("runner_up"))
-        text += f". Otherwise {after}: {price_text(reason['price'])}"
-    return text + "."
+        text += f". Next: {after} ({price_text(reason['price'])})"
+    return text[:1].upper() + text[1:] + "."
 
 
 def hole_sentence(reason: Mapping[str, Any]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime
 import io
+import re
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +37,7 @@ FILES = (
     ("practice", "practice.csv"),
 )
 DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "eligible"}
+NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
 DIRECTOR = "director@quillwater.example"
 STAFF = "staff@quillwater.example"
 GEAR = "gear@quillwater.example"
@@ -106,8 +108,16 @@ def shifted(content: bytes, weeks: datetime.timedelta) -> bytes:
 
 
 def _moved(column: str, value: str, weeks: datetime.timedelta) -> str:
+    if column == "event":
+        return NAMED_DAY.sub(lambda match: _named(match[0], weeks), value)
     day = value.removeprefix("until ")
     if column not in DATE_COLUMNS or len(day) < 10 or not day[:4].isdigit():
         return value
     moved = datetime.date.fromisoformat(day[:10]) + weeks
     return value.replace(day[:10], moved.isoformat())
+
+
+def _named(text: str, weeks: datetime.timedelta) -> str:
+    """A day inside a name, such as 'Tue 13 Oct'."""
+    day = datetime.datetime.strptime(f"{text} {GAME_DAY.year}", "%a %d %b %Y") + weeks
+    return f"{day:%a} {day.day} {day:%b}"
