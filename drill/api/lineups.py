@@ -77,7 +77,7 @@ class EventList(APIView):
     def get(self, request: Request) -> Response:
         season = viewer(request._request).this_season
         numbers = {x.event_id: x.number for x in queries.latest_numbers(season)}
-        rows = [
+        rows: Any = [
             {
                 "id": e.pk,
                 "name": e.name,

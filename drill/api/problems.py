@@ -16,6 +16,12 @@ def _key(**options: Any) -> serializers.CharField:
     return serializers.CharField(max_length=60, **options)
 
 
+def _rows(
+    child: serializers.Serializer[Any], most: int, **options: Any
+) -> serializers.ListSerializer[Any]:
+    return serializers.ListSerializer(child=child, max_length=most, **options)
+
+
 class SkillSerializer(serializers.Serializer[Any]):
     part = _key()
     own_instrument = serializers.BooleanField(default=False)
@@ -94,18 +100,18 @@ class StockSerializer(serializers.Serializer[Any]):
 class ProblemSerializer(serializers.Serializer[Any]):
     """A lineup problem; keys are the caller's own."""
 
-    members = MemberSerializer(many=True, max_length=MOST_MEMBERS)
-    spots = SpotSerializer(many=True, max_length=MOST_SPOTS)
-    segments = SegmentSerializer(many=True, max_length=6)
-    parts = PartSerializer(many=True, max_length=200)
-    ranks = RankSerializer(many=True, max_length=100, default=list)
-    reference = PlaceSerializer(many=True, max_length=MOST_ROWS, default=list)
-    pins = PlaceSerializer(many=True, max_length=MOST_SPOTS, default=list)
-    bars = BarSerializer(many=True, max_length=MOST_ROWS, default=list)
-    left_open = SeatKeySerializer(many=True, max_length=MOST_SPOTS, default=list)
-    covers = CoverSerializer(many=True, max_length=MOST_ROWS, default=list)
-    relearning = RelearningSerializer(many=True, max_length=MOST_ROWS, default=list)
-    stock = StockSerializer(many=True, max_length=100, default=list)
+    members = _rows(MemberSerializer(), MOST_MEMBERS)
+    spots = _rows(SpotSerializer(), MOST_SPOTS)
+    segments = _rows(SegmentSerializer(), 6)
+    parts = _rows(PartSerializer(), 200)
+    ranks = _rows(RankSerializer(), 100, default=list)
+    reference = _rows(PlaceSerializer(), MOST_ROWS, default=list)
+    pins = _rows(PlaceSerializer(), MOST_SPOTS, default=list)
+    bars = _rows(BarSerializer(), MOST_ROWS, default=list)
+    left_open = _rows(SeatKeySerializer(), MOST_SPOTS, default=list)
+    covers = _rows(CoverSerializer(), MOST_ROWS, default=list)
+    relearning = _rows(RelearningSerializer(), MOST_ROWS, default=list)
+    stock = _rows(StockSerializer(), 100, default=list)
     travel_limit = serializers.IntegerField(
         min_value=0, max_value=10_000, allow_null=True, default=None
     )

@@ -46,10 +46,10 @@ class ReportForm(forms.Form):
         self._choose("segment", segments.order_by("event__date", "order"))
         segment = self.fields["segment"]
         assert isinstance(segment, forms.ModelChoiceField)
-        segment.label_from_instance = lambda s: f"{s.event}: {s.name}"  # type: ignore[method-assign]
+        segment.label_from_instance = lambda s: f"{s.event}: {s.name}"  # type: ignore[assignment]
         event = self.fields["event"]
         assert isinstance(event, forms.ModelChoiceField)
-        event.label_from_instance = lambda e: f"{e.date:%a %d %b}, {e.name}"  # type: ignore[method-assign]
+        event.label_from_instance = lambda e: f"{e.date:%a %d %b}, {e.name}"  # type: ignore[assignment]
 
     def _choose(self, name: str, queryset: Any) -> None:
         field = self.fields[name]

@@ -371,7 +371,7 @@ def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int
     }
     if kind not in models:
         raise Http404
-    found = get_object_or_404(models[kind], pk=order_pk, event=event)
+    found: Pin | Bar | OpenSeat = get_object_or_404(models[kind], pk=order_pk, event=event)  # type: ignore[assignment]
     orders.lift_order(actor=viewer.signed_in, order=found)
     done(request, "The order is lifted. This is the proposal without it.")
     return redirect("proposal", pk=event.pk)

@@ -111,7 +111,8 @@ def reorder(request: HttpRequest, viewer: Viewer, pk: int, part_pk: int) -> Http
     it = get_object_or_404(Rank, pk=pk, season=season)
     part = get_object_or_404(Part, pk=part_pk, season=season)
     typed = []
-    for name, value in request.POST.items():
+    for name in request.POST:
+        value = request.POST.get(name, "")
         if name.startswith("standing-") and name[9:].isdigit():
             if not value.isdigit():
                 raise Refused(f"“{value}” is not a number: nothing was changed.")
