@@ -82,7 +82,7 @@ class _Model:
         for column, value in objective.terms.items():
             cost[column] = value
         self.highs.changeColsCost(n, np.arange(n, dtype=np.int32), cost)
-        self.highs.setOptionValue("time_limit", self.highs.getRunTime() + seconds)
+        self.highs.setOptionValue("time_limit", seconds)
         self.highs.run()
         status = self.highs.getModelStatus()
         if status == highspy.HighsModelStatus.kInfeasible:
