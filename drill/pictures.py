@@ -10,6 +10,8 @@ from drill.core import field
 SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
 MARGIN = 60
+NEAR = 1600
+"""how much of the field's length a near picture shows: some 55 yards"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +33,17 @@ class Picture:
     holes: tuple[Dot, ...] = ()
     me: Dot | None = None
     title: str = ""
+    near: bool = False
+    """only the part of the field around ``me``, for small screens"""
 
     @property
     def view_box(self) -> str:
         width = 2 * (field.END_LINE // SCALE) + 2 * MARGIN
         height = field.FIELD_WIDTH // SCALE + 2 * MARGIN
-        return f"0 0 {width} {height}"
+        if not (self.near and self.me_at):
+            return f"0 0 {width} {height}"
+        left = min(max(self.me_at[0] - NEAR // 2, 0), width - NEAR)
+        return f"{left} 0 {NEAR} {height}"
 
     @property
     def outline(self) -> str:

@@ -79,9 +79,8 @@ def _piece(event: Event, lineup: Lineup, segment: Segment, row: LineupRow | None
     if positions:
         first = positions[0]
         title = f"{segment.show}, set {first.set.label}: where {row.spot} starts"
-        picture = Picture(
-            kind, first_set_dots(version_id), me=Dot(first.x, first.y, str(row.spot)), title=title
-        )
+        me = Dot(first.x, first.y, str(row.spot))
+        picture = Picture(kind, first_set_dots(version_id), me=me, title=title, near=True)
     return SegmentCard(segment, row, lines, picture)
 
 
