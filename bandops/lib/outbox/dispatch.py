@@ -5,12 +5,13 @@ from __future__ import annotations
 import logging
 import queue
 import threading
-from functools import partial
+import time
 from typing import Any
 
 from celery import current_app
 from django.conf import settings
 from django.db import close_old_connections, transaction
+from kombu.exceptions import OperationalError
 
 from bandops.lib.outbox.models import Job
 from bandops.lib.outbox.running import run_job
@@ -19,11 +20,18 @@ log = logging.getLogger(__name__)
 
 
 def add_job(*, key: str, kind: str, group: str, payload: dict[str, Any]) -> Job:
-    """Write a job in the current transaction; it starts when that commits."""
+    """Write a job in the current transaction; it starts when that commits.
+
+    Once committed, a job that cannot be started waits for the sweep: the caller's work stands.
+    """
     job, _ = Job.objects.get_or_create(
         key=key, defaults={"kind": kind, "group": group, "payload": payload}
     )
-    transaction.on_commit(partial(start_job, job.pk))
+
+    def start() -> None:
+        start_job(job.pk)
+
+    transaction.on_commit(start, robust=True)
     return job
 
 
@@ -37,10 +45,27 @@ def start_job(job_id: int) -> None:
     elif where == "thread":
         _thread.put(job_id)
     else:
+        _broker.put(job_id)
+
+
+class _Broker:
+    """Hands jobs to the workers. After a failure it rests, so that a publication with hundreds
+    of jobs waits for a dead broker once and not for each of them."""
+
+    REST_SECONDS = 30
+
+    def __init__(self) -> None:
+        self.rests_until = 0.0
+
+    def put(self, job_id: int) -> None:
+        if time.monotonic() < self.rests_until:
+            return
+        broken = (OperationalError, *current_app.connection_for_write().connection_errors)
         try:
             current_app.send_task("bandops.run_job", [job_id], retry=False)
-        except current_app.connection_for_write().connection_errors:
-            log.warning("no broker: job %s waits for the sweep", job_id)
+        except broken as error:
+            self.rests_until = time.monotonic() + self.REST_SECONDS
+            log.warning("no broker, jobs from %s on wait for the sweep: %s", job_id, error)
 
 
 class _JobThread:
@@ -68,4 +93,5 @@ class _JobThread:
                 log.exception("job %s", job_id)
 
 
+_broker = _Broker()
 _thread = _JobThread()

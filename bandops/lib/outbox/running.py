@@ -21,27 +21,37 @@ MAX_ATTEMPTS = 8
 
 
 def run_job(job_id: int) -> bool:
-    """Do one job unless it is done or somebody's lease on it runs; True when done by this call."""
-    now = timezone.now()
+    """Do one job unless it is done or somebody's lease on it runs; True when done by this call.
+
+    A failure is kept on the job, which then waits for the sweep.
+    """
+    lease = timezone.now() + settings.JOB_LEASE
     claimed = (
         Job.objects.filter(pk=job_id)
         .claimable()
-        .update(lease_until=now + settings.JOB_LEASE, attempts=models.F("attempts") + 1)
+        .update(lease_until=lease, attempts=models.F("attempts") + 1)
     )
     if not claimed:
         return False
     job = Job.objects.get(pk=job_id)
     job_claimed.send(Job, job=job)
     try:
-        store = handler_of(job.kind)(job.payload)
+        return _do(job)
     except Exception as error:
         log.exception("job %s failed", job.key)
-        Job.objects.filter(pk=job_id).update(lease_until=None, error=f"{error}"[:2000])
+        # Whoever took the job over meanwhile keeps it.
+        mine = Job.objects.filter(pk=job_id, done_at__isnull=True, lease_until=lease)
+        mine.update(lease_until=None, error=f"{type(error).__name__}: {error}"[:2000])
         return False
+
+
+def _do(job: Job) -> bool:
+    """Work outside a transaction, then store the result and mark the job done in one."""
+    store = handler_of(job.kind)(job.payload)
     job_prepared.send(Job, job=job)
     with transaction.atomic():
-        mine = Job.objects.filter(pk=job_id, done_at__isnull=True)
-        if not mine.update(done_at=timezone.now(), lease_until=None, error=""):
+        open_still = Job.objects.filter(pk=job.pk, done_at__isnull=True)
+        if not open_still.update(done_at=timezone.now(), lease_until=None, error=""):
             return False
         store()
     return True
