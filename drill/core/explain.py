@@ -28,7 +28,7 @@ from drill.core.rules import Facts, WhyNot
 from drill.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, OutOfWork, solve
 from drill.core.solver.result import LevelResult
 
-TRIED_CURES = 10
+TRIED_CURES = 5
 
 Price = tuple[tuple[Level, int], ...]
 """Difference at each level that differs, earlier levels first."""
