@@ -16,7 +16,7 @@ DB ?= both
 ARGS ?=
 PURPOSE := build
 
-.PHONY: help doctor demo test lint bench sources clean
+.PHONY: help doctor setup serve demo test lint bench sources clean
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "make %-8s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -24,9 +24,18 @@ help: ## Show this list
 doctor: ## Say what this machine lacks and what to install
 	@$(PYTHON) doctor.py $(if $(filter doctor,$(MAKECMDGOALS)),test,$(PURPOSE))
 
+setup: PURPOSE := demo
+setup: $(RUNTIME) ## Build everything for a band of your own
+
+serve: PURPOSE := demo
+serve: $(RUNTIME) ## Serve your own band's site on http://127.0.0.1:8000/
+	@DJANGO_SETTINGS_MODULE=bandops.settings.local $(RUN) manage.py migrate --verbosity 0
+	@DJANGO_SETTINGS_MODULE=bandops.settings.local \
+		$(RUN) -m gunicorn bandops.wsgi --bind 127.0.0.1:8000 --workers 1 --threads 4
+
 demo: PURPOSE := demo
 demo: $(RUNTIME) ## Make the invented band, its prints, and serve it (SERVE=no: do not serve)
-	@DJANGO_SETTINGS_MODULE=bandops.settings.local \
+	@DJANGO_SETTINGS_MODULE=bandops.settings.local BANDOPS_DATABASE=demo.sqlite3 \
 		$(RUN) manage.py demo $(if $(filter no,$(SERVE)),--no-serve)
 
 test: PURPOSE := test
