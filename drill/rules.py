@@ -23,6 +23,11 @@ def may_withdraw(viewer: Viewer, absence: Absence) -> bool:
     return absence.reported_by_id == viewer.signed_in.pk and absence.state == "reported"
 
 
+def reads_lineups(viewer: Viewer) -> bool:
+    """Published lineups: staff, gear managers and members; evaluators know numbers only."""
+    return viewer.is_staff or viewer.is_gear_manager or viewer.is_member
+
+
 def past_cut_off(event: Event, now: datetime.datetime | None = None) -> bool:
     """True when only the director changes the event's lineup."""
     return event.cut_off is not None and (now or timezone.now()) > event.cut_off

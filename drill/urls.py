@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drill.views import absences, events, lineup, members, revisions, week
+from drill.views import absences, covers, events, lineup, members, revisions, week
 
 urlpatterns = [
     path("", week.home, name="home"),
@@ -29,6 +29,9 @@ urlpatterns = [
     path("absences/<int:pk>/withdraw/", absences.withdraw, name="absence-withdraw"),
     path("absences/of/<int:pk>/", absences.member_absences, name="member-absences"),
     path("my-absences/", absences.my_absences, name="my-absences"),
+    path("spots/<int:pk>/covers/", covers.spot_covers, name="spot-covers"),
+    path("covers/<int:pk>/", covers.change_cover, name="cover"),
+    path("lineup/<int:pk>/by-hand/", lineup.start_by_hand, name="by-hand"),
     path("dates/", events.events, name="events"),
     path("dates/new/", events.edit_event, name="event-new"),
     path("dates/<int:pk>/", events.event, name="event"),

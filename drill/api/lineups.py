@@ -14,20 +14,27 @@ from rest_framework.throttling import UserRateThrottle
 from rest_framework.views import APIView
 
 from drill import queries
-from drill.api.problems import LineupSerializer, ProblemSerializer, answer_of, problem_of
+from drill.api.problems import (
+    LineupSerializer,
+    ProblemParser,
+    ProblemSerializer,
+    answer_of,
+    problem_of,
+)
 from drill.core.solver import ContradictoryPins, Limits, NoLineup, OutOfWork, solve
 from drill.models import Event
+from drill.rules import reads_lineups
 from roster import rules
 from roster.viewer import viewer
 
 LIMITS = Limits(deterministic_work=4.0)
 
 
-class Belongs(BasePermission):
-    """Anybody with a role or membership in the season."""
+class ReadsLineups(BasePermission):
+    """Whoever may read published lineups."""
 
     def has_permission(self, request: Request, view: Any) -> bool:
-        return rules.belongs(viewer(request._request))
+        return reads_lineups(viewer(request._request))
 
 
 class IsStaff(BasePermission):
@@ -39,6 +46,17 @@ class IsStaff(BasePermission):
 
 class SolveThrottle(UserRateThrottle):
     scope = "solve"
+
+
+class PrivateView(APIView):
+    """Its answers are for one account: nothing on the way keeps them."""
+
+    def finalize_response(
+        self, request: Request, response: Any, *args: Any, **kwargs: Any
+    ) -> Response:
+        made: Response = super().finalize_response(request, response, *args, **kwargs)
+        made["Cache-Control"] = "private, no-store"
+        return made
 
 
 class EventSerializer(serializers.Serializer[dict[str, Any]]):
@@ -68,10 +86,10 @@ class ErrorSerializer(serializers.Serializer[dict[str, Any]]):
     detail = serializers.CharField()
 
 
-class EventList(APIView):
+class EventList(PrivateView):
     """Events of the season."""
 
-    permission_classes = [Belongs]
+    permission_classes = [ReadsLineups]
 
     @extend_schema(responses=EventSerializer(many=True))
     def get(self, request: Request) -> Response:
@@ -90,10 +108,10 @@ class EventList(APIView):
         return Response(EventSerializer(rows, many=True).data)
 
 
-class PublishedLineup(APIView):
+class PublishedLineup(PrivateView):
     """The newest published lineup of an event: names and places, never a reason."""
 
-    permission_classes = [Belongs]
+    permission_classes = [ReadsLineups]
 
     @extend_schema(responses={200: RevisionSerializer, 404: ErrorSerializer})
     def get(self, request: Request, pk: int) -> Response:
@@ -121,11 +139,12 @@ class PublishedLineup(APIView):
         return Response(RevisionSerializer(data).data)
 
 
-class Solve(APIView):
+class Solve(PrivateView):
     """Solve a posted problem; nothing is saved."""
 
     permission_classes = [IsStaff]
     throttle_classes = [SolveThrottle]
+    parser_classes = [ProblemParser]
 
     @extend_schema(
         request=ProblemSerializer, responses={200: LineupSerializer, 422: ErrorSerializer}

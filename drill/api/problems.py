@@ -4,12 +4,29 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from rest_framework import serializers
+from rest_framework.exceptions import ParseError
+from rest_framework.parsers import JSONParser
 
 from drill.core import problem as core
 from drill.core.solver import Lineup
 
 MOST_SPOTS, MOST_MEMBERS, MOST_ROWS = 600, 800, 60_000
+MOST_SEGMENTS, MOST_SKILLS = 6, 40
+
+
+class ProblemParser(JSONParser):
+    """JSON of a bounded size and depth; ParseError otherwise."""
+
+    def parse(self, stream: Any, media_type: Any = None, parser_context: Any = None) -> Any:
+        length = (parser_context or {})["request"].META.get("CONTENT_LENGTH") or "0"
+        if int(length) > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
+            raise ParseError("The problem is too large.")
+        try:
+            return super().parse(stream, media_type, parser_context)
+        except RecursionError as error:
+            raise ParseError("The problem is nested too deeply.") from error
 
 
 def _key(**options: Any) -> serializers.CharField:
@@ -29,13 +46,13 @@ class SkillSerializer(serializers.Serializer[Any]):
 
 class MemberSerializer(serializers.Serializer[Any]):
     key = _key()
-    skills = SkillSerializer(many=True)
+    skills = _rows(SkillSerializer(), MOST_SKILLS)
     holds = _key(allow_null=True, default=None)
     rank = _key(allow_null=True, default=None)
     standing = serializers.IntegerField(min_value=1, max_value=99, allow_null=True, default=None)
     standing_part = _key(allow_null=True, default=None)
     experienced = serializers.BooleanField(default=False)
-    away = serializers.ListField(child=_key(), default=list)
+    away = serializers.ListField(child=_key(), max_length=MOST_SEGMENTS, default=list)
     must_travel = serializers.BooleanField(default=False)
     turns = serializers.IntegerField(min_value=0, max_value=100, default=0)
 
@@ -102,7 +119,7 @@ class ProblemSerializer(serializers.Serializer[Any]):
 
     members = _rows(MemberSerializer(), MOST_MEMBERS)
     spots = _rows(SpotSerializer(), MOST_SPOTS)
-    segments = _rows(SegmentSerializer(), 6)
+    segments = _rows(SegmentSerializer(), MOST_SEGMENTS)
     parts = _rows(PartSerializer(), 200)
     ranks = _rows(RankSerializer(), 100, default=list)
     reference = _rows(PlaceSerializer(), MOST_ROWS, default=list)

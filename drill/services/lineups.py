@@ -70,12 +70,7 @@ def place_by_hand(
         if broken:
             raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
         _write(draft, built, settled, {}, by_hand=True)
-        values = level_values(built.problem, settled)
-        draft.stage = Stage.BY_HAND
-        draft.certificate = None
-        draft.levels = [[level.name, values[level], None, False] for level in Level]
-        draft.problem_hash, draft.facts_hash = built.problem_hash, built.facts_hash
-        draft.save()
+        _sign_by_hand(draft, built, settled)
     return Edited(draft, emptied)
 
 
@@ -87,6 +82,40 @@ def open_draft(*, actor: User, event: Event) -> Lineup:
     with recorded(actor, "open draft"):
         Event.objects.select_for_update().get(pk=event.pk)
         return queries.draft(event) or _new_draft(actor, event)
+
+
+def start_by_hand(*, actor: User, event: Event) -> Lineup:
+    """A draft without the solver: everybody who may march their place stands there, the rest is
+    for hands to fill. Replaces the present draft."""
+    with recorded(actor, "start by hand"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        draft = queries.draft(event) or Lineup(event=event, created_by=actor, version=0)
+        draft.save()
+        built = build(event)
+        placements = [
+            Placement(*seat, member, Origin.HOLDS) for seat, member in built.problem.reference
+        ]
+        placements += [
+            Placement(p.segment, p.spot, p.member, Origin.PINNED) for p in built.problem.pins
+        ]
+        settled, _ = settle(built, _without_clashes(placements))
+        _write(draft, built, settled, {}, by_hand=True)
+        _sign_by_hand(draft, built, settled)
+    return draft
+
+
+def _without_clashes(placements: list[Placement]) -> list[Placement]:
+    """One row a seat and one seat a member: later rows (the pins) win."""
+    seats: dict[Seat, Placement] = {}
+    people: dict[tuple[str, str | None], Seat] = {}
+    for placed in placements:
+        seat, who = (placed.segment, placed.spot), (placed.segment, placed.member)
+        for old in (people.get(who), seat):
+            gone = seats.pop(old, None) if old else None
+            if gone is not None:
+                people.pop((gone.segment, gone.member), None)
+        seats[seat], people[who] = placed, seat
+    return list(seats.values())
 
 
 def settle(
@@ -273,6 +302,15 @@ def _sign(draft: Lineup, built: Built, answer: Answer) -> None:
     draft.levels = [[r.level.name, r.value, r.bound, r.proven] for r in answer.levels]
     draft.certificate = asdict(answer.certificate) if certified and answer.certificate else None
     draft.problem_hash, draft.facts_hash = built.problem_hash, built.facts_hash
+
+
+def _sign_by_hand(draft: Lineup, built: Built, placements: tuple[Placement, ...]) -> None:
+    values = level_values(built.problem, placements)
+    draft.stage = Stage.BY_HAND
+    draft.certificate = None
+    draft.levels = [[level.name, values[level], None, False] for level in Level]
+    draft.problem_hash, draft.facts_hash = built.problem_hash, built.facts_hash
+    draft.save()
 
 
 def draft_changes(draft: Lineup, last: Lineup | None) -> int:

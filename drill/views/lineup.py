@@ -86,12 +86,13 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _shown(viewer: Viewer, event: Event) -> Lineup:
-    """The draft when there is one or one may be made, else the last revision."""
-    last = queries.published(event)
-    draft = queries.draft(event)
-    if draft is not None or not (last or may_edit_lineup(viewer, event)):
-        return draft or lineups.open_draft(actor=viewer.signed_in, event=event)
-    return last or lineups.open_draft(actor=viewer.signed_in, event=event)
+    """The draft, else the last revision, else a new draft for those who may make one."""
+    shown = queries.draft(event) or queries.published(event)
+    if shown is not None:
+        return shown
+    if not may_edit_lineup(viewer, event):
+        raise Refused("The cut-off has passed: only the director makes this lineup now.")
+    return lineups.open_draft(actor=viewer.signed_in, event=event)
 
 
 def _segment(request: HttpRequest, laid_out: Sheets) -> Segment | None:
@@ -307,6 +308,16 @@ def _trouble(event: Event, error: Exception) -> dict[str, Any]:
     else:
         faults.append("No lineup keeps all rules: look at the travel limit and must-travel people.")
     return {"event": event, "faults": faults, "orders": queries.orders(event)}
+
+
+@require_POST
+@page(rules.staff, MENU)
+def start_by_hand(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A draft without the solver, from the places everybody has."""
+    event = _editable(viewer, pk)
+    lineups.start_by_hand(actor=viewer.signed_in, event=event)
+    done(request, "The draft starts from everybody's own place. Fill the holes by hand.")
+    return redirect("lineup", pk=event.pk)
 
 
 @require_POST

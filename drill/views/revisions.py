@@ -16,6 +16,7 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState, NoticeState
 from drill.models import Lineup, Notice
+from drill.rules import reads_lineups
 from drill.services.notices import tell_in_person
 from drill.services.publishing import add_print_jobs, group_of
 from drill.views.lineup import level_rows, notice_context
@@ -100,7 +101,7 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return redirect("revision", pk=notice.lineup_id)
 
 
-@page(rules.belongs, MENU)
+@page(reads_lineups, MENU)
 def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A print of a published lineup: it says only what is published."""
     artifact = get_object_or_404(Artifact, pk=pk, group__startswith="lineup:")

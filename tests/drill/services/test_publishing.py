@@ -10,7 +10,13 @@ from drill import queries
 from drill.enums import AbsenceKind
 from drill.models import Lineup, Notice
 from drill.services.absences import Report, report_absence
-from drill.services.lineups import open_draft, place_by_hand, take_proposal
+from drill.services.lineups import (
+    open_draft,
+    place_by_hand,
+    start_by_hand,
+    take_proposal,
+)
+from drill.services.orders import pin_member
 from drill.services.proposals import placements_of
 from drill.services.publishing import publish_lineup
 from drill.services.releasing import release_member
@@ -183,3 +189,40 @@ def test_a_saved_lineup_comes_back_as_it_was_solved(band: Band, cast: Cast) -> N
     assert len(placements_of(draft)) == 16
     again = take_proposal(actor=cast.staff, event=band.event, seen_version=draft.version)
     assert sorted(placements_of(again), key=str) == sorted(placements_of(draft), key=str)
+
+
+def test_a_lineup_can_be_made_without_the_solver(
+    band: Band, cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise AssertionError("the solver must not be asked")
+
+    monkeypatch.setattr("drill.services.proposals.solve", broken)
+    say_out(band, cast, "Cai Ørnberg")
+    pin_member(
+        actor=cast.staff,
+        event=band.event,
+        segment=band.halftime,
+        spot=band.spots["1-2"],
+        member=band.members["Jon Pell"],
+    )
+    draft = start_by_hand(actor=cast.staff, event=band.event)
+    assert at(draft, "Halftime", "1-3") == "hole"
+    assert at(draft, "Halftime", "1-2") == "Jon Pell"
+    assert at(draft, "Pregame", "1-2") == "Bo Larkspur"
+    edited = place_by_hand(
+        actor=cast.staff,
+        event=band.event,
+        seen_version=draft.version,
+        segment=band.halftime,
+        spot=band.spots["1-3"],
+        member=band.members["Ida Voss"],
+    )
+    made = publish_lineup(
+        actor=cast.staff,
+        event=band.event,
+        seen_version=edited.lineup.version,
+        seen_number=None,
+    )
+    assert (made.stage, made.certificate) == ("by hand", None)
+    assert at(made, "Halftime", "1-3") == "Ida Voss"
