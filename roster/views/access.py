@@ -7,7 +7,12 @@ from functools import wraps
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import (
+    HttpRequest,
+    HttpResponse,
+    HttpResponseNotAllowed,
+    HttpResponseRedirect,
+)
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
@@ -18,6 +23,7 @@ from roster.rules import Rule
 from roster.viewer import Viewer, viewer
 
 View = Callable[..., HttpResponse]
+METHODS = ("GET", "HEAD", "POST")
 
 
 def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
@@ -30,6 +36,8 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
     def wrap(view: View) -> View:
         @wraps(view)
         def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if request.method not in METHODS:
+                return HttpResponseNotAllowed(METHODS)
             who = viewer(request)
             if not rule(who):
                 if who.user is None:

@@ -106,8 +106,6 @@ def new_member(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def edit_member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Change what is recorded."""
     who = get_object_or_404(queries.members(viewer.this_season), pk=pk)
-    if request.method == "GET":
-        record_view(viewer.signed_in, "roster_member", who.pk, "emergency contact")
     form = MemberForm.of(who, request.POST or None)
     if (
         request.method == "POST"
@@ -119,6 +117,7 @@ def edit_member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             f"{form.cleaned_data['used_name'] or form.cleaned_data['legal_name']} is saved.",
         )
         return redirect("member", pk=who.pk)
+    record_view(viewer.signed_in, "roster_member", who.pk, "emergency contact")
     context = {"form": form, "title": f"Change {who}", "back": reverse("member", args=[pk])}
     return render(request, "form_page.html", context)
 
@@ -150,6 +149,7 @@ def edit_standing(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
         if saved is not None:
             done(request, f"{who} is saved.")
             return redirect("member", pk=who.pk)
+    record_view(viewer.signed_in, "roster_member", who.pk, "clearance and eligibility")
     context = {
         "form": form,
         "title": f"Clearance of {who}",

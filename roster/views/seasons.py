@@ -17,6 +17,7 @@ from bandops.env import ROOT
 from bandops.lib.accounts.links import send_invitation
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import readable
+from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -31,6 +32,16 @@ from roster.viewer import Viewer
 from roster.views.access import page
 
 MENU = "season"
+PRIVATE = {
+    "emergency contact",
+    "cleared",
+    "cleared until",
+    "eligible",
+    "eligible until",
+    "category",
+    "review date",
+}
+"""columns whose every showing is noted, as the audit names them"""
 STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 
 
@@ -159,5 +170,8 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             action__icontains=text
         )
     shown = Paginator(entries, 100).get_page(request.GET.get("page"))
-    context = {"entries": [readable(e) for e in shown], "page": shown, "q": text}
+    lines = [readable(e) for e in shown]
+    if any(name in PRIVATE for line in lines for name, _, _ in line.changes):
+        record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
+    context = {"entries": lines, "page": shown, "q": text}
     return render(request, "roster/season/audit.html", context)

@@ -1,0 +1,231 @@
+"""A band with one row of everything that an address can name, and a former season beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from bandops.lib.accounts.models import User
+from bandops.lib.imports.models import ImportBatch, ImportUpload
+from bandops.lib.outbox.models import Artifact
+from drill.enums import AbsenceKind
+from drill.models import Absence, Event, Lineup, Notice, Pin, Segment, Show
+from drill.services.absences import Report, report_absence
+from drill.services.lineups import open_draft
+from drill.services.publishing import group_of, publish_lineup
+from roster.enums import Role
+from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
+from tests.factories import Band, Cast, make_band, make_cast
+
+BACKEND = "django.contrib.auth.backends.ModelBackend"
+ROLES = (
+    "director",
+    "staff",
+    "gear",
+    "evaluator",
+    "leader",
+    "member",
+    "other",
+    "outsider",
+    "visitor",
+)
+MEMBERS_CSV = "legal name,main part\nLou Fenwick,trumpet\n"
+
+
+@dataclass(frozen=True)
+class World:
+    """One season with a row of each kind."""
+
+    band: Band
+    lineup: Lineup
+    absence: Absence
+    notice: Notice
+    artifact: Artifact
+    pin: Pin
+    grant: RoleGrant
+    upload: ImportUpload
+    batch: ImportBatch
+
+    @property
+    def event(self) -> Event:
+        return self.band.event
+
+    @property
+    def segment(self) -> Segment:
+        return self.band.halftime
+
+    @property
+    def show(self) -> Show:
+        return Show.objects.get(season=self.band.season)
+
+    @property
+    def rank(self) -> Rank:
+        return self.band.ranks["1"]
+
+    @property
+    def spot(self) -> Spot:
+        return self.band.spots["1-3"]
+
+    @property
+    def member(self) -> Member:
+        return self.band.members["Cai Ørnberg"]
+
+    @property
+    def part(self) -> Part:
+        return self.band.parts["trumpet"]
+
+    @property
+    def instrument(self) -> Instrument:
+        return self.part.instrument
+
+
+def make_world(band: Band, actor: User, reporter: User) -> World:
+    """The rows, published and reported by the actor and the reporter."""
+    lineup = publish(band, actor)
+    absence = report_absence(
+        actor=reporter,
+        report=Report(band.members["Cai Ørnberg"], {"kind": AbsenceKind.OUT, "event": band.event}),
+        by_staff=False,
+    )
+    artifact = Artifact(key=f"a{lineup.pk}", group=group_of(lineup), title="Lineup", size=3)
+    artifact.filename, artifact.content_type = "lineup.pdf", "application/pdf"
+    artifact.file.save("lineup.pdf", ContentFile(b"pdf"))
+    open_draft(actor=actor, event=band.event)
+    return World(
+        band,
+        lineup,
+        absence,
+        Notice.objects.filter(lineup=lineup).earliest("pk"),
+        artifact,
+        Pin.objects.create(
+            event=band.event, spot=band.spots["2-1"], member=band.members["Fay Ashgrove"]
+        ),
+        RoleGrant.objects.create(
+            user=User.objects.create_user(f"ex{band.season.pk}@staff.example", "Ex"),
+            season=band.season,
+            role=Role.EVALUATOR,
+        ),
+        ImportUpload.objects.create(
+            kind="members",
+            filename="members.csv",
+            content=MEMBERS_CSV.encode(),
+            mapping={"legal_name": 0, "main_part": 1},
+            by=actor,
+        ),
+        ImportBatch.objects.create(
+            kind="members", filename="members.csv", batch=f"batch {band.season.pk}", by=actor
+        ),
+    )
+
+
+def publish(band: Band, actor: User, number: int | None = None) -> Lineup:
+    """The event's next revision, from its draft."""
+    draft = open_draft(actor=actor, event=band.event)
+    return publish_lineup(
+        actor=actor, event=band.event, seen_version=draft.version, seen_number=number
+    )
+
+
+def make_former_band() -> Band:
+    """A whole band of a season that is over; make it before the current one."""
+    band = make_band()
+    Season.objects.filter(pk=band.season.pk).update(name="2098", is_current=False)
+    Person.objects.update(student_number="")
+    band.season.refresh_from_db()
+    return band
+
+
+def two_seasons() -> tuple[World, World, Cast]:
+    """The current season, the former one, and the accounts of the current one."""
+    past = make_former_band()
+    past_staff = User.objects.create_user("past@staff.example", "Past Staff")
+    former = make_world(past, past_staff, past_staff)
+    Person.objects.update(email="")
+    band = make_band()
+    cast = make_cast(band)
+    return make_world(band, cast.staff, cast.member), former, cast
+
+
+def arguments(world: World) -> dict[str, tuple[Any, ...]]:
+    """The arguments of every address that takes some, by its name."""
+    event, seat = world.event.pk, (world.event.pk, world.segment.pk, world.spot.pk)
+    by_row = (
+        (
+            world.member.pk,
+            "member member-edit member-standing member-place member-status "
+            "member-emergency member-absences member-release",
+        ),
+        (world.rank.pk, "rank rank-edit spot-new"),
+        (world.spot.pk, "spot"),
+        (world.instrument.pk, "instrument-edit"),
+        (world.part.pk, "part-edit"),
+        (world.grant.pk, "role-revoke"),
+        (world.upload.pk, "import-review"),
+        (world.batch.pk, "import-undo"),
+        (
+            event,
+            "week-of lineup proposal mark-out publish event event-edit event-copy "
+            "must-travel card-of api-lineup",
+        ),
+        (world.lineup.pk, "revision revision-progress revision-prints"),
+        (world.notice.pk, "notice-told"),
+        (world.artifact.pk, "file"),
+        (world.absence.pk, "absence-decide absence-withdraw"),
+        (world.segment.pk, "segment segment-remove"),
+        (world.show.pk, "show show-place"),
+    )
+    found: dict[str, tuple[Any, ...]] = {}
+    for pk, names in by_row:
+        found |= dict.fromkeys(names.split(), (pk,))
+    return found | {
+        "link": ("sign-in", "not-a-token"),
+        "alternates-reorder": (world.rank.pk, world.part.pk),
+        "import-upload": ("members",),
+        "export": ("members", "csv"),
+        "lift-order": (event, "pin", world.pin.pk),
+        "seat": seat,
+        "place": seat,
+        "order": seat,
+        "code": (world.lineup.code,),
+    }
+
+
+def url_of(name: str, world: World) -> str:
+    """The address by its name, about the world's rows."""
+    return reverse(name, args=arguments(world).get(name, ()))
+
+
+def all_names(patterns: Any = None) -> list[str]:
+    """The name of every address the site answers to."""
+    found: list[str] = []
+    for pattern in patterns or get_resolver().url_patterns:
+        if isinstance(pattern, URLResolver):
+            found += all_names(pattern.url_patterns)
+        elif isinstance(pattern, URLPattern):
+            assert pattern.name, f"{pattern} has no name"
+            found.append(pattern.name)
+    return found
+
+
+def client_of(cast: Cast, role: str, **options: Any) -> Client:
+    """A client signed in in a role."""
+    client = Client(**options)
+    user = cast.named(role)
+    if user is not None:
+        client.force_login(user, backend=BACKEND)
+    return client
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    """Whatever is written inside is taken back."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
