@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class DrillConfig(AppConfig):
@@ -7,4 +8,8 @@ class DrillConfig(AppConfig):
     name = "drill"
 
     def ready(self) -> None:
+        from drill import frozen
+
+        pre_migrate.connect(frozen.before_migrate, dispatch_uid="frozen")
+        post_migrate.connect(frozen.after_migrate, dispatch_uid="frozen")
         from drill import exports, imports, jobs  # noqa: F401  (they register their kinds)

@@ -26,10 +26,10 @@ def spot_covers(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     season = viewer.this_season
     spot = get_object_or_404(roster.spots(season), pk=pk)
     if request.method == "POST":
-        chosen = request.POST.get("member", "")
-        if not chosen.isdigit():
+        chosen = roster.whole_number(request.POST.get("member", ""))
+        if chosen is None:
             raise Refused("Choose a member.")
-        member = get_object_or_404(Member, pk=int(chosen), season=season)
+        member = get_object_or_404(Member, pk=chosen, season=season)
         services.add_cover(actor=viewer.signed_in, spot=spot, member=member)
         done(request, f"{member} covers {spot} now.")
         return redirect("spot", pk=pk)

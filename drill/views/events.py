@@ -231,11 +231,12 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Let a spot march another place, or its own again."""
     it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    spot_id, place_id = request.POST.get("spot", ""), request.POST.get("place", "")
-    if not spot_id.isdigit():
+    spot_id = roster.whole_number(request.POST.get("spot", ""))
+    place_id = roster.whole_number(request.POST.get("place", ""))
+    if spot_id is None:
         raise Refused("Choose a spot.")
-    spot = get_object_or_404(roster.spots(viewer.this_season), pk=int(spot_id))
-    place = get_object_or_404(it.places, pk=int(place_id)) if place_id.isdigit() else None
+    spot = get_object_or_404(roster.spots(viewer.this_season), pk=spot_id)
+    place = get_object_or_404(it.places, pk=place_id) if place_id is not None else None
     services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
     done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
     return redirect("show", pk=pk)

@@ -34,6 +34,7 @@ from drill.wording import (
 )
 from roster import rules
 from roster.models import Member, Spot
+from roster.queries import whole_number
 from roster.viewer import Viewer
 from roster.views.access import allow, page
 
@@ -401,7 +402,7 @@ def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     values: dict[str, Any] = {"kind": kind, "event": event}
     if request.POST.get("scope") == "segment":
         values["segment"] = get_object_or_404(
-            Segment, pk=request.POST.get("segment") or 0, event=event
+            Segment, pk=whole_number(request.POST.get("segment", "")) or 0, event=event
         )
     report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
     done(request, f"{member} is {AbsenceKind(kind).label} for {event}. This is what follows.")
@@ -415,13 +416,12 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     draft, last = queries.draft(event), queries.published(event)
     if request.method == "POST":
         allow(may_edit_lineup(viewer, event))
-        number = request.POST.get("number", "")
         try:
             made = publishing.publish_lineup(
                 actor=viewer.signed_in,
                 event=event,
                 seen_version=_version(request),
-                seen_number=int(number) if number.isdigit() else None,
+                seen_number=whole_number(request.POST.get("number", "")),
             )
         except Refused as error:
             refuse(request, error)
@@ -481,18 +481,19 @@ def _editable(viewer: Viewer, pk: int) -> Event:
 
 
 def _version(request: HttpRequest) -> int:
-    text = request.POST.get("version", "")
-    if not text.isdigit():
+    version = whole_number(request.POST.get("version", ""))
+    if version is None:
         raise Refused("The form came without the lineup's version: open the page again.")
-    return int(text)
+    return version
 
 
 def _member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
     text = request.POST.get("member", "")
     if not text and optional:
         return None
-    if not text.isdigit():
+    member_id = whole_number(text)
+    if member_id is None:
         raise Refused("Choose a member.")
     return get_object_or_404(
-        Member.objects.select_related("person"), pk=int(text), season=viewer.this_season
+        Member.objects.select_related("person"), pk=member_id, season=viewer.this_season
     )

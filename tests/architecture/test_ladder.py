@@ -19,6 +19,7 @@ STEPS = (
     ("viewer", 4),
     ("rules", 4),
     ("models", 3),
+    ("frozen", 3),
     ("queries", 4),
     ("wording", 4),
     ("pictures", 4),

@@ -98,4 +98,4 @@ def test_the_table_of_dimensions_agrees() -> None:
         "53 ft 4 in": int(rows["nfhs_hash_from_sideline"]["inches_exact"]),
         "70 ft 9 in": int(rows["nfl_hash_from_sideline"]["inches_exact"]),
     }
-    assert field.FIELD_WIDTH == 32 * int(rows["field_width"]["inches_exact"])
+    assert 32 * int(rows["field_width"]["inches_exact"]) == field.FIELD_WIDTH

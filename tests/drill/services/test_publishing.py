@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.outbox.models import Artifact, Job
@@ -77,6 +78,22 @@ def test_a_later_absence_moves_as_few_as_possible_and_tells_only_them(
     told = {n.member.name for n in second.notices.all()}
     assert told == names | {"Ana Núñez", "Bo Larkspur"}, "the two and their rank's leaders"
     assert at(first, "Halftime", "1-3") == "Cai Ørnberg", "a published lineup never changes"
+
+
+@pytest.mark.parametrize("how", ["update", "delete", "insert"])
+def test_the_database_keeps_a_published_lineup_as_it_is(band: Band, cast: Cast, how: str) -> None:
+    lineup = publish(band, cast)
+    row = lineup.rows.get(segment=band.halftime, spot=band.spots["1-3"])
+    with pytest.raises(IntegrityError, match="never changes"), transaction.atomic():
+        if how == "update":
+            lineup.rows.filter(pk=row.pk).update(member=band.members["Jon Pell"])
+        elif how == "delete":
+            lineup.rows.all().delete()
+        else:
+            row.pk, row.segment, row.member = None, band.stands, None
+            row.origin = "hole"
+            row.save()
+    assert at(lineup, "Halftime", "1-3") == "Cai Ørnberg"
 
 
 def test_publishing_is_refused_when_the_draft_moved_on(band: Band, cast: Cast) -> None:
