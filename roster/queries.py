@@ -22,6 +22,11 @@ from roster.models import (
 )
 
 
+def whole_number(text: str) -> int | None:
+    """What somebody typed or posted as a number that a row can have; None for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+
+
 def holdings_on(day: datetime.date) -> Q:
     """Holdings that run on a day."""
     return Q(starts__lte=day) & (Q(ends__isnull=True) | Q(ends__gt=day))
@@ -61,16 +66,16 @@ def members_of_ranks(season: Season, rank_ids: list[int]) -> QuerySet[Member]:
 
 def search_members(queryset: QuerySet[Member], text: str) -> QuerySet[Member]:
     """Members whose names, number, spot or part hold every word of the text."""
-    for word in text.split():
+    for word in text.replace("\0", " ").split():
         clean = plain(word)
         found = Q(person__search__contains=clean) if clean else Q()
         found |= Q(qualifications__part__code__icontains=word)
         if "-" in word:
             label, _, number = word.rpartition("-")
-            if number.isdigit():
+            if whole_number(number) is not None:
                 found |= Q(
                     holdings__spot__rank__label=label,
-                    holdings__spot__number=int(number),
+                    holdings__spot__number=whole_number(number),
                     holdings__ends__isnull=True,
                 )
         queryset = queryset.filter(found)

@@ -164,8 +164,9 @@ def member_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Give a spot, swap, make an alternate, or take the place away."""
     who = get_object_or_404(queries.members(viewer.this_season), pk=pk)
     initial: dict[str, Any] = {"kind": request.GET.get("kind", "hold")}
-    if request.GET.get("spot", "").isdigit():
-        initial["spot"] = request.GET["spot"]
+    spot_id = queries.whole_number(request.GET.get("spot", ""))
+    if spot_id is not None:
+        initial["spot"] = spot_id
     form = PlaceForm(who, request.POST or None, initial=initial)
     if (
         request.method == "POST"
@@ -214,7 +215,8 @@ def change_status(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
 def bulk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """One step for all the chosen members."""
     season, actor = viewer.this_season, viewer.signed_in
-    ids = [int(pk) for pk in request.POST.getlist("member") if pk.isdigit()]
+    typed = [queries.whole_number(pk) for pk in request.POST.getlist("member")]
+    ids = [pk for pk in typed if pk is not None]
     chosen = list(Member.objects.filter(pk__in=ids, season=season).select_related("person__user"))
     what = request.POST.get("what")
     if not chosen:

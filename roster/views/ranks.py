@@ -113,10 +113,12 @@ def reorder(request: HttpRequest, viewer: Viewer, pk: int, part_pk: int) -> Http
     typed = []
     for name in request.POST:
         value = request.POST.get(name, "")
-        if name.startswith("standing-") and name[9:].isdigit():
-            if not value.isdigit():
+        member_id = queries.whole_number(name.removeprefix("standing-"))
+        if name.startswith("standing-") and member_id is not None:
+            standing = queries.whole_number(value)
+            if standing is None:
                 raise Refused(f"“{value}” is not a number: nothing was changed.")
-            typed.append((int(value), int(name[9:])))
+            typed.append((standing, member_id))
     services.reorder_alternates(
         actor=viewer.signed_in, rank=it, part=part, member_ids=[pk for _, pk in sorted(typed)]
     )

@@ -164,7 +164,7 @@ def test_mail(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Every write: by whom, from what to what."""
     entries = AuditEntry.objects.all()
-    text = request.GET.get("q", "").strip()
+    text = request.GET.get("q", "").replace("\0", " ").strip()
     if text:
         entries = entries.filter(actor_label__icontains=text) | entries.filter(
             action__icontains=text

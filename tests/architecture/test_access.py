@@ -115,7 +115,7 @@ TABLE = {
     "segment-remove": button(STAFF),
     "show-new": page(STAFF),
     "show": page(STAFF),
-    "show-place": button(STAFF, odd={("director", "POST"): "ok"}),
+    "show-place": button(STAFF),
     # members: gear managers read names and sizes
     "sizes": page(f"{STAFF} gear"),
     # the season: the director's
@@ -152,6 +152,9 @@ TABLE = {
     "notice-told": button(STAFF),
     "file": page(READERS),
     "code": page(EVERYBODY),
+    "by-hand": button(STAFF),
+    "cover": button(STAFF),
+    "spot-covers": page(STAFF),
     # absences: staff all; members their own; rank leaders report, without a reason
     "absences": page(STAFF),
     "absence-new": page(STAFF),
@@ -482,6 +485,22 @@ def test_pages_answer_only_to_reading_and_posting(worlds: tuple[World, World, Ca
         for method in ("PUT", "PATCH", "DELETE", "OPTIONS", "TRACE"):
             response = client.generic(method, url_of(name, world))
             assert response.status_code == 405, f"{method} {name}"
+
+
+@pytest.mark.parametrize("junk", ["²", "9" * 40, "\0", "-1 <b>"])
+def test_nonsense_breaks_no_page(worlds: tuple[World, World, Cast], junk: str) -> None:
+    """What cannot be meant is refused or ignored, never a server error."""
+    world, _, cast = worlds
+    names = (
+        "member version number segment spot place part q page set status view what scope kind "
+        f"paper only decision order next standing-{junk} event date on leader"
+    )
+    data = dict.fromkeys(names.split(" "), junk)
+    client = client_of(cast, "director")
+    for name in TABLE:
+        for send in (client.get, client.post):
+            with undone():
+                assert send(url_of(name, world), data).status_code < 500, name
 
 
 def test_a_member_cannot_choose_another_card(worlds: tuple[World, World, Cast]) -> None:

@@ -16,7 +16,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
 from drill.enums import AbsenceKind
-from drill.models import Absence, Event, Lineup, Notice, Pin, Segment, Show
+from drill.models import Absence, Cover, Event, Lineup, Notice, Pin, Segment, Show
 from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
@@ -49,6 +49,7 @@ class World:
     notice: Notice
     artifact: Artifact
     pin: Pin
+    cover: Cover
     grant: RoleGrant
     upload: ImportUpload
     batch: ImportBatch
@@ -107,6 +108,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         Pin.objects.create(
             event=band.event, spot=band.spots["2-1"], member=band.members["Fay Ashgrove"]
         ),
+        Cover.objects.create(spot=band.spots["1-3"], member=band.members["Jon Pell"], order=1),
         RoleGrant.objects.create(
             user=User.objects.create_user(f"ex{band.season.pk}@staff.example", "Ex"),
             season=band.season,
@@ -163,7 +165,8 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
             "member-emergency member-absences member-release",
         ),
         (world.rank.pk, "rank rank-edit spot-new"),
-        (world.spot.pk, "spot"),
+        (world.spot.pk, "spot spot-covers"),
+        (world.cover.pk, "cover"),
         (world.instrument.pk, "instrument-edit"),
         (world.part.pk, "part-edit"),
         (world.grant.pk, "role-revoke"),
@@ -172,7 +175,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy "
-            "must-travel card-of api-lineup",
+            "must-travel card-of api-lineup by-hand",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints"),
         (world.notice.pk, "notice-told"),
