@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
+from bandops.lib.names import plain
 from drill import queries
 from drill.models import Absence
-from roster.exports import Rows, add_export
+from roster.exports import Export, Rows, add_export
 from roster.models import Member, Season
 
 
@@ -29,14 +31,18 @@ def _absences(season: Season) -> tuple[Sequence[str], Rows]:
         "review date",
         "state",
     )
-    return headers, [_absence_row(a) for a in queries.absences(season).order_by("id")]
+    names = Counter(plain(e.name) for e in queries.events(season))
+    several = {name for name, times in names.items() if times > 1}
+    absences = queries.absences(season).order_by("id")
+    return headers, [_absence_row(a, several) for a in absences]
 
 
-def _absence_row(a: Absence) -> Sequence[object]:
+def _absence_row(a: Absence, several: set[str]) -> Sequence[object]:
+    first = a.event.date if a.event and plain(a.event.name) in several else a.from_date
     return (
         _who(a.member),
         a.event.name if a.event else "",
-        a.from_date,
+        first,
         a.until_date,
         a.segment.name if a.segment else "",
         a.kind,
@@ -70,5 +76,5 @@ def _lineups(season: Season) -> tuple[Sequence[str], Rows]:
     return headers, rows
 
 
-add_export("absences", "Absences", _absences)
-add_export("lineups", "Published lineups", _lineups)
+add_export(Export("absences", "Absences", _absences, "absence reasons", Absence._meta.db_table))
+add_export(Export("lineups", "Published lineups", _lineups))

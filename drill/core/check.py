@@ -77,8 +77,9 @@ def level_values(problem: LineupProblem, placements: Iterable[Placement]) -> dic
         for row in rows
         if row.member is not None
     ]
-    relearning = {(m, s): cost for m, s, cost in problem.relearning}
     stand_ins = [(m, s) for _, m, s in stood if m.holds != s.key]
+    learners = {m.key for m, _ in stand_ins}
+    relearning = {(m, s): cost for m, s, cost in problem.relearning if m in learners}
     return {
         Level.HOLES: _holes(facts, rows),
         Level.LEADERLESS: _leaderless(facts, rows),

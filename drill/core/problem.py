@@ -187,7 +187,10 @@ def canonical(problem: LineupProblem) -> LineupProblem:
 
     return replace(
         problem,
-        members=by_key(replace(m, skills=tuple(sorted(m.skills))) for m in problem.members),
+        members=by_key(
+            m if len(m.skills) < 2 else replace(m, skills=tuple(sorted(m.skills)))
+            for m in problem.members
+        ),
         spots=by_key(problem.spots),
         segments=by_key(replace(s, spots=tuple(sorted(s.spots))) for s in problem.segments),
         parts=by_key(problem.parts),

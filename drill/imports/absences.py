@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from typing import Any
 
@@ -23,7 +24,13 @@ COLUMNS = (
         True,
         ("name", "who", "student number"),
     ),
-    Column("event", "event", "its name; or give dates", False, ("game",)),
+    Column(
+        "event",
+        "event",
+        "its name, with its day in “from” where several have the name; or give dates",
+        False,
+        ("game",),
+    ),
     Column("segment", "segment", "one segment of the event; all when empty"),
     Column("from", "from", "first day", False, ("from date", "date", "start")),
     Column(
@@ -51,6 +58,7 @@ COLUMNS = (
         ("reason",),
     ),
     Column("review_date", "review date", "when to look again", False, ("review",)),
+    Column("state", "state", "reported, confirmed, declined or withdrawn; confirmed when empty"),
 )
 CATEGORIES = {
     "illness": "health",
@@ -63,19 +71,21 @@ Values = dict[str, Any]
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
-    """Every row becomes an entry, unless the same entry is there already."""
+    """Every row becomes an entry, unless the same entry is there already, as often as it comes."""
     result = Plan()
     members = MemberIndex(season)
     events: dict[str, list[Event]] = {}
     for event in Event.objects.filter(season=season).prefetch_related("segments"):
         events.setdefault(plain(event.name), []).append(event)
-    there = {_identity(a) for a in Absence.objects.filter(member__season=season)}
+    there = Counter(_identity(a) for a in Absence.objects.filter(member__season=season))
     for record in mapped.records():
         values = _values(result, record, members, events)
         if values is None:
             continue
-        absence = Absence(state=AbsenceState.CONFIRMED, reported_by=actor, **values)
-        same = _identity(absence) in there
+        absence = Absence(reported_by=actor, **values)
+        same = there[_identity(absence)] > 0
+        there[_identity(absence)] -= 1
+        result.basis.append(_identity(absence))
         label = f"{absence.member}: {absence.get_kind_display()}, {_when(absence)}"
 
         def do(absence: Absence = absence, same: bool = same) -> None:
@@ -85,7 +95,6 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
 
         action = Action.SAME if same else Action.ADD
         result.lines.append(Line(record.number, action, label, (), do))
-        there.add(_identity(absence))
     return result
 
 
@@ -93,6 +102,7 @@ def _identity(a: Absence) -> tuple[object, ...]:
     return (
         a.member_id, a.event_id, a.segment_id, a.from_date, a.until_date, a.kind,
         a.late_until, a.leaves_at, Decimal(a.chance).normalize(), a.category, a.review_date,
+        a.state,
     )  # fmt: skip
 
 
@@ -117,9 +127,13 @@ def _values(
     def fault(key: str, message: str) -> None:
         result.faults.append(record.fault(key, message))
 
-    kind = record["kind"].strip().lower() or AbsenceKind.OUT.value
-    if kind not in AbsenceKind.values:
-        fault("kind", f"“{record['kind']}” is not one of {', '.join(AbsenceKind.values)}.")
+    def choice(key: str, values: list[str], default: str) -> str:
+        word = record[key].lower() or default
+        if word not in values:
+            fault(key, f"“{record[key]}” is not one of {', '.join(values)}.")
+        return word
+
+    kind = choice("kind", AbsenceKind.values, AbsenceKind.OUT.value)
     category = CATEGORIES.get(record["category"].lower(), record["category"].lower())
     if category not in ReasonCategory.values:
         fault("category", "Only health, class, family, travel, conduct or other: no diagnosis.")
@@ -127,6 +141,7 @@ def _values(
         "member": attempt("member", members.find),
         "kind": kind,
         "category": category,
+        "state": choice("state", AbsenceState.values, AbsenceState.CONFIRMED.value),
         "from_date": attempt("from", parse_date),
         "until_date": attempt("until", parse_date),
         "late_until": attempt("late_until", parse_time),
@@ -136,20 +151,32 @@ def _values(
     }
     event = _event(record, events, fault, values)
     values["event"], values["segment"] = event, _segment(record, event, fault)
-    if event is None and not record["event"] and values["from_date"] is None:
+    if event is not None:
+        values["from_date"] = values["until_date"] = None
+    _check_times(record, values, fault)
+    return values if len(result.faults) == before else None
+
+
+def _check_times(record: Record, values: Values, fault: Any) -> None:
+    """What an entry must say of its time, and what contradicts itself."""
+    if record["segment"] and not record["event"]:
+        fault("segment", "A segment needs its event.")
+    if values["event"] is None and not record["event"] and values["from_date"] is None:
         fault("event", "Give an event or a first day.")
     start, end = values["from_date"], values["until_date"]
     if start and end and end < start:
         fault("until", "The last day is before the first.")
     for needed, column in (("late", "late_until"), ("leaves", "leaves_at")):
-        if kind == needed and values[column] is None and not record[column]:
+        if values["kind"] == needed and values[column] is None and not record[column]:
             fault(column, "This time is missing.")
-    return values if len(result.faults) == before else None
 
 
 def _chance(text: str, kind: str) -> Decimal:
+    doubtful = kind == AbsenceKind.DOUBTFUL
     if not text.strip():
-        return Decimal("0.5") if kind == AbsenceKind.DOUBTFUL else Decimal(1)
+        return Decimal("0.5") if doubtful else Decimal(1)
+    if not doubtful:
+        raise ValueError("Only someone doubtful has a chance: write doubtful under kind.")
     value = parse_decimal(text)
     if not 0 <= value <= 1:
         raise ValueError(f"“{text}” is not between 0 and 1.")
@@ -161,15 +188,22 @@ def _event(
 ) -> Event | None:
     if not record["event"]:
         return None
-    named = events.get(plain(record["event"]), [])
-    day = values["from_date"]
-    if day is not None and len(named) > 1:
+    all_named = named = events.get(plain(record["event"]), [])
+    day, last = values["from_date"], values["until_date"]
+    if day is not None:
         named = [e for e in named if e.date == day]
-    if len(named) == 1:
-        return named[0]
-    several = f"{len(named)} events are called {record['event']}: add the day in “from”."
-    fault("event", several if named else f"No event “{record['event']}” this season.")
-    return None
+    if len(named) > 1:
+        message = f"{len(named)} events are called {record['event']}: add the day in “from”."
+        fault("event", message)
+        return None
+    if not named:
+        known = ", ".join(str(e.date) for e in all_named)
+        message = f"No event “{record['event']}” this season."
+        fault("event", f"{record['event']} is on {known}, not {day}." if all_named else message)
+        return None
+    if last is not None and last != named[0].date:
+        fault("until", "Give an event or dates, not both.")
+    return named[0]
 
 
 def _segment(record: Record, event: Event | None, fault: Any) -> Segment | None:

@@ -7,12 +7,23 @@ from dataclasses import dataclass
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import (
+    Action,
+    Column,
+    Fault,
+    FieldChange,
+    Line,
+    Mapped,
+    Plan,
+    Record,
+    too_long,
+)
 from bandops.lib.imports.reading import Oddity
 from bandops.lib.imports.values import looks_like_date, parse_decimal, parse_whole
 from bandops.lib.names import clean_name, plain
 from drill.core import field
-from drill.models import DrillSet, Place, Position, Show, ShowVersion
+from drill.enums import LineupState
+from drill.models import DrillSet, Lineup, Place, Position, Show, ShowVersion
 from roster.models import Season
 
 COLUMNS = (
@@ -32,6 +43,9 @@ COLUMNS = (
     ),
     Column("y", "y", "8-to-5 steps from the front sideline", True, ("y steps", "depth")),
 )
+LONGEST = {"show": 100, "version": 60, "set": 20, "place": 30}
+FARTHEST = 1_000 * field.UNITS_PER_STEP
+"""steps from the 50 or the front sideline; beyond it a number is a slip"""
 
 
 @dataclass(frozen=True)
@@ -59,16 +73,33 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
         if point is not None and show:
             names.setdefault(plain(show), show)
             versions.setdefault((plain(show), label), []).append(point)
+    if result.faults:
+        return result
     shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
+    kept = _published(season)
     for (key, label), points in versions.items():
         _check_twice(result, mapped, points)
         show_row = shows.setdefault(key, Show(season=season, name=names[key]))
-        result.lines.append(_line(show_row, label, points))
+        version = None
+        if show_row.pk:
+            version = ShowVersion.objects.filter(show=show_row, label=label).first()
+        line = _line(result, show_row, version, label, points)
+        if version is not None and version.pk in kept and line.action is Action.CHANGE:
+            message = f"A published lineup was made for {version}: give the new one another label."
+            result.warnings.append(_fault(mapped, points[0].row, "version", message))
+        result.lines.append(line)
     return result
+
+
+def _published(season: Season) -> set[int]:
+    """The versions that published lineups were made for."""
+    lineups = Lineup.objects.filter(event__season=season, state=LineupState.PUBLISHED)
+    return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
 
 
 def _point(result: Plan, record: Record) -> Point | None:
     before = len(result.faults)
+    result.faults += too_long(record, LONGEST)
     numbers: dict[str, int] = {}
     for key, end in (("x", field.END_LINE), ("y", field.FIELD_WIDTH)):
         try:
@@ -77,7 +108,9 @@ def _point(result: Plan, record: Record) -> Point | None:
             result.faults.append(record.fault(key, str(error)))
             continue
         low = -end if key == "x" else 0
-        if not low <= numbers[key] <= end:
+        if abs(numbers[key]) > FARTHEST:
+            result.faults.append(record.fault(key, f"{record[key]} steps is far off any field."))
+        elif not low <= numbers[key] <= end:
             result.warnings.append(record.fault(key, f"{record[key]} steps is off the field."))
     for key in ("set", "place"):
         if not record[key]:
@@ -123,39 +156,59 @@ def _fault(mapped: Mapped, row: int, key: str, message: str) -> Fault:
     return Fault(row, mapped.title(key), message)
 
 
-def _line(show: Show, label: str, points: list[Point]) -> Line:
-    version = ShowVersion.objects.filter(show=show, label=label).first() if show.pk else None
-    same = version is not None and _stored(version) == {(p.set, p.place, p.x, p.y) for p in points}
-    sets = list(dict.fromkeys(p.set for p in points))
+SetKey = tuple[int, str, int]
+PointKey = tuple[str, str, int, int]
+
+
+def _line(
+    result: Plan, show: Show, version: ShowVersion | None, label: str, points: list[Point]
+) -> Line:
+    old_sets, old = _stored(version)
+    counts = {p.set: p.counts for p in points}
+    sets: list[SetKey] = [(n, name, counts[name]) for n, name in enumerate(counts, 1)]
+    new: set[PointKey] = {(p.set, p.place, p.x, p.y) for p in points}
+    result.basis += [old_sets, sorted(old)]
     text = f"{show.name}, version {label}: {len(sets)} sets, {len(points)} positions"
-    action = Action.SAME if same else Action.CHANGE if version else Action.ADD
-    return Line(points[0].row, action, text, (), _writer(show, label, points, sets, same))
+    if version is None:
+        return Line(points[0].row, Action.ADD, text, (), _writer(show, label, points, sets))
+    changes = []
+    if old_sets != sets:
+        changes.append(FieldChange("sets and counts", _sets_text(old_sets), _sets_text(sets)))
+    if old != new:
+        now = f"{len(new)}, {len(new - old)} of them new or moved"
+        changes.append(FieldChange("positions", str(len(old)), now))
+    if not changes:
+        return Line(points[0].row, Action.SAME, text)
+    do = _writer(show, label, points, sets)
+    return Line(points[0].row, Action.CHANGE, text, tuple(changes), do)
 
 
-def _stored(version: ShowVersion) -> set[tuple[str, str, int, int]]:
+def _stored(version: ShowVersion | None) -> tuple[list[SetKey], set[PointKey]]:
+    if version is None:
+        return [], set()
+    sets = DrillSet.objects.filter(version=version).order_by("order")
+    numbered = [(n, s.label, s.counts) for n, s in enumerate(sets, 1)]
     rows = Position.objects.filter(set__version=version)
-    return set(rows.values_list("set__label", "place__label", "x", "y"))
+    return numbered, set(rows.values_list("set__label", "place__label", "x", "y"))
 
 
-def _writer(
-    show: Show, label: str, points: list[Point], sets: list[str], same: bool
-) -> Callable[[], None]:
+def _sets_text(sets: list[SetKey]) -> str:
+    return ", ".join(f"{label} ({counts})" for _, label, counts in sets)
+
+
+def _writer(show: Show, label: str, points: list[Point], sets: list[SetKey]) -> Callable[[], None]:
     def do() -> None:
-        if same:
-            return
-        show.save()
+        if show.pk is None:
+            show.save()
         version = ShowVersion.objects.filter(show=show, label=label).first()
         if version is None:
             last = show.versions.order_by("-order").first()
             order = last.order + 1 if last else 1
             version = ShowVersion.objects.create(show=show, label=label, order=order)
         version.sets.all().delete()
-        counts = {p.set: p.counts for p in points}
         made = {
-            name: DrillSet.objects.create(
-                version=version, order=order, label=name, counts=counts[name]
-            )
-            for order, name in enumerate(sets, start=1)
+            name: DrillSet.objects.create(version=version, order=order, label=name, counts=counts)
+            for order, name, counts in sets
         }
         places = {p.label: p for p in Place.objects.filter(show=show)}
         for name in dict.fromkeys(p.place for p in points):

@@ -11,7 +11,7 @@ from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import plain
 from drill.models import Cover, Practice, Show
 from roster.imports.lookup import MemberIndex, SpotIndex
-from roster.models import Season
+from roster.models import Member, Qualification, Season, Spot
 
 COVER_COLUMNS = (
     Column("spot", "spot", "such as 4-11", True),
@@ -32,7 +32,17 @@ class _Reader:
     def __init__(self, season: Season) -> None:
         self.members, self.spots = MemberIndex(season), SpotIndex(season)
         self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
+        qualified = Qualification.objects.filter(member__season=season)
+        self.plays = set(qualified.values_list("member_id", "part_id"))
         self.result = Plan()
+
+    def check_plays(self, record: Record, member: Member, spot: Spot) -> bool:
+        """False, with a fault, for somebody who does not play what the spot needs."""
+        if (member.pk, spot.part_id) in self.plays:
+            return True
+        message = f"{member} does not play {spot.part}, which {spot} needs."
+        self.result.faults.append(record.fault("member", message))
+        return False
 
     def member(self, record: Record) -> Any:
         return self.attempt(record, "member", lambda: self.members.find(record["member"]))
@@ -57,6 +67,7 @@ class _Reader:
     def add(self, record: Record, label: str, row: Any, name: str, value: int) -> None:
         """A line for a row made (pk None) or found, whose ``name`` becomes ``value``."""
         old = None if row.pk is None else getattr(row, name)
+        self.result.basis.append((row.member_id, row.spot_id, row.show_id))
         changes = () if old in (None, value) else (FieldChange(name, str(old), str(value)),)
         action = Action.ADD if old is None else Action.CHANGE if changes else Action.SAME
 
@@ -71,46 +82,61 @@ class _Reader:
 def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Covers of the spots the file names are replaced by the file's."""
     reader = _Reader(season)
-    seen: set[tuple[int, int]] = set()
-    named: dict[int, set[tuple[int, int]]] = {}
-    now = {(c.spot_id, c.member_id): c for c in Cover.objects.filter(spot__rank__season=season)}
+    covers = Cover.objects.filter(spot__rank__season=season)
+    now = {
+        (c.spot_id, c.member_id): c
+        for c in covers.select_related("member__person", "spot__rank").order_by("spot", "order")
+    }
+    named: dict[tuple[int, int], int] = {}
     for record in mapped.records():
         member, spot = reader.member(record), reader.spot(record)
         order = reader.attempt(record, "order", lambda r=record: parse_whole(r["order"], least=1))
         if member is None or spot is None or order is None:
             continue
+        if not reader.check_plays(record, member, spot):
+            continue
         pair = (spot.pk, member.pk)
-        if pair in seen or any(o == order for _, o in named.get(spot.pk, ())):
+        if pair in named or (spot.pk, order) in {(s, o) for (s, _), o in named.items()}:
             message = f"{spot} already has this cover or a cover of order {order}."
             reader.result.faults.append(record.fault("order", message))
             continue
-        seen.add(pair)
-        named.setdefault(spot.pk, set()).add((member.pk, order))
-        old = now.get(pair)
-        same = old is not None and old.order == order
-        action = Action.SAME if same else Action.CHANGE if old else Action.ADD
-        label = f"{member} covers {spot}, {order}"
-        reader.result.lines.append(Line(record.number, action, label))
-    before = {
-        spot: {(c.member_id, c.order) for c in now.values() if c.spot_id == spot} for spot in named
-    }
-    changed = {spot: rows for spot, rows in named.items() if rows != before[spot]}
-
-    def write() -> None:
-        Cover.objects.filter(spot_id__in=changed).delete()
-        Cover.objects.bulk_create(
-            Cover(spot_id=spot, member_id=m, order=o)
-            for spot, rows in changed.items()
-            for m, o in rows
-        )
-
-    reader.result.after.append(write)
+        named[pair] = order
+        reader.result.lines.append(_cover_line(record, member, spot, order, now.get(pair)))
+    spots = {spot for spot, _ in named}
+    gone = [c for pair, c in now.items() if c.spot_id in spots and pair not in named]
+    for cover in gone:
+        change = FieldChange("order", str(cover.order), "")
+        label = f"{cover.member} no longer covers {cover.spot}"
+        reader.result.lines.append(Line(0, Action.CHANGE, label, (change,)))
+    reader.result.after.append(lambda: _write_covers(named, now, gone))
     return reader.result
+
+
+def _cover_line(record: Record, member: Member, spot: Spot, order: int, old: Cover | None) -> Line:
+    same = old is not None and old.order == order
+    action = Action.SAME if same else Action.CHANGE if old else Action.ADD
+    changes = (FieldChange("order", str(old.order), str(order)),) if old and not same else ()
+    return Line(record.number, action, f"{member} covers {spot}, {order}", changes)
+
+
+def _write_covers(
+    named: dict[tuple[int, int], int], now: dict[tuple[int, int], Cover], gone: list[Cover]
+) -> None:
+    """Orders are unique at a spot, so whoever changes leaves before anybody is written."""
+    moved = [pair for pair, order in named.items() if pair in now and now[pair].order != order]
+    leaving = [c.pk for c in gone] + [now[pair].pk for pair in moved]
+    Cover.objects.filter(pk__in=leaving).delete()
+    Cover.objects.bulk_create(
+        Cover(spot_id=spot, member_id=member, order=order)
+        for (spot, member), order in named.items()
+        if (spot, member) in moved or (spot, member) not in now
+    )
 
 
 def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Sets practised, by member, spot and show."""
     reader = _Reader(season)
+    seen: dict[tuple[int, int, int], int] = {}
     now = {
         (p.member_id, p.spot_id, p.show_id): p
         for p in Practice.objects.filter(member__season=season)
@@ -120,9 +146,13 @@ def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
         sets = reader.attempt(record, "sets", lambda r=record: parse_whole(r["sets"]))
         if member is None or spot is None or show is None or sets is None:
             continue
-        row = now.setdefault(
-            (member.pk, spot.pk, show.pk), Practice(member=member, spot=spot, show=show)
-        )
+        key = (member.pk, spot.pk, show.pk)
+        if key in seen:
+            message = f"{member} on {spot} for {show} also stands in row {seen[key]}."
+            reader.result.faults.append(record.fault("member", message))
+            continue
+        seen[key] = record.number
+        row = now.get(key) or Practice(member=member, spot=spot, show=show)
         reader.add(record, f"{member} on {spot}, {show}: {sets} sets", row, "sets", sets)
     return reader.result
 

@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from drill.core.check import level_values
 from drill.core.problem import (
     Level,
@@ -81,8 +83,7 @@ def read_placements(model: Model, x: Ints) -> tuple[Placement, ...]:
     arcs, problem = model.arcs, model.arcs.index.problem
     standing = {
         arcs.seats[arcs.seat[a]]: problem.members[arcs.member[a]]
-        for a in range(arcs.size)
-        if x[a] > 0
+        for a in np.flatnonzero(x[: arcs.size])
     }
     pinned = {(pin.segment, pin.spot) for pin in problem.pins}
     out = []

@@ -228,13 +228,11 @@ def _standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints
         if cover.member in index.member and cover.spot in index.spot:
             key = index.member[cover.member] * width + index.spot[cover.spot]
             covers[key] = min(covers.get(key, MAX_COVER_ORDER), cover.order)
-    rung = _overlay(rung, pair, {k: v * COVER_CLASS_SIZE for k, v in covers.items()})
-    lessons = {
-        index.member[m] * width + index.spot[s]: min(cost, MAX_RELEARNING)
-        for m, s, cost in problem.relearning
-        if m in index.member and s in index.spot
-    }
-    relearning = _overlay(np.zeros(len(member), np.int64), pair, lessons)
+    count = len(covers)
+    steps = np.fromiter(covers.values(), np.int64, count) * COVER_CLASS_SIZE
+    rung = _overlay(rung, pair, np.fromiter(covers, np.int64, count), steps)
+    keys, lessons = _lessons(index, width)
+    relearning = _overlay(np.zeros(len(member), np.int64), pair, keys, lessons)
     last = (standing if fair else turns)[member]
     return {
         Level.STANDING: np.where(away_from_home, rung, 0).astype(np.int64),
@@ -256,12 +254,24 @@ def _own_alternates(index: Index, member: Ints, spot: Ints) -> Bools:
     return own
 
 
-def _overlay(base: Ints, pair: Ints, values: dict[int, int]) -> Ints:
-    """``base`` with the values of the pairs that are named."""
-    if not values:
+def _lessons(index: Index, width: int) -> tuple[Ints, Ints]:
+    """(member, spot) as one number, and what it costs to learn; unknown pairs are below zero."""
+    rows = index.problem.relearning
+    member, spot = index.member, index.spot
+    keys = np.fromiter(
+        (member.get(m, -1) * width + spot.get(s, -width * width) for m, s, _ in rows),
+        np.int64,
+        len(rows),
+    )
+    costs = np.fromiter((cost for _, _, cost in rows), np.int64, len(rows))
+    return keys, np.minimum(costs, MAX_RELEARNING)
+
+
+def _overlay(base: Ints, pair: Ints, keys: Ints, values: Ints) -> Ints:
+    """``base`` with the values of the pairs that are named; the last naming of a pair counts."""
+    if not len(keys):
         return base
-    keys = np.fromiter(values.keys(), np.int64, len(values))
-    order = np.argsort(keys)
-    keys, numbers = keys[order], np.fromiter(values.values(), np.int64, len(values))[order]
-    at = np.minimum(np.searchsorted(keys, pair), len(keys) - 1)
-    return np.where(keys[at] == pair, numbers[at], base)
+    order = np.argsort(keys, kind="stable")
+    keys, values = keys[order], values[order]
+    at = np.maximum(np.searchsorted(keys, pair, side="right") - 1, 0)
+    return np.where(keys[at] == pair, values[at], base)

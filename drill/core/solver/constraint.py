@@ -1,9 +1,10 @@
-"""Stage 3: level by level, with the constraint solver where the linear program is fractional.
+"""Stage 3: level by level, where a face of the linear program is fractional.
 
 Each level's linear program on what the earlier levels left gives a bound, and often a whole
-answer. Only where it does not is CP-SAT asked: on the columns that reduced costs leave, from
-the best lineup known, one worker, a deterministic amount of work. The value found and the bound
-proven are reported as they are.
+answer. Where it does not, HiGHS branches for a bounded number of nodes; where that is not
+enough, CP-SAT searches the columns that reduced costs leave, from the best lineup known, with
+one worker and a deterministic amount of work. The value found and the bound proven are reported
+as they are.
 """
 
 from __future__ import annotations
@@ -62,6 +63,13 @@ class _Search:
             self.x = _rounded(self.model, values)
         if self.x is not None and int(cost @ self.x) <= bound:
             return True
+        branched, proven = self.program.branch(cost, self.face, self.limits.nodes)
+        x = None if branched is None else whole(branched)
+        if x is not None and is_feasible(self.model, x):
+            if self.x is None or int(cost @ x) <= int(cost @ self.x):
+                self.x = x
+            if proven:
+                return True
         return self._search(cost, bound)
 
     def _search(self, cost: Ints, bound: int) -> bool:

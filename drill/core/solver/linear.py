@@ -72,6 +72,26 @@ class Program:
         solution = solver.getSolution()
         return np.array(solution.col_value), np.array(solution.row_dual)
 
+    def branch(self, cost: Ints, face: Face, nodes: int) -> tuple[Floats | None, bool]:
+        """The best whole-numbered values found in at most ``nodes`` nodes, and whether they are
+        proven; the rows and bounds are those of the last ``minimise``."""
+        solver, count = self.solver, self.model.columns
+        every = np.arange(count, dtype=np.int32)
+        kinds = highspy.HighsVarType
+        solver.changeColsIntegrality(count, every, np.full(count, kinds.kInteger))
+        solver.setOptionValue("mip_max_nodes", nodes)
+        solver.setOptionValue("mip_rel_gap", 0.0)
+        solver.setOptionValue("mip_abs_gap", 0.999)
+        solver.run()
+        status = solver.getModelStatus()
+        found = bool(solver.getInfo().primal_solution_status == highspy.kSolutionStatusFeasible)
+        values = np.array(solver.getSolution().col_value) if found else None
+        solver.changeColsIntegrality(count, every, np.full(count, kinds.kContinuous))
+        self.solved = False
+        if status == highspy.HighsModelStatus.kInfeasible:
+            raise NoLineup("the rules leave no lineup")
+        return values, bool(status == highspy.HighsModelStatus.kOptimal)
+
     def add_row(self, cost: Ints, value: int) -> None:
         """Hold a cost at a value from now on."""
         columns = np.flatnonzero(cost).astype(np.int32)

@@ -57,8 +57,10 @@ class OutOfWork(RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How much work the constraint solver may spend on one level, in its deterministic units."""
+    """How much may be spent on one level: branching nodes, then the constraint solver's
+    deterministic units. No clock decides."""
 
+    nodes: int = 400
     deterministic_work: float = 10.0
 
 
