@@ -13,19 +13,21 @@ Rows = list[Sequence[object]]
 
 @dataclass(frozen=True)
 class Export:
-    """A table by name."""
+    """A table by name; looking at what ``private`` names of ``table`` is noted in the audit."""
 
     name: str
     title: str
     rows: Callable[[Season], tuple[Sequence[str], Rows]]
+    private: str = ""
+    table: str = ""
 
 
 _exports: dict[str, Export] = {}
 
 
-def add_export(name: str, title: str, rows: Callable[[Season], tuple[Sequence[str], Rows]]) -> None:
+def add_export(export: Export) -> None:
     """Make a table known to the export page."""
-    _exports[name] = Export(name, title, rows)
+    _exports[export.name] = export
 
 
 def all_exports() -> list[Export]:
@@ -88,12 +90,23 @@ def _member_row(member: Member) -> Sequence[object]:
         member.years_marched,
         next((q.part.code for q in skills if q.main), ""),
         "; ".join(q.part.code for q in skills if not q.main),
-        "; ".join(sorted({q.part.instrument.name for q in skills if q.own_instrument})),
+        "; ".join(sorted(_own(member))),
         member.status,
         yes_no(person.listed),
         _standing(member.cleared, member.cleared_until),
         _standing(member.eligible, member.eligible_until),
     )
+
+
+def _own(member: Member) -> set[str]:
+    """Instruments of which all their parts are played on their own, else the parts' codes."""
+    skills = member.skills  # type: ignore[attr-defined]
+    lent = {q.part.instrument_id for q in skills if not q.own_instrument}
+    return {
+        q.part.code if q.part.instrument_id in lent else q.part.instrument.name
+        for q in skills
+        if q.own_instrument
+    }
 
 
 def _standing(value: str, until: object) -> str:
@@ -134,7 +147,9 @@ def _alternates(season: Season) -> tuple[Sequence[str], Rows]:
     return ("member", "rank", "part", "standing"), rows
 
 
-add_export("instruments", "Instruments and parts", _instruments)
-add_export("members", "Members", _members)
-add_export("ranks", "Ranks and spots", _ranks)
-add_export("alternates", "Alternates", _alternates)
+add_export(Export("instruments", "Instruments and parts", _instruments))
+add_export(
+    Export("members", "Members", _members, "clearance and eligibility", Member._meta.db_table)
+)
+add_export(Export("ranks", "Ranks and spots", _ranks))
+add_export(Export("alternates", "Alternates", _alternates))

@@ -8,24 +8,28 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 
 from django.http import HttpResponse
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+from bandops.lib.imports.reading import FORMULA_STARTS
+
+NOT_IN_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 Rows = Iterable[Sequence[object]]
 
 
 def guarded(value: object) -> str:
-    """The text of a CSV cell, never a formula."""
+    """The text of a CSV cell, never a formula; apostrophes before one are kept apart from ours."""
     text = "" if value is None else str(value)
-    if text.startswith(FORMULA_STARTS) and not _is_number(text):
-        return "'" + text
-    return text
+    if isinstance(value, int | float | Decimal):
+        return text
+    return "'" + text if text.lstrip("'").startswith(FORMULA_STARTS) else text
 
 
 def to_csv(headers: Sequence[str], rows: Rows) -> bytes:
@@ -44,7 +48,8 @@ def to_xlsx(title: str, headers: Sequence[str], rows: Rows) -> bytes:
     for row in [headers, *rows]:
         cells = []
         for value in row:
-            cell = WriteOnlyCell(sheet, "" if value is None else str(value))
+            text = "" if value is None else NOT_IN_XML.sub(" ", str(value))
+            cell = WriteOnlyCell(sheet, text)
             cell.data_type = "s"
             cell.number_format = "@"
             cells.append(cell)
@@ -63,11 +68,3 @@ def table_response(name: str, form: str, headers: Sequence[str], rows: Rows) -> 
         response = HttpResponse(to_csv(headers, rows), content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{name}.{form}"'
     return response
-
-
-def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True

@@ -8,21 +8,33 @@ import unicodedata
 PLAIN = str.maketrans(
     {"ø": "o", "đ": "d", "ð": "d", "ł": "l", "ħ": "h", "ı": "i", "þ": "th", "æ": "ae", "œ": "oe"}
 )
-APOSTROPHES = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "`": "'"})
+APOSTROPHES = str.maketrans(dict.fromkeys("’‘ʼʻ′´`", "'"))
+# Invisible marks that files bring along and that can turn a printed name around.
+INVISIBLE = frozenset(
+    "\u200b\u2060\ufeff\u00ad\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+)
 
 
 def clean_name(text: str) -> str:
-    """The stored form: NFC, single spaces, no control characters."""
-    kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text)
+    """The stored form: NFC, single spaces, no control characters or invisible marks."""
+    seen = (c for c in text if c not in INVISIBLE)
+    kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in seen)
     return unicodedata.normalize("NFC", " ".join(kept.split()))
 
 
 def plain(text: str) -> str:
-    """Without diacritics, case and punctuation: what both databases search and sort alike."""
-    folded = text.casefold().translate(PLAIN).translate(APOSTROPHES)
-    taken_apart = unicodedata.normalize("NFKD", folded)
-    letters = "".join(c for c in taken_apart if not unicodedata.combining(c))
-    return " ".join("".join(c if c.isalnum() else " " if c != "'" else "" for c in letters).split())
+    """Without diacritics, case and punctuation: what both databases search and sort alike.
+
+    Vowel signs of scripts that write them apart stay: they are letters, not diacritics.
+    """
+    folded = unicodedata.normalize("NFKD", text.translate(APOSTROPHES)).casefold()
+    taken_apart = unicodedata.normalize("NFKD", folded.translate(PLAIN))
+    letters = (c for c in taken_apart if c != "'" and not unicodedata.combining(c))
+    return " ".join("".join(c if _is_letter(c) else " " for c in letters).split())
+
+
+def _is_letter(character: str) -> bool:
+    return character.isalnum() or unicodedata.category(character).startswith("M")
 
 
 def sort_key(name: str) -> str:

@@ -11,6 +11,7 @@ from bandops.lib.names import plain
 from roster.models import Member, Part, Rank, Season, Spot
 
 SPOT = re.compile(r"^\s*(.+?)\s*[-–—:/]\s*(\d{1,3})\s*$")
+LABEL_LENGTH = 20
 
 
 class MemberIndex:
@@ -41,8 +42,17 @@ class MemberIndex:
         if len(named) > 1:
             raise ValueError(f"{len(named)} members are called {text}: give the student number.")
         if not named:
-            raise ValueError(f"No member “{text}” this season.")
+            raise ValueError(f"No member “{text}” this season.{self._hint(text)}")
         return named[0]
+
+    def _hint(self, text: str) -> str:
+        same = [number for number in self.by_number if same_but_zeros(number, text)]
+        return f" There is {same[0]}: did a spreadsheet drop its zeros?" if same else ""
+
+
+def same_but_zeros(one: str, other: str) -> bool:
+    """True for numbers that differ only in leading zeros, as 004417 and 4417."""
+    return one != other and one.isdecimal() and one.lstrip("0") == other.lstrip("0")
 
 
 class PartIndex:
@@ -50,18 +60,31 @@ class PartIndex:
 
     def __init__(self, season: Season) -> None:
         self.parts = list(Part.objects.filter(season=season).select_related("instrument"))
-        self.by_name: dict[str, Part] = {}
+        self.by_code = {plain(part.code): part for part in self.parts}
+        self.by_name: dict[str, list[Part]] = defaultdict(list)
         for part in self.parts:
-            self.by_name.setdefault(plain(part.name), part)
-        for part in self.parts:
-            self.by_name[plain(part.code)] = part
+            self.by_name[plain(part.name)].append(part)
 
     def find(self, text: str) -> Part:
-        """The part; ValueError when there is none."""
-        found = self.by_name.get(plain(text))
-        if found is None:
+        """The part; ValueError when there is none or more than one of the name."""
+        name = plain(text)
+        named = [self.by_code[name]] if name in self.by_code else self.by_name.get(name, [])
+        if len(named) > 1:
+            codes = ", ".join(part.code for part in named)
+            raise ValueError(f"{len(named)} parts are called {text}: give a code ({codes}).")
+        if not named:
             raise ValueError(f"No part “{text}”: add it under Instruments and parts first.")
-        return found
+        return named[0]
+
+
+def rank_label(text: str) -> str:
+    """A rank's label as written, without the word before it; ValueError for none."""
+    label = re.sub(r"^rank\s+", "", text.strip(), flags=re.IGNORECASE)
+    if not plain(label):
+        raise ValueError(f"“{text}” is not the label of a rank.")
+    if len(label) > LABEL_LENGTH:
+        raise ValueError(f"“{text}” is longer than {LABEL_LENGTH} characters.")
+    return label
 
 
 def parse_spot(cell: Cell) -> tuple[str, int]:
@@ -74,7 +97,7 @@ def parse_spot(cell: Cell) -> tuple[str, int]:
     match = SPOT.match(cell.text)
     if match is None:
         raise ValueError(f"“{cell.text}” is not a spot such as 4-11.")
-    return match[1], int(match[2])
+    return rank_label(match[1]), int(match[2])
 
 
 class SpotIndex:
@@ -95,8 +118,7 @@ class SpotIndex:
 
     def rank(self, text: str) -> Rank:
         """The rank; ValueError when there is none."""
-        label = re.sub(r"^rank\s+", "", text.strip(), flags=re.IGNORECASE)
-        found = self.ranks.get(plain(label))
+        found = self.ranks.get(plain(rank_label(text))) if text else None
         if found is None:
             raise ValueError(f"No rank “{text}” this season.")
         return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections import Counter
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +11,15 @@ from django.core.validators import validate_email
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import (
+    Action,
+    FieldChange,
+    Line,
+    Mapped,
+    Plan,
+    Record,
+    too_long,
+)
 from bandops.lib.imports.reading import Oddity
 from bandops.lib.imports.values import (
     looks_scientific,
@@ -23,77 +30,36 @@ from bandops.lib.imports.values import (
 )
 from bandops.lib.names import clean_name, plain
 from roster.enums import MemberStatus, Standing
-from roster.imports.lookup import PartIndex
-from roster.models import Member, Part, Person, Season
+from roster.imports.lookup import PartIndex, same_but_zeros
+from roster.imports.member_columns import COLUMNS, LONGEST, MEMBER_TEXTS, OWN_ALL, PERSON_TEXTS
+from roster.models import AlternatePlace, Holding, Member, Part, Person, Season
 from roster.services.people import Skill, set_qualifications
-
-COLUMNS = (
-    Column(
-        "student_number",
-        "student number",
-        "kept exactly as written, leading zeros too",
-        False,
-        ("number", "student id", "id", "student no", "id number"),
-    ),
-    Column("legal_name", "legal name", "", True, ("name", "full name", "student", "student name")),
-    Column(
-        "used_name",
-        "used name",
-        "the name to call and print",
-        False,
-        ("preferred name", "goes by", "nickname"),
-    ),
-    Column("pronunciation", "pronunciation", "", False, ("how to say it", "say")),
-    Column("pronouns", "pronouns", ""),
-    Column(
-        "email",
-        "email",
-        "where invitations and notices go",
-        False,
-        ("e-mail", "mail", "email address"),
-    ),
-    Column("phone", "phone", "", False, ("cell", "mobile", "phone number")),
-    Column("years_marched", "years marched", "0 for new members", False, ("years", "year in band")),
-    Column(
-        "main_part",
-        "main part",
-        "code or name of a part",
-        True,
-        ("part", "plays", "main", "instrument", "horn"),
-    ),
-    Column(
-        "doubles",
-        "also plays",
-        "more parts, separated by semicolons",
-        False,
-        ("doubles", "doubles on", "second instrument"),
-    ),
-    Column(
-        "own_instruments",
-        "own instruments",
-        "instruments they bring themselves",
-        False,
-        ("owns", "own instrument"),
-    ),
-    Column("status", "status", "active, on leave or left"),
-    Column("listed", "listed", "no: not on public lists"),
-    Column("emergency_contact", "emergency contact", "for staff only", False, ("emergency",)),
-    Column("cleared", "cleared", "yes, no, or until a date (that day included); never why"),
-    Column("eligible", "eligible", "yes, no, or until a date (that day included); never why"),
-)
-PERSON_TEXTS = ("legal_name", "used_name", "pronunciation", "pronouns", "email", "student_number")
-MEMBER_TEXTS = ("phone", "emergency_contact")
 
 
 @dataclass
 class Wanted:
-    """One row's values for the person, the member and their parts."""
+    """One row's values for the person, the member and their parts.
+
+    Where the file has no column for it, the doubles or the own instruments stay.
+    """
 
     person: dict[str, Any]
     member: dict[str, Any]
     main: Skill
     doubles: list[Skill]
     has_doubles: bool
+    has_own: bool
+
+    def skills(self, member: Member | None) -> tuple[Skill, list[Skill]]:
+        """The main part and the doubles, each part once, with what the member keeps."""
+        now = list(member.qualifications.all()) if member else []
+        own = {q.part_id: q.own_instrument for q in now}
+        there = [Skill(q.part, q.own_instrument) for q in now if not q.main]
+        by_part = {s.part.pk: s for s in (self.doubles if self.has_doubles else there)}
+        skills = [self.main, *(s for pk, s in by_part.items() if pk != self.main.part.pk)]
+        if not self.has_own:
+            skills = [Skill(s.part, own.get(s.part.pk, False)) for s in skills]
+        return skills[0], skills[1:]
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
@@ -118,6 +84,12 @@ class _Planner:
             m.person_id: m for m in members.prefetch_related("qualifications__part__instrument")
         }
         self.taken: dict[int, int] = {}
+        self.instruments = {
+            plain(name)
+            for part in self.parts.parts
+            for name in (part.instrument.name, part.name, part.code)
+        }
+        self.needed = _needed(season)
 
     def plan(self) -> Plan:
         records = list(self.mapped.records())
@@ -143,7 +115,7 @@ class _Planner:
     def _warn_of_namesakes(self, records: list[Record]) -> None:
         names = Counter(plain(r["legal_name"]) for r in records)
         for record in records:
-            if names[plain(record["legal_name"])] > 1:
+            if record["legal_name"] and names[plain(record["legal_name"])] > 1:
                 where = ", ".join(
                     str(r.number)
                     for r in records
@@ -170,13 +142,27 @@ class _Planner:
                     f"{len(named)} people have this name: add a student number.",
                 )
             person = named[0] if len(named) == 1 else None
-        if person is not None:
+        if person is None:
+            self._check_new(record)
+        else:
             if person.pk in self.taken:
                 self._fault(
                     record, "legal_name", f"Row {self.taken[person.pk]} is about the same person."
                 )
             self.taken[person.pk] = record.number
         return person
+
+    def _check_new(self, record: Record) -> None:
+        """Somebody new who may be somebody known: a lost zero, or a name that is there."""
+        number = record["student_number"]
+        for known in self.by_number:
+            if same_but_zeros(known, number):
+                message = f"“{number}” is new, but {known} is there: did a spreadsheet drop zeros?"
+                self._fault(record, "student_number", message)
+                return
+        if self.by_name.get(plain(record["legal_name"])):
+            message = f"Another person called {record['legal_name']} is there: this adds a new one."
+            self.result.warnings.append(record.fault("legal_name", message))
 
     def _wanted(self, record: Record) -> Wanted | None:
         for key in ("legal_name", "main_part"):
@@ -186,8 +172,8 @@ class _Planner:
         self._check_texts(record)
         person: dict[str, Any] = {k: record[k] for k in PERSON_TEXTS if record.has(k)}
         person["legal_name"] = clean_name(record["legal_name"])
-        if "used_name" in person:
-            person["used_name"] = clean_name(person["used_name"])
+        for key in {"used_name", "pronunciation", "pronouns"} & person.keys():
+            person[key] = clean_name(person[key])
         member: dict[str, Any] = {k: record[k] for k in MEMBER_TEXTS if record.has(k)}
         self._read(record, "listed", lambda t: person.update(listed=parse_yes_no(t, True)))
         self._read(
@@ -197,12 +183,14 @@ class _Planner:
         )
         self._read(record, "status", lambda t: member.update(status=_status(t)))
         for name in ("cleared", "eligible"):
-            self._read(record, name, lambda t, n=name: member.update(_standing(n, t)))
+            if record[name]:
+                self._read(record, name, lambda t, n=name: member.update(_standing(n, t)))
         skills = self._skills(record)
         if skills is None:
             return None
         main, doubles = skills
-        return Wanted(person, member, main, doubles, record.has("doubles"))
+        has_own = record.has("own_instruments")
+        return Wanted(person, member, main, doubles, record.has("doubles"), has_own)
 
     def _read(self, record: Record, key: str, use: Any) -> None:
         if record.has(key):
@@ -212,11 +200,6 @@ class _Planner:
                 self._fault(record, key, str(error))
 
     def _check_texts(self, record: Record) -> None:
-        for key in ("legal_name", "used_name", "student_number"):
-            if record.cell(key).oddity is Oddity.FORMULA:
-                self.result.warnings.append(
-                    record.fault(key, "This is a formula; it is kept as text and never run.")
-                )
         number = record.cell("student_number")
         if looks_scientific(number.text):
             message = (
@@ -233,21 +216,17 @@ class _Planner:
                 validate_email(record["email"])
             except ValidationError:
                 self._fault(record, "email", f"“{record['email']}” is not an e-mail address.")
-        for key, most in (
-            ("legal_name", 200),
-            ("used_name", 200),
-            ("student_number", 40),
-            ("phone", 40),
-        ):
-            if len(record[key]) > most:
-                self._fault(record, key, f"Longer than {most} characters.")
+        self.result.faults += too_long(record, LONGEST)
 
     def _skills(self, record: Record) -> tuple[Skill, list[Skill]] | None:
         owned = {plain(name) for name in parse_list(record["own_instruments"])}
+        for name in parse_list(record["own_instruments"]):
+            if plain(name) not in self.instruments | OWN_ALL:
+                self._fault(record, "own_instruments", f"No instrument or part “{name}”.")
 
         def skill(part: Part) -> Skill:
             names = {plain(part.instrument.name), plain(part.name), plain(part.code)}
-            return Skill(part, bool(owned & names) or bool(owned & {"yes", "own"}))
+            return Skill(part, bool(owned & names) or bool(owned & OWN_ALL))
 
         found: list[Skill] = []
         for key, texts in (
@@ -265,7 +244,10 @@ class _Planner:
 
     def _line(self, record: Record, wanted: Wanted, person: Person | None) -> Line:
         member = self.members.get(person.pk) if person else None
+        self.result.basis.append(person.pk if person else None)
         changes = _changes(person, member, wanted) if person else []
+        if member is not None:
+            self._check_places(record, member, wanted)
         action = Action.ADD if member is None else Action.CHANGE if changes else Action.SAME
 
         def do() -> None:
@@ -274,6 +256,29 @@ class _Planner:
 
         name = wanted.person.get("used_name") or wanted.person["legal_name"]
         return Line(record.number, action, name, tuple(changes), do)
+
+    def _check_places(self, record: Record, member: Member, wanted: Wanted) -> None:
+        """Who holds a spot or an alternate's place keeps playing what it needs."""
+        main, doubles = wanted.skills(member)
+        plays = {skill.part.pk for skill in (main, *doubles)}
+        for part, where in self.needed.get(member.pk, []):
+            if part.pk not in plays:
+                message = f"{member} {where}, which needs {part}: give up the place first."
+                self._fault(record, "main_part", message)
+
+
+def _needed(season: Season) -> dict[int, list[tuple[Part, str]]]:
+    """Member -> the parts their places need, with what the place is."""
+    needed: dict[int, list[tuple[Part, str]]] = {}
+    holdings = Holding.objects.filter(spot__rank__season=season, ends__isnull=True)
+    for holding in holdings.select_related("spot__rank", "spot__part"):
+        needed.setdefault(holding.member_id, []).append(
+            (holding.spot.part, f"holds {holding.spot}")
+        )
+    for place in AlternatePlace.objects.filter(rank__season=season).select_related("part", "rank"):
+        where = f"is an alternate of {place.rank}"
+        needed.setdefault(place.member_id, []).append((place.part, where))
+    return needed
 
 
 def _status(text: str) -> str:
@@ -286,11 +291,12 @@ def _status(text: str) -> str:
 def _standing(name: str, text: str) -> dict[str, Any]:
     """yes, no, or 'until 2026-10-20' (that day included)."""
     word = text.strip().lower()
-    until: datetime.date | None = None
-    if word not in ("", "yes", "no"):
-        until = parse_date(word.removeprefix("until").removeprefix("through").strip())
-    value = Standing.UNTIL if until else Standing(word or "yes")
-    return {name: value.value, f"{name}_until": until}
+    if word in (Standing.YES, Standing.NO):
+        return {name: word, f"{name}_until": None}
+    day = parse_date(word.removeprefix("until").removeprefix("through").strip())
+    if day is None:
+        raise ValueError(f"“{text}” lacks the date, such as until 2026-10-20.")
+    return {name: Standing.UNTIL.value, f"{name}_until": day}
 
 
 def _changes(person: Person, member: Member | None, wanted: Wanted) -> list[FieldChange]:
@@ -306,10 +312,9 @@ def _changes(person: Person, member: Member | None, wanted: Wanted) -> list[Fiel
                     FieldChange(name.replace("_", " "), _shown(name, old), _shown(name, value))
                 )
     if member is not None:
+        main, doubles = wanted.skills(member)
         now = {(q.part.code, q.main, q.own_instrument) for q in member.qualifications.all()}
-        doubles = wanted.doubles if wanted.has_doubles else _kept_doubles(member, wanted.main)
-        new = {(wanted.main.part.code, True, wanted.main.own_instrument)}
-        new |= {(s.part.code, False, s.own_instrument) for s in doubles}
+        new = {(s.part.code, s is main, s.own_instrument) for s in (main, *doubles)}
         if now != new:
             changes.append(FieldChange("parts", _parts(now), _parts(new)))
     return changes
@@ -328,13 +333,6 @@ def _parts(rows: set[tuple[str, bool, bool]]) -> str:
     return ", ".join(code + (" (own)" if own else "") for code, _, own in ordered)
 
 
-def _kept_doubles(member: Member, main: Skill) -> list[Skill]:
-    rows = member.qualifications.all()
-    return [
-        Skill(q.part, q.own_instrument) for q in rows if not q.main and q.part_id != main.part.pk
-    ]
-
-
 def _save(
     actor: User, season: Season, person: Person | None, member: Member | None, wanted: Wanted
 ) -> None:
@@ -342,15 +340,16 @@ def _save(
     for name, value in wanted.person.items():
         setattr(person, name, value)
     person.save()
-    doubles = wanted.doubles
+    main, doubles = wanted.skills(member)
     if member is None:
         member = Member(person=person, season=season)
-    elif not wanted.has_doubles:
-        doubles = _kept_doubles(member, wanted.main)
+    now = (member.cleared, member.cleared_until)
     for name, value in wanted.member.items():
         setattr(member, name, value)
+    if (member.cleared, member.cleared_until) != now:
+        member.cleared_by = str(actor)[:100]
     member.save()
-    set_qualifications(actor=actor, member=member, main=wanted.main, doubles=doubles)
+    set_qualifications(actor=actor, member=member, main=main, doubles=doubles)
 
 
 KIND = register(

@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime
 from typing import Any
 
+from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.exports import table_response
 from bandops.lib.imports import kinds
@@ -25,12 +27,14 @@ from roster.views.access import page
 
 MENU = "imports"
 SHOWN_LINES = 400
+LONGEST_NAME = 200
 KEPT = datetime.timedelta(days=2)
 
 
 @page(rules.staff, MENU)
 def imports(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """What can come in and go out, and what came in."""
+    """What can come in and go out, and what came in. Files left lying are thrown away."""
+    ImportUpload.objects.filter(at__lt=timezone.now() - KEPT).delete()
     context = {
         "kinds": kinds.all_kinds(),
         "batches": ImportBatch.objects.select_related("by")[:30],
@@ -46,16 +50,16 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
     form = UploadForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["file"]
-        content = file.read()
+        name = file.name[-LONGEST_NAME:]
         try:
-            table = read_table(file.name, content)
+            content = file.read(settings.IMPORT_MAX_BYTES + 1)
+            table = read_table(name, content)
         except Refused as error:
             form.add_error("file", error.message)
         else:
-            ImportUpload.objects.filter(at__lt=timezone.now() - KEPT).delete()
             kept = ImportUpload.objects.create(
                 kind=kind.key,
-                filename=file.name,
+                filename=name,
                 content=content,
                 mapping=match_headers(table.headers, kind.columns),
                 by=viewer.signed_in,
@@ -75,15 +79,21 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             kept.mapping = _chosen(request, table, kind)
             kept.save()
             return redirect("import-review", pk=pk)
+        if request.POST.get("what") == "leave":
+            kept.delete()
+            done(request, f"{kept.filename} is thrown away; nothing was saved.")
+            return redirect("imports")
         return _accept(request, viewer, kept, kind, table)
     plan = kind.plan(table, kept.mapping, viewer.this_season, viewer.signed_in)
     lines = [line for line in plan.lines if line.action is not Action.SAME and line.label]
+    columns = _columns(table, kind, kept.mapping)
     context = {
         "kept": kept,
         "kind": kind,
         "table": table,
         "plan": plan,
-        "columns": _columns(table, kind, kept.mapping),
+        "columns": columns,
+        "left_out": [c["header"] for c in columns if not c["key"]],
         "lines": lines[:SHOWN_LINES],
         "hidden": max(0, len(lines) - SHOWN_LINES),
         "same": plan.count(Action.SAME) - _silent(plan.lines),
@@ -162,6 +172,8 @@ def export(request: HttpRequest, viewer: Viewer, name: str, form: str) -> HttpRe
     maker = exports.export_of(name)
     if maker is None or form not in ("csv", "xlsx"):
         raise Http404
+    if maker.private:
+        record_view(viewer.signed_in, maker.table, "list", maker.private)
     headers, rows = maker.rows(viewer.this_season)
     return table_response(name, form, headers, rows)
 

@@ -50,6 +50,8 @@ def recorded(actor: User | None, action: str) -> Iterator[str]:
     writing = Writing(str(actor.pk) if actor else "", label, action, str(uuid.uuid4()))
     with _as(writing):
         yield writing.batch
+    # In a transaction of the caller's own, what follows is no part of this action.
+    _tell_database(outer)
 
 
 @contextmanager

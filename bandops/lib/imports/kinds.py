@@ -6,11 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.imports.models import ImportBatch
-from bandops.lib.imports.plan import Column, Mapped, Plan, missing_columns
+from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, missing_columns, odd_cells
 from bandops.lib.imports.reading import Table
 
 Planner = Callable[[Mapped, Any, User], Plan]
@@ -32,7 +35,13 @@ class ImportKind:
         missing = missing_columns(self.columns, mapping)
         if missing:
             return Plan(faults=missing)
-        return self.planner(Mapped(table, self.columns, mapping), season, actor)
+        mapped = Mapped(table, self.columns, mapping)
+        plan = self.planner(mapped, season, actor)
+        faults, warnings = odd_cells(mapped)
+        plan.faults = sorted([*plan.faults, *faults], key=lambda f: f.row)
+        plan.warnings = sorted([*plan.warnings, *warnings], key=lambda f: f.row)
+        plan.basis += [season.pk, sorted(mapping.items())]
+        return plan
 
 
 _kinds: dict[str, ImportKind] = {}
@@ -64,17 +73,18 @@ def accept(
     season: Any,
     digest: str | None = None,
 ) -> ImportBatch:
-    """Carry out a plan, all of it or nothing. ``digest`` is that of the plan that was reviewed."""
+    """Carry out a plan, all of it or nothing. ``digest`` is that of the plan that was reviewed.
+
+    Imports of one season wait for each other, so that none plans on what another is changing.
+    """
     with recorded(actor, f"import {kind.title.lower()}") as batch:
+        type(season).objects.select_for_update().get(pk=season.pk)
         plan = kind.plan(table, mapping, season, actor)
         if digest is not None and plan.digest != digest:
             raise Overtaken("The data changed since this preview was made: look at it again.")
         if plan.faults:
             raise Refused("Nothing was imported: the file has errors.", _texts(plan))
-        for line in plan.lines:
-            line.do()
-        for step in plan.after:
-            step()
+        _carry_out(plan)
         return ImportBatch.objects.create(
             kind=kind.key,
             filename=filename[:200],
@@ -83,6 +93,24 @@ def accept(
             changed=plan.changed,
             by=actor,
         )
+
+
+def _carry_out(plan: Plan) -> None:
+    """Refused, by row, for what only the database sees."""
+    for line in [*plan.lines, *(Line(0, Action.SAME, "", (), step) for step in plan.after)]:
+        try:
+            line.do()
+        except ValidationError as error:
+            raise _refused(line, tuple(error.messages)) from error
+        except DatabaseError as error:
+            raise _refused(line, ("It does not fit with what is there.",)) from error
+        except Refused as error:
+            raise _refused(line, (error.message, *error.details)) from error
+
+
+def _refused(line: Line, details: tuple[str, ...]) -> Refused:
+    where = f" because of row {line.row}, {line.label}" if line.row else ""
+    return Refused(f"Nothing was imported{where}.", details)
 
 
 def _texts(plan: Plan) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from bandops.lib.imports.reading import Cell, Row, Table
+from bandops.lib.imports.reading import EMPTY, Cell, Oddity, Row, Table
 from bandops.lib.names import plain
 
 
@@ -20,6 +20,11 @@ class Column:
     help: str
     required: bool = False
     also: tuple[str, ...] = ()
+
+
+SHEET_ERRORS = frozenset(
+    ["#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NULL!", "#NUM!", "#SPILL!", "#CALC!"]
+)
 
 
 class Action(StrEnum):
@@ -59,12 +64,16 @@ class Line:
 
 @dataclass
 class Plan:
-    """All lines of a table, or the faults that keep it from being accepted."""
+    """All lines of a table, or the faults that keep it from being accepted.
+
+    ``basis`` is what the plan rests on beside its lines: rows it replaces, the columns chosen.
+    """
 
     lines: list[Line] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     warnings: list[Fault] = field(default_factory=list)
     after: list[Callable[[], None]] = field(default_factory=list)
+    basis: list[object] = field(default_factory=list)
 
     def count(self, action: Action) -> int:
         return sum(line.action is action for line in self.lines)
@@ -84,7 +93,8 @@ class Plan:
     @property
     def digest(self) -> str:
         """Equal for plans that would do the same: what was previewed is what is accepted."""
-        text = repr([(x.row, x.action, x.label, x.changes) for x in self.lines] + self.faults)
+        lines = [(x.row, x.action, x.label, x.changes) for x in self.lines]
+        text = repr((lines, self.faults, self.basis))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -120,8 +130,10 @@ class Record:
         return self.row.number
 
     def cell(self, key: str) -> Cell:
+        """The cell without the blanks around it; empty when the file has no such column."""
         position = self.mapped.mapping.get(key)
-        return Cell("") if position is None else self.row.cell(position)
+        cell = EMPTY if position is None else self.row.cell(position)
+        return Cell(cell.text.strip(), cell.oddity)
 
     def __getitem__(self, key: str) -> str:
         return self.cell(key).text
@@ -135,17 +147,46 @@ class Record:
 
 
 def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
-    """Column key -> position, for the headers that name one."""
-    names: dict[str, str] = {}
+    """Column key -> position, for the headers that name one; its own name goes before others."""
+    own: dict[str, str] = {}
+    other: dict[str, str] = {}
     for column in columns:
-        for name in (column.key, column.title, *column.also):
-            names.setdefault(plain(name), column.key)
+        own.setdefault(plain(column.key), column.key)
+        own.setdefault(plain(column.title), column.key)
+        for name in column.also:
+            other.setdefault(plain(name), column.key)
     found: dict[str, int] = {}
-    for position, header in enumerate(headers):
-        key = names.get(plain(header))
-        if key is not None:
-            found.setdefault(key, position)
+    for names in (own, other):
+        for position, header in enumerate(headers):
+            key = names.get(plain(header))
+            if key is not None and position not in found.values():
+                found.setdefault(key, position)
     return found
+
+
+def odd_cells(mapped: Mapped) -> tuple[list[Fault], list[Fault]]:
+    """Faults and warnings for cells a spreadsheet left behind: errors, and formulas as text."""
+    faults: list[Fault] = []
+    warnings: list[Fault] = []
+    used = set(mapped.mapping.values())
+    headers = mapped.table.headers
+    for row in mapped.table.rows:
+        for position, cell in enumerate(row.cells[: len(headers)]):
+            name = headers[position] or f"column {position + 1}"
+            if cell.oddity is Oddity.FORMULA:
+                message = "This is a formula; it is kept as text and never run."
+                warnings.append(Fault(row.number, name, message))
+            elif position in used and cell.text.strip() in SHEET_ERRORS:
+                message = f"“{cell.text.strip()}” is a spreadsheet's error, not a value."
+                faults.append(Fault(row.number, name, message))
+    return faults, warnings
+
+
+def too_long(record: Record, limits: dict[str, int]) -> Iterator[Fault]:
+    """A fault for each cell with more characters than its column holds."""
+    for key, most in limits.items():
+        if len(record[key]) > most:
+            yield record.fault(key, f"Longer than {most} characters.")
 
 
 def missing_columns(columns: Sequence[Column], mapping: dict[str, int]) -> list[Fault]:

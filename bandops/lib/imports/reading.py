@@ -1,7 +1,8 @@
 """Reading tables as bands really send them: CSV of any delimiter and encoding, and XLSX.
 
 Every cell comes as text exactly as written: codes keep their leading zeros, formulas stay text.
-CSV follows RFC 4180, and forgives single CR line ends and rows of uneven length.
+CSV follows RFC 4180, and forgives single CR line ends and rows of uneven length; a quotation
+mark that is never closed is refused, because it would swallow the rows below it.
 """
 
 from __future__ import annotations
@@ -22,7 +23,14 @@ from bandops.lib.errors import Refused
 
 DELIMITERS = ",;\t|"
 MAX_UNPACKED = 100 * 1024 * 1024
-TOTALS = re.compile(r"^(grand\s+)?(totals?|sum|count|average)\b\s*:?", re.IGNORECASE)
+MAX_COLUMNS = 200
+TOTALS = re.compile(
+    r"(grand\s+|sub)?totals?\b.*|(sum|count|average)\s*[:=]?\s*[\d.,]*", re.IGNORECASE
+)
+FIGURE = re.compile(r"[-+]?[\d.,\s]+%?|=.*")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+"""what OWASP's page on CSV injection lists (from memory)"""
+NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a]")
 
 
 class Oddity(StrEnum):
@@ -41,6 +49,9 @@ class Cell:
     oddity: Oddity | None = None
 
 
+EMPTY = Cell("")
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One row with its number in the file (the header is row 1 when it comes first)."""
@@ -49,7 +60,7 @@ class Row:
     cells: tuple[Cell, ...]
 
     def cell(self, position: int) -> Cell:
-        return self.cells[position] if position < len(self.cells) else Cell("")
+        return self.cells[position] if position < len(self.cells) else EMPTY
 
 
 @dataclass(frozen=True)
@@ -59,6 +70,9 @@ class Table:
     headers: tuple[str, ...]
     rows: tuple[Row, ...]
     notes: tuple[str, ...] = field(default=())
+
+
+Numbered = list[tuple[int, list[Cell]]]
 
 
 def read_table(filename: str, content: bytes) -> Table:
@@ -71,25 +85,41 @@ def read_table(filename: str, content: bytes) -> Table:
         rows, notes = _read_xlsx(filename, content)
     elif content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise Refused(f"{filename} is an old Excel file: save it as .xlsx or .csv first.")
+    elif content[:5] == b"%PDF-":
+        raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
     else:
         rows, notes = _read_csv(filename, content)
     return _table(filename, rows, notes)
 
 
-def _read_csv(filename: str, content: bytes) -> tuple[list[list[Cell]], list[str]]:
+def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
     text, encoding = decode(content)
-    if "\x00" in text:
+    if NOT_TEXT.search(text):
         raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
     notes = [] if encoding in ("utf-8", "ascii") else [f"Read as {encoding} text."]
     delimiter = _delimiter(text)
     if delimiter != ",":
         name = {";": "semicolons", "\t": "tabs", "|": "bars"}[delimiter]
         notes.append(f"Columns are separated by {name}.")
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    line = 1
+    rows: list[list[Cell]] = []
     try:
-        return [[_csv_cell(value) for value in row] for row in reader], notes
+        for row in reader:
+            rows.append([_csv_cell(value) for value in row[: MAX_COLUMNS + 1]])
+            line = reader.line_num + 1
     except csv.Error as error:
-        raise Refused(f"{filename}, line {reader.line_num}: {error}.") from error
+        raise Refused(_csv_fault(filename, line, error)) from error
+    return _filled(filename, rows), notes
+
+
+def _csv_fault(filename: str, line: int, error: csv.Error) -> str:
+    if "field limit" in str(error):
+        return f"{filename}, line {line}: a cell is too long. Is a quotation mark not closed?"
+    return (
+        f"{filename}, line {line}: a cell's quotation marks do not pair. "
+        "A cell that begins with one ends with one, and one inside it is doubled."
+    )
 
 
 def decode(content: bytes) -> tuple[str, str]:
@@ -124,42 +154,64 @@ def _delimiter(text: str) -> str:
 
 
 def _csv_cell(value: str) -> Cell:
-    text = value.strip()
-    if len(text) > 1 and text[0] == "'" and text[1] in "=+-@\t\r":
-        text = text[1:]
-    return Cell(text, Oddity.FORMULA if text.startswith("=") else None)
+    if not value:
+        return EMPTY
+    if value[0] == "'" and value.lstrip("'").startswith(FORMULA_STARTS):
+        value = value[1:]
+    return _text_cell(value)
 
 
-def _read_xlsx(filename: str, content: bytes) -> tuple[list[list[Cell]], list[str]]:
-    import openpyxl
+def _text_cell(text: str) -> Cell:
+    return Cell(text, Oddity.FORMULA if text.strip().startswith("=") else None)
 
+
+def _read_xlsx(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
+    """Refused for whatever the file's own XML may do to the parser."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             if sum(item.file_size for item in archive.infolist()) > MAX_UNPACKED:
                 raise Refused(f"{filename} unpacks to more than it should: save it as .csv.")
-        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
-        sheets = [s for s in book.worksheets if s.sheet_state == "visible"]
+        return _read_sheet(filename, content)
     except Refused:
         raise
     except Exception as error:
-        raise Refused(f"{filename} cannot be read as a spreadsheet: {error}.") from error
+        raise Refused(f"{filename} cannot be read as a spreadsheet: save it as .csv.") from error
+
+
+def _read_sheet(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
+    import openpyxl
+
+    book = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
+    sheets = [s for s in book.worksheets if s.sheet_state == "visible"]
     if not sheets:
         raise Refused(f"{filename} has no visible sheet.")
     notes = []
     if len(sheets) > 1:
         notes.append(f"Read the sheet “{sheets[0].title}”; the others are left out.")
     sheets[0].reset_dimensions()
-    rows = []
-    for row in sheets[0].iter_rows():
-        rows.append([_xlsx_cell(c.value, getattr(c, "number_format", "")) for c in row])
-        if len(rows) > settings.IMPORT_MAX_ROWS + 1:
-            break
-    return rows, notes
+    cells = (
+        [_xlsx_cell(c.value, getattr(c, "number_format", "")) for c in row]
+        for row in sheets[0].iter_rows(max_col=MAX_COLUMNS + 1)
+    )
+    return _filled(filename, cells), notes
+
+
+def _filled(filename: str, rows: Iterable[list[Cell]]) -> Numbered:
+    """The rows that hold anything, with their numbers and without the empty cells at their end."""
+    found: Numbered = []
+    for number, row in enumerate(rows, 1):
+        while row and not row[-1].text.strip():
+            row.pop()
+        if row:
+            found.append((number, row))
+        if len(found) - 1 > settings.IMPORT_MAX_ROWS:
+            raise Refused(f"{filename} has more than {settings.IMPORT_MAX_ROWS:,} rows.")
+    return found
 
 
 def _xlsx_cell(value: object, number_format: str) -> Cell:
     if value is None:
-        return Cell("")
+        return EMPTY
     if isinstance(value, bool):
         return Cell("yes" if value else "no")
     if isinstance(value, datetime.datetime):
@@ -175,44 +227,53 @@ def _xlsx_cell(value: object, number_format: str) -> Cell:
         if whole and re.fullmatch("0+", number_format or ""):
             text = text.zfill(len(number_format))
         return Cell(text, Oddity.NUMBER)
-    text = str(value).strip()
-    return Cell(text, Oddity.FORMULA if text.startswith("=") else None)
+    return _text_cell(str(value))
 
 
-def _table(filename: str, rows: list[list[Cell]], notes: list[str]) -> Table:
-    numbered = [(number, row) for number, row in enumerate(rows, 1) if any(c.text for c in row)]
-    if len(numbered) < 2:
+def _table(filename: str, rows: Numbered, notes: list[str]) -> Table:
+    if len(rows) < 2:
         raise Refused(f"{filename} has no rows below its headers.")
-    if len(numbered) - 1 > settings.IMPORT_MAX_ROWS:
-        raise Refused(f"{filename} has more than {settings.IMPORT_MAX_ROWS:,} rows.")
-    (_, header), *body = numbered
-    width = max(i + 1 for i, c in enumerate(header) if c.text)
-    headers = tuple(c.text for c in header[:width])
+    (_, header), *body = rows
+    if len(header) > MAX_COLUMNS:
+        raise Refused(f"{filename} has more than {MAX_COLUMNS} columns.")
+    headers = tuple(c.text.strip() for c in header)
     kept = tuple(_rows(body, notes))
-    return Table(headers, kept, (*notes, *_header_notes(headers, kept)))
+    return Table(headers, kept, (*notes, *_header_notes(headers, kept), *_unread(kept)))
 
 
-def _rows(body: Iterable[tuple[int, list[Cell]]], notes: list[str]) -> Iterator[Row]:
+def _rows(body: Numbered, notes: list[str]) -> Iterator[Row]:
     """Rows but a closing line of totals."""
-    body = list(body)
     for number, cells in body:
-        filled = [c.text for c in cells if c.text]
-        if number == body[-1][0] and len(filled) <= 3 and any(TOTALS.match(t) for t in filled):
+        if number == body[-1][0] and _is_totals([c.text.strip() for c in cells]):
             notes.append(f"Row {number} looks like a line of totals and is left out.")
             continue
         yield Row(number, tuple(cells))
+
+
+def _is_totals(texts: list[str]) -> bool:
+    """A word for a total, and nothing but figures beside it."""
+    filled = [text for text in texts if text]
+    named = [text for text in filled if TOTALS.fullmatch(text)]
+    return bool(named) and all(text in named or FIGURE.fullmatch(text) for text in filled)
+
+
+def _unread(rows: tuple[Row, ...]) -> Iterator[str]:
+    lost = [row.number for row in rows if any("\ufffd" in c.text for c in row.cells)]
+    if lost:
+        numbers = ", ".join(map(str, lost[:5])) + ("…" if len(lost) > 5 else "")
+        yield f"Row {numbers}: letters that could not be read stand as \ufffd; save as UTF-8."
 
 
 def _header_notes(headers: tuple[str, ...], rows: tuple[Row, ...]) -> Iterator[str]:
     seen: set[str] = set()
     for position, header in enumerate(headers):
         name = header.casefold()
-        if not header and any(row.cell(position).text for row in rows):
+        if not header and any(row.cell(position).text.strip() for row in rows):
             yield f"Column {position + 1} has no header; choose what it is, or it is left out."
         elif header and name in seen:
             yield f"Two columns are called “{header}”; the first is used."
         seen.add(name)
-    wide = [row.number for row in rows if any(c.text for c in row.cells[len(headers) :])]
+    wide = [row.number for row in rows if any(c.text.strip() for c in row.cells[len(headers) :])]
     if wide:
         numbers = ", ".join(map(str, wide[:5])) + ("…" if len(wide) > 5 else "")
         yield f"Row {numbers}: more cells than headers; the extra ones are left out."

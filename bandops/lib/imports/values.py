@@ -11,6 +11,7 @@ NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
 CLOCK = re.compile(
     r"^(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])?\.?\s*(?:m\.?)?$", re.IGNORECASE
 )
+LARGEST = 10**9
 DATE_FORMATS = (
     "%Y-%m-%d",
     "%m/%d/%Y",
@@ -40,9 +41,10 @@ def parse_whole(
         if default is None:
             raise ValueError("A number is missing.")
         return default
-    if not re.fullmatch(r"[+-]?\d+(\.0+)?", text.strip()):
+    match = re.fullmatch(r"([+-]?\d{1,18})(\.0+)?", text.strip())
+    if match is None:
         raise ValueError(f"“{text}” is not a whole number.")
-    number = int(float(text))
+    number = int(match[1])
     if not least <= number <= most:
         raise ValueError(f"{number} is not between {least} and {most}.")
     return number
@@ -56,7 +58,7 @@ def parse_decimal(text: str) -> Decimal:
         value = Decimal(cleaned.rstrip("% "))
     except InvalidOperation:
         raise ValueError(f"“{text}” is not a number.") from None
-    if not value.is_finite():
+    if not value.is_finite() or abs(value) >= LARGEST:
         raise ValueError(f"“{text}” is not a number.")
     return value / 100 if percent else value
 

@@ -1,0 +1,81 @@
+"""The columns of an import of members, and how long their texts may be."""
+
+from __future__ import annotations
+
+from bandops.lib.imports.plan import Column
+
+COLUMNS = (
+    Column(
+        "student_number",
+        "student number",
+        "kept exactly as written, leading zeros too",
+        False,
+        ("number", "student id", "id", "student no", "id number"),
+    ),
+    Column("legal_name", "legal name", "", True, ("name", "full name", "student", "student name")),
+    Column(
+        "used_name",
+        "used name",
+        "the name to call and print",
+        False,
+        ("preferred name", "goes by", "nickname"),
+    ),
+    Column("pronunciation", "pronunciation", "", False, ("how to say it", "say")),
+    Column("pronouns", "pronouns", ""),
+    Column(
+        "email",
+        "email",
+        "where invitations and notices go",
+        False,
+        ("e-mail", "mail", "email address"),
+    ),
+    Column("phone", "phone", "", False, ("cell", "mobile", "phone number")),
+    Column("years_marched", "years marched", "0 for new members", False, ("years", "year in band")),
+    Column(
+        "main_part",
+        "main part",
+        "code or name of a part",
+        True,
+        ("part", "plays", "main", "instrument", "horn"),
+    ),
+    Column(
+        "doubles",
+        "also plays",
+        "more parts, separated by semicolons",
+        False,
+        ("doubles", "doubles on", "second instrument"),
+    ),
+    Column(
+        "own_instruments",
+        "own instruments",
+        "instruments they bring themselves",
+        False,
+        ("owns", "own instrument"),
+    ),
+    Column("status", "status", "active, on leave or left"),
+    Column("listed", "listed", "no: not on public lists"),
+    Column("emergency_contact", "emergency contact", "for staff only", False, ("emergency",)),
+    Column(
+        "cleared",
+        "cleared",
+        "yes, no, or until a date (that day included); never why; empty changes nothing",
+    ),
+    Column(
+        "eligible",
+        "eligible",
+        "yes, no, or until a date (that day included); never why; empty changes nothing",
+    ),
+)
+PERSON_TEXTS = ("legal_name", "used_name", "pronunciation", "pronouns", "email", "student_number")
+MEMBER_TEXTS = ("phone", "emergency_contact")
+LONGEST = {
+    "legal_name": 200,
+    "used_name": 200,
+    "pronunciation": 200,
+    "pronouns": 50,
+    "email": 254,
+    "student_number": 40,
+    "phone": 40,
+    "emergency_contact": 200,
+}
+OWN_ALL = frozenset(["yes", "own"])
