@@ -13,6 +13,7 @@ else
 RUN := $(BIN)/python
 endif
 DB ?= both
+PORT ?= 8000
 ARGS ?=
 PURPOSE := build
 
@@ -28,14 +29,16 @@ setup: PURPOSE := demo
 setup: $(RUNTIME) ## Build everything for a band of your own
 
 serve: PURPOSE := demo
-serve: $(RUNTIME) ## Serve your own band's site on http://127.0.0.1:8000/
+serve: $(RUNTIME) ## Serve your own band's site (PORT=8000)
 	@DJANGO_SETTINGS_MODULE=bandops.settings.local $(RUN) manage.py migrate --verbosity 0
 	@DJANGO_SETTINGS_MODULE=bandops.settings.local \
-		$(RUN) -m gunicorn bandops.wsgi --bind 127.0.0.1:8000 --workers 1 --threads 4
+		SITE_URL=http://127.0.0.1:$(PORT) \
+		$(RUN) -m gunicorn bandops.wsgi --bind 127.0.0.1:$(PORT) --workers 1 --threads 4
 
 demo: PURPOSE := demo
 demo: $(RUNTIME) ## Make the invented band, its prints, and serve it (SERVE=no: do not serve)
-	@DJANGO_SETTINGS_MODULE=bandops.settings.local BANDOPS_DATABASE=demo.sqlite3 \
+	@DJANGO_SETTINGS_MODULE=bandops.settings.local BANDOPS_VAR=var/demo \
+		PORT=$(PORT) SITE_URL=http://127.0.0.1:$(PORT) \
 		$(RUN) manage.py demo $(if $(filter no,$(SERVE)),--no-serve)
 
 test: PURPOSE := test

@@ -31,6 +31,7 @@ urlpatterns = [
     path("instruments/<int:pk>/", ranks.edit_instrument, name="instrument-edit"),
     path("parts/new/", ranks.edit_part, name="part-new"),
     path("parts/<int:pk>/", ranks.edit_part, name="part-edit"),
+    path("parts/<int:pk>/remove/", ranks.remove_part, name="part-remove"),
     path("season/", seasons.set_up, name="set-up"),
     path("season/edit/", seasons.edit_season, name="season"),
     path("season/parts/", seasons.starter_parts, name="starter-parts"),

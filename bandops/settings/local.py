@@ -8,7 +8,7 @@ from bandops.env import ROOT, env
 from bandops.settings.base import *
 from bandops.settings.base import SQLITE_OPTIONS
 
-VAR = env.path("BANDOPS_VAR", ROOT / "var")
+VAR = ROOT / env.path("BANDOPS_VAR", "var")
 VAR.mkdir(parents=True, exist_ok=True)
 
 
@@ -27,7 +27,7 @@ ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
 DATABASES = {
     "default": {
         "ENGINE": "django.db.backends.sqlite3",
-        "NAME": VAR / env.str("BANDOPS_DATABASE", "band.sqlite3"),
+        "NAME": VAR / "band.sqlite3",
         "OPTIONS": SQLITE_OPTIONS,
     }
 }

@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS
 
 from bandops.lib.web.forms import DateInput, MomentInput, TimeInput
 from drill.models import Event, Segment, Show
@@ -17,6 +18,11 @@ from roster.models import Member, Season
 class EventForm(forms.ModelForm[Event]):
     class Meta:
         model = Event
+        error_messages = {
+            NON_FIELD_ERRORS: {
+                "unique_together": "There is an event of that name on that day already."
+            }
+        }
         fields = [
             "name",
             "kind",
@@ -76,6 +82,9 @@ class LocalMomentField(forms.DateTimeField):
 class SegmentForm(forms.ModelForm[Segment]):
     class Meta:
         model = Segment
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "The event has a segment of that name already."}
+        }
         fields = ["name", "kind", "show", "starts", "ends"]
         widgets = {"starts": TimeInput(), "ends": TimeInput()}
         help_texts = {"show": "The drill that is marched; empty for stands and duty."}

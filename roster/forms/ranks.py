@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS
 
 from roster import queries
 from roster.models import Instrument, Member, Part, Rank, Season, Spot
@@ -13,6 +14,9 @@ from roster.models import Instrument, Member, Part, Rank, Season, Spot
 class RankForm(forms.ModelForm[Rank]):
     class Meta:
         model = Rank
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "There is a rank of that label already."}
+        }
         fields = ["label", "order", "leader", "second"]
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
@@ -33,6 +37,9 @@ class RankForm(forms.ModelForm[Rank]):
 class SpotForm(forms.ModelForm[Spot]):
     class Meta:
         model = Spot
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "The rank has a spot of that number already."}
+        }
         fields = ["number", "part", "weight", "needs_experience"]
         help_texts = {"weight": "1 to 5; counts only if the season fills heavier spots first."}
 
@@ -47,6 +54,9 @@ class SpotForm(forms.ModelForm[Spot]):
 class InstrumentForm(forms.ModelForm[Instrument]):
     class Meta:
         model = Instrument
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "There is an instrument of that name already."}
+        }
         fields = ["name", "school_stock", "order"]
         help_texts = {
             "school_stock": "How many are ready to hand out; empty when players bring their own."
@@ -56,6 +66,9 @@ class InstrumentForm(forms.ModelForm[Instrument]):
 class PartForm(forms.ModelForm[Part]):
     class Meta:
         model = Part
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "There is a part of that code already."}
+        }
         fields = ["instrument", "name", "code", "order"]
         help_texts = {"code": "Its short name in files, such as trumpet-2."}
 

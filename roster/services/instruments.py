@@ -38,6 +38,15 @@ def remove_part(*, actor: User, part: Part) -> None:
         raise Refused(f"{part} is in use: change its spots and members first.") from error
 
 
+def remove_instrument(*, actor: User, instrument: Instrument) -> None:
+    """Remove an instrument that has no part any more."""
+    try:
+        with recorded(actor, "remove instrument"):
+            instrument.delete()
+    except ProtectedError as error:
+        raise Refused(f"{instrument} still has parts: remove them first.") from error
+
+
 def add_starter_parts(*, actor: User, season: Season, rows: list[dict[str, Any]]) -> int:
     """Instruments and parts of a list (keys instrument, part, code); those there are kept."""
     added = 0

@@ -105,6 +105,7 @@ TABLE = {
     "instrument-edit": page(STAFF),
     "part-new": page(STAFF),
     "part-edit": page(STAFF),
+    "part-remove": button(STAFF),
     "events": page(STAFF),
     "event-new": page(STAFF),
     "event": page(STAFF),

@@ -168,7 +168,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.spot.pk, "spot spot-covers"),
         (world.cover.pk, "cover"),
         (world.instrument.pk, "instrument-edit"),
-        (world.part.pk, "part-edit"),
+        (world.part.pk, "part-edit part-remove"),
         (world.grant.pk, "role-revoke"),
         (world.upload.pk, "import-review"),
         (world.batch.pk, "import-undo"),

@@ -35,14 +35,22 @@ class LinearAnswer:
     certificate: Certificate
 
 
+class _Quiet(highspy.Highs):
+    """HiGHS without callbacks: setting those up prints a banner that no option silences."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+        self.setOptionValue("output_flag", False)
+        self.callbacks: list[object] = []
+
+
 class Program:
     """A HiGHS model of the rows whose objective and bounds change from block to block."""
 
     def __init__(self, model: Model) -> None:
         self.model = model
-        self.solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        self.solver: Any = _Quiet()
         for option, value in (
-            ("output_flag", False),
             ("threads", 1),
             ("presolve", "off"),
             ("solver", "simplex"),
