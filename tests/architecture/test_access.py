@@ -111,6 +111,7 @@ TABLE = {
     "event": page(STAFF),
     "event-edit": page(STAFF),
     "event-copy": page(STAFF),
+    "event-remove": button(STAFF),
     "must-travel": page(STAFF),
     "segment": page(STAFF),
     "segment-remove": button(STAFF),

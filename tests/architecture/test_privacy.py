@@ -136,7 +136,6 @@ def crawl(client: Client, scene: Scene) -> dict[str, str]:
     world = scene.world
     waiting = [url_of(name, world) for name in TABLE if name not in ("sign-out",)]
     waiting += [reverse("file", args=[pk]) for pk in Artifact.objects.values_list("pk", flat=True)]
-    waiting += [f"{url}?{urlencode({'q': 'Cai', 'status': 'all'})}" for url in list(waiting)]
     found: dict[str, str] = {}
     while waiting:
         url = waiting.pop()
@@ -144,6 +143,8 @@ def crawl(client: Client, scene: Scene) -> dict[str, str]:
             continue
         response = client.get(url)
         found[url] = text_of(response)
+        if response.status_code == 200 and "?" not in url:
+            waiting.append(f"{url}?{urlencode({'q': 'Cai', 'status': 'all'})}")
         if response.status_code in (301, 302):
             waiting.append(urljoin(url, response["Location"]))
         for link in LINK.findall(found[url]):
@@ -255,7 +256,10 @@ def test_what_is_stored_with_a_revision_tells_no_health_and_no_standing(scene: S
 
 
 def test_logs_hold_no_private_text(scene: Scene, caplog: pytest.LogCaptureFixture) -> None:
-    crawl(client_of(scene.cast, "director"), scene)
+    client = client_of(scene.cast, "staff")
+    for name in ("member", "member-edit", "absences", "audit", "lineup", "week"):
+        client.get(url_of(name, scene.world))
+    client.post(url_of("absence-new", scene.world), {"member": scene.world.member.pk})
     for secret in {LEGAL, "Trainer Oakes", "Aunt 555", *PHONES.values()}:
         assert secret not in "".join(
             r.getMessage() for r in caplog.records if not r.name.startswith("django.db")
@@ -370,7 +374,6 @@ def test_an_audit_page_without_private_changes_notes_nothing(scene: Scene) -> No
     assert not looks(scene.cast.staff.pk)
 
 
-@pytest.mark.xfail(reason="the export page does not note it yet", strict=False)
 @pytest.mark.parametrize("name", ["members", "absences"])
 @pytest.mark.parametrize("form", ["csv", "xlsx"])
 def test_each_export_of_private_fields_is_noted(scene: Scene, name: str, form: str) -> None:

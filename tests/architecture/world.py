@@ -174,7 +174,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.batch.pk, "import-undo"),
         (
             event,
-            "week-of lineup proposal mark-out publish event event-edit event-copy "
+            "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints"),
