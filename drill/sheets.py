@@ -39,10 +39,14 @@ class Seat:
         return bool(self.row.member) and self.name == self.holder
 
     @property
+    def stands_in(self) -> str:
+        return f"stands in for {self.holder}" if self.holder else "steps in, nobody holds it"
+
+    @property
     def word(self) -> str:
         if self.row.member is None:
             return "left open" if self.row.origin == Origin.LEFT_OPEN else "hole"
-        words = "" if self.is_home else "stands in"
+        words = "" if self.is_home else self.stands_in
         if self.row.origin == Origin.PINNED:
             words = f"{words}, pinned" if words else "pinned"
         if self.row.doubtful:

@@ -17,9 +17,9 @@ LEVELS = {
     Level.HOLES: "holes",
     Level.LEADERLESS: "ranks without leader and second",
     Level.MOVED: "people moved",
-    Level.STANDING: "order of covers and alternates",
-    Level.RELEARNING: "relearning",
-    Level.FAIRNESS: "turns",
+    Level.STANDING: "order of covers and alternates, points",
+    Level.RELEARNING: "relearning, points",
+    Level.FAIRNESS: "turns, summed percent",
     Level.TIE: "fixed draw",
 }
 LEVEL_COSTS = {

@@ -93,6 +93,9 @@ SESSION_COOKIE_SAMESITE = "Lax"
 
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
+DATE_FORMAT = "j M Y"
+TIME_FORMAT = "g:i A"
+DATETIME_FORMAT = "j M Y, g:i A"
 USE_TZ = True
 TIME_ZONE = env.str("TIME_ZONE", "America/Chicago")
 

@@ -8,7 +8,7 @@ from bandops.env import ROOT, env
 from bandops.settings.base import *
 from bandops.settings.base import SQLITE_OPTIONS
 
-VAR = ROOT / env.path("BANDOPS_VAR", "var")
+VAR = ROOT / env.str("BANDOPS_VAR", "var")
 VAR.mkdir(parents=True, exist_ok=True)
 
 
@@ -35,3 +35,4 @@ MEDIA_ROOT = env.path("MEDIA_ROOT", VAR / "media")
 EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
+STATIC_ROOT = ROOT / "bandops" / "static"

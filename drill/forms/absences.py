@@ -14,6 +14,7 @@ from drill.enums import AbsenceKind, ReasonCategory
 from drill.models import Event, Segment
 from drill.services.absences import Report
 from roster import queries as roster
+from roster.forms.fields import MemberField
 from roster.models import Member, Season
 
 
@@ -83,7 +84,7 @@ class ReportForm(forms.Form):
 class StaffReportForm(ReportForm):
     """With the chance, a category for staff only, and when to look again."""
 
-    member = forms.ModelChoiceField(Member.objects.none())
+    member = MemberField(Member.objects.none())
     chance = forms.DecimalField(
         label="Chance of being out",
         min_value=0,
@@ -116,7 +117,7 @@ class StaffReportForm(ReportForm):
 class RankReportForm(ReportForm):
     """A rank leader reports somebody of the rank."""
 
-    member = forms.ModelChoiceField(Member.objects.none())
+    member = MemberField(Member.objects.none())
     field_order = ("member", "kind", "event", "segment", "from_date", "until_date")
 
     def __init__(self, season: Season, members: Any, *args: Any, **kwargs: Any) -> None:

@@ -12,6 +12,7 @@ from django.core.exceptions import NON_FIELD_ERRORS
 from bandops.lib.web.forms import DateInput, MomentInput, TimeInput
 from drill.models import Event, Segment, Show
 from roster import queries as roster
+from roster.forms.fields import MembersField
 from roster.models import Member, Season
 
 
@@ -103,7 +104,7 @@ class CopyForm(forms.Form):
 
 
 class MustTravelForm(forms.Form):
-    members = forms.ModelMultipleChoiceField(
+    members = MembersField(
         Member.objects.none(),
         label="Must come along, marching or not",
         required=False,

@@ -53,25 +53,32 @@ class Absence(models.Model):
             models.CheckConstraint(
                 condition=Q(event__isnull=False) | Q(from_date__isnull=False),
                 name="absence_says_when",
+                violation_error_message="Give an event or a first day.",
             ),
             models.CheckConstraint(
                 condition=Q(segment__isnull=True) | Q(event__isnull=False),
                 name="absence_segment_has_event",
+                violation_error_message="A segment needs its event.",
             ),
             models.CheckConstraint(
                 condition=Q(until_date__isnull=True) | Q(until_date__gte=F("from_date")),
                 name="absence_dates_in_order",
+                violation_error_message="The last day is before the first.",
             ),
             models.CheckConstraint(
-                condition=Q(chance__gte=0) & Q(chance__lte=1), name="absence_chance_0_to_1"
+                condition=Q(chance__gte=0) & Q(chance__lte=1),
+                name="absence_chance_0_to_1",
+                violation_error_message="A chance lies between 0 and 1.",
             ),
             models.CheckConstraint(
                 condition=~Q(kind=AbsenceKind.LATE) | Q(late_until__isnull=False),
                 name="late_until_a_time",
+                violation_error_message="Late until which time?",
             ),
             models.CheckConstraint(
                 condition=~Q(kind=AbsenceKind.LEAVES) | Q(leaves_at__isnull=False),
                 name="leaves_at_a_time",
+                violation_error_message="Leaves at which time?",
             ),
         ]
 

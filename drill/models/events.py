@@ -70,7 +70,11 @@ class Segment(models.Model):
         ordering = ["event", "order"]
         constraints = [
             models.UniqueConstraint(fields=["event", "name"], name="segment_name_once"),
-            models.CheckConstraint(condition=Q(ends__gt=F("starts")), name="segment_has_length"),
+            models.CheckConstraint(
+                condition=Q(ends__gt=F("starts")),
+                name="segment_has_length",
+                violation_error_message="The segment must end after it starts.",
+            ),
         ]
 
     def __str__(self) -> str:

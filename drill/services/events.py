@@ -15,11 +15,26 @@ from roster.models import Season, Spot
 
 
 def save_event(*, actor: User, event: Event) -> Event:
-    """Add or change an event."""
+    """Add or change an event; its day lies in the season."""
     event.full_clean(exclude=["must_travel"])
+    season = event.season
+    if not season.starts <= event.date <= season.ends:
+        raise Refused(
+            f"{event.date} is outside the season ({season.starts} to {season.ends}). "
+            "A director can change the season's dates."
+        )
     with recorded(actor, "save event"):
         event.save()
     return event
+
+
+def remove_event(*, actor: User, event: Event) -> None:
+    """Remove an event that no lineup was made for."""
+    try:
+        with recorded(actor, "remove event"):
+            event.delete()
+    except ProtectedError as error:
+        raise Refused(f"{event} has a lineup and stays.") from error
 
 
 def save_segment(*, actor: User, segment: Segment) -> Segment:

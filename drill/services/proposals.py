@@ -135,3 +135,12 @@ def placements_of(lineup: StoredLineup) -> tuple[Placement, ...]:
 def against(lineup: StoredLineup, answer: Lineup) -> tuple[MemberChange, ...]:
     """What taking the answer would change in a stored lineup."""
     return member_changes(seats_of(placements_of(lineup)), seats_of(answer.placements))
+
+
+def against_own_places(made: Proposal) -> tuple[MemberChange, ...]:
+    """What the answer changes against everybody standing in their own place."""
+    problem = made.built.problem
+    own: dict[Seat, str | None] = {(g.key, s): None for g in problem.segments for s in g.spots}
+    known = {m.key for m in problem.members}
+    own |= {seat: member for seat, member in problem.reference if member in known}
+    return member_changes(own, seats_of(made.answer.placements))

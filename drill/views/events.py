@@ -84,6 +84,16 @@ def edit_event(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> H
     return render(request, "form_page.html", context)
 
 
+@require_POST
+@page(rules.staff, MENU)
+def remove_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Remove an event that no lineup was made for."""
+    it = _event(viewer, pk)
+    services.remove_event(actor=viewer.signed_in, event=it)
+    done(request, f"{it} is removed.")
+    return redirect("events")
+
+
 @page(rules.staff, MENU)
 def edit_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Change a segment."""

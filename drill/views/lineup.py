@@ -21,7 +21,7 @@ from drill.services import lineups, orders, publishing
 from drill.services.absences import Report, report_absence
 from drill.services.cards import set_picture
 from drill.services.problem_builder import Built, build, key, places_of
-from drill.services.proposals import Proposal, against, propose, seat_candidates
+from drill.services.proposals import Proposal, against, against_own_places, propose, seat_candidates
 from drill.sheets import Seat, Sheets, sheets
 from drill.wording import (
     LEVELS,
@@ -256,7 +256,7 @@ def proposal(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 def _proposal_context(built: Built, made: Proposal, shown: Lineup | None) -> dict[str, Any]:
     names = Names(built.event.season_id)
-    changes = against(shown, made.answer) if shown else ()
+    changes = against(shown, made.answer) if shown else against_own_places(made)
     is_draft = shown is not None and shown.number is None
     return {
         "answer": made.answer,

@@ -10,6 +10,7 @@ from django.utils import timezone
 from bandops.lib.web.forms import DateInput
 from roster import queries
 from roster.enums import Standing
+from roster.forms.fields import MemberField
 from roster.models import Instrument, Member, Part, Person, Rank, Season, Spot
 from roster.services.people import Skill
 
@@ -139,7 +140,7 @@ class PlaceForm(forms.Form):
         choices=KINDS, label="From that day the member", widget=forms.RadioSelect
     )
     spot = forms.ModelChoiceField(Spot.objects.none(), required=False, help_text="For: holds.")
-    other = forms.ModelChoiceField(
+    other = MemberField(
         Member.objects.none(), label="Other holder", required=False, help_text="For: swaps."
     )
     rank = forms.ModelChoiceField(
@@ -155,10 +156,12 @@ class PlaceForm(forms.Form):
     def __init__(self, member: Member, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         season = member.season
-        holders = Member.objects.filter(holdings__ends__isnull=True, holdings__isnull=False)
+        holders = queries.members(season).filter(
+            holdings__ends__isnull=True, holdings__isnull=False
+        )
         choices: dict[str, Any] = {
             "spot": queries.spots(season),
-            "other": holders.filter(season=season).exclude(pk=member.pk).select_related("person"),
+            "other": holders.exclude(pk=member.pk),
             "rank": queries.ranks(season),
             "part": queries.parts(season).filter(qualifications__member=member),
         }

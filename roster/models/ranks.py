@@ -32,6 +32,7 @@ class Rank(models.Model):
             models.CheckConstraint(
                 condition=Q(leader__isnull=True) | Q(second__isnull=True) | ~Q(leader=F("second")),
                 name="leader_is_not_second",
+                violation_error_message="Leader and second must be two people.",
             ),
         ]
 

@@ -46,7 +46,9 @@ class Season(models.Model):
                 fields=["is_current"], condition=Q(is_current=True), name="one_current_season"
             ),
             models.CheckConstraint(
-                condition=Q(ends__gte=models.F("starts")), name="season_ends_after_start"
+                condition=Q(ends__gte=models.F("starts")),
+                name="season_ends_after_start",
+                violation_error_message="The season must end after it starts.",
             ),
         ]
 

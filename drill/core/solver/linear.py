@@ -41,7 +41,7 @@ class _Quiet(highspy.Highs):
     def __init__(self) -> None:
         super(highspy.Highs, self).__init__()
         self.setOptionValue("output_flag", False)
-        self.callbacks: list[object] = []
+        self.callbacks = []
 
 
 class Program:

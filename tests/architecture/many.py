@@ -1,0 +1,175 @@
+"""More rows of every kind, and bands as large as one likes, without a solver."""
+
+from __future__ import annotations
+
+import datetime
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.imports.models import ImportBatch
+from drill.core.problem import Origin
+from drill.enums import AbsenceKind, AbsenceState, LineupState
+from drill.models import Absence, Bar, Cover, Event, Lineup, LineupRow, Notice, OpenSeat, Segment
+from drill.models import PlaceMap, Place, Position, Set, Show, ShowVersion
+from drill.services.problem_builder import build
+from roster.enums import Role
+from roster.models import Holding, Member, Person, Qualification, Rank, RoleGrant, Spot
+from tests.factories import Band, Cast
+
+DAY = datetime.timedelta(days=1)
+A_RANK = 12
+
+
+def add_rank(band: Band, spots: int = A_RANK) -> Rank:
+    """One more rank of trumpets, every spot held; its first two lead it."""
+    label = str(len(band.ranks) + 1)
+    rank = Rank.objects.create(season=band.season, label=label, order=len(band.ranks) + 1)
+    part = band.parts["trumpet"]
+    people = Person.objects.bulk_create(
+        _derived(Person(legal_name=f"Rank {label} Marcher {n}")) for n in range(spots)
+    )
+    members = Member.objects.bulk_create(
+        Member(person=p, season=band.season, phone="555-0100") for p in people
+    )
+    Qualification.objects.bulk_create(Qualification(member=m, part=part, main=True) for m in members)
+    made = Spot.objects.bulk_create(
+        Spot(rank=rank, number=n, part=part) for n in range(1, spots + 1)
+    )
+    Holding.objects.bulk_create(
+        Holding(spot=s, member=m, starts=band.season.starts)
+        for s, m in zip(made, members, strict=True)
+    )
+    rank.leader, rank.second = members[0], members[1]
+    rank.save()
+    band.ranks[label] = rank
+    return rank
+
+
+def _derived(person: Person) -> Person:
+    person.derive()
+    return person
+
+
+def add_drill(show: Show, labels: list[str], sets: int = 2) -> ShowVersion:
+    """A version of the show with a position for every label in every set."""
+    version = ShowVersion.objects.create(show=show, label="1", order=1)
+    pages = [
+        Set.objects.create(version=version, order=n, label=str(n), counts=8)
+        for n in range(1, sets + 1)
+    ]
+    places = [Place.objects.get_or_create(show=show, label=label)[0] for label in labels]
+    Position.objects.bulk_create(
+        Position(set=page, place=place, x=720 * n, y=720 * n)
+        for page in pages
+        for n, place in enumerate(places)
+    )
+    return version
+
+
+def write_lineup(event: Event, actor: User, number: int | None) -> Lineup:
+    """A lineup of all holders, a draft where there is no number; no solver has a say."""
+    built = build(event)
+    lineup = Lineup.objects.create(
+        event=event,
+        number=number,
+        state=LineupState.PUBLISHED if number else LineupState.DRAFT,
+        created_by=actor,
+        facts_hash=built.facts_hash,
+        problem_hash=built.problem_hash,
+        stage="by hand",
+        change_notice={"first": True, "changes": [], "holes": [], "ranks": []},
+        published_by=actor if number else None,
+        published_at=datetime.datetime(2099, 9, 1, tzinfo=datetime.UTC) if number else None,
+        show_versions={str(show): v.pk for show, v in built.versions.items()},
+    )
+    held = {h.spot_id: h.member_id for h in Holding.objects.filter(ends=None)}
+    LineupRow.objects.bulk_create(
+        LineupRow(
+            lineup=lineup,
+            segment=segment,
+            spot=spot,
+            member_id=held.get(spot.pk),
+            origin=Origin.HOLDS if spot.pk in held else Origin.HOLE,
+        )
+        for segment in built.segments.values()
+        if segment.marches
+        for spot in built.spots.values()
+    )
+    return lineup
+
+
+def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
+    """Two more of everything a list can show."""
+    ranks = [add_rank(band, 3) for _ in range(2)]
+    part = band.parts["clarinet"]
+    for turn, name in enumerate(("Lou Fenwick", "Mo Tarn"), 3):
+        member = band.member(name, "trumpet", "clarinet", phone="555-0101")
+        band.alternate("1", "trumpet", member, turn)
+        Cover.objects.create(spot=band.spots["1-1"], member=member, order=turn)
+        Bar.objects.create(event=band.event, spot=band.spots["1-2"], member=member)
+        OpenSeat.objects.create(event=band.event, spot=band.spots[f"1-{turn}"])
+        band.event.must_travel.add(member)
+        _absences(band, cast, member)
+        Notice.objects.create(
+            lineup=lineup, member=member, state="not reached", content={"changes": []}
+        )
+        band.spot("1", turn + 3, "clarinet", band.member(f"{name} Minor", "clarinet"))
+        part.instrument.parts.create(
+            season=band.season, name=f"Clarinet {turn}", code=f"clarinet-{turn}"
+        )
+        _event(band, cast, turn)
+        _account(band, cast, turn)
+    Notice.objects.bulk_create(
+        Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
+        for rank in ranks
+        if rank.leader
+    )
+
+
+def _absences(band: Band, cast: Cast, member: Member) -> None:
+    for about in (member, band.members["Cai Ørnberg"]):
+        for state in (AbsenceState.REPORTED, AbsenceState.CONFIRMED):
+            Absence.objects.create(
+                member=about,
+                event=band.event,
+                segment=band.stands,
+                kind=AbsenceKind.OUT,
+                state=state,
+                reported_by=cast.staff,
+            )
+
+
+def _event(band: Band, cast: Cast, turn: int) -> None:
+    show = Show.objects.create(season=band.season, name=f"Show {turn}")
+    for sign in (-30, 1):
+        event = Event.objects.create(
+            season=band.season, name=f"Game {turn}", date=band.event.date + sign * turn * DAY
+        )
+        for order, hour in ((1, 14), (2, 16)):
+            Segment.objects.create(
+                event=event,
+                order=order,
+                name=f"Segment {order}",
+                kind="halftime",
+                show=show,
+                starts=datetime.time(hour),
+                ends=datetime.time(hour, 20),
+            )
+        write_lineup(event, cast.staff, 1)
+
+
+def _account(band: Band, cast: Cast, turn: int) -> None:
+    user = User.objects.create_user(f"more{turn}@staff.example", f"More {turn}")
+    with recorded(user, "make rows"):
+        RoleGrant.objects.create(user=user, season=band.season, role=Role.STAFF)
+        ImportBatch.objects.create(
+            kind="members", filename=f"{turn}.csv", batch=f"more {turn}", by=user
+        )
+
+
+def map_all(show: Show, spots: list[Spot]) -> None:
+    """Every spot marches the place of its own label, said so row by row."""
+    places = {p.label: p for p in show.places.all()}
+    PlaceMap.objects.bulk_create(
+        PlaceMap(show=show, spot=s, place=places[s.label]) for s in spots if s.label in places
+    )
