@@ -56,8 +56,8 @@ bench: $(DEV) ## Measure the solver, the prints and the pages
 sources: $(DEV) ## List the tests that check against a source outside the project
 	@$(RUN) -m pytest --collect-only -qq --no-header -p tests.list_sources
 
-clean: ## Delete the environment, the demo's data and every cache
-	rm -rf $(V) var staticfiles .pytest_cache .mypy_cache .ruff_cache .hypothesis
+clean: ## Delete the environment, the demo's data and every cache; your own band's data stay
+	rm -rf $(V) var/demo var/test-media .pytest_cache .mypy_cache .ruff_cache .hypothesis
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
 # `| doctor` runs first each time without making the environment again.

@@ -87,8 +87,12 @@ class RankSheet:
         return any(seat.changed for line in self.lines for seat in line.seats)
 
     @property
-    def holes(self) -> int:
-        return sum(seat.mark == "hole" for line in self.lines for seat in line.seats)
+    def leaderless(self) -> tuple[str, ...]:
+        """Segments in which neither the leader nor the second stands in the rank."""
+        leaders = {self.rank.leader_id, self.rank.second_id} - {None}
+        led = {s.row.segment_id for x in self.lines for s in x.seats if s.row.member_id in leaders}
+        names = {s.row.segment_id: s.row.segment.name for x in self.lines for s in x.seats}
+        return tuple(name for pk, name in names.items() if pk not in led) if leaders else ()
 
 
 @dataclass(frozen=True)

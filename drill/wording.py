@@ -14,9 +14,9 @@ from drill.models import Segment
 from roster.models import Instrument, Member, Part, Rank, Spot
 
 LEVELS = {
-    Level.HOLES: "holes",
-    Level.LEADERLESS: "ranks without leader and second",
-    Level.MOVED: "people moved",
+    Level.HOLES: "holes, all segments together",
+    Level.LEADERLESS: "ranks without leader or second, likewise",
+    Level.MOVED: "moves of people, points",
     Level.STANDING: "order of covers and alternates, points",
     Level.RELEARNING: "relearning, points",
     Level.FAIRNESS: "turns, summed percent",
@@ -43,7 +43,7 @@ WHY_NOT = {
     WhyNot.NOT_QUALIFIED: "does not play the part",
     WhyNot.AWAY: "not available",
     WhyNot.BARRED: "barred from it",
-    WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher",
+    WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
 }
 ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
@@ -134,7 +134,10 @@ def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
             text += f" (staying there: {price_text(reason['staying_costs'])})"
     if "price" in reason:
         after = names.member(reason.get("runner_up"))
-        text += f". Next: {after} ({price_text(reason['price'])})"
+        if reason.get("runner_up"):
+            text += f". Next: {after} ({price_text(reason['price'])})"
+        elif reason["price"]:
+            text += f". Otherwise it stays open ({price_text(reason['price'])})"
     return text[:1].upper() + text[1:] + "."
 
 

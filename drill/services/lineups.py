@@ -24,10 +24,12 @@ from roster.models import Member, Spot
 
 @dataclass(frozen=True)
 class Edited:
-    """A saved draft and the seats that had to be emptied because their members cannot march."""
+    """A saved draft, the seats that had to be emptied because their members cannot march, and who
+    lost the seat and now stands nowhere in the segment."""
 
     lineup: Lineup
     emptied: tuple[Seat, ...] = ()
+    displaced: Member | None = None
 
 
 def take_proposal(*, actor: User, event: Event, seen_version: int, digest: str = "") -> Lineup:
@@ -64,6 +66,7 @@ def place_by_hand(
         _refuse_stale(draft, seen_version)
         built = build(event)
         wanted = (key(segment.pk), key(spot.pk))
+        before = seats_of(placements_of(draft)).get(wanted)
         placements = _moved(built, placements_of(draft), wanted, member)
         settled, emptied = settle(built, placements, keep=wanted)
         broken = violations(built.problem, settled)
@@ -71,7 +74,9 @@ def place_by_hand(
             raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
         _write(draft, built, settled, {}, by_hand=True)
         _sign_by_hand(draft, built, settled)
-    return Edited(draft, emptied)
+    stands = {p.member for p in settled if p.segment == wanted[0]}
+    displaced = built.members.get(before) if before and before not in stands else None
+    return Edited(draft, emptied, displaced)
 
 
 def open_draft(*, actor: User, event: Event) -> Lineup:

@@ -287,7 +287,20 @@ def _proposal_context(built: Built, made: Proposal, shown: Lineup | None) -> dic
             if made.answer.value(Level.MOVED)
         ],
         "shown": shown,
+        "undone": _undone(shown, made) if shown is not None and is_draft else [],
     }
+
+
+def _undone(draft: Lineup, made: Proposal) -> list[str]:
+    """What was placed by hand and would not stay."""
+    answer = {(p.segment, p.spot): p.member for p in made.answer.placements}
+    rows = queries.rows(draft).filter(by_hand=True)
+    return [
+        f"{row.segment} {row.spot}: {row.member or 'nobody'}"
+        for row in rows
+        if answer.get((key(row.segment_id), key(row.spot_id)))
+        != (key(row.member_id) if row.member_id else None)
+    ]
 
 
 def _trouble(event: Event, error: Exception) -> dict[str, Any]:
@@ -340,6 +353,8 @@ def place(
         member=member,
     )
     text = f"{spot} in {segment}: {member or 'nobody'}."
+    if edited.displaced is not None:
+        text += f"\n{edited.displaced} now stands nowhere in {segment}."
     for _, emptied in edited.emptied:
         text += f"\nAlso emptied {Names(event.season_id).spot(emptied)}: its member cannot march."
     done(request, text)

@@ -44,7 +44,6 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "event": lineup.event,
         "newest": queries.published(lineup.event),
         "notices": [(n, notice_sentences(n.content, names)) for n in notices],
-        "unreached": [n for n in notices if n.state == NoticeState.NOT_REACHED],
         "papers": Paper.choices,
         "levels": level_rows(lineup),
         **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
@@ -70,6 +69,9 @@ def _progress(lineup: Lineup) -> dict[str, Any]:
         "jobs_open": len(jobs) - done_count,
         "jobs_failed": [job for job in jobs if job.done_at is None and job.error],
         "files": Artifact.objects.filter(group=group_of(lineup)),
+        "unreached": lineup.notices.filter(state=NoticeState.NOT_REACHED).select_related(
+            "member__person"
+        ),
     }
 
 

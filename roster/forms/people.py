@@ -122,7 +122,9 @@ class StandingForm(forms.ModelForm[Member]):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         for name in ("cleared", "eligible"):
-            if data.get(name) == Standing.UNTIL and not data.get(f"{name}_until"):
+            if data.get(name) != Standing.UNTIL:
+                data[f"{name}_until"] = None
+            elif not data.get(f"{name}_until"):
                 self.add_error(f"{name}_until", "Through which date?")
         return data
 

@@ -8,6 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from bandops.lib.names import clean_name, plain, sort_key
 from roster.enums import MemberStatus, Standing
@@ -111,11 +112,27 @@ class Member(models.Model):
     def name(self) -> str:
         return self.person.name
 
+    @property
+    def cleared_words(self) -> str:
+        """'yes', 'no', or 'through 12 Oct 2026', with 'over' when that day is past."""
+        return _words(self.cleared, self.cleared_until)
+
+    @property
+    def eligible_words(self) -> str:
+        return _words(self.eligible, self.eligible_until)
+
     def may_march_on(self, day: datetime.date) -> bool:
         """Cleared and eligible on that day."""
         return _standing_on(self.cleared, self.cleared_until, day) and _standing_on(
             self.eligible, self.eligible_until, day
         )
+
+
+def _words(value: str, until: datetime.date | None) -> str:
+    if value != Standing.UNTIL or until is None:
+        return value
+    over = " (over: counts as no)" if until < timezone.localdate() else ""
+    return f"through {until:%d %b %Y}{over}"
 
 
 def _standing_on(value: str, until: datetime.date | None, day: datetime.date) -> bool:

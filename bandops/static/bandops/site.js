@@ -12,6 +12,6 @@
   });
   document.addEventListener("htmx:afterSwap", (event) => {
     const heading = event.detail.target.querySelector("h2[tabindex]");
-    if (heading) heading.focus({ preventScroll: true });
+    if (heading) heading.focus({ preventScroll: window.innerWidth > 1100 });
   });
 })();
