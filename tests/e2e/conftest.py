@@ -1,0 +1,239 @@
+"""A real browser on a real server; what the console says counts as a failure."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings as django_settings
+from django.test import Client
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response
+
+import doctor
+from bandops.env import ROOT
+from bandops.lib.accounts.models import User
+from bandops.lib.imports.models import ImportUpload
+from bandops.lib.outbox.running import run_job, waiting_jobs
+from drill.core.field import UNITS_PER_STEP
+from drill.models import Cover, DrillSet, Lineup, Place, Position, Show, ShowVersion
+from drill.services.absences import Report, report_absence
+from drill.services.lineups import open_draft, take_proposal
+from drill.services.orders import bar_member, pin_member
+from drill.services.publishing import publish_lineup
+from tests.conftest import BACKEND
+from tests.factories import Band, Cast, make_band, make_cast
+
+SAMPLES = ROOT / "fixtures" / "samples"
+WIDE, PHONE = 1440, 390
+HEIGHTS = {WIDE: 900, PHONE: 844}
+CHROMIUM_OPTIONS = [
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-quic",
+]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    """The machine's own Chromium; without one the browser tests are skipped."""
+    path = doctor.find_chromium()
+    if path is None:
+        lack = "no Chromium: apt-get install chromium, or set CHROMIUM_PATH"
+        if os.environ.get("REQUIRE_BROWSER") == "1":
+            pytest.fail(lack)
+        pytest.skip(lack)
+    # Its sandbox refuses to start for root, as in a container.
+    sandbox = ["--no-sandbox"] if os.geteuid() == 0 else []
+    return {
+        **browser_type_launch_args,
+        "executable_path": path,
+        "args": [*CHROMIUM_OPTIONS, *sandbox],
+    }
+
+
+@dataclass
+class Watched:
+    """A page with everything that went wrong on it."""
+
+    page: Page
+    base: str
+    wrong: list[str] = field(default_factory=list)
+    expected_status: int = 0
+
+    def watch(self) -> None:
+        self.page.on("console", self._console)
+        self.page.on("pageerror", lambda error: self.wrong.append(f"script: {error}"))
+        self.page.on("response", self._response)
+
+    def go(self, path: str) -> Page:
+        """Open a path of the site, and wait for its letters and the parts it asks for."""
+        self.page.goto(self.base + path)
+        self.page.wait_for_function("!document.querySelector('.htmx-request')")
+        self.page.evaluate("document.fonts.ready.then(() => true)")
+        return self.page
+
+    def own_bytes(self) -> int:
+        """What the page loaded of our own style, script and letters, unpacked."""
+        sizes = self.page.evaluate(
+            """performance.getEntriesByType("resource")
+            .filter((r) => r.name.includes("/static/bandops/")).map((r) => r.decodedBodySize)"""
+        )
+        return sum(sizes)
+
+    def quiet(self) -> None:
+        """Nothing went wrong: no console message, no refused or missing file."""
+        assert not self.wrong, f"{self.page.url}: {self.wrong}"
+
+    def _console(self, message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning") and not self._expected(message.text):
+            self.wrong.append(f"console: {message.text}")
+
+    def _expected(self, text: str) -> bool:
+        return bool(self.expected_status) and f"status of {self.expected_status}" in text
+
+    def _response(self, response: Response) -> None:
+        if response.status >= 400 and response.status != self.expected_status:
+            self.wrong.append(f"{response.status}: {response.url}")
+
+
+OpenPage = Callable[..., Watched]
+
+
+@pytest.fixture
+def open_page(live_server: Any, browser: Browser, settings: Any) -> Iterator[OpenPage]:
+    """A new browser with its own cookies, signed in as an account when one is given."""
+    settings.SITE_URL = live_server.url
+    settings.JOBS_RUN_IN = "later"
+    contexts: list[BrowserContext] = []
+
+    def opened(user: User | None = None, width: int = WIDE, **options: Any) -> Watched:
+        view = {"width": width, "height": HEIGHTS[width]}
+        options = {"reduced_motion": "reduce", "viewport": view, **options}
+        context = browser.new_context(**options)
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        if user is not None:
+            context.add_cookies([session_cookie(user, live_server.url)])
+        made = Watched(context.new_page(), live_server.url)
+        made.watch()
+        return made
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def session_cookie(user: User, url: str) -> Any:
+    """The cookie of a session for the account."""
+    client = Client()
+    client.force_login(user, backend=BACKEND)
+    name = django_settings.SESSION_COOKIE_NAME
+    return {"name": name, "value": client.cookies[name].value, "url": url}
+
+
+@dataclass
+class Week:
+    """The small band in the middle of a week: two revisions, a draft with a hole, orders."""
+
+    band: Band
+    cast: Cast
+    first: Lineup
+    second: Lineup
+    show: Show
+    upload: ImportUpload
+
+
+@pytest.fixture
+def week(transactional_db: None, settings: Any) -> Week:
+    settings.JOBS_RUN_IN = "later"
+    band = make_band()
+    cast = make_cast(band)
+    show = _draw(band)
+    _cover(band)
+    first = _publish(band, cast, None)
+    _out(band, cast, "Cai Ørnberg")
+    take_proposal(actor=cast.staff, event=band.event, seen_version=1)
+    second = _publish(band, cast, 1)
+    for job_id in waiting_jobs():
+        run_job(job_id)
+    _trouble(band, cast)
+    upload = ImportUpload.objects.create(
+        kind="members",
+        filename="members_semicolons.csv",
+        content=(SAMPLES / "messy" / "members_semicolons.csv").read_bytes(),
+        by=cast.director,
+    )
+    return Week(band, cast, first, second, show, upload)
+
+
+def _draw(band: Band) -> Show:
+    """Three sets of the show: a line that moves to the right and back."""
+    show = band.pregame.show
+    assert show is not None
+    version = ShowVersion.objects.create(show=show, label="1", order=1)
+    places = [Place.objects.create(show=show, label=label) for label in band.spots]
+    for order in (1, 2, 3):
+        drawn = DrillSet.objects.create(version=version, order=order, label=str(order), counts=16)
+        for n, place in enumerate(places):
+            x = (4 * n - 16 + 8 * (order % 2)) * UNITS_PER_STEP
+            y = (28 + 4 * order) * UNITS_PER_STEP
+            Position.objects.create(set=drawn, place=place, x=x, y=y)
+    return show
+
+
+def _cover(band: Band) -> None:
+    for order, name in enumerate(("Ida Voss", "Jon Pell"), 1):
+        Cover.objects.create(spot=band.spots["1-2"], member=band.members[name], order=order)
+
+
+def _publish(band: Band, cast: Cast, number: int | None) -> Lineup:
+    draft = open_draft(actor=cast.staff, event=band.event)
+    return publish_lineup(
+        actor=cast.staff, event=band.event, seen_version=draft.version, seen_number=number
+    )
+
+
+def _out(band: Band, cast: Cast, name: str, **values: Any) -> None:
+    report = Report(band.members[name], {"kind": "out", "event": band.event, **values})
+    report_absence(actor=cast.staff, report=report, by_staff=True)
+
+
+def _trouble(band: Band, cast: Cast) -> None:
+    """A hole, somebody doubtful, a report to decide, a pin, a bar, a must-travel."""
+    _out(band, cast, "Hal Brook")
+    _out(band, cast, "Dee Quill", kind="doubtful", chance=Decimal("0.3"))
+    own = Report(band.members["Gus Tamm"], {"kind": "out", "event": band.event})
+    report_absence(actor=cast.other, report=own, by_staff=False)
+    pin_member(
+        actor=cast.staff,
+        event=band.event,
+        segment=None,
+        spot=band.spots["1-1"],
+        member=band.members["Ana Núñez"],
+    )
+    bar_member(
+        actor=cast.staff,
+        event=band.event,
+        segment=band.halftime,
+        spot=band.spots["1-2"],
+        member=band.members["Jon Pell"],
+    )
+    band.event.must_travel.add(band.members["Kit Moss"])
+    draft = open_draft(actor=cast.staff, event=band.event)
+    take_proposal(actor=cast.staff, event=band.event, seen_version=draft.version)
