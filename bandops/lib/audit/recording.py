@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 from django.db import connection, transaction
 from django.utils import timezone
@@ -58,35 +58,40 @@ def recorded(actor: User | None, action: str) -> Iterator[str]:
 def unlocked() -> Iterator[None]:
     """Lets the audit's own rows be altered: for erasing a person, and for emptying test data."""
     outer = current()
-    with _as(
-        Writing(outer.actor_id, outer.actor_label, outer.action, outer.batch, "1"), atomic=False
-    ):
+    writing = replace(outer, unlocked="1")
+    if connection.in_atomic_block:
+        with _as(writing):
+            yield
+        _tell_database(outer)
+        return
+    # Without a transaction PostgreSQL would forget a setting of the transaction at once.
+    token = _writing.set(writing)
+    _tell_database(writing, lasting=True)
+    try:
         yield
-    _tell_database(outer)
+    finally:
+        _writing.reset(token)
+        _tell_database(outer, lasting=True)
 
 
 @contextmanager
-def _as(writing: Writing, *, atomic: bool = True) -> Iterator[None]:
+def _as(writing: Writing) -> Iterator[None]:
     token = _writing.set(writing)
     try:
-        if atomic:
-            with transaction.atomic():
-                _tell_database(writing)
-                yield
-        else:
+        with transaction.atomic():
             _tell_database(writing)
             yield
     finally:
         _writing.reset(token)
 
 
-def _tell_database(writing: Writing) -> None:
+def _tell_database(writing: Writing, *, lasting: bool = False) -> None:
     """PostgreSQL's triggers read settings of the transaction; SQLite's call back to ``current``."""
-    if connection.vendor != "postgresql" or not connection.in_atomic_block:
+    if connection.vendor != "postgresql" or not (connection.in_atomic_block or lasting):
         return
     with connection.cursor() as cursor:
         for name, value in asdict(writing).items():
-            cursor.execute("SELECT set_config(%s, %s, true)", [f"bandops.{name}", value])
+            cursor.execute("SELECT set_config(%s, %s, %s)", [f"bandops.{name}", value, not lasting])
 
 
 def record_view(actor: User, table: str, row_id: object, what: str) -> None:

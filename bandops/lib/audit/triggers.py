@@ -38,7 +38,8 @@ END $$;
 CREATE OR REPLACE FUNCTION bandops_guard_audit() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
   IF COALESCE(current_setting('bandops.unlocked', true), '') = '1' THEN
-    RETURN COALESCE(NEW, OLD);
+    IF TG_OP = 'DELETE' THEN RETURN OLD; END IF;
+    RETURN NEW;
   END IF;
   RAISE EXCEPTION 'the audit is append-only' USING ERRCODE = 'integrity_constraint_violation';
 END $$;
@@ -111,6 +112,9 @@ def _postgres_triggers(model: type[models.Model]) -> list[str]:
 def _postgres_guard() -> list[str]:
     return [
         f"DROP TRIGGER IF EXISTS audit_guard ON {AUDIT_TABLE}",
+        f"DROP TRIGGER IF EXISTS audit_guard_all ON {AUDIT_TABLE}",
+        f"CREATE TRIGGER audit_guard_all BEFORE TRUNCATE ON {AUDIT_TABLE} "
+        "FOR EACH STATEMENT EXECUTE FUNCTION bandops_guard_audit()",
         f"CREATE TRIGGER audit_guard BEFORE UPDATE OR DELETE ON {AUDIT_TABLE} "
         "FOR EACH ROW EXECUTE FUNCTION bandops_guard_audit()",
     ]

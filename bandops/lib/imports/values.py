@@ -11,7 +11,8 @@ NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
 CLOCK = re.compile(
     r"^(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])?\.?\s*(?:m\.?)?$", re.IGNORECASE
 )
-LARGEST = 10**9
+DIGITS = 9
+LONGEST_NUMBER = 40
 DATE_FORMATS = (
     "%Y-%m-%d",
     "%m/%d/%Y",
@@ -58,8 +59,13 @@ def parse_decimal(text: str) -> Decimal:
         value = Decimal(cleaned.rstrip("% "))
     except InvalidOperation:
         raise ValueError(f"“{text}” is not a number.") from None
-    if not value.is_finite() or abs(value) >= LARGEST:
+    if not value.is_finite() or len(cleaned) > LONGEST_NUMBER:
         raise ValueError(f"“{text}” is not a number.")
+    if not value:
+        return Decimal(0)
+    # An exponent of any size fits in a few letters, and would fill the memory written out.
+    if not -DIGITS <= value.adjusted() < DIGITS:
+        raise ValueError(f"“{text}” is not a number of {DIGITS} digits or fewer.")
     return value / 100 if percent else value
 
 
