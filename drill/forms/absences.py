@@ -69,6 +69,8 @@ class ReportForm(forms.Form):
         if data.get("event") is not None and data.get("from_date"):
             self.add_error("from_date", "Give an event or dates, not both.")
         start, end = data.get("from_date"), data.get("until_date")
+        if start and not self.season.starts <= start <= self.season.ends:
+            self.add_error("from_date", f"This day is outside the season ({self.season}).")
         if start and end and end < start:
             self.add_error("until_date", "The last day is before the first.")
         for kind, name in (("late", "late_until"), ("leaves", "leaves_at")):

@@ -50,8 +50,8 @@ def decide_absence(*, actor: User, absence: Absence, confirm: bool) -> Absence:
     """Staff confirm or decline a report."""
     with recorded(actor, "confirm absence" if confirm else "decline absence"):
         absence = Absence.objects.select_for_update().get(pk=absence.pk)
-        if absence.state == AbsenceState.WITHDRAWN:
-            raise Refused("The report was withdrawn meanwhile.")
+        if absence.state != AbsenceState.REPORTED:
+            raise Refused(f"{absence.member}: the report was {absence.state} meanwhile.")
         absence.state = AbsenceState.CONFIRMED if confirm else AbsenceState.DECLINED
         absence.save()
     return absence
@@ -61,6 +61,8 @@ def withdraw_absence(*, actor: User, absence: Absence) -> Absence:
     """Take an entry back; it stays in the history and no longer counts."""
     with recorded(actor, "withdraw absence"):
         absence = Absence.objects.select_for_update().get(pk=absence.pk)
+        if absence.state == AbsenceState.WITHDRAWN:
+            raise Refused("The entry was withdrawn already.")
         absence.state = AbsenceState.WITHDRAWN
         absence.save()
     return absence

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drill import queries
 from drill.core import field
 from drill.models import Event, Lineup, LineupRow, Position, Segment, ShowVersion
 from drill.pictures import Dot, Picture
-from drill.services.problem_builder import places_of
+from drill.services.problem_builder import places_of, standings_of
 from roster.models import Member
 
 
@@ -30,6 +30,7 @@ class SegmentCard:
     row: LineupRow | None
     sets: tuple[SetLine, ...]
     picture: Picture | None
+    away: bool = False
 
     @property
     def is_stand_in(self) -> bool:
@@ -53,13 +54,18 @@ def card(member: Member, event: Event) -> Card:
     """The member's card (a fixed number of queries for each segment)."""
     lineup = queries.published(event)
     segments = list(event.segments.all())
+    out_from = event.season.doubtful_out_from
+    away = {pk: s.is_away(out_from) for pk, s in standings_of(event, member).items()}
     if lineup is None:
-        return Card(event, None, tuple(SegmentCard(s, None, (), None) for s in segments))
+        pieces = tuple(SegmentCard(s, None, (), None, away[s.pk]) for s in segments)
+        return Card(event, None, pieces)
     rows = {
         r.segment_id: r
         for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
     }
-    pieces = tuple(_piece(event, lineup, s, rows.get(s.pk)) for s in segments)
+    pieces = tuple(
+        replace(_piece(event, lineup, s, rows.get(s.pk)), away=away[s.pk]) for s in segments
+    )
     return Card(event, lineup, pieces)
 
 

@@ -190,6 +190,13 @@ def _standings(
     }
 
 
+def standings_of(event: Event, member: Member) -> dict[int, states.Standing]:
+    """Segment id -> the member's availability."""
+    segments = list(event.segments.all())
+    found = _standings(event, segments, [member])
+    return {s.pk: found[key(member.pk), key(s.pk)] for s in segments}
+
+
 def slot_of(event: Event, segment: Segment) -> states.Slot:
     """A segment as the availability rules see it."""
     return states.Slot(segment.pk, event.pk, event.date, segment.starts, segment.ends)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.audit.recording import record_view
+from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
@@ -84,6 +85,8 @@ def decide(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take an entry back."""
     absence = get_object_or_404(Absence, pk=pk, member__season=viewer.this_season)
+    if absence.reported_by_id == viewer.signed_in.pk and not may_withdraw(viewer, absence):
+        raise Refused("Staff have decided about it meanwhile: speak with them.")
     allow(may_withdraw(viewer, absence))
     services.withdraw_absence(actor=viewer.signed_in, absence=absence)
     done(request, "The entry is withdrawn.")

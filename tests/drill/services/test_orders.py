@@ -134,9 +134,16 @@ def test_a_member_without_anything_entered_reports_and_staff_decide(band: Band, 
     assert marched(band, "1-3") == "Ida Voss", "a report counts until staff decline it"
     decide_absence(actor=cast.staff, absence=report, confirm=False)
     assert marched(band, "1-3") == "Cai Ørnberg"
-    decide_absence(actor=cast.staff, absence=report, confirm=True)
+    with pytest.raises(Refused, match="declined meanwhile"):
+        decide_absence(actor=cast.director, absence=report, confirm=True)
+
+
+def test_a_withdrawn_entry_counts_no_more(band: Band, cast: Cast) -> None:
+    values = {"kind": AbsenceKind.OUT, "event": band.event}
+    report = Report(band.members["Cai Ørnberg"], values)
+    entry = report_absence(actor=cast.staff, report=report, by_staff=True)
     assert marched(band, "1-3") == "Ida Voss"
-    withdraw_absence(actor=cast.staff, absence=report)
+    withdraw_absence(actor=cast.staff, absence=entry)
     assert marched(band, "1-3") == "Cai Ørnberg"
 
 
