@@ -8,9 +8,24 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.imports.models import ImportBatch
 from drill.core.problem import Origin
-from drill.enums import AbsenceKind, AbsenceState, LineupState
-from drill.models import Absence, Bar, Cover, Event, Lineup, LineupRow, Notice, OpenSeat, Segment
-from drill.models import PlaceMap, Place, Position, Set, Show, ShowVersion
+from drill.enums import MARCHING, AbsenceKind, AbsenceState, LineupState
+from drill.models import (
+    Absence,
+    Bar,
+    Cover,
+    DrillSet,
+    Event,
+    Lineup,
+    LineupRow,
+    Notice,
+    OpenSeat,
+    Place,
+    PlaceMap,
+    Position,
+    Segment,
+    Show,
+    ShowVersion,
+)
 from drill.services.problem_builder import build
 from roster.enums import Role
 from roster.models import Holding, Member, Person, Qualification, Rank, RoleGrant, Spot
@@ -31,7 +46,9 @@ def add_rank(band: Band, spots: int = A_RANK) -> Rank:
     members = Member.objects.bulk_create(
         Member(person=p, season=band.season, phone="555-0100") for p in people
     )
-    Qualification.objects.bulk_create(Qualification(member=m, part=part, main=True) for m in members)
+    Qualification.objects.bulk_create(
+        Qualification(member=m, part=part, main=True) for m in members
+    )
     made = Spot.objects.bulk_create(
         Spot(rank=rank, number=n, part=part) for n in range(1, spots + 1)
     )
@@ -54,7 +71,7 @@ def add_drill(show: Show, labels: list[str], sets: int = 2) -> ShowVersion:
     """A version of the show with a position for every label in every set."""
     version = ShowVersion.objects.create(show=show, label="1", order=1)
     pages = [
-        Set.objects.create(version=version, order=n, label=str(n), counts=8)
+        DrillSet.objects.create(version=version, order=n, label=str(n), counts=8)
         for n in range(1, sets + 1)
     ]
     places = [Place.objects.get_or_create(show=show, label=label)[0] for label in labels]
@@ -71,15 +88,11 @@ def write_lineup(event: Event, actor: User, number: int | None) -> Lineup:
     built = build(event)
     lineup = Lineup.objects.create(
         event=event,
-        number=number,
-        state=LineupState.PUBLISHED if number else LineupState.DRAFT,
         created_by=actor,
         facts_hash=built.facts_hash,
         problem_hash=built.problem_hash,
         stage="by hand",
         change_notice={"first": True, "changes": [], "holes": [], "ranks": []},
-        published_by=actor if number else None,
-        published_at=datetime.datetime(2099, 9, 1, tzinfo=datetime.UTC) if number else None,
         show_versions={str(show): v.pk for show, v in built.versions.items()},
     )
     held = {h.spot_id: h.member_id for h in Holding.objects.filter(ends=None)}
@@ -92,9 +105,14 @@ def write_lineup(event: Event, actor: User, number: int | None) -> Lineup:
             origin=Origin.HOLDS if spot.pk in held else Origin.HOLE,
         )
         for segment in built.segments.values()
-        if segment.marches
+        if segment.kind in MARCHING
         for spot in built.spots.values()
     )
+    if number is not None:
+        lineup.number, lineup.state = number, LineupState.PUBLISHED
+        lineup.published_by = actor
+        lineup.published_at = datetime.datetime(2099, 9, 1, tzinfo=datetime.UTC)
+        lineup.save()
     return lineup
 
 

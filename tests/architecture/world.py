@@ -64,7 +64,7 @@ class World:
 
     @property
     def show(self) -> Show:
-        return Show.objects.get(season=self.band.season)
+        return Show.objects.get(season=self.band.season, name="Tidewheel")
 
     @property
     def rank(self) -> Rank:

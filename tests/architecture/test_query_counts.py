@@ -1,0 +1,250 @@
+"""A page asks the database as often for three hundred rows as for one."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from drill import queries
+from drill.enums import AbsenceKind
+from drill.models import Absence, Event, Lineup, Segment, Show
+from drill.services.lineups import open_draft
+from roster.models import Spot
+from tests.architecture.many import A_RANK, add_drill, add_rank, grow, map_all, write_lineup
+from tests.architecture.test_access import TABLE
+from tests.architecture.world import World, client_of, make_world, url_of
+from tests.factories import Band, Cast
+
+pytestmark = pytest.mark.django_db
+
+# Who looks, and at what: every page that lists rows or is made from many of them.
+LISTS = {
+    "director": "roles",
+    "staff": "people member member-edit member-place member-absences member-release ranks rank "
+    "rank-edit spot spot-new spot-covers instruments part-new set-up audit imports absences "
+    "absence-new events event event-edit must-travel segment show week week-of revision "
+    "revision-progress publish sizes api-events api-lineup",
+    "gear": "sizes api-lineup",
+    "leader": "my-rank rank-report card my-absences",
+    "member": "card card-of my-absences me api-events api-lineup",
+}
+FLAT = {
+    "home": "sends on",
+    "who-marches": "sends on",
+    "lineup": "below, up to three hundred spots",
+    "proposal": "below, with the solver",
+    "seat": "below, with the solver",
+    "sign-in": "no rows",
+    "link": "no rows",
+    "sign-out": "no rows",
+    "code": "one row",
+    "file": "one row",
+    "api-docs": "no rows",
+    "api-schema": "no rows",
+    "api-solve": "no rows",
+    "season": "one row",
+    "member-new": "as member-edit",
+    "member-standing": "one row",
+    "member-emergency": "one row",
+    "rank-new": "as rank-edit",
+    "instrument-new": "no rows",
+    "instrument-edit": "one row",
+    "part-edit": "as part-new",
+    "event-new": "as event-edit",
+    "event-copy": "one row",
+    "show-new": "no rows",
+    "import-columns": "no rows",
+    "import-upload": "no rows",
+    "import-review": "the import's own tests",
+    "export": "below",
+}
+
+
+@pytest.fixture
+def world(band: Band, cast: Cast) -> World:
+    """One row of every kind: none at all may save a page a query."""
+    made = make_world(band, cast.staff, cast.member)
+    earlier_lineup(band, cast)
+    Absence.objects.create(member=made.member, event=made.event, kind=AbsenceKind.OUT)
+    return made
+
+
+def earlier_lineup(band: Band, cast: Cast) -> None:
+    """Something was published before, and has its turns."""
+    before = Event.objects.create(
+        season=band.season, name="Before", kind="rehearsal", date=band.season.starts
+    )
+    Segment.objects.create(
+        event=before, order=1, name="Run", kind="halftime", starts="10:00", ends="11:00"
+    )
+    write_lineup(before, cast.staff, 1)
+
+
+def asked(client: Client, url: str, warm: bool = True) -> list[str]:
+    """The queries of a page, once everything that is remembered has been read."""
+    if warm:
+        client.get(url)
+    with CaptureQueriesContext(
+        connection,
+    ) as context:
+        assert client.get(url).status_code == 200, url
+    return [query["sql"] for query in context.captured_queries]
+
+
+def more(before: list[str], after: list[str]) -> str:
+    """The queries that came on top, for the failure's message."""
+    shapes = [sql.split("WHERE")[0][:160] for sql in before]
+    extra = []
+    for sql in after:
+        shape = sql.split("WHERE")[0][:160]
+        if shape in shapes:
+            shapes.remove(shape)
+        else:
+            extra.append(sql[:300])
+    return "\n".join(extra[:4])
+
+
+def test_every_page_is_counted_or_says_why_not() -> None:
+    pages = {name for name, row in TABLE.items() if row.get != "405 for all"}
+    counted = {name for names in LISTS.values() for name in names.split()}
+    assert pages - counted - FLAT.keys() == set()
+
+
+@pytest.mark.parametrize("role", LISTS)
+def test_lists_ask_as_often_for_more_rows(world: World, cast: Cast, role: str) -> None:
+    client = client_of(cast, role)
+    names = LISTS[role].split()
+    before = {name: asked(client, url_of(name, world)) for name in names}
+    grow(world.band, cast, world.lineup)
+    wrong = []
+    for name in names:
+        after = asked(client, url_of(name, world))
+        if len(after) > len(before[name]):
+            wrong.append(
+                f"{name}: {len(before[name])} then {len(after)}\n{more(before[name], after)}"
+            )
+    assert not wrong, "\n\n".join(wrong)
+
+
+@pytest.mark.parametrize("name", ["members", "instruments", "ranks", "alternates", "absences"])
+def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str) -> None:
+    client, url = client_of(cast, "staff"), reverse("export", args=[name, "csv"])
+    before = asked(client, url)
+    grow(world.band, cast, world.lineup)
+    after = asked(client, url)
+    assert len(after) <= len(before), more(before, after)
+
+
+@pytest.mark.parametrize("query", ["Fenwick", "1-1", "trumpet", "Fenwik"])
+def test_searches_ask_as_often_for_more_rows(world: World, cast: Cast, query: str) -> None:
+    client = client_of(cast, "staff")
+    urls = [f"{reverse(n)}?q={query}&status=all" for n in ("people", "absences", "audit")]
+    member = world.band.member("Lo Fenwick", "trumpet")
+    Absence.objects.create(member=member, event=world.event, kind=AbsenceKind.OUT)
+    before = [asked(client, url) for url in urls]
+    grow(world.band, cast, world.lineup)
+    for url, first in zip(urls, before, strict=True):
+        after = asked(client, url)
+        assert len(after) <= len(first), f"{url}\n{more(first, after)}"
+
+
+def large_band(band: Band, cast: Cast, ranks: int) -> Lineup:
+    """A draft of twelve spots a rank, every spot with coordinates; returns the draft."""
+    band.event.segments.all().delete()
+    for _ in range(ranks):
+        add_rank(band)
+    show = Show.objects.create(season=band.season, name=f"Show of {ranks}")
+    spots = list(Spot.objects.filter(rank__season=band.season).select_related("rank"))
+    add_drill(show, [s.label for s in spots])
+    map_all(show, spots)
+    for order, name in enumerate(("Pregame", "Halftime"), 1):
+        Segment.objects.create(
+            event=band.event,
+            order=order,
+            name=name,
+            kind=name.lower(),
+            show=show,
+            starts=f"{12 + order}:00",
+            ends=f"{12 + order}:20",
+        )
+    return write_lineup(band.event, cast.staff, None)
+
+
+def _counts(band: Band, cast: Cast, ranks: int) -> dict[str, list[str]]:
+    """The queries of the pages of one lineup, seen by staff."""
+    draft = large_band(band, cast, ranks)
+    client = client_of(cast, "staff")
+    url = reverse("lineup", args=[band.event.pk])
+    pages = {
+        "lineup": url,
+        "field": f"{url}?view=field",
+        "week": reverse("week"),
+        "publish": reverse("publish", args=[band.event.pk]),
+        "ranks": reverse("ranks"),
+        "people": reverse("people"),
+        "sizes": reverse("sizes"),
+        "show": reverse("show", args=[Show.objects.latest("pk").pk]),
+    }
+    warm = ranks == 1
+    found = {name: asked(client, page, warm) for name, page in pages.items()}
+    draft.delete()
+    published = write_lineup(band.event, cast.staff, 1)
+    pages = {
+        "revision": reverse("revision", args=[published.pk]),
+        "api": reverse("api-lineup", args=[band.event.pk]),
+        "card": reverse("card"),
+        "my-rank": reverse("my-rank"),
+    }
+    leader = client_of(cast, "leader")
+    for name, page in pages.items():
+        found[name] = asked(leader if name in ("card", "my-rank") else client, page, warm)
+    return found
+
+
+def test_three_hundred_spots_ask_no_more_than_twelve(band: Band, cast: Cast) -> None:
+    earlier_lineup(band, cast)
+    few = _counts(band, cast, 1)
+    band.event.pk, band.event.name = None, "The same with more"
+    band.event.date = band.event.date.replace(day=10)
+    band.event.save()
+    many = _counts(band, cast, 24)
+    assert Spot.objects.filter(rank__season=band.season).count() >= 24 * A_RANK
+    wrong = [
+        f"{name}: {len(few[name])} then {len(many[name])}\n{more(few[name], many[name])}"
+        for name in few
+        if len(many[name]) > len(few[name])
+    ]
+    assert not wrong, "\n\n".join(wrong)
+
+
+# What a page may ask at most; with room for a few queries, none for one a row.
+BUDGET = {"week": 50, "lineup": 50, "proposal": 45, "seat": 50, "my-rank": 30, "card": 30}
+
+
+@pytest.mark.parametrize("spots", [0, 24])
+@pytest.mark.parametrize("name", BUDGET)
+def test_the_pages_of_the_week_keep_their_budget(
+    band: Band, cast: Cast, name: str, spots: int
+) -> None:
+    if spots:
+        add_rank(band, spots)
+    world = make_world(band, cast.staff, cast.member)
+    assert queries.published(band.event)
+    role = {"my-rank": "leader", "card": "member"}.get(name, "staff")
+    count = len(asked(client_of(cast, role), url_of(name, world)))
+    assert count <= BUDGET[name], f"{name}: {count} queries"
+
+
+@pytest.mark.parametrize("name", ["proposal", "seat"])
+def test_pages_with_the_solver_ask_as_often_for_more_spots(
+    world: World, cast: Cast, name: str
+) -> None:
+    client, url = client_of(cast, "staff"), url_of(name, world)
+    before = asked(client, url)
+    add_rank(world.band, 12)
+    open_draft(actor=cast.staff, event=world.event)
+    after = asked(client, url)
+    assert len(after) <= len(before), more(before, after)
