@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.conf import settings
 from rest_framework import serializers
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser
@@ -17,12 +16,9 @@ MOST_SEGMENTS, MOST_SKILLS = 6, 40
 
 
 class ProblemParser(JSONParser):
-    """JSON of a bounded size and depth; ParseError otherwise."""
+    """JSON of a bounded depth; Django bounds its size. ParseError otherwise."""
 
     def parse(self, stream: Any, media_type: Any = None, parser_context: Any = None) -> Any:
-        length = (parser_context or {})["request"].META.get("CONTENT_LENGTH") or "0"
-        if int(length) > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
-            raise ParseError("The problem is too large.")
         try:
             return super().parse(stream, media_type, parser_context)
         except RecursionError as error:
