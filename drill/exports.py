@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import datetime
 from collections import Counter
 from collections.abc import Sequence
+from decimal import Decimal
 
 from bandops.lib.names import plain
 from drill import queries
-from drill.models import Absence
+from drill.core.field import UNITS_PER_STEP
+from drill.models import Absence, Cover, Event, Position, Practice
 from roster.exports import Export, Rows, add_export
 from roster.models import Member, Season
 
@@ -76,5 +79,95 @@ def _lineups(season: Season) -> tuple[Sequence[str], Rows]:
     return headers, rows
 
 
+def _events(season: Season) -> tuple[Sequence[str], Rows]:
+    headers = (
+        "event",
+        "kind",
+        "venue",
+        "date",
+        "time zone",
+        "call time",
+        "cut-off",
+        "travel limit",
+        "dress",
+        "field",
+        "segment",
+        "segment kind",
+        "starts",
+        "ends",
+        "show",
+    )
+    return headers, [
+        (*_event_cells(event), s.name, s.kind, _clock(s.starts), _clock(s.ends), s.show or "")
+        for event in queries.events(season)
+        for s in event.segments.all()
+    ]
+
+
+def _event_cells(event: Event) -> Sequence[object]:
+    cut_off = event.cut_off.astimezone(event.zone) if event.cut_off else None
+    return (
+        event.name,
+        event.kind,
+        event.venue,
+        event.date,
+        event.time_zone,
+        _clock(event.call_time),
+        f"{cut_off:%Y-%m-%d %H:%M}" if cut_off else "",
+        event.travel_limit,
+        event.dress,
+        event.field_type,
+    )
+
+
+def _clock(time: datetime.time | None) -> str:
+    return f"{time:%H:%M}" if time else ""
+
+
+def _coordinates(season: Season) -> tuple[Sequence[str], Rows]:
+    positions = Position.objects.filter(set__version__show__season=season)
+    positions = positions.select_related("set__version__show", "place").order_by(
+        "set__version__show__name", "set__version__order", "set__order", "place__label"
+    )
+    return ("show", "version", "set", "counts", "place", "x", "y"), [
+        (
+            p.set.version.show.name,
+            p.set.version.label,
+            p.set.label,
+            p.set.counts,
+            p.place.label,
+            _steps(p.x),
+            _steps(p.y),
+        )
+        for p in positions
+    ]
+
+
+def _steps(units: int) -> Decimal:
+    """Steps to four places, which name every 1/32 inch."""
+    return round(Decimal(units) / UNITS_PER_STEP, 4).normalize() + 0
+
+
+def _covers(season: Season) -> tuple[Sequence[str], Rows]:
+    covers = Cover.objects.filter(spot__rank__season=season)
+    covers = covers.select_related("spot__rank", "member__person").order_by(
+        "spot__rank__order", "spot__rank__label", "spot__number", "order"
+    )
+    return ("spot", "order", "member"), [(c.spot.label, c.order, _who(c.member)) for c in covers]
+
+
+def _practice(season: Season) -> tuple[Sequence[str], Rows]:
+    rows = Practice.objects.filter(member__season=season).select_related(
+        "member__person", "spot__rank", "show"
+    )
+    return ("member", "spot", "show", "sets practised"), [
+        (_who(p.member), p.spot.label, p.show.name, p.sets) for p in rows.order_by("id")
+    ]
+
+
+add_export(Export("events", "Events", _events))
 add_export(Export("absences", "Absences", _absences, "absence reasons", Absence._meta.db_table))
+add_export(Export("coordinates", "Coordinates", _coordinates))
+add_export(Export("covers", "Covers", _covers))
+add_export(Export("practice", "Practice", _practice))
 add_export(Export("lineups", "Published lineups", _lineups))

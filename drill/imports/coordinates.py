@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -144,8 +145,11 @@ def _check_twice(result: Plan, mapped: Mapped, points: list[Point]) -> None:
             result.faults.append(_fault(mapped, point.row, "counts", message))
         seen[key] = point.row
     places = {p.place for p in points}
+    standing = defaultdict(set)
+    for point in points:
+        standing[point.set].add(point.place)
     for name in counts:
-        missing = places - {p.place for p in points if p.set == name}
+        missing = places - standing[name]
         if missing:
             some = ", ".join(sorted(missing)[:5])
             message = f"Set {name} lacks {len(missing)} of {len(places)} places ({some} …)."

@@ -88,6 +88,7 @@ def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
         for c in covers.select_related("member__person", "spot__rank").order_by("spot", "order")
     }
     named: dict[tuple[int, int], int] = {}
+    taken: set[tuple[int, int]] = set()
     for record in mapped.records():
         member, spot = reader.member(record), reader.spot(record)
         order = reader.attempt(record, "order", lambda r=record: parse_whole(r["order"], least=1))
@@ -96,11 +97,12 @@ def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
         if not reader.check_plays(record, member, spot):
             continue
         pair = (spot.pk, member.pk)
-        if pair in named or (spot.pk, order) in {(s, o) for (s, _), o in named.items()}:
+        if pair in named or (spot.pk, order) in taken:
             message = f"{spot} already has this cover or a cover of order {order}."
             reader.result.faults.append(record.fault("order", message))
             continue
         named[pair] = order
+        taken.add((spot.pk, order))
         reader.result.lines.append(_cover_line(record, member, spot, order, now.get(pair)))
     spots = {spot for spot, _ in named}
     gone = [c for pair, c in now.items() if c.spot_id in spots and pair not in named]

@@ -12,12 +12,14 @@ from django.utils import timezone
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.errors import Refused
+from bandops.lib.exports import to_csv, to_xlsx
 from bandops.lib.imports.undo import undo_import
 from drill.models import Absence, Cover, Practice, Show
+from roster.exports import export_of
 from roster.models import AlternatePlace, Holding, Member
 from roster.services.ranks import add_alternate, remove_alternate
 from tests.factories import Band, Cast
-from tests.lib.imports_help import accept_file, csv_file, dump, plan_of
+from tests.lib.imports_help import accept_file, all_same, csv_file, dump, plan_of
 
 pytestmark = pytest.mark.django_db
 Rows = list[list[object]]
@@ -70,7 +72,7 @@ ABSENCES: Rows = [
 COORDINATES: Rows = [
     ["show", "version", "set", "counts", "place", "x", "y"],
     ["Tidewheel", "1", "1", "0", "1-1", "-4", "28"],
-    ["Tidewheel", "1", "2", "8", "1-1", "0.25", "28"],
+    ["Tidewheel", "1", "2", "8", "1-1", "0.0014", "-0.3333"],
     ["Tidewheel", "1", "2", "8", "1-9", "2", "28"],
     ["Paper Lanterns", "October", "1", "0", "1-1", "0", "28"],
 ]
@@ -143,6 +145,21 @@ def test_an_undone_import_leaves_every_row_as_it_was(lived: Band, cast: Cast, ki
     assert (again.added, again.changed) == (batch.added, batch.changed)
     undo_import(actor=cast.staff, batch=again)
     assert dump() == before
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx"])
+@pytest.mark.parametrize("kind", FILES)
+def test_every_kind_goes_out_and_comes_in_without_a_change(
+    lived: Band, cast: Cast, kind: str, form: str
+) -> None:
+    accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff)
+    export = export_of(kind)
+    assert export is not None
+    headers, rows = export.rows(lived.season)
+    content = to_csv(headers, rows) if form == "csv" else to_xlsx(kind, headers, rows)
+    plan = plan_of(kind, content, lived.season, cast.staff)
+    assert all_same(plan), (plan.faults, plan.lines)
+    assert plan.lines
 
 
 def test_each_kind_s_file_adds_and_changes(lived: Band, cast: Cast) -> None:

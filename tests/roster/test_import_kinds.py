@@ -181,6 +181,17 @@ def test_members_are_added_changed_and_left(members: Desk) -> None:
     }
 
 
+def test_a_used_name_of_one_word_that_is_there_stays(band: Band, cast: Cast) -> None:
+    Person.objects.filter(legal_name="Ana Núñez").update(used_name="Anita")
+    content = csv_file(
+        ["student number", "legal name", "used name", "main part"],
+        ["004417", "Ana Núñez", "Anita", "trumpet"],
+    )
+    plan = plan_of("members", content, band.season, cast.staff)
+    assert all_same(plan)
+    assert not plan.warnings
+
+
 def test_a_member_is_known_by_number_then_address_then_name(members: Desk) -> None:
     members.accept(person_row(number="004417", name="Ana María Núñez"))
     assert (
