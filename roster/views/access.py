@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.core.exceptions import PermissionDenied
 from django.http import (
@@ -61,9 +62,21 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
 def back(request: HttpRequest, otherwise: str = "home") -> HttpResponseRedirect:
     """To the ``next`` the form named, else where the request came from, when that is ours."""
     for url in (request.POST.get("next"), request.META.get("HTTP_REFERER")):
-        if url and url_has_allowed_host_and_scheme(url, {request.get_host()}):
+        if url and is_ours(request, url) and not _is_here(request, url):
             return HttpResponseRedirect(url)
     return redirect(otherwise)
+
+
+def is_ours(request: HttpRequest, url: str) -> bool:
+    """Whether a redirect there stays on this site."""
+    return url_has_allowed_host_and_scheme(
+        url, {request.get_host()}, require_https=request.is_secure()
+    )
+
+
+def _is_here(request: HttpRequest, url: str) -> bool:
+    """A page that refuses to be read must not send back to itself."""
+    return request.method != "POST" and urlsplit(url).path == request.path
 
 
 def allow(condition: bool) -> None:
@@ -72,4 +85,4 @@ def allow(condition: bool) -> None:
         raise PermissionDenied
 
 
-__all__ = ["Viewer", "allow", "back", "page"]
+__all__ = ["Viewer", "allow", "back", "is_ours", "page"]

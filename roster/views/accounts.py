@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 
 from bandops.lib.accounts import links
@@ -17,7 +16,7 @@ from roster import rules
 from roster.forms.accounts import LinkForm, NewPasswordForm, OwnDetailsForm, PasswordSignInForm
 from roster.services.people import update_own_details
 from roster.viewer import Viewer
-from roster.views.access import page
+from roster.views.access import is_ours, page
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -110,6 +109,6 @@ def _enter(request: HttpRequest, user: User) -> HttpResponse:
     links.note_sign_in(user)
     login(request, user, backend=BACKEND)
     target = request.POST.get("next", "")
-    if target and url_has_allowed_host_and_scheme(target, {request.get_host()}):
+    if target and is_ours(request, target):
         return redirect(target)
     return redirect("home")
