@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from django.conf import settings as django_settings
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, expect
 
 import doctor
 from bandops.env import ROOT
@@ -84,7 +84,7 @@ class Watched:
     def go(self, path: str) -> Page:
         """Open a path of the site, and wait for its letters and the parts it asks for."""
         self.page.goto(self.base + path)
-        self.page.wait_for_function("!document.querySelector('.htmx-request')")
+        expect(self.page.locator(".htmx-request")).to_have_count(0)
         self.page.evaluate("document.fonts.ready.then(() => true)")
         return self.page
 

@@ -7,17 +7,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from io import StringIO
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.core.management import call_command
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
+from drill import queries
+from drill.services.lineups import open_draft
+from drill.services.publishing import publish_lineup
+from roster.models import Holding, RoleGrant, Season
 from tests.conftest import BACKEND
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Watched, Week
+from tests.factories.cast import account_of
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -149,3 +156,57 @@ def test_every_page_is_accessible_quiet_and_fits(
         wrong += look(watched, path)
     wrong += watched.wrong
     assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+def test_what_pages_show_after_a_click_is_accessible_too(
+    width: int, week: Week, open_page: OpenPage
+) -> None:
+    watched = open_page(week.cast.director, width)
+    page, wrong = watched.page, []
+    watched.go(reverse("lineup", args=[week.band.event.pk]))
+    page.locator(".cells a").filter(has_text="2-3").click()
+    page.get_by_role("heading", name="2-3, Pregame").wait_for()
+    wrong += complaints(watched, "a spot beside the lineup", EVERYTHING)
+    watched.go(reverse("member", args=[week.band.members["Cai Ørnberg"].pk]))
+    page.get_by_role("link", name="Show the emergency contact").click()
+    page.get_by_text("None is recorded.").wait_for()
+    wrong += complaints(watched, "an emergency contact", EVERYTHING)
+    watched.go(reverse("absence-new"))
+    page.locator("form.card").evaluate("form => { form.noValidate = true }")
+    page.get_by_role("button", name="Save and see what follows").click()
+    page.get_by_text("Please mend this first:").wait_for()
+    wrong += complaints(watched, "a form with errors", EVERYTHING)
+    for summary in page.locator("summary").all():
+        summary.click()
+    assert not wrong + watched.wrong, "\n".join(wrong + watched.wrong)
+
+
+@pytest.mark.parametrize(("path", "status"), [("/no/such/page/", 404), ("/people/", 403)])
+def test_the_pages_of_a_refusal_are_accessible(
+    path: str, status: int, week: Week, open_page: OpenPage
+) -> None:
+    watched = open_page(week.cast.member, PHONE)
+    watched.expected_status = status
+    wrong = look(watched, path) + watched.wrong
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_card_of_a_big_band_is_small(open_page: OpenPage, transactional_db: None) -> None:
+    """The demo band's shows have hundreds of places; phones load them on a stadium's network."""
+    call_command("load_demo", stdout=StringIO())
+    season = Season.objects.get()
+    director = RoleGrant.objects.filter(season=season, role="director").first()
+    event = queries.next_event(season)
+    assert director is not None and event is not None
+    draft = open_draft(actor=director.user, event=event)
+    publish_lineup(actor=director.user, event=event, seen_version=draft.version, seen_number=None)
+    holding = Holding.objects.select_related("member__person").filter(ends=None).first()
+    assert holding is not None
+    watched = open_page(account_of(holding.member), PHONE)
+    wrong = look(watched, "/card/")
+    assert not wrong, "\n".join(wrong)
+    watched.page.locator("svg.field-picture").first.wait_for()
+    page_bytes = len(watched.page.request.get(watched.base + "/card/").body())
+    assert page_bytes < CARD_BYTES
+    assert watched.own_bytes() < OWN_BYTES
