@@ -47,7 +47,7 @@ class ReportForm(forms.Form):
         self._choose("segment", segments.order_by("event__date", "order"))
         segment = self.fields["segment"]
         assert isinstance(segment, forms.ModelChoiceField)
-        segment.label_from_instance = lambda s: f"{s.event}: {s.name}"  # type: ignore[assignment]
+        segment.label_from_instance = lambda s: f"{s.event.date:%d %b}, {s.event}: {s.name}"  # type: ignore[assignment]
         event = self.fields["event"]
         assert isinstance(event, forms.ModelChoiceField)
         event.label_from_instance = lambda e: f"{e.date:%a %d %b}, {e.name}"  # type: ignore[assignment]

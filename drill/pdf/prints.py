@@ -83,6 +83,7 @@ def _stamp(lineup: Lineup) -> dict[str, Any]:
     url = f"{settings.SITE_URL}{reverse('code', args=[lineup.code])}"
     return {
         "code": code_image(url),
+        "address": url,
         "stamp": f"{event}, {event.date:%a %d %b %Y}, revision {lineup.number}",
         "stamp_detail": f"published {moment:%a %d %b %Y %H:%M %Z} · scan to see if it is current",
     }

@@ -73,7 +73,7 @@ def place_by_hand(
         if broken:
             raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
         _write(draft, built, settled, {}, by_hand=True)
-        _sign_by_hand(draft, built, settled)
+        sign_by_hand(draft, built, settled)
     stands = {p.member for p in settled if p.segment == wanted[0]}
     displaced = built.members.get(before) if before and before not in stands else None
     return Edited(draft, emptied, displaced)
@@ -105,7 +105,7 @@ def start_by_hand(*, actor: User, event: Event) -> Lineup:
         ]
         settled, _ = settle(built, _without_clashes(placements))
         _write(draft, built, settled, {}, by_hand=True)
-        _sign_by_hand(draft, built, settled)
+        sign_by_hand(draft, built, settled)
     return draft
 
 
@@ -309,7 +309,8 @@ def _sign(draft: Lineup, built: Built, answer: Answer) -> None:
     draft.problem_hash, draft.facts_hash = built.problem_hash, built.facts_hash
 
 
-def _sign_by_hand(draft: Lineup, built: Built, placements: tuple[Placement, ...]) -> None:
+def sign_by_hand(draft: Lineup, built: Built, placements: tuple[Placement, ...]) -> None:
+    """Store the levels of placements that no solver chose: nothing is proven of them."""
     values = level_values(built.problem, placements)
     draft.stage = Stage.BY_HAND
     draft.certificate = None

@@ -18,7 +18,7 @@ from drill.core.check import violations
 from drill.core.problem import Origin
 from drill.enums import LineupState
 from drill.models import Event, Lineup, Notice
-from drill.services.lineups import say, settle
+from drill.services.lineups import say, settle, sign_by_hand
 from drill.services.problem_builder import Built, build
 from drill.services.proposals import placements_of
 
@@ -98,6 +98,7 @@ def publish_settled(*, actor: User, draft: Lineup) -> Lineup:
         for segment, spot in emptied:
             rows = draft.rows.filter(segment=built.segments[segment], spot=built.spots[spot])
             rows.update(member=None, origin=Origin.HOLE, reason={"code": "left"})
+        sign_by_hand(draft, built, settle(built, placements_of(draft))[0])
         _publish(actor, draft, built, (last.number or 0) + 1 if last else 1)
     return draft
 

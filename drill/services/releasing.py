@@ -12,6 +12,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill import queries
 from drill.core.problem import Origin
+from drill.core.solver import Stage
 from drill.enums import LineupState
 from drill.models import Bar, Cover, Event, Lineup, LineupRow, Pin
 from drill.services.lineups import open_draft
@@ -74,4 +75,6 @@ def _empty(draft: Lineup, member: Member) -> None:
         reason={"code": "left"},
         changed_in=draft.version,
     )
+    draft.certificate = None
+    draft.stage = Stage.BY_HAND
     draft.save()

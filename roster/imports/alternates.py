@@ -21,7 +21,7 @@ COLUMNS = (
         "member",
         "student number, e-mail or name",
         True,
-        ("name", "alternate", "student number"),
+        ("name", "alternate", "student number", "id", "student id", "who"),
     ),
     Column("rank", "rank", "label of the rank", True),
     Column("part", "part", "code or name; their main part when empty", False, ("instrument",)),

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections import defaultdict
+from collections.abc import Iterable
 
 from bandops.lib.imports.reading import Cell, Oddity
 from bandops.lib.imports.values import looks_like_date
 from bandops.lib.names import plain
+from roster.imports.part_names import meaning
 from roster.models import Member, Part, Rank, Season, Spot
 
 SPOT = re.compile(r"^\s*(.+?)\s*[-–—:/]\s*(\d{1,3})\s*$")
@@ -46,13 +49,13 @@ class MemberIndex:
         return named[0]
 
     def _hint(self, text: str) -> str:
-        same = [number for number in self.by_number if same_but_zeros(number, text)]
-        return f" There is {same[0]}: did a spreadsheet drop its zeros?" if same else ""
+        same = without_zeros(self.by_number).get(text.lstrip("0"))
+        return f" There is {same}: did a spreadsheet drop its zeros?" if same else ""
 
 
-def same_but_zeros(one: str, other: str) -> bool:
-    """True for numbers that differ only in leading zeros, as 004417 and 4417."""
-    return one != other and one.isdecimal() and one.lstrip("0") == other.lstrip("0")
+def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
+    """Numbers by what a spreadsheet leaves of them: 4417 of 004417."""
+    return {number.lstrip("0"): number for number in numbers if number.isdecimal()}
 
 
 class PartIndex:
@@ -64,6 +67,10 @@ class PartIndex:
         self.by_name: dict[str, list[Part]] = defaultdict(list)
         for part in self.parts:
             self.by_name[plain(part.name)].append(part)
+        self.by_meaning: dict[frozenset[str], list[Part]] = defaultdict(list)
+        for part in self.parts:
+            for meant in {meaning(part.name), meaning(part.code)}:
+                self.by_meaning[meant].append(part)
 
     def find(self, text: str) -> Part:
         """The part; ValueError when there is none or more than one of the name."""
@@ -73,8 +80,19 @@ class PartIndex:
             codes = ", ".join(part.code for part in named)
             raise ValueError(f"{len(named)} parts are called {text}: give a code ({codes}).")
         if not named:
-            raise ValueError(f"No part “{text}”: add it under Instruments and parts first.")
+            named = self.by_meaning.get(meaning(text), [])
+        if len(named) != 1:
+            raise ValueError(f"No part “{text}”.{self._near(text)}")
         return named[0]
+
+    def _near(self, text: str) -> str:
+        """Parts that may be meant, or where to add one."""
+        words = meaning(text)
+        near = [p.name for p in self.parts if words & meaning(p.name)]
+        near += difflib.get_close_matches(text, [p.name for p in self.parts], n=3, cutoff=0.7)
+        if near:
+            return f" Did you mean {' or '.join(dict.fromkeys(near[:4]))}?"
+        return " Add it under Instruments and parts first."
 
 
 def rank_label(text: str) -> str:

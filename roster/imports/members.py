@@ -13,6 +13,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import (
     Action,
+    Fault,
     FieldChange,
     Line,
     Mapped,
@@ -30,7 +31,7 @@ from bandops.lib.imports.values import (
 )
 from bandops.lib.names import clean_name, plain
 from roster.enums import MemberStatus, Standing
-from roster.imports.lookup import PartIndex, same_but_zeros
+from roster.imports.lookup import PartIndex, without_zeros
 from roster.imports.member_columns import COLUMNS, LONGEST, MEMBER_TEXTS, OWN_ALL, PERSON_TEXTS
 from roster.models import AlternatePlace, Holding, Member, Part, Person, Season
 from roster.services.people import Skill, set_qualifications
@@ -62,8 +63,17 @@ class Wanted:
         return skills[0], skills[1:]
 
 
+def legal_name(record: Record) -> str:
+    """The one column, or first and last name in two."""
+    return record["legal_name"] or f"{record['first_name']} {record['last_name']}".strip()
+
+
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Members by student number, else e-mail, else a name that only one person has."""
+    if not {"legal_name", "last_name"} & mapped.mapping.keys():
+        return Plan(
+            faults=[Fault(0, "legal name", "No column for “legal name”: choose one above.")]
+        )
     return _Planner(mapped, season, actor).plan()
 
 
@@ -74,6 +84,8 @@ class _Planner:
         self.result = Plan()
         people = list(Person.objects.all())
         self.by_number = {p.student_number: p for p in people if p.student_number}
+        self.without_zeros = without_zeros(self.by_number)
+        self.used_names = {(plain(p.legal_name), p.used_name) for p in people}
         self.by_email: dict[str, list[Person]] = {}
         self.by_name: dict[str, list[Person]] = {}
         for person in people:
@@ -113,16 +125,16 @@ class _Planner:
         self.result.faults.append(record.fault(key, message))
 
     def _warn_of_namesakes(self, records: list[Record]) -> None:
-        names = Counter(plain(r["legal_name"]) for r in records)
+        names = Counter(plain(legal_name(r)) for r in records)
         for record in records:
-            if record["legal_name"] and names[plain(record["legal_name"])] > 1:
+            if legal_name(record) and names[plain(legal_name(record))] > 1:
                 where = ", ".join(
                     str(r.number)
                     for r in records
-                    if plain(r["legal_name"]) == plain(record["legal_name"]) and r is not record
+                    if plain(legal_name(r)) == plain(legal_name(record)) and r is not record
                 )
                 message = (
-                    f"{record['legal_name']} also stands in row {where}: two people, or one twice?"
+                    f"{legal_name(record)} also stands in row {where}: two people, or one twice?"
                 )
                 self.result.warnings.append(record.fault("legal_name", message))
 
@@ -134,7 +146,7 @@ class _Planner:
             same = [p for p in self.by_email.get(email, []) if not (number and p.student_number)]
             person = same[0] if len(same) == 1 else None
         if person is None and not number:
-            named = self.by_name.get(plain(record["legal_name"]), [])
+            named = self.by_name.get(plain(legal_name(record)), [])
             if len(named) > 1:
                 self._fault(
                     record,
@@ -155,23 +167,24 @@ class _Planner:
     def _check_new(self, record: Record) -> None:
         """Somebody new who may be somebody known: a lost zero, or a name that is there."""
         number = record["student_number"]
-        for known in self.by_number:
-            if same_but_zeros(known, number):
-                message = f"“{number}” is new, but {known} is there: did a spreadsheet drop zeros?"
-                self._fault(record, "student_number", message)
-                return
-        if self.by_name.get(plain(record["legal_name"])):
-            message = f"Another person called {record['legal_name']} is there: this adds a new one."
+        known = self.without_zeros.get(number.lstrip("0"))
+        if known and number != known:
+            message = f"“{number}” is new, but {known} is there: did a spreadsheet drop zeros?"
+            self._fault(record, "student_number", message)
+            return
+        if self.by_name.get(plain(legal_name(record))):
+            message = f"Another person called {legal_name(record)} is there: this adds a new one."
             self.result.warnings.append(record.fault("legal_name", message))
 
     def _wanted(self, record: Record) -> Wanted | None:
-        for key in ("legal_name", "main_part"):
-            if not record[key]:
+        for key, text in (("legal_name", legal_name(record)), ("main_part", record["main_part"])):
+            if not text:
                 title = next(c.title for c in COLUMNS if c.key == key)
                 self._fault(record, key, f"The {title} is missing.")
         self._check_texts(record)
         person: dict[str, Any] = {k: record[k] for k in PERSON_TEXTS if record.has(k)}
-        person["legal_name"] = clean_name(record["legal_name"])
+        person["legal_name"] = clean_name(legal_name(record))
+        self._complete_used_name(record, person)
         for key in {"used_name", "pronunciation", "pronouns"} & person.keys():
             person[key] = clean_name(person[key])
         member: dict[str, Any] = {k: record[k] for k in MEMBER_TEXTS if record.has(k)}
@@ -191,6 +204,17 @@ class _Planner:
         main, doubles = skills
         has_own = record.has("own_instruments")
         return Wanted(person, member, main, doubles, record.has("doubles"), has_own)
+
+    def _complete_used_name(self, record: Record, person: dict[str, Any]) -> None:
+        """A first name alone, as people fill such columns, gets the last name."""
+        words, used = person["legal_name"].split(), person.get("used_name", "").strip()
+        if (plain(person["legal_name"]), used) in self.used_names:
+            return
+        if used and len(used.split()) == 1 and len(words) > 1 and used != words[-1]:
+            last = record["last_name"] or words[-1]
+            person["used_name"] = f"{used} {last}"
+            message = f"“{used}” becomes {used} {last}; write the whole name if it is another."
+            self.result.warnings.append(record.fault("used_name", message))
 
     def _read(self, record: Record, key: str, use: Any) -> None:
         if record.has(key):
@@ -291,11 +315,14 @@ def _status(text: str) -> str:
 def _standing(name: str, text: str) -> dict[str, Any]:
     """yes, no, or 'until 2026-10-20' (that day included)."""
     word = text.strip().lower()
-    if word in (Standing.YES, Standing.NO):
-        return {name: word, f"{name}_until": None}
+    try:
+        value = Standing.YES if parse_yes_no(word, True) else Standing.NO
+        return {name: value.value, f"{name}_until": None}
+    except ValueError:
+        pass
     day = parse_date(word.removeprefix("until").removeprefix("through").strip())
     if day is None:
-        raise ValueError(f"“{text}” lacks the date, such as until 2026-10-20.")
+        raise ValueError(f"“{text}” is neither yes, no nor until a date (until 2026-10-20).")
     return {name: Standing.UNTIL.value, f"{name}_until": day}
 
 

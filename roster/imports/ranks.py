@@ -36,7 +36,7 @@ COLUMNS = (
         "spot",
         "rank and number, such as 4-11; or the number alone beside a rank column",
         True,
-        ("spot label", "spot number", "number", "place"),
+        ("spot label", "spot number", "number", "place", "pos", "position"),
     ),
     Column(
         "rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")
@@ -48,16 +48,16 @@ COLUMNS = (
         "needs experience",
         "yes: only experienced marchers",
         False,
-        ("experienced",),
+        ("experienced", "exp", "veteran"),
     ),
     Column(
         "holder",
         "holder",
         "student number, e-mail or name; empty: nobody",
         False,
-        ("member", "name", "marcher", "student number"),
+        ("member", "name", "marcher", "student number", "id", "student id", "holder name", "who"),
     ),
-    Column("role", "role", "leader or second of the rank", False, ("leader",)),
+    Column("role", "role", "leader or second of the rank", False, ("leader", "captain")),
 )
 HIGHEST = 999
 LEADERS = {"leader": "leader", "rank leader": "leader", "second": "second", "": ""}
@@ -186,7 +186,7 @@ class _Planner:
         return self.season.starts if fresh else self._today()
 
     def _today(self) -> datetime.date:
-        return max(timezone.localdate(), self.season.starts)
+        return min(max(timezone.localdate(), self.season.starts), self.season.ends)
 
     def _check_role(self, record: Record, label: str, role: str, holder: Member | None) -> None:
         if holder is None:

@@ -9,7 +9,7 @@ from django.db.models import ProtectedError, Q
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
-from roster.models import AlternatePlace, Holding, Member, Part, Rank, Spot
+from roster.models import AlternatePlace, Holding, Member, Part, Rank, Season, Spot
 
 
 def save_rank(*, actor: User, rank: Rank) -> Rank:
@@ -53,6 +53,7 @@ def place_holder(
 ) -> Holding:
     """The member holds the spot from a day; both must be free then. An alternate's place ends."""
     with recorded(actor, "place holder"):
+        _refuse_outside(member.season, on)
         _lock([spot], [member])
         _refuse_unqualified(member, spot)
         _refuse_overlap(spot, member, on)
@@ -75,6 +76,7 @@ def vacate_spot(*, actor: User, spot: Spot, on: datetime.date) -> None:
 def move_holder(*, actor: User, member: Member, to: Spot, on: datetime.date) -> Holding:
     """A holder moves to an empty spot."""
     with recorded(actor, "move holder"):
+        _refuse_outside(member.season, on)
         holding = open_holding(member=member)
         if holding is None:
             raise Refused(f"{member} holds no spot.")
@@ -88,6 +90,7 @@ def move_holder(*, actor: User, member: Member, to: Spot, on: datetime.date) -> 
 def swap_holders(*, actor: User, first: Member, second: Member, on: datetime.date) -> None:
     """Two holders exchange spots in one step."""
     with recorded(actor, "swap holders"):
+        _refuse_outside(first.season, on)
         one, other = open_holding(member=first), open_holding(member=second)
         if one is None or other is None:
             raise Refused(f"{first if one is None else second} holds no spot.")
@@ -188,6 +191,11 @@ def _write_standings(places: list[AlternatePlace]) -> None:
     for standing, place in enumerate(places, start=1):
         place.standing = standing
     AlternatePlace.objects.bulk_update(places, ["standing"])
+
+
+def _refuse_outside(season: Season, on: datetime.date) -> None:
+    if not season.starts <= on <= season.ends:
+        raise Refused(f"{on} is outside the season ({season.starts} to {season.ends}).")
 
 
 def _lock(spots: list[Spot], members: list[Member]) -> None:

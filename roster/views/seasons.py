@@ -170,7 +170,7 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             action__icontains=text
         )
     shown = Paginator(entries, 100).get_page(request.GET.get("page"))
-    lines = [readable(e) for e in shown]
+    lines = readable(shown)
     if any(name in PRIVATE for line in lines for name, _, _ in line.changes):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
     context = {"entries": lines, "page": shown, "q": text}

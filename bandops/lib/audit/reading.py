@@ -2,42 +2,96 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from django.apps import apps
+from django.db import models
 
 from bandops.lib.audit.models import AuditEntry
 
 QUIET = {"search", "sort_key", "id"}
+PRIVATE = {
+    "emergency_contact",
+    "category",
+    "cleared",
+    "cleared_until",
+    "eligible",
+    "eligible_until",
+}
 
 
 @dataclass(frozen=True)
 class Readable:
-    """An entry with the columns that differ."""
+    """An entry with its row's name and the columns that differ."""
 
     entry: AuditEntry
     what: str
     changes: tuple[tuple[str, Any, Any], ...]
 
 
-def readable(entry: AuditEntry) -> Readable:
-    """What changed, column by column."""
+def readable(entries: Iterable[AuditEntry]) -> list[Readable]:
+    """What changed, column by column; private values show only that they changed."""
+    shown = list(entries)
+    names = _names(shown)
+    return [
+        Readable(
+            e, names.get((e.table, e.row_id), f"{table_name(e.table)} {e.row_id}"), _changes(e)
+        )
+        for e in shown
+    ]
+
+
+def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
     before, after = entry.before or {}, entry.after or {}
-    names = [n for n in (after or before) if n not in QUIET]
-    changes = tuple(
-        (n.removesuffix("_id").replace("_", " "), before.get(n), after.get(n))
-        for n in names
-        if before.get(n) != after.get(n)
+
+    def value(name: str, row: dict[str, Any]) -> Any:
+        return "…" if name in PRIVATE and row.get(name) else row.get(name)
+
+    return tuple(
+        (n.removesuffix("_id").replace("_", " "), value(n, before), value(n, after))
+        for n in (after or before)
+        if n not in QUIET and before.get(n) != after.get(n)
     )
-    return Readable(entry, table_name(entry.table), changes)
+
+
+def _names(entries: list[AuditEntry]) -> dict[tuple[str, str], str]:
+    """(table, row id) -> 'member Ana Núñez', for rows that are still there: a query a table."""
+    wanted: dict[str, set[str]] = defaultdict(set)
+    for entry in entries:
+        if entry.row_id.isdigit():
+            wanted[entry.table].add(entry.row_id)
+    found = {}
+    for table, ids in wanted.items():
+        model = _model(table)
+        if model is None:
+            continue
+        direct = [f.name for f in model._meta.fields if isinstance(f, models.ForeignKey)]
+        rows = model._base_manager.filter(pk__in=ids).select_related(*direct, *_deeper(model))
+        for row in rows:
+            found[table, str(row.pk)] = f"{table_name(table)} {row}"
+    return found
+
+
+def _deeper(model: type[models.Model]) -> list[str]:
+    """Relations that the names of related rows need: a member's person, a spot's rank."""
+    deeper = {"member": "member__person", "spot": "spot__rank"}
+    return [deeper[f.name] for f in model._meta.fields if f.name in deeper and f.is_relation]
 
 
 @cache
 def table_name(table: str) -> str:
     """The table's name in words."""
+    model = _model(table)
+    return str(model._meta.verbose_name) if model else table
+
+
+@cache
+def _model(table: str) -> type[models.Model] | None:
     for model in apps.get_models(include_auto_created=True):
         if model._meta.db_table == table:
-            return str(model._meta.verbose_name)
-    return table
+            return model
+    return None

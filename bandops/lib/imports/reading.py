@@ -21,6 +21,7 @@ from django.conf import settings
 from bandops.lib.errors import Refused
 
 DELIMITERS = ",;\t|"
+TITLE_LINES = 5
 MAX_UNPACKED = 100 * 1024 * 1024
 MAX_COLUMNS = 200
 TOTALS = re.compile(
@@ -29,6 +30,8 @@ TOTALS = re.compile(
 FIGURE = re.compile(r"[-+]?[\d.,\s]+%?|=.*")
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """what OWASP's page on CSV injection lists (from memory)"""
+DELIMITER_LINE = re.compile(r"\"?sep=([,;\t|])\"?[\r\n]", re.IGNORECASE)
+"""a first line that spreadsheets of some countries write for themselves"""
 SINGLE_BYTE = ("cp1252", "mac_roman", "cp1250")
 MARKED = re.compile(r"(?<=(.))([^\x00-\x7f])(?=(.))", re.DOTALL)
 NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a]")
@@ -99,7 +102,8 @@ def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
     if NOT_TEXT.search(text):
         raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
     notes = [] if encoding in ("utf-8", "ascii") else [READ_AS.format(encoding)]
-    delimiter = _delimiter(text)
+    hint = DELIMITER_LINE.match(text)
+    delimiter = hint[1] if hint else _delimiter(text)
     if delimiter != ",":
         name = {";": "semicolons", "\t": "tabs", "|": "bars"}[delimiter]
         notes.append(f"Columns are separated by {name}.")
@@ -112,6 +116,8 @@ def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
             line = reader.line_num + 1
     except csv.Error as error:
         raise Refused(_csv_fault(filename, line, error)) from error
+    if hint:
+        rows[0].clear()
     return _filled(filename, rows), notes
 
 
@@ -252,6 +258,7 @@ def _xlsx_cell(value: object, number_format: str) -> Cell:
 
 
 def _table(filename: str, rows: Numbered, notes: list[str]) -> Table:
+    rows = _below_titles(rows, notes)
     if len(rows) < 2:
         raise Refused(f"{filename} has no rows below its headers.")
     (_, header), *body = rows
@@ -260,6 +267,22 @@ def _table(filename: str, rows: Numbered, notes: list[str]) -> Table:
     headers = tuple(c.text.strip() for c in header)
     kept = tuple(_rows(body, notes))
     return Table(headers, kept, (*notes, *_header_notes(headers, kept), *_unread(kept)))
+
+
+def _below_titles(rows: Numbered, notes: list[str]) -> Numbered:
+    """Without lines that hold one cell above the wider line of the headers."""
+
+    def filled(row: list[Cell]) -> int:
+        return sum(bool(c.text.strip()) for c in row)
+
+    for skipped in range(1, min(TITLE_LINES, len(rows) - 1) + 1):
+        if filled(rows[skipped - 1][1]) > 1:
+            return rows
+        if filled(rows[skipped][1]) > 2:
+            title = next(c.text.strip() for c in rows[skipped - 1][1] if c.text.strip())
+            notes.append(f"“{title}” is taken for a title; headers are in row {rows[skipped][0]}.")
+            return rows[skipped:]
+    return rows
 
 
 def _rows(body: Numbered, notes: list[str]) -> Iterator[Row]:

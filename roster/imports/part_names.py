@@ -1,0 +1,70 @@
+"""What people call parts in their own spreadsheets (common practice, no source)."""
+
+from __future__ import annotations
+
+from bandops.lib.names import plain
+
+WORDS = {
+    "tpt": "trumpet",
+    "trp": "trumpet",
+    "trpt": "trumpet",
+    "tp": "trumpet",
+    "cl": "clarinet",
+    "clar": "clarinet",
+    "clt": "clarinet",
+    "bcl": "bass clarinet",
+    "picc": "piccolo",
+    "fl": "flute",
+    "sax": "saxophone",
+    "asax": "alto saxophone",
+    "asx": "alto saxophone",
+    "alto": "alto saxophone",
+    "tsax": "tenor saxophone",
+    "tsx": "tenor saxophone",
+    "bsax": "baritone saxophone",
+    "mello": "mellophone",
+    "mellos": "mellophone",
+    "mel": "mellophone",
+    "tbn": "trombone",
+    "trb": "trombone",
+    "bone": "trombone",
+    "bones": "trombone",
+    "bari": "baritone",
+    "euph": "euphonium",
+    "sousa": "sousaphone",
+    "sousas": "sousaphone",
+    "snares": "snare",
+    "tenors": "tenor",
+    "cym": "cymbals",
+    "cymbal": "cymbals",
+    "bd": "bass drum",
+    "dm": "drum major",
+    "flag": "flags",
+    "guard": "flags",
+}
+NUMBERS = {
+    "first": "1",
+    "1st": "1",
+    "i": "1",
+    "second": "2",
+    "2nd": "2",
+    "ii": "2",
+    "third": "3",
+    "3rd": "3",
+    "iii": "3",
+    "fourth": "4",
+    "4th": "4",
+    "iv": "4",
+}
+SILENT = {"drum", "drums", "part", "player", "marching"}
+
+
+def meaning(text: str) -> frozenset[str]:
+    """The words that count: 'Tpt 1', '1st Trumpet' and 'First trumpet' mean the same."""
+    found: list[str] = []
+    for word in plain(text).split():
+        spelled = WORDS.get(word, NUMBERS.get(word, word))
+        found += spelled.split()
+    # 'alto sax' and 'alto' spell the saxophone twice; a set does not mind.
+    counted = [word.removesuffix("s") for word in found if word not in SILENT]
+    return frozenset(counted or found)
