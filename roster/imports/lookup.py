@@ -11,7 +11,7 @@ from bandops.lib.imports.reading import Cell, Oddity
 from bandops.lib.imports.values import looks_like_date
 from bandops.lib.names import plain
 from roster.imports.part_names import meaning
-from roster.models import Member, Part, Rank, Season, Spot
+from roster.models import AlternatePlace, Holding, Member, Part, Rank, Season, Spot
 
 SPOT = re.compile(r"^\s*(.+?)\s*[-–—:/]\s*(\d{1,3})\s*$")
 LABEL_LENGTH = 20
@@ -140,3 +140,17 @@ class SpotIndex:
         if found is None:
             raise ValueError(f"No rank “{text}” this season.")
         return found
+
+
+def needed_parts(season: Season) -> dict[int, list[tuple[Part, str]]]:
+    """Member id -> the parts their places need, with what the place is."""
+    needed: dict[int, list[tuple[Part, str]]] = {}
+    holdings = Holding.objects.filter(spot__rank__season=season, ends__isnull=True)
+    for holding in holdings.select_related("spot__rank", "spot__part"):
+        needed.setdefault(holding.member_id, []).append(
+            (holding.spot.part, f"holds {holding.spot}")
+        )
+    for place in AlternatePlace.objects.filter(rank__season=season).select_related("part", "rank"):
+        where = f"is an alternate of {place.rank}"
+        needed.setdefault(place.member_id, []).append((place.part, where))
+    return needed

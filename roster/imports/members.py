@@ -31,9 +31,9 @@ from bandops.lib.imports.values import (
 )
 from bandops.lib.names import clean_name, plain
 from roster.enums import MemberStatus, Standing
-from roster.imports.lookup import PartIndex, without_zeros
+from roster.imports.lookup import PartIndex, needed_parts, without_zeros
 from roster.imports.member_columns import COLUMNS, LONGEST, MEMBER_TEXTS, OWN_ALL, PERSON_TEXTS
-from roster.models import AlternatePlace, Holding, Member, Part, Person, Season
+from roster.models import Member, Part, Person, Season
 from roster.services.people import Skill, set_qualifications
 
 
@@ -101,7 +101,7 @@ class _Planner:
             for part in self.parts.parts
             for name in (part.instrument.name, part.name, part.code)
         }
-        self.needed = _needed(season)
+        self.needed = needed_parts(season)
 
     def plan(self) -> Plan:
         records = list(self.mapped.records())
@@ -270,7 +270,9 @@ class _Planner:
         member = self.members.get(person.pk) if person else None
         self.result.basis.append(person.pk if person else None)
         changes = _changes(person, member, wanted) if person else []
-        if member is not None:
+        if member is None:
+            changes += _values_of_new(person, wanted)
+        else:
             self._check_places(record, member, wanted)
         action = Action.ADD if member is None else Action.CHANGE if changes else Action.SAME
 
@@ -289,20 +291,6 @@ class _Planner:
             if part.pk not in plays:
                 message = f"{member} {where}, which needs {part}: give up the place first."
                 self._fault(record, "main_part", message)
-
-
-def _needed(season: Season) -> dict[int, list[tuple[Part, str]]]:
-    """Member -> the parts their places need, with what the place is."""
-    needed: dict[int, list[tuple[Part, str]]] = {}
-    holdings = Holding.objects.filter(spot__rank__season=season, ends__isnull=True)
-    for holding in holdings.select_related("spot__rank", "spot__part"):
-        needed.setdefault(holding.member_id, []).append(
-            (holding.spot.part, f"holds {holding.spot}")
-        )
-    for place in AlternatePlace.objects.filter(rank__season=season).select_related("part", "rank"):
-        where = f"is an alternate of {place.rank}"
-        needed.setdefault(place.member_id, []).append((place.part, where))
-    return needed
 
 
 def _status(text: str) -> str:
@@ -345,6 +333,22 @@ def _changes(person: Person, member: Member | None, wanted: Wanted) -> list[Fiel
         if now != new:
             changes.append(FieldChange("parts", _parts(now), _parts(new)))
     return changes
+
+
+def _values_of_new(person: Person | None, wanted: Wanted) -> list[FieldChange]:
+    """What a new member gets that is not there without being said."""
+    values: list[tuple[Any, dict[str, Any]]] = [(Member(), wanted.member)]
+    if person is None:
+        values.insert(0, (Person(), wanted.person))
+    changes = [
+        FieldChange(name.replace("_", " "), "", _shown(name, value))
+        for empty, given in values
+        for name, value in given.items()
+        if name != "legal_name" and value != getattr(empty, name)
+    ]
+    main, doubles = wanted.skills(None)
+    parts = {(s.part.code, s is main, s.own_instrument) for s in (main, *doubles)}
+    return [*changes, FieldChange("parts", "", _parts(parts))]
 
 
 def _shown(name: str, value: Any) -> str:

@@ -76,6 +76,13 @@ def test_another_delimiter_is_found_and_named(content: bytes, delimiter: str) ->
     assert f"Columns are separated by {delimiter}." in table.notes
 
 
+@pytest.mark.parametrize("first", ["sep=;", '"sep=;"', "SEP=;"])
+def test_a_spreadsheet_s_own_line_about_the_delimiter_is_no_header(first: str) -> None:
+    table = read_table("f.csv", f"{first}\r\na;b\r\n1,5;2\r\n".encode())
+    assert table.headers == ("a", "b")
+    assert [(r.number, r.cells[0].text) for r in table.rows] == [(3, "1,5")]
+
+
 @pytest.mark.parametrize("line_end", ["\r\n", "\n", "\r"])
 def test_every_line_end_is_read(line_end: str) -> None:
     content = line_end.join(["a,b", "1,2", "3,4", ""]).encode()
@@ -327,6 +334,23 @@ def test_formulas_and_a_spreadsheet_s_errors_are_named_by_row_and_column() -> No
     faults, warnings = odd_cells(Mapped(table, COLUMNS, match_headers(table.headers, COLUMNS)))
     assert [(f.row, f.column) for f in faults] == [(2, "holder")]
     assert [(w.row, w.column) for w in warnings] == [(2, "note")]
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
+@pytest.mark.parametrize("title", ["Quillwater roster", "Roster, fall 2099"])
+def test_a_title_above_the_headers_is_no_header(delimiter: str, title: str) -> None:
+    quoted = f'"{title}"' if delimiter == "," else title
+    rows = csv_file(["name", "part", "rank"], ["Ana", "trumpet", "1"], delimiter=delimiter)
+    table = read_table("f.csv", f"{quoted}\r\n\r\n".encode() + rows)
+    assert table.headers == ("name", "part", "rank")
+    assert [row.number for row in table.rows] == [4]
+    assert any("is taken for a title" in note for note in table.notes)
+
+
+def test_cells_with_lists_do_not_hide_the_delimiter() -> None:
+    rows = [["a", "b; c; d"], ["e", "f; g; h"], ["i"], ["j", "k", "l"]]
+    table = read_table("f.csv", csv_file(["name", "parts"], *rows))
+    assert table.headers == ("name", "parts")
 
 
 def test_the_messy_file_of_semicolons_is_named_in_full() -> None:

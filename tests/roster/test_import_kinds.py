@@ -168,10 +168,12 @@ def test_members_are_added_changed_and_left(members: Desk) -> None:
     ]  # fmt: skip
     plan = members.plan(*rows)
     assert actions(plan) == ["same", "change", "add"]
-    assert set(changes(plan)) == {
+    assert changes(plan) == [
         ("email", "bo.larkspur@quillwater.example", "bo@new.example"),
         ("years marched", "2", "3"),
-    }
+        ("student number", "", "1E5"),
+        ("parts", "", "trumpet (own), clarinet, sousaphone"),
+    ]
     members.accept(*rows)
     made = Member.objects.get(person__student_number="1E5")
     assert {(q.part.code, q.main, q.own_instrument) for q in made.qualifications.all()} == {
@@ -430,6 +432,15 @@ def test_an_empty_spot_of_old_takes_a_new_holder_from_today(ranks: Desk) -> None
     ranks.accept(spot_row("1-3", "trumpet", "Ida Voss"))
     holding = Holding.objects.get(spot=ranks.band.spots["1-3"], ends__isnull=True)
     assert holding.starts == today
+
+
+def test_after_the_season_a_change_falls_on_its_last_day(ranks: Desk) -> None:
+    today = running(ranks.band)
+    ranks.band.season.ends = today - datetime.timedelta(days=9)
+    ranks.band.season.save()
+    ranks.accept(spot_row("1-1", "trumpet", "Ida Voss"))
+    holding = Holding.objects.get(spot=ranks.band.spots["1-1"], ends__isnull=True)
+    assert holding.starts == ranks.band.season.ends
 
 
 def test_an_alternate_who_gets_a_spot_is_one_no_longer(ranks: Desk) -> None:
