@@ -8,11 +8,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from bandops.lib.audit.recording import recorded
 from drill import queries
 from drill.enums import AbsenceKind
 from drill.models import Absence, Event, Lineup, Segment, Show
 from drill.services.lineups import open_draft
-from roster.models import Spot
+from roster.models import Member, Rank, Spot
 from tests.architecture.many import A_RANK, add_drill, add_rank, grow, map_all, write_lineup
 from tests.architecture.test_access import TABLE
 from tests.architecture.world import World, client_of, make_world, url_of
@@ -24,7 +25,7 @@ pytestmark = pytest.mark.django_db
 LISTS = {
     "director": "roles",
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
-    "rank-edit spot spot-new spot-covers instruments part-new set-up audit imports absences "
+    "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup",
     "gear": "sizes api-lineup",
@@ -60,6 +61,7 @@ FLAT = {
     "import-upload": "no rows",
     "import-review": "the import's own tests",
     "export": "below",
+    "audit": "below",
 }
 
 
@@ -138,10 +140,24 @@ def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str)
     assert len(after) <= len(before), more(before, after)
 
 
+def test_the_audit_asks_as_often_for_more_entries(world: World, cast: Cast) -> None:
+    """As many queries as there are tables among the entries, however many entries."""
+    client, url = client_of(cast, "staff"), f"{reverse('audit')}?q=call+on+the+phone"
+    members = list(world.band.members.values())
+    counts = []
+    for some in (members[:1], members[1:4]):
+        with recorded(cast.staff, "call on the phone"):
+            for member in some:
+                Member.objects.filter(pk=member.pk).update(phone="555-0123")
+                Rank.objects.filter(pk=world.rank.pk).update(order=10 + len(counts))
+        counts.append(asked(client, url))
+    assert len(counts[1]) <= len(counts[0]), more(*counts)
+
+
 @pytest.mark.parametrize("query", ["Fenwick", "1-1", "trumpet", "Fenwik"])
 def test_searches_ask_as_often_for_more_rows(world: World, cast: Cast, query: str) -> None:
     client = client_of(cast, "staff")
-    urls = [f"{reverse(n)}?q={query}&status=all" for n in ("people", "absences", "audit")]
+    urls = [f"{reverse(n)}?q={query}&status=all" for n in ("people", "absences")]
     member = world.band.member("Lo Fenwick", "trumpet")
     Absence.objects.create(member=member, event=world.event, kind=AbsenceKind.OUT)
     before = [asked(client, url) for url in urls]
