@@ -35,4 +35,5 @@ MEDIA_ROOT = env.path("MEDIA_ROOT", VAR / "media")
 EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
-STATIC_ROOT = ROOT / "bandops" / "static"
+STATIC_ROOT = VAR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)

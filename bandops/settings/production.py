@@ -40,5 +40,7 @@ STORAGES = {
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", True)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_HSTS_SECONDS = 31_536_000
+# Whether subdomains and browsers' own lists join in is for whoever owns the name.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SESSION_COOKIE_SECURE = True
 CSRF_COOKIE_SECURE = True

@@ -20,4 +20,3 @@ JOBS_RUN_IN = "inline"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 MEDIA_ROOT = ROOT / "var" / "test-media"
 WHITENOISE_USE_FINDERS = True
-STATIC_ROOT = ROOT / "bandops" / "static"
