@@ -32,16 +32,8 @@ from roster.viewer import Viewer
 from roster.views.access import page
 
 MENU = "season"
-PRIVATE = {
-    "emergency contact",
-    "cleared",
-    "cleared until",
-    "eligible",
-    "eligible until",
-    "category",
-    "review date",
-}
-"""columns whose every showing is noted, as the audit names them"""
+PRIVATE = {"review date", "cleared by"}
+"""columns that the audit shows with their values, each showing noted; the rest it hides"""
 STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 
 
