@@ -7,7 +7,7 @@ import datetime
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
-from drill.enums import AbsenceState, LineupState
+from drill.enums import AbsenceState, LineupState, NoticeState
 from drill.models import (
     Absence,
     Bar,
@@ -15,6 +15,7 @@ from drill.models import (
     Event,
     Lineup,
     LineupRow,
+    Notice,
     OpenSeat,
     Pin,
     Position,
@@ -72,6 +73,20 @@ def published(event: Event) -> Lineup | None:
 def draft(event: Event) -> Lineup | None:
     """The event's draft."""
     return Lineup.objects.filter(event=event, state=LineupState.DRAFT).first()
+
+
+def unreached(lineup: Lineup) -> list[Notice]:
+    """Notices of the event, up to this revision, whose members no notice has reached since:
+    the latest of each member."""
+    notices = Notice.objects.filter(
+        lineup__event=lineup.event_id, lineup__number__lte=lineup.number
+    )
+    latest: dict[int, Notice] = {}
+    for notice in notices.select_related("member__person", "lineup").order_by("lineup__number"):
+        if notice.state != NoticeState.WAITING:
+            latest[notice.member_id] = notice
+    missed = [n for n in latest.values() if n.state == NoticeState.NOT_REACHED]
+    return sorted(missed, key=lambda n: n.member.person.sort_key)
 
 
 def rows(lineup: Lineup) -> QuerySet[LineupRow]:

@@ -77,6 +77,8 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
         fresh = Event.objects.get(pk=event.pk)
         fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, cut_off
         fresh._state.adding = True
+        if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
+            raise Refused(f"There is a {name} on {date} already.")
         fresh.full_clean(exclude=["must_travel"])
         fresh.save()
         fresh.must_travel.set(must)

@@ -80,6 +80,8 @@ def publish_lineup(
             raise Overtaken(f"Revision {number} was published meanwhile{by}: look at it first.")
         if draft is None:
             raise Refused("There is no draft to publish.")
+        if not draft.rows.exists():
+            raise Refused("The event has no segment that marches: there is nothing to publish.")
         if draft.version != seen_version:
             raise Overtaken("The draft was changed meanwhile: look at the notice again.")
         built = build(event)

@@ -14,7 +14,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.web.messages import done
 from drill import queries
-from drill.enums import LineupState, NoticeState
+from drill.enums import LineupState
 from drill.models import Lineup, Notice
 from drill.rules import reads_lineups
 from drill.services.notices import tell_in_person
@@ -69,9 +69,7 @@ def _progress(lineup: Lineup) -> dict[str, Any]:
         "jobs_open": len(jobs) - done_count,
         "jobs_failed": [job for job in jobs if job.done_at is None and job.error],
         "files": Artifact.objects.filter(group=group_of(lineup)),
-        "unreached": lineup.notices.filter(state=NoticeState.NOT_REACHED).select_related(
-            "member__person"
-        ),
+        "unreached": queries.unreached(lineup),
     }
 
 

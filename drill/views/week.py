@@ -9,8 +9,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from drill import queries
-from drill.enums import AbsenceState, NoticeState
-from drill.models import Absence, Event, Lineup, Notice
+from drill.enums import AbsenceState
+from drill.models import Absence, Event, Lineup
 from drill.rules import may_edit_lineup, past_cut_off
 from drill.services.lineups import draft_changes, is_stale
 from drill.services.problem_builder import Built, build
@@ -88,7 +88,7 @@ def _away_names(built: Built) -> list[tuple[str, int]]:
 def _unreached(last: Lineup | None) -> int:
     if last is None:
         return 0
-    return Notice.objects.filter(lineup=last, state=NoticeState.NOT_REACHED).count()
+    return len(queries.unreached(last))
 
 
 def _first_step(viewer: Viewer) -> Step:

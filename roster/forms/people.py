@@ -61,6 +61,8 @@ class MemberForm(forms.Form):
         label="Rank leader may see phone and e-mail", required=False, initial=True
     )
 
+    namesake = forms.BooleanField(label="Another person of that name", required=False)
+
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         parts = queries.parts(season)
@@ -80,7 +82,9 @@ class MemberForm(forms.Form):
         initial["main"] = next((q.part for q in rows if q.main), None)
         initial["doubles"] = [q.part for q in rows if not q.main]
         initial["owned"] = [q.part.instrument_id for q in rows if q.own_instrument]
-        return cls(member.season, data, initial=initial)
+        form = cls(member.season, data, initial=initial)
+        del form.fields["namesake"]
+        return form
 
     @property
     def person_values(self) -> dict[str, Any]:

@@ -98,4 +98,6 @@ LONGEST = {
     "phone": 40,
     "emergency_contact": 200,
 }
+SEARCHED = 500
+"""letters of the search column, in which ligatures and the like are written out"""
 OWN_ALL = frozenset(["yes", "own"])

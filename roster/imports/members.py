@@ -32,7 +32,14 @@ from bandops.lib.imports.values import (
 from bandops.lib.names import clean_name, plain
 from roster.enums import MemberStatus, Standing
 from roster.imports.lookup import PartIndex, needed_parts, without_zeros
-from roster.imports.member_columns import COLUMNS, LONGEST, MEMBER_TEXTS, OWN_ALL, PERSON_TEXTS
+from roster.imports.member_columns import (
+    COLUMNS,
+    LONGEST,
+    MEMBER_TEXTS,
+    OWN_ALL,
+    PERSON_TEXTS,
+    SEARCHED,
+)
 from roster.models import Member, Part, Person, Season
 from roster.services.people import Skill, set_qualifications
 
@@ -241,6 +248,11 @@ class _Planner:
             except ValidationError:
                 self._fault(record, "email", f"“{record['email']}” is not an e-mail address.")
         self.result.faults += too_long(record, LONGEST)
+        name, used = clean_name(legal_name(record)), clean_name(record["used_name"])
+        search = plain(f"{used} {name} {record['student_number']}")
+        short = max(len(legal_name(record)), len(record["used_name"])) <= LONGEST["legal_name"]
+        if short and (max(len(name), len(used)) > LONGEST["legal_name"] or len(search) > SEARCHED):
+            self._fault(record, "legal_name", "Too long once its letters are written out.")
 
     def _skills(self, record: Record) -> tuple[Skill, list[Skill]] | None:
         owned = {plain(name) for name in parse_list(record["own_instruments"])}
@@ -284,10 +296,15 @@ class _Planner:
         return Line(record.number, action, name, tuple(changes), do)
 
     def _check_places(self, record: Record, member: Member, wanted: Wanted) -> None:
-        """Who holds a spot or an alternate's place keeps playing what it needs."""
+        """Who holds a spot or an alternate's place keeps playing what it needs, and leaves only
+        through the release, which empties events to come."""
+        places = self.needed.get(member.pk, [])
+        if places and wanted.member.get("status") == MemberStatus.LEFT:
+            message = f"{member} {places[0][1]}: release them on their page."
+            self._fault(record, "status", message)
         main, doubles = wanted.skills(member)
         plays = {skill.part.pk for skill in (main, *doubles)}
-        for part, where in self.needed.get(member.pk, []):
+        for part, where in places:
             if part.pk not in plays:
                 message = f"{member} {where}, which needs {part}: give up the place first."
                 self._fault(record, "main_part", message)

@@ -9,6 +9,7 @@ from typing import Any
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
+from bandops.lib.names import plain
 from roster.enums import MemberStatus
 from roster.models import Member, Part, Person, Qualification, Season
 
@@ -29,10 +30,14 @@ def add_member(
     values: dict[str, Any],
     main: Skill,
     doubles: Iterable[Skill] = (),
+    namesake_is_meant: bool = False,
 ) -> Member:
-    """A person joins the season, at its start or in the middle of it."""
+    """A person joins the season, at its start or in the middle of it; one whose name is there
+    already only when that is meant."""
     with recorded(actor, "add member"):
         person.derive()
+        if not namesake_is_meant:
+            _refuse_namesake(season, person)
         person.full_clean()
         person.save()
         member = Member(person=person, season=season, **values)
@@ -40,6 +45,15 @@ def add_member(
         member.save()
         set_qualifications(actor=actor, member=member, main=main, doubles=doubles)
     return member
+
+
+def _refuse_namesake(season: Season, person: Person) -> None:
+    for member in Member.objects.filter(season=season).select_related("person"):
+        if plain(member.person.legal_name) == plain(person.legal_name):
+            raise Refused(
+                f"A member called {member} is there already. If this is somebody else of that "
+                "name, tick “another person of that name” below."
+            )
 
 
 def change_member(

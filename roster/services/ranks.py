@@ -9,6 +9,7 @@ from django.db.models import ProtectedError, Q
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
+from roster.enums import MemberStatus
 from roster.models import AlternatePlace, Holding, Member, Part, Rank, Season, Spot
 
 
@@ -54,6 +55,8 @@ def place_holder(
     """The member holds the spot from a day; both must be free then. An alternate's place ends."""
     with recorded(actor, "place holder"):
         _refuse_outside(member.season, on)
+        if member.status != MemberStatus.ACTIVE:
+            raise Refused(f"{member} is {member.get_status_display()}: set them active first.")
         _lock([spot], [member])
         _refuse_unqualified(member, spot)
         _refuse_overlap(spot, member, on)

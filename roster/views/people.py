@@ -93,6 +93,7 @@ def new_member(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 values=form.member_values,
                 main=form.main_skill,
                 doubles=form.double_skills,
+                namesake_is_meant=form.cleaned_data["namesake"],
             ),
         )
         if made is not None:

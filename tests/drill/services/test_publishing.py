@@ -17,6 +17,7 @@ from drill.services.lineups import (
     start_by_hand,
     take_proposal,
 )
+from drill.services.notices import tell_in_person
 from drill.services.orders import pin_member
 from drill.services.proposals import placements_of
 from drill.services.publishing import publish_lineup
@@ -243,3 +244,32 @@ def test_a_lineup_can_be_made_without_the_solver(
     )
     assert (made.stage, made.certificate) == ("by hand", None)
     assert at(made, "Halftime", "1-3") == "Ida Voss"
+
+
+def test_who_was_not_reached_stays_on_the_list_until_somebody_tells_them(
+    band: Band, cast: Cast
+) -> None:
+    first = publish(band, cast)
+    missed = first.notices.get(member=band.members["Hal Brook"])
+    missed.state = "not reached"
+    missed.save()
+    first.notices.exclude(pk=missed.pk).update(state="sent")
+    second = publish(band, cast, 1)
+    assert [n.pk for n in queries.unreached(second)] == [missed.pk]
+    tell_in_person(actor=cast.staff, notice=missed)
+    assert queries.unreached(second) == []
+
+
+def test_a_release_claims_no_proof(band: Band, cast: Cast) -> None:
+    assert publish(band, cast).certificate is not None
+    made = release_member(
+        actor=cast.staff, member=band.members["Cai Ørnberg"], on=band.season.starts
+    )[0]
+    assert (made.stage, made.certificate) == ("by hand", None)
+    assert ["HOLES", 2, None, False] in made.levels
+
+
+def test_an_event_without_marching_segments_is_not_published(band: Band, cast: Cast) -> None:
+    band.event.segments.exclude(pk=band.stands.pk).delete()
+    with pytest.raises(Refused, match="nothing to publish"):
+        publish(band, cast)
