@@ -12,6 +12,8 @@ import schemathesis
 from django.apps import apps
 from django.conf import settings
 from django.core.cache import cache
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
 from django.test import Client
 from django.urls import reverse
 from drf_spectacular.validation import validate_schema
@@ -81,6 +83,17 @@ def unthrottled(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(lineups.Solve, "throttle_classes", [])
 
 
+@pytest.fixture
+def one_connection() -> Iterator[None]:
+    """Requests that do not come from Django's own client must not close the test's connection."""
+    signals = (request_started, request_finished)
+    for signal in signals:
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in signals:
+        signal.connect(close_old_connections)
+
+
 def signed(user: Any, **options: Any) -> Client:
     client = Client(**options)
     if user is not None:
@@ -119,7 +132,9 @@ def test_the_description_is_valid(client: Client, db: None) -> None:
     }
 
 
-def test_answers_keep_to_the_description(band: Band, cast: Cast, unthrottled: None) -> None:
+def test_answers_keep_to_the_description(
+    band: Band, cast: Cast, unthrottled: None, one_connection: None
+) -> None:
     """No request that the description allows, and none it forbids, breaks the server."""
     published(band, cast)
     session = signed(cast.staff).cookies[settings.SESSION_COOKIE_NAME].value
