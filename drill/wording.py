@@ -151,7 +151,9 @@ def hole_sentence(reason: Mapping[str, Any]) -> str:
             f"{spots} spots and {members} members who can march them, but another rule "
             "(instruments or travel) keeps one from stepping in."
         )
-    who = "nobody who can march it" if not members else f"{members} members who can march them"
+    which = "it" if spots == 1 else "them"
+    people = "1 member who" if members == 1 else f"{members} members who"
+    who = f"nobody who can march {which}" if not members else f"{people} can march {which}"
     return f"{spots} {'spot' if spots == 1 else 'spots'}, {who}."
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.conf import settings
+from django.core.cache import cache
 from django.test import Client, TransactionTestCase
 
 from bandops.lib.accounts.models import User
@@ -38,6 +39,12 @@ def _own_media(tmp_path: object) -> Iterator[None]:
     settings.MEDIA_ROOT = tmp_path
     yield
     settings.MEDIA_ROOT = before
+
+
+@pytest.fixture(autouse=True)
+def _empty_cache() -> None:
+    """No test counts what another one did."""
+    cache.clear()
 
 
 @pytest.fixture

@@ -61,12 +61,19 @@ def change_member(
 ) -> Member:
     """Change what is recorded of a member and their person."""
     with recorded(actor, "change member"):
-        member = Member.objects.select_for_update().select_related("person").get(pk=member.pk)
+        member = (
+            Member.objects.select_for_update(of=("self",))
+            .select_related("person__user")
+            .get(pk=member.pk)
+        )
         for name, value in person_values.items():
             setattr(member.person, name, value)
         member.person.derive()
         member.person.full_clean()
         member.person.save()
+        if member.person.user is not None and member.person.user.name != member.person.name:
+            member.person.user.name = member.person.name
+            member.person.user.save(update_fields=["name"])
         for name, value in values.items():
             setattr(member, name, value)
         member.full_clean()

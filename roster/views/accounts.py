@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
 from bandops.lib.accounts import links
@@ -82,6 +83,7 @@ def me(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         details_form = OwnDetailsForm.of(viewer.member, request.POST if what == "details" else None)
     if what == "password" and password_form.is_valid():
         with recorded(user, "set password"):
+            user.secret_changed_at = timezone.now()
             password_form.save()
         update_session_auth_hash(request, user)
         done(request, "The password is set.")

@@ -39,6 +39,7 @@ class User(AbstractBaseUser):
     is_active = models.BooleanField(default=True)
     invited_at = models.DateTimeField(null=True, blank=True)
     joined_at = models.DateTimeField(null=True, blank=True)
+    secret_changed_at = models.DateTimeField(null=True, blank=True)
     failed_sign_ins = models.PositiveIntegerField(default=0)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -171,14 +171,14 @@ def _delimiter(text: str) -> str:
     """The delimiter that splits the first lines into more than one column, and most evenly."""
     sample = text[:20_000]
 
-    def score(delimiter: str) -> tuple[bool, int, int, int]:
+    def score(delimiter: str) -> tuple[bool, bool, int, int, int]:
         rows = csv.reader(io.StringIO(sample, newline=""), delimiter=delimiter)
         widths = [len(row) for _, row in zip(range(20), rows, strict=False) if row]
         # A title above the headers splits nowhere, or otherwise than all below it.
         at = next((n for n, width in enumerate(widths) if width > 1), len(widths))
         first = widths[at] if at < len(widths) else 0
         even = sum(width == first for width in widths)
-        return even > 1, -at, even, first
+        return at == 0 and first > 2, even > 1, -at, even, first
 
     return max(DELIMITERS, key=score)
 
