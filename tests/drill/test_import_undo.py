@@ -35,7 +35,8 @@ MEMBERS: Rows = [
      "own instruments", "status", "listed", "emergency contact", "cleared", "eligible"],
     ["004417", "Ana María Núñez", "ana@new.example", "555", "3", "trumpet", "clarinet", "Trumpet",
      "on leave", "no", "somebody", "until 2099-11-20", "no"],
-    ["004427", "Kit Moss", "", "", "0", "clarinet", "trumpet", "", "left", "", "", "no", ""],
+    ["004427", "Kit Moss", "", "", "0", "clarinet", "trumpet", "", "on leave", "", "", "no", ""],
+    ["004428", "Zed Quarry", "", "", "0", "clarinet", "trumpet", "", "left", "", "", "", ""],
     ["1E5", "Nour Qadir", "nour@new.example", "", "1", "sousaphone", "", "", "", "", "", "", ""],
 ]  # fmt: skip
 RANKS: Rows = [

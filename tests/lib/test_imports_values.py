@@ -6,7 +6,7 @@ import datetime
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bandops.lib.imports import values as v
@@ -77,6 +77,7 @@ def test_what_is_no_decimal_is_said_at_once(text: str) -> None:
         v.parse_decimal(text)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=30))
 def test_any_text_is_a_value_or_an_error_with_words(text: str) -> None:
     parsers = (

@@ -7,7 +7,7 @@ import unicodedata
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bandops.lib.names import clean_name, plain, sort_key
@@ -36,6 +36,7 @@ def test_only_the_search_form_takes_compatibility_letters_apart(case: dict[str, 
     assert plain(text) == characters(case["output"]).lower()
 
 
+@settings(deadline=None)
 @given(st.text(st.characters(exclude_categories=["Cs"])))
 def test_the_stored_form_is_stable(text: str) -> None:
     name = clean_name(text)
@@ -45,6 +46,7 @@ def test_the_stored_form_is_stable(text: str) -> None:
     assert name == name.strip()
 
 
+@settings(deadline=None)
 @given(st.text(st.characters(exclude_categories=["Cs"])))
 def test_the_search_form_is_one_for_every_way_to_write_a_name(text: str) -> None:
     assert plain(text) == plain(unicodedata.normalize("NFD", text))

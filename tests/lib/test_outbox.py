@@ -213,7 +213,7 @@ def test_a_broker_that_is_down_only_delays_a_job(
         tried.append(arguments)
         raise error
 
-    monkeypatch.setattr(dispatch.current_app, "send_task", refuse)
+    monkeypatch.setattr("celery.current_app.send_task", refuse)
     ids = [job(key).pk for key in "abc"]
     for pk in ids:
         start_job(pk)

@@ -293,6 +293,8 @@ def test_every_fault_of_members_is_named(members: Desk) -> None:
         person_row(name="A R", main="Same"),
         person_row(name="Bo Larkspur", main="clarinet"),
         person_row(name="Ida Voss", main="clarinet"),
+        person_row(name="Cai Ørnberg", years=2, status="left"),
+        person_row(name="ﷺ" * 90),
     ) == [
         (2, "legal name"),
         (3, "main part"),
@@ -318,6 +320,8 @@ def test_every_fault_of_members_is_named(members: Desk) -> None:
         (24, "main part"),
         (25, "main part"),
         (26, "main part"),
+        (27, "status"),
+        (28, "legal name"),
     ]
 
 
