@@ -11,7 +11,7 @@ from io import StringIO
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from django.core.management import call_command
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
