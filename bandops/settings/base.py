@@ -151,6 +151,10 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "visibility_timeout": 900,
     "unacked_restore_interval": 5,
     "unacked_restore_throttle": 1,
+    # A broker that is down must not hold up a page: the sweep sends later.
+    "max_retries": 1,
+    "interval_start": 0,
+    "socket_connect_timeout": 2,
 }
 
 SILENCED_SYSTEM_CHECKS: list[str] = []

@@ -114,7 +114,7 @@ def _front(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
     return {
         "holes": laid_out.hole_spots,
         "stand_ins": laid_out.stand_in_spots,
-        "changes": list(by_rank.items()),
+        "changes": [(name, by_rank[name]) for name in _in_order(laid_out, by_rank)],
         "previous": None if notice["first"] else (lineup.number or 1) - 1,
     }
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact, Job
+from bandops.lib.outbox.running import MAX_ATTEMPTS
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState
@@ -62,12 +63,14 @@ def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 def _progress(lineup: Lineup) -> dict[str, Any]:
     jobs = list(Job.objects.filter(group=group_of(lineup)))
-    done_count = sum(job.done_at is not None for job in jobs)
+    open_jobs = [job for job in jobs if job.done_at is None]
+    given_up = [job for job in open_jobs if job.attempts >= MAX_ATTEMPTS]
     return {
         "jobs": len(jobs),
-        "jobs_done": done_count,
-        "jobs_open": len(jobs) - done_count,
-        "jobs_failed": [job for job in jobs if job.done_at is None and job.error],
+        "jobs_done": len(jobs) - len(open_jobs),
+        "jobs_open": len(open_jobs) - len(given_up),
+        "jobs_failed": [job for job in open_jobs if job.error and job not in given_up],
+        "jobs_given_up": given_up,
         "files": Artifact.objects.filter(group=group_of(lineup)),
         "unreached": queries.unreached(lineup),
     }
