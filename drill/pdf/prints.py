@@ -119,6 +119,12 @@ def _front(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
     }
 
 
+def _in_order(laid_out: Sheets, by_rank: dict[str, list[str]]) -> list[str]:
+    """The names of the ranks that changed, as the ranks follow one another."""
+    order = {str(sheet.rank): number for number, sheet in enumerate(laid_out.ranks)}
+    return sorted(by_rank, key=lambda name: order.get(name, len(order)))
+
+
 def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> list[AssignmentSheet]:
     starts = _starts(lineup, laid_out)
     return [
