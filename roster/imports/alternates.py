@@ -24,7 +24,9 @@ COLUMNS = (
         ("name", "alternate", "student number", "id", "student id", "who"),
     ),
     Column("rank", "rank", "label of the rank", True),
-    Column("part", "part", "code or name; their main part when empty", False, ("instrument",)),
+    Column(
+        "part", "part", "code or name; their main part when empty", False, ("instrument", "horn")
+    ),
     Column(
         "standing",
         "standing",

@@ -47,7 +47,7 @@ COLUMNS = (
     Column(
         "years_marched",
         "years marched",
-        "0 for new members",
+        "0 for new members; Fr, So, Jr, Sr count as 0 to 3",
         False,
         ("years", "year in band", "yrs", "yr", "years in band"),
     ),

@@ -199,7 +199,7 @@ class _Planner:
         self._read(
             record,
             "years_marched",
-            lambda t: member.update(years_marched=parse_whole(t, 0, most=20)),
+            lambda t: member.update(years_marched=_years(t)),
         )
         self._read(record, "status", lambda t: member.update(status=_status(t)))
         for name in ("cleared", "eligible"):
@@ -308,6 +308,14 @@ class _Planner:
             if part.pk not in plays:
                 message = f"{member} {where}, which needs {part}: give up the place first."
                 self._fault(record, "main_part", message)
+
+
+def _years(text: str) -> int:
+    """Years marched: a number, or the school year as most bands write it."""
+    classes = {"fr": 0, "freshman": 0, "so": 1, "sophomore": 1, "jr": 2, "junior": 2}
+    classes |= {"sr": 3, "senior": 3, "rookie": 0, "new": 0}
+    word = text.strip().rstrip(".").lower()
+    return classes[word] if word in classes else parse_whole(text, 0, most=20)
 
 
 def _status(text: str) -> str:

@@ -60,7 +60,17 @@ COLUMNS = (
     Column("role", "role", "leader or second of the rank", False, ("leader", "captain")),
 )
 HIGHEST = 999
-LEADERS = {"leader": "leader", "rank leader": "leader", "second": "second", "": ""}
+LEADERS = {
+    "leader": "leader",
+    "rank leader": "leader",
+    "captain": "leader",
+    "x": "leader",
+    "yes": "leader",
+    "second": "second",
+    "2nd": "second",
+    "no": "",
+    "": "",
+}
 
 
 @dataclass

@@ -6,6 +6,9 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from bandops.lib.errors import Refused
+from bandops.lib.imports.kinds import accept, kind_of
+from bandops.lib.imports.plan import match_headers
+from bandops.lib.imports.reading import read_table
 from roster import queries
 from roster.enums import MemberStatus
 from roster.models import Member, Person
@@ -83,3 +86,22 @@ def test_clearance_through_a_date_needs_the_date(band: Band, cast: Cast) -> None
 def test_search_forgives_marks_and_case(band: Band, text: str) -> None:
     found = queries.search_members(queries.members(band.season), text)
     assert [m.name for m in found] == ["Ana Núñez"]
+
+
+@pytest.mark.parametrize(
+    ("text", "years"), [("Fr", 0), ("So.", 1), ("junior", 2), ("SR", 3), ("4", 4), ("", 0)]
+)
+def test_years_may_be_written_as_the_school_year(
+    band: Band, cast: Cast, text: str, years: int
+) -> None:
+    kind = kind_of("members")
+    table = read_table("m.csv", f"name,part,yr\nZoë Quandt,Tpt,{text}\n".encode())
+    accept(
+        actor=cast.staff,
+        kind=kind,
+        filename="m.csv",
+        table=table,
+        mapping=match_headers(table.headers, kind.columns),
+        season=band.season,
+    )
+    assert Member.objects.get(person__legal_name="Zoë Quandt").years_marched == years
