@@ -73,6 +73,10 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "last": queries.published(event),
         "sheets": laid_out,
         "segment": segment,
+        "tabs": [
+            (s, sum(seat.row.segment_id == s.pk for seat in laid_out.holes))
+            for s in laid_out.segments
+        ],
         "ranks": _ranks(laid_out, segment),
         "stale": lineups.is_stale(draft, build(event)),
         "orders": queries.orders(event),
@@ -225,6 +229,9 @@ def _candidates(
                 for c in other.changes
                 if c.member != candidate.member
             ]
+            left = candidate.stands_at
+            if left is not None and other.lineup.at(where[0], left).member is None:
+                row["also"].append(f"{names.spot(left)} becomes a hole")
         could.append(row)
     return could, could_not, []
 

@@ -59,7 +59,7 @@ class Person(models.Model):
         """Bring the names and the search and sort columns into their stored form."""
         self.legal_name = clean_name(self.legal_name)
         self.used_name = clean_name(self.used_name)
-        self.search = plain(f"{self.used_name} {self.legal_name} {self.student_number}")
+        self.search = plain(f"{self.used_name} {self.legal_name} {self.student_number}")[:500]
         self.sort_key = sort_key(self.name)[:250]
 
 

@@ -11,7 +11,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
 from roster.enums import MemberStatus
-from roster.models import Member, Part, Person, Qualification, Season
+from roster.models import AlternatePlace, Member, Part, Person, Qualification, Season
 
 
 @dataclass(frozen=True)
@@ -90,6 +90,7 @@ def set_qualifications(
         wanted.setdefault(skill.part.pk, (skill, False))
     with recorded(actor, "change parts"):
         Member.objects.select_for_update().get(pk=member.pk)
+        _refuse_needed(member, set(wanted))
         existing = {q.part_id: q for q in member.qualifications.all()}
         member.qualifications.exclude(part_id__in=wanted).delete()
         # Only one main part at a time: the old one steps down before the new one steps up.
@@ -105,6 +106,16 @@ def set_qualifications(
             elif (now.main, now.own_instrument) != (is_main, skill.own_instrument):
                 now.main, now.own_instrument = is_main, skill.own_instrument
                 now.save()
+
+
+def _refuse_needed(member: Member, kept: set[int]) -> None:
+    """A spot or an alternate's place needs its part played as long as the member has it."""
+    held = member.holdings.filter(ends__isnull=True).select_related("spot__part", "spot__rank")
+    for holding in held.exclude(spot__part__in=kept):
+        raise Refused(f"{member} holds {holding.spot}, which needs {holding.spot.part}.")
+    places = AlternatePlace.objects.filter(member=member).exclude(part__in=kept)
+    for place in places.select_related("part", "rank"):
+        raise Refused(f"{member} is an alternate of {place.rank} for {place.part}.")
 
 
 def set_status(*, actor: User, member: Member, status: MemberStatus) -> Member:

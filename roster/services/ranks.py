@@ -60,7 +60,9 @@ def place_holder(
         _lock([spot], [member])
         _refuse_unqualified(member, spot)
         _refuse_overlap(spot, member, on)
-        AlternatePlace.objects.filter(member=member).delete()
+        place = AlternatePlace.objects.filter(member=member).first()
+        if place is not None:
+            remove_alternate(actor=actor, place=place)
         return Holding.objects.create(
             spot=spot, member=member, starts=on, decided_by=actor, note=note
         )

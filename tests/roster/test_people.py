@@ -105,3 +105,18 @@ def test_years_may_be_written_as_the_school_year(
         season=band.season,
     )
     assert Member.objects.get(person__legal_name="Zoë Quandt").years_marched == years
+
+
+@pytest.mark.parametrize(
+    ("name", "why"), [("Cai Ørnberg", "holds 1-3"), ("Ida Voss", "is an alternate of Rank 1")]
+)
+def test_nobody_drops_the_part_that_their_place_needs(
+    band: Band, cast: Cast, name: str, why: str
+) -> None:
+    with pytest.raises(Refused, match=why):
+        services.set_qualifications(
+            actor=cast.staff,
+            member=band.members[name],
+            main=Skill(band.parts["clarinet"]),
+            doubles=[],
+        )
