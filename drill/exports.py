@@ -11,12 +11,8 @@ from bandops.lib.names import plain
 from drill import queries
 from drill.core.field import UNITS_PER_STEP
 from drill.models import Absence, Cover, Event, Position, Practice
-from roster.exports import Export, Rows, add_export
-from roster.models import Member, Season
-
-
-def _who(member: Member) -> str:
-    return member.person.student_number or member.person.email or member.name
+from roster.exports import Export, Rows, add_export, who
+from roster.models import Season
 
 
 def _absences(season: Season) -> tuple[Sequence[str], Rows]:
@@ -43,7 +39,7 @@ def _absences(season: Season) -> tuple[Sequence[str], Rows]:
 def _absence_row(a: Absence, several: set[str]) -> Sequence[object]:
     first = a.event.date if a.event and plain(a.event.name) in several else a.from_date
     return (
-        _who(a.member),
+        who(a.member),
         a.event.name if a.event else "",
         first,
         a.until_date,
@@ -153,7 +149,7 @@ def _covers(season: Season) -> tuple[Sequence[str], Rows]:
     covers = covers.select_related("spot__rank", "member__person").order_by(
         "spot__rank__order", "spot__rank__label", "spot__number", "order"
     )
-    return ("spot", "order", "member"), [(c.spot.label, c.order, _who(c.member)) for c in covers]
+    return ("spot", "order", "member"), [(c.spot.label, c.order, who(c.member)) for c in covers]
 
 
 def _practice(season: Season) -> tuple[Sequence[str], Rows]:
@@ -161,7 +157,7 @@ def _practice(season: Season) -> tuple[Sequence[str], Rows]:
         "member__person", "spot__rank", "show"
     )
     return ("member", "spot", "show", "sets practised"), [
-        (_who(p.member), p.spot.label, p.show.name, p.sets) for p in rows.order_by("id")
+        (who(p.member), p.spot.label, p.show.name, p.sets) for p in rows.order_by("id")
     ]
 
 

@@ -22,7 +22,7 @@ from drill.models import (
     Practice,
     ShowVersion,
 )
-from roster.models import Member, Season
+from roster.models import Season
 
 COUNTING = (AbsenceState.REPORTED, AbsenceState.CONFIRMED)
 
@@ -156,11 +156,4 @@ def positions(version: ShowVersion) -> QuerySet[Position]:
         Position.objects.filter(set__version=version)
         .select_related("set", "place")
         .order_by("set__order", "place__label")
-    )
-
-
-def member_rows(member: Member, lineups: QuerySet[Lineup]) -> QuerySet[LineupRow]:
-    """A member's rows in the lineups."""
-    return LineupRow.objects.filter(lineup__in=lineups, member=member).select_related(
-        "segment__show", "segment__event", "spot__rank", "spot__part", "lineup"
     )

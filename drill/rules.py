@@ -7,13 +7,7 @@ import datetime
 from django.utils import timezone
 
 from drill.models import Absence, Event
-from roster.models import Member
 from roster.viewer import Viewer
-
-
-def may_report_for(viewer: Viewer, member: Member, rank_id: int | None) -> bool:
-    """Staff for all, members for themselves, rank leaders for their rank."""
-    return viewer.is_staff or viewer.member == member or viewer.leads(rank_id)
 
 
 def may_withdraw(viewer: Viewer, absence: Absence) -> bool:

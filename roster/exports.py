@@ -113,7 +113,8 @@ def _standing(value: str, until: object) -> str:
     return f"until {until}" if value == "until" else value
 
 
-def _who(member: Member) -> str:
+def who(member: Member) -> str:
+    """What the imports find the member by."""
     return member.person.student_number or member.person.email or member.name
 
 
@@ -133,7 +134,7 @@ def _ranks(season: Season) -> tuple[Sequence[str], Rows]:
                 spot.part.code,
                 spot.weight,
                 yes_no(spot.needs_experience),
-                _who(holder) if holder else "",
+                who(holder) if holder else "",
                 role,
             )
         )
@@ -142,7 +143,7 @@ def _ranks(season: Season) -> tuple[Sequence[str], Rows]:
 
 def _alternates(season: Season) -> tuple[Sequence[str], Rows]:
     rows: Rows = [
-        (_who(p.member), p.rank.label, p.part.code, p.standing) for p in queries.alternates(season)
+        (who(p.member), p.rank.label, p.part.code, p.standing) for p in queries.alternates(season)
     ]
     return ("member", "rank", "part", "standing"), rows
 

@@ -47,11 +47,6 @@ def may_see_contact(viewer: Viewer, member: Member, rank_id: int | None) -> bool
     return viewer.leads(rank_id) and member.person.share_contact
 
 
-def may_see_private(viewer: Viewer, member: Member) -> bool:
-    """Legal name, number, emergency contact, clearance: staff and the member."""
-    return viewer.is_staff or viewer.member == member
-
-
 def names_and_sizes(viewer: Viewer) -> bool:
     """Staff and the gear manager."""
     return viewer.is_staff or viewer.is_gear_manager

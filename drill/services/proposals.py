@@ -12,7 +12,6 @@ from drill.core.explain import (
     Candidate,
     HoleReason,
     candidates,
-    if_away,
     why_hole,
     why_moved,
     why_stand_in,
@@ -54,13 +53,6 @@ def seat_candidates(built: Built, seat: Seat) -> tuple[Candidate, ...]:
     """Who could march a seat, best first, and why not others."""
     problem = core.of_segment(built.problem, seat[0])
     return candidates(problem, solve(problem, limits=LIMITS), seat, LIMITS)
-
-
-def consequences(built: Built, member: str, segments: set[str]) -> tuple[MemberChange, ...]:
-    """What else would change if the member were away from the segments."""
-    answer = solve(built.problem, limits=LIMITS)
-    other = if_away(built.problem, answer, member, segments, LIMITS)
-    return other.changes if other else ()
 
 
 def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from django.db.models import ProtectedError, Q
+from django.db.models import Q
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
@@ -30,15 +30,6 @@ def save_spot(*, actor: User, spot: Spot) -> Spot:
             raise Refused(f"{holding.member} holds {spot} and does not play {spot.part}.")
         spot.save()
     return spot
-
-
-def remove_spot(*, actor: User, spot: Spot) -> None:
-    """Remove a spot nothing refers to."""
-    try:
-        with recorded(actor, "remove spot"):
-            spot.delete()
-    except ProtectedError as error:
-        raise Refused(f"{spot} has a history: it cannot be removed, only left open.") from error
 
 
 def open_holding(*, spot: Spot | None = None, member: Member | None = None) -> Holding | None:
@@ -175,14 +166,6 @@ def leave_places(*, actor: User, member: Member, on: datetime.date) -> Spot | No
         _lock([holding.spot], [member])
         _close(holding, on)
         return holding.spot
-
-
-def set_rank_leaders(
-    *, actor: User, rank: Rank, leader: Member | None, second: Member | None
-) -> Rank:
-    """Name the leader and the second."""
-    rank.leader, rank.second = leader, second
-    return save_rank(actor=actor, rank=rank)
 
 
 def _places(rank: Rank, part: Part) -> list[AlternatePlace]:

@@ -63,8 +63,8 @@ class Index:
 class Arcs:
     """Allowed (member, seat) pairs sorted by seat then member, with integer level costs.
 
-    Arrays have one entry an arc, except ``seat_*`` (one a seat). ``moved_base`` is what MOVED
-    costs when nobody stays; the arcs' MOVED entries are differences from it.
+    Arrays have one entry an arc, except ``seat_*`` (one a seat). MOVED entries are
+    differences from what it costs when nobody of the reference is placed.
     """
 
     index: Index
@@ -77,7 +77,6 @@ class Arcs:
     takes_stock: Bools
     stays: Bools
     costs: dict[Level, Ints]
-    moved_base: int
     reference_count: int
 
     @property
@@ -109,7 +108,7 @@ def build_arcs(problem: LineupProblem) -> Arcs:
     keep, pinned = _apply_orders(index, seats, member, seat, seat_segment)
     member, seat, stock = member[keep], seat[keep], stock[keep]
     spot = seat_spot[seat]
-    moved, stays, base, count = _moved_costs(index, seats, member, seat_segment[seat], spot)
+    moved, stays, count = _moved_costs(index, seats, member, seat_segment[seat], spot)
     costs = _standing_levels(index, member, spot)
     costs[Level.MOVED] = moved
     return Arcs(
@@ -123,7 +122,6 @@ def build_arcs(problem: LineupProblem) -> Arcs:
         stock,
         stays,
         costs,
-        base,
         count,
     )
 
@@ -186,7 +184,7 @@ def _apply_orders(
 
 def _moved_costs(
     index: Index, seats: tuple[Seat, ...], member: Ints, segment: Ints, spot: Ints
-) -> tuple[Ints, Bools, int, int]:
+) -> tuple[Ints, Bools, int]:
     problem = index.problem
     home = np.full((len(problem.segments), max(len(problem.members), 1)), -1, np.int64)
     known = set(seats)
@@ -201,7 +199,7 @@ def _moved_costs(
     elsewhere = np.where(same, MOVED_WITHIN, MOVED_ACROSS) - MOVED_OFF
     costs = np.where(at_home < 0, 0, np.where(stays, -MOVED_OFF, elsewhere))
     count = int((home >= 0).sum())
-    return costs.astype(np.int64), stays, MOVED_OFF * count, count
+    return costs.astype(np.int64), stays, count
 
 
 def _standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints]:

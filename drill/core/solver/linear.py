@@ -13,11 +13,10 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from drill.core.problem import Level
 from drill.core.solver.arcs import Ints
-from drill.core.solver.certificate import LEVELS, Face, take_block
+from drill.core.solver.certificate import Face, take_block
 from drill.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model
-from drill.core.solver.packing import Pack, pack_levels, span_of, weighted_sum
+from drill.core.solver.packing import Pack, pack_levels, weighted_sum
 from drill.core.solver.result import Block, Certificate, NoLineup
 
 CAPACITY = 1 << 36
@@ -130,7 +129,7 @@ def solve_linear(model: Model) -> LinearAnswer | None:
     program, face = Program(model), Face.whole(model)
     blocks: list[Block] = []
     x: Ints | None = None
-    for pack in linear_packs(model):
+    for pack in pack_levels(model.spans(), CAPACITY):
         packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
         values, duals = program.minimise(packed, face)
         x = whole(values)
@@ -139,21 +138,6 @@ def solve_linear(model: Model) -> LinearAnswer | None:
             return None
         blocks.append(block)
     return None if x is None else LinearAnswer(x, Certificate(tuple(blocks)))
-
-
-def linear_packs(model: Model) -> tuple[Pack, ...]:
-    """The levels packed for double precision."""
-    seats = len(model.arcs.seats)
-    spans = []
-    for level in LEVELS:
-        if level is Level.LEADERLESS:
-            span = len(model.leaderless) + 1
-        elif level is Level.TIE:
-            span = seats * ((1 << 20) - 1) + 1
-        else:
-            span = span_of(model.cost(level), seats)
-        spans.append((level, span))
-    return pack_levels(spans, CAPACITY)
 
 
 def whole(values: Floats) -> Ints | None:

@@ -14,9 +14,9 @@ from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
 from drill.core.problem import Level
 from drill.core.solver.arcs import Bools, Ints
-from drill.core.solver.certificate import LEVELS, Face, is_feasible, take_block
+from drill.core.solver.certificate import Face, is_feasible, take_block
 from drill.core.solver.model import Model
-from drill.core.solver.packing import Pack, pack_levels, span_of, weighted_sum
+from drill.core.solver.packing import Pack, pack_levels, weighted_sum
 from drill.core.solver.result import Block, Certificate
 
 CAPACITY = 1 << 52
@@ -26,11 +26,10 @@ def solve_matching(model: Model) -> tuple[Ints, Certificate] | None:
     """The optimum and its proof, or None when a side rule bends it or pins leave no matching."""
     face = Face.whole(model)
     seats = len(model.arcs.seats)
-    spans = [(level, _span(model, level, seats)) for level in LEVELS]
     must = np.zeros(len(model.node_row), np.bool_)
     x = np.zeros(model.columns, np.int64)
     blocks: list[Block] = []
-    for pack in pack_levels(spans, CAPACITY // (seats + 1)):
+    for pack in pack_levels(model.spans(), CAPACITY // (seats + 1)):
         packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
         columns = np.flatnonzero(face.free[: model.arcs.size])
         chosen = _match(model, packed, columns, face.free, must, pack)
@@ -46,14 +45,6 @@ def solve_matching(model: Model) -> tuple[Ints, Certificate] | None:
         prices = dict(block.prices)
         must |= np.array([int(row) in prices for row in model.node_row], np.bool_)
     return x, Certificate(tuple(blocks))
-
-
-def _span(model: Model, level: Level, seats: int) -> int:
-    if level is Level.LEADERLESS:
-        return len(model.leaderless) + 1
-    if level is Level.TIE:
-        return seats * ((1 << 20) - 1) + 1
-    return span_of(model.cost(level), seats)
 
 
 def _bonus(model: Model, pack: Pack, must: Bools) -> int:

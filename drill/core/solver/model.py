@@ -10,6 +10,7 @@ from scipy import sparse
 
 from drill.core.problem import Level, LineupProblem, Placement
 from drill.core.solver.arcs import Arcs, Bools, Ints, build_arcs
+from drill.core.solver.packing import span_of
 
 EQUAL, AT_MOST, AT_LEAST = 0, -1, 1
 
@@ -94,6 +95,15 @@ class Model:
         else:
             out[: arcs.size] = arcs.costs[level]
         return out
+
+    def spans(self) -> list[tuple[Level, int]]:
+        """Every level, in order, with how many values its sum over a lineup can take."""
+        seats = len(self.arcs.seats)
+        known = {
+            Level.LEADERLESS: len(self.leaderless) + 1,
+            Level.TIE: seats * ((1 << 20) - 1) + 1,
+        }
+        return [(lv, known[lv] if lv in known else span_of(self.cost(lv), seats)) for lv in Level]
 
     def vector(self, placements: tuple[Placement, ...]) -> Ints:
         """The placements as values of the columns; KeyError when one is no arc."""
