@@ -67,5 +67,51 @@ class NoticeState(models.TextChoices):
     WAITING = "waiting", "waiting"
     SENT = "sent", "sent"
     SEEN = "seen", "seen"
+    CONFIRMED = "confirmed", "confirmed"
     TOLD = "told in person", "told in person"
     NOT_REACHED = "not reached", "not reached"
+
+
+class AttendanceState(models.TextChoices):
+    PRESENT = "present", "here"
+    LATE = "late", "late"
+    LEFT = "left", "left early"
+    ABSENT = "absent", "not here"
+
+
+class ClashState(models.TextChoices):
+    OPEN = "open", "to decide"
+    KEPT = "kept", "kept as it stood"
+    CHANGED = "changed", "changed"
+
+
+class TurnOutcome(models.TextChoices):
+    MARCHED = "marched", "marched"
+    STOOD_BY = "stood by", "stood by, dressed"
+    OFFERED = "offered", "was offered, did not march"
+    MISSED = "missed", "was placed, did not march"
+
+
+class ContestState(models.TextChoices):
+    ASKED = "asked", "asked"
+    CALLED_OFF = "called off", "called off"
+    KEPT = "kept", "the holder keeps the spot"
+    WON = "won", "the challenger wins"
+
+
+class Side(models.TextChoices):
+    """The two people of a contest as evaluators know them."""
+
+    A = "A", "A"
+    B = "B", "B"
+
+
+class TravelState(models.TextChoices):
+    DRAFT = "draft", "draft"
+    POSTED = "posted", "posted"
+
+
+class TravelRole(models.TextChoices):
+    MARCHES = "marches", "marches"
+    COVER = "cover", "cover"
+    MUST = "must", "must travel"

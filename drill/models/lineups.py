@@ -226,6 +226,8 @@ class Notice(models.Model):
     content = models.JSONField(default=dict)
     sent_at = models.DateTimeField(null=True)
     seen_at = models.DateTimeField(null=True)
+    confirmed_at = models.DateTimeField(null=True)
+    not_before = models.DateTimeField("waits until", null=True)
     told_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )

@@ -38,6 +38,8 @@ class Season(models.Model):
     fairness_before_standing = models.BooleanField(
         "among a rank's own alternates, fewer turns go before standing", default=False
     )
+    quiet_from = models.TimeField("no mails from", null=True, blank=True)
+    quiet_until = models.TimeField("no mails until", null=True, blank=True)
 
     class Meta:
         ordering = ["-starts"]
@@ -49,6 +51,12 @@ class Season(models.Model):
                 condition=Q(ends__gte=models.F("starts")),
                 name="season_ends_after_start",
                 violation_error_message="The season must end after it starts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(quiet_from__isnull=True, quiet_until__isnull=True)
+                | Q(quiet_from__isnull=False, quiet_until__isnull=False),
+                name="quiet_hours_have_both_ends",
+                violation_error_message="Quiet hours need both times, or none.",
             ),
         ]
 

@@ -10,10 +10,11 @@ from django.utils import timezone
 
 class JobQuerySet(models.QuerySet["Job"]):
     def claimable(self) -> JobQuerySet:
-        """Not done, and nobody's lease is running."""
+        """Due, not done, and nobody's lease is running."""
         now = timezone.now()
         free = models.Q(lease_until__isnull=True) | models.Q(lease_until__lt=now)
-        return self.filter(free, done_at__isnull=True)
+        due = models.Q(not_before__isnull=True) | models.Q(not_before__lte=now)
+        return self.filter(free, due, done_at__isnull=True)
 
 
 class Job(models.Model):
@@ -24,6 +25,7 @@ class Job(models.Model):
     group = models.CharField(max_length=100, blank=True, default="")
     payload = models.JSONField(default=dict)
     created_at = models.DateTimeField(auto_now_add=True)
+    not_before = models.DateTimeField(null=True)
     lease_until = models.DateTimeField(null=True)
     done_at = models.DateTimeField(null=True)
     attempts = models.PositiveIntegerField(default=0)

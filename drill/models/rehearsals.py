@@ -1,0 +1,99 @@
+"""Rehearsals: what happens when, who is there, who worked on which spot."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from drill.enums import AttendanceState
+from drill.models.events import Event
+from drill.models.shows import Show
+from roster.models import Member, Spot
+
+
+class RehearsalBlock(models.Model):
+    """A stretch of a rehearsal: from when to when, where, what is worked on."""
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="blocks")
+    starts = models.TimeField()
+    ends = models.TimeField()
+    what = models.CharField(max_length=100)
+    where = models.CharField(max_length=100, blank=True)
+    show = models.ForeignKey(
+        Show, null=True, blank=True, on_delete=models.SET_NULL, related_name="blocks"
+    )
+
+    class Meta:
+        ordering = ["event", "starts", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ends__gt=F("starts")),
+                name="block_has_length",
+                violation_error_message="It must end after it starts.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.starts:%H:%M} {self.what}"
+
+
+class Attendance(models.Model):
+    """What one person noted about one member at one rehearsal.
+
+    Notes are added, never overwritten: of each noter the latest counts, and where two noters
+    differ both are shown until staff or the rank's leader settle it with one that ``settles``.
+    ``key`` is made on the phone, so that a note sent twice is kept once.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="attendance")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="attendance")
+    state = models.CharField(max_length=10, choices=AttendanceState.choices)
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    settles = models.BooleanField(default=False)
+    noted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    noted_at = models.DateTimeField()
+    received_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["event", "member", "id"]
+        indexes = [models.Index(fields=["event", "member"], name="attendance_of")]
+
+    def __str__(self) -> str:
+        return f"{self.member}: {self.state}"
+
+
+class PracticeEntry(models.Model):
+    """A member worked on a spot at a rehearsal: the sets from one to another of a show.
+
+    ``first_set`` and ``last_set`` are the sets' orders in the version in use that day.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="practice_log")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="practice_log")
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="practice_log")
+    show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="practice_log")
+    first_set = models.PositiveSmallIntegerField()
+    last_set = models.PositiveSmallIntegerField()
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    noted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    noted_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-noted_at", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(last_set__gte=F("first_set")) & Q(first_set__gte=1),
+                name="practised_sets_in_order",
+                violation_error_message="The last set comes before the first.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member} on {self.spot}, sets {self.first_set} to {self.last_set}"
