@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drill.views import absences, covers, events, lineup, members, revisions, week
+from drill.views import absences, covers, events, lineup, members, publishing, revisions, week
 
 urlpatterns = [
     path("", week.home, name="home"),
@@ -12,7 +12,7 @@ urlpatterns = [
     path("lineup/<int:pk>/", lineup.lineup, name="lineup"),
     path("lineup/<int:pk>/proposal/", lineup.proposal, name="proposal"),
     path("lineup/<int:pk>/out/", lineup.mark_out, name="mark-out"),
-    path("lineup/<int:pk>/publish/", lineup.publish, name="publish"),
+    path("lineup/<int:pk>/publish/", publishing.publish, name="publish"),
     path("lineup/<int:pk>/lift/<slug:kind>/<int:order_pk>/", lineup.lift, name="lift-order"),
     path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/", lineup.seat, name="seat"),
     path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/place/", lineup.place, name="place"),
@@ -20,6 +20,8 @@ urlpatterns = [
     path("revisions/<int:pk>/", revisions.revision, name="revision"),
     path("revisions/<int:pk>/progress/", revisions.progress, name="revision-progress"),
     path("revisions/<int:pk>/prints/", revisions.request_prints, name="revision-prints"),
+    path("revisions/<int:pk>/notices-now/", revisions.notices_now, name="notices-now"),
+    path("notices/<int:pk>/confirm/", revisions.confirm, name="notice-confirm"),
     path("notices/<int:pk>/told/", revisions.told, name="notice-told"),
     path("files/<int:pk>/", revisions.file, name="file"),
     path("r/<uuid:code>/", revisions.code, name="code"),

@@ -8,6 +8,7 @@ from typing import Any
 
 from drill.core.changes import Change, MemberChange
 from drill.core.explain import CureKind
+from drill.core.field import quarter_steps
 from drill.core.problem import Level
 from drill.core.rules import WhyNot
 from drill.models import Segment
@@ -185,15 +186,39 @@ def member_change_sentence(change: MemberChange, names: Names) -> str:
     return f"{names.segment(change.segment)}: {names.member(change.member)} {what}"
 
 
+def distance_text(distance: float | None) -> str:
+    """How far a place moved in a set: 'moves by 2.5 steps', 'is new'."""
+    if distance is None:
+        return "is new"
+    steps = quarter_steps(round(distance))
+    return f"moves by {steps} {'step' if steps in ('1', '0.5', '0.25', '0.75') else 'steps'}"
+
+
 def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
-    """What a notice tells its member, segment by segment."""
+    """What a notice tells its member: their own changes first, then covers, then the rank."""
     told = {
         Change.STEPS_IN: "you march {after}",
         Change.MOVES: "you move from {before} to {after}",
         Change.STEPS_OUT: "you do not march (before: {before})",
     }
-    return [
+    lines = [
         f"{names.segment(segment)}: "
         + told[Change(change)].format(before=names.spot(before), after=names.spot(after))
         for segment, change, before, after in content.get("changes", [])
+    ]
+    lines += _set_lines(content.get("sets", []), names, "your place at {spot}")
+    lines += _set_lines(content.get("covers", []), names, "{spot}, which you cover,")
+    lines += [
+        f"{names.segment(segment)}: {names.member(member)} "
+        + change_sentence(change, before, after, names)
+        for segment, member, change, before, after in content.get("rank", [])
+    ]
+    return lines + _set_lines(content.get("rank_sets", []), names, "{spot}")
+
+
+def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[str]:
+    return [
+        f"{names.segment(segment)}, set {label}: "
+        f"{what.format(spot=names.spot(spot))} {distance_text(distance)}"
+        for segment, spot, label, distance in moves
     ]

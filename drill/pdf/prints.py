@@ -6,19 +6,22 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-from django.conf import settings
-from django.urls import reverse
-
-from bandops.lib.pdf.render import code_image, render_pdf
+from bandops.lib.pdf.render import render_pdf
 from drill import queries
 from drill.core import field
 from drill.models import Lineup, Position
+from drill.pdf.slips import notices_of, render_slips
+from drill.pdf.stamps import stamp
 from drill.services.problem_builder import places_of
 from drill.sheets import RankSheet, Sheets, sheets
 from drill.wording import change_sentence
 from roster.models import Spot
 
-TITLES = {"lineup": "Lineup", "assignments": "Rehearsal assignments"}
+TITLES = {
+    "lineup": "Lineup",
+    "assignments": "Rehearsal assignments",
+    "slips": "Slips for those who are told",
+}
 PAPERS = {"letter": "US Letter", "a4": "A4"}
 
 
@@ -60,10 +63,13 @@ class AssignmentSheet:
 
 def render_print(lineup: Lineup, kind: str, paper: str, only: str) -> Made:
     """One print of a lineup; ``only='changes'`` keeps the ranks that changed."""
+    if kind == "slips":
+        members = [notice.member for notice in notices_of(lineup)]
+        return Made(f"slips-{paper}", TITLES[kind], render_slips(lineup, members, paper))
     laid_out = sheets(lineup)
     ranks = [r for r in laid_out.ranks if r.lines and (only != "changes" or r.changed)]
     title = f"{TITLES[kind]}: {lineup.event}, revision {lineup.number}"
-    context = _stamp(lineup) | _shared(lineup, laid_out)
+    context = stamp(lineup) | _shared(lineup, laid_out)
     if kind == "lineup":
         context |= {"ranks": ranks, **_front(lineup, laid_out)}
     else:
@@ -73,20 +79,6 @@ def render_print(lineup: Lineup, kind: str, paper: str, only: str) -> Made:
     pages = ", changed ranks only" if only else ""
     label = f"{TITLES[kind]}, {PAPERS[paper]}{pages}"
     return Made(f"{kind}-{paper}{suffix}", label, content)
-
-
-def _stamp(lineup: Lineup) -> dict[str, Any]:
-    """Event, revision and time on every page, with the code that says whether it is current."""
-    event = lineup.event
-    assert lineup.published_at is not None
-    moment = lineup.published_at.astimezone(event.zone)
-    url = f"{settings.SITE_URL}{reverse('code', args=[lineup.code])}"
-    return {
-        "code": code_image(url),
-        "address": url,
-        "stamp": f"{event}, {event.date:%a %d %b %Y}, revision {lineup.number}",
-        "stamp_detail": f"published {moment:%a %d %b %Y %H:%M %Z} · scan to see if it is current",
-    }
 
 
 def _shared(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:

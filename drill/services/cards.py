@@ -50,9 +50,10 @@ class Card:
         return any(s.row is not None for s in self.segments)
 
 
-def card(member: Member, event: Event) -> Card:
-    """The member's card (a fixed number of queries for each segment)."""
-    lineup = queries.published(event)
+def card(member: Member, event: Event, lineup: Lineup | None = None) -> Card:
+    """The member's card by a published lineup, else by the newest (a fixed number of queries for
+    each segment)."""
+    lineup = lineup or queries.published(event)
     segments = list(event.segments.all())
     out_from = event.season.doubtful_out_from
     away = {pk: s.is_away(out_from) for pk, s in standings_of(event, member).items()}

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import astuple, dataclass
 from typing import Any
 
 from django.utils import timezone
@@ -16,21 +16,28 @@ from drill import queries
 from drill.core.changes import MemberChange, member_changes, seats_of
 from drill.core.check import violations
 from drill.core.problem import Origin
+from drill.core.telling import SetMove, Told, moved_places, who_is_told
 from drill.enums import LineupState
-from drill.models import Event, Lineup, Notice
+from drill.models import Event, Lesson, Lineup, Notice, Position
 from drill.services.lineups import say, settle, sign_by_hand
-from drill.services.problem_builder import Built, build
+from drill.services.notices import notice_content, notice_mail, notices_wait_until
+from drill.services.problem_builder import Built, build, key, places_of
 from drill.services.proposals import placements_of
+from drill.wording import Names
+from roster.models import Member
 
 
 @dataclass(frozen=True)
 class ChangeNotice:
-    """What a publication changes: by member, the ranks touched, and the holes that remain."""
+    """What a publication changes: by member, by set, the ranks touched, the holes that remain,
+    and who is told what."""
 
     first: bool
     changes: tuple[MemberChange, ...]
+    sets: tuple[SetMove, ...]
     ranks: tuple[str, ...]
     holes: tuple[tuple[str, str], ...]
+    told: tuple[Told, ...]
 
     def members(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(c.member for c in self.changes))
@@ -42,6 +49,7 @@ class ChangeNotice:
             "changes": [
                 [c.segment, c.member, c.change.value, c.before, c.after] for c in self.changes
             ],
+            "sets": [list(astuple(move)) for move in self.sets],
             "ranks": list(self.ranks),
             "holes": [list(seat) for seat in self.holes],
         }
@@ -51,16 +59,74 @@ def change_notice(built: Built, draft: Lineup) -> ChangeNotice:
     """What publishing the draft would change against the last revision."""
     last = queries.published(draft.event)
     after = placements_of(draft)
+    seats = seats_of(after)
     before = seats_of(placements_of(last)) if last else {}
-    changes = member_changes(before, seats_of(after))
-    ranks = {
-        built.problem_rank(spot)
-        for c in changes
-        for spot in (c.before, c.after)
-        if spot is not None
-    }
+    changes = member_changes(before, seats)
+    sets = set_moves(last, built) if last else ()
+    spots = {s for c in changes for s in (c.before, c.after) if s} | {m.spot for m in sets}
     holes = tuple(sorted((p.segment, p.spot) for p in after if p.origin is Origin.HOLE))
-    return ChangeNotice(last is None, changes, tuple(sorted(ranks)), holes)
+    first = last is None
+    covers = in_readiness(built)
+    told = who_is_told(built.problem, changes, sets, seats, covers, first=first)
+    ranks = tuple(sorted({built.problem_rank(spot) for spot in spots}))
+    return ChangeNotice(first, changes, sets, ranks, holes, told)
+
+
+def set_moves(last: Lineup, built: Built) -> tuple[SetMove, ...]:
+    """The spots that stand elsewhere since the last revision, for the segments whose show has a
+    newer version than it was published with."""
+    found = []
+    for segment, row in built.segments.items():
+        version = built.versions.get(row.show_id or 0)
+        old = last.show_versions.get(str(row.show_id))
+        if version is None or row.show_id is None or old in (None, version.pk):
+            continue
+        moved = moved_places(_points(old), _points(version.pk))
+        for spot_id, place in places_of(row.show_id, built.spots.values()).items():
+            found += [SetMove(segment, key(spot_id), *where) for where in moved.get(place, ())]
+    return tuple(found)
+
+
+def _points(version_id: int) -> dict[tuple[str, str], tuple[int, int]]:
+    rows = Position.objects.filter(set__version=version_id).order_by("set__order", "place__label")
+    return {
+        (s, p): (x, y) for s, p, x, y in rows.values_list("set__label", "place__label", "x", "y")
+    }
+
+
+def in_readiness(built: Built) -> list[tuple[str, str]]:
+    """(spot, member): named covers, and who learns the spot by the event's cover plan."""
+    pairs = {(c.spot, c.member) for c in built.problem.covers}
+    lessons = Lesson.objects.filter(plan__event=built.event)
+    pairs |= {(key(s), key(m)) for s, m in lessons.values_list("spot_id", "member_id")}
+    return sorted(pair for pair in pairs if pair[1] in built.members)
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What one member will be told, word by word."""
+
+    member: Member
+    marches: bool
+    subject: str
+    text: str
+
+
+def notice_previews(
+    built: Built, draft: Lineup, notice: ChangeNotice, number: int
+) -> list[Preview]:
+    """The mails that publishing the draft as that revision would send, in order of name."""
+    names = Names(draft.event.season_id)
+    future = copy(draft)
+    future.number = number
+    found = []
+    for told in notice.told:
+        member = built.members.get(told.member)
+        if member is None:
+            continue
+        row = Notice(lineup=future, member=member, content=notice_content(told))
+        found.append(Preview(member, told.marches, *notice_mail(row, names)))
+    return sorted(found, key=lambda p: p.member.person.sort_key)
 
 
 def publish_lineup(
@@ -110,18 +176,24 @@ def _publish(actor: User, draft: Lineup, built: Built, number: int) -> None:
     _freeze(actor, draft, built, notice, number)
     _add_notices(draft, built, notice)
     add_print_jobs(draft, draft.event.season.paper)
+    if not notice.first and notice.told:
+        _add_print(draft, "slips", draft.event.season.paper)
 
 
 def add_print_jobs(lineup: Lineup, paper: str, only: str = "") -> None:
     """Jobs for the lineup and the rehearsal assignments; ``only='changes'`` for changed pages."""
     for kind in ("lineup", "assignments"):
-        name = f"{kind}-{paper}" + (f"-{only}" if only else "")
-        add_job(
-            key=f"print:{lineup.code}:{name}",
-            kind="drill.print",
-            group=group_of(lineup),
-            payload={"lineup": lineup.pk, "print": kind, "paper": paper, "only": only},
-        )
+        _add_print(lineup, kind, paper, only)
+
+
+def _add_print(lineup: Lineup, kind: str, paper: str, only: str = "") -> None:
+    name = f"{kind}-{paper}" + (f"-{only}" if only else "")
+    add_job(
+        key=f"print:{lineup.code}:{name}",
+        kind="drill.print",
+        group=group_of(lineup),
+        payload={"lineup": lineup.pk, "print": kind, "paper": paper, "only": only},
+    )
 
 
 def group_of(lineup: Lineup) -> str:
@@ -155,25 +227,23 @@ def _freeze(actor: User, draft: Lineup, built: Built, notice: ChangeNotice, numb
 
 
 def _add_notices(lineup: Lineup, built: Built, notice: ChangeNotice) -> None:
-    """One notice for each member whose place changed, and for the leaders of touched ranks."""
-    own: dict[str, list[list[str | None]]] = defaultdict(list)
-    for change in notice.changes:
-        own[change.member].append(
-            [change.segment, change.change.value, change.before, change.after]
+    """One notice for each member the revision touches, and its job, which keeps quiet hours."""
+    waits = notices_wait_until(lineup.event, timezone.now())
+    rows = [
+        Notice(
+            lineup=lineup,
+            member=built.members[told.member],
+            content=notice_content(told),
+            not_before=waits,
         )
-    for rank in built.problem.ranks:
-        if rank.key in notice.ranks and not notice.first:
-            for leader in rank.leaders:
-                own.setdefault(leader, [])
-    notices = [
-        Notice(lineup=lineup, member=built.members[member], content={"changes": changes})
-        for member, changes in sorted(own.items())
-        if member in built.members
+        for told in notice.told
+        if told.member in built.members
     ]
-    for row in Notice.objects.bulk_create(notices):
+    for row in Notice.objects.bulk_create(rows):
         add_job(
             key=f"notice:{row.pk}",
             kind="drill.notice",
             group=group_of(lineup),
             payload={"notice": row.pk},
+            not_before=waits,
         )

@@ -10,30 +10,30 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
-from bandops.lib.web.messages import done, refuse
+from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.problem import Level, Origin
 from drill.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.enums import MARCHING, AbsenceKind
 from drill.models import Bar, Event, Lineup, OpenSeat, Pin, Segment
 from drill.rules import may_edit_lineup, past_cut_off
-from drill.services import lineups, orders, publishing
+from drill.services import lineups, orders
 from drill.services.absences import Report, report_absence
 from drill.services.cards import set_picture
 from drill.services.problem_builder import Built, build, key, places_of
 from drill.services.proposals import Proposal, against, against_own_places, propose, seat_candidates
 from drill.sheets import Seat, Sheets, sheets
+from drill.views.common import editable_event, event_of, posted_member, posted_version
 from drill.wording import (
     LEVELS,
     WHY_NOT,
     Names,
-    change_sentence,
     cure_sentence,
     member_change_sentence,
     price_text,
 )
 from roster import rules
-from roster.models import Member, Spot
+from roster.models import Spot
 from roster.queries import whole_number
 from roster.viewer import Viewer
 from roster.views.access import allow, page
@@ -60,7 +60,7 @@ def who_marches(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 @page(rules.staff, MENU)
 def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Ranks as rows and spots as cells, or the same on the field."""
-    event = _event(viewer, pk)
+    event = event_of(viewer, pk)
     try:
         draft = _shown(viewer, event)
     except (ContradictoryPins, NoLineup, OutOfWork) as error:
@@ -162,7 +162,7 @@ def seat(
     request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
 ) -> HttpResponse:
     """One seat: who could march it, best first, and why not others."""
-    event = _event(viewer, pk)
+    event = event_of(viewer, pk)
     segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(
         Spot.objects.select_related("rank", "part"), pk=spot_pk, rank__season=event.season
@@ -239,13 +239,13 @@ def _candidates(
 @page(rules.staff, MENU)
 def proposal(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The solver's lineup against the draft, and the answers beside the answer."""
-    event = _event(viewer, pk)
+    event = event_of(viewer, pk)
     if request.method == "POST":
         allow(may_edit_lineup(viewer, event))
         lineups.take_proposal(
             actor=viewer.signed_in,
             event=event,
-            seen_version=_version(request),
+            seen_version=posted_version(request),
             digest=request.POST.get("digest", ""),
         )
         done(request, "The proposal is the draft now.")
@@ -335,7 +335,7 @@ def _trouble(event: Event, error: Exception) -> dict[str, Any]:
 @page(rules.staff, MENU)
 def start_by_hand(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A draft without the solver, from the places everybody has."""
-    event = _editable(viewer, pk)
+    event = editable_event(viewer, pk)
     lineups.start_by_hand(actor=viewer.signed_in, event=event)
     done(request, "The draft starts from everybody's own place. Fill the holes by hand.")
     return redirect("lineup", pk=event.pk)
@@ -347,14 +347,14 @@ def place(
     request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
 ) -> HttpResponse:
     """Put a member here by hand, or nobody."""
-    event = _editable(viewer, pk)
+    event = editable_event(viewer, pk)
     segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
-    member = _member(request, viewer, optional=True)
+    member = posted_member(request, viewer, optional=True)
     edited = lineups.place_by_hand(
         actor=viewer.signed_in,
         event=event,
-        seen_version=_version(request),
+        seen_version=posted_version(request),
         segment=segment,
         spot=spot,
         member=member,
@@ -374,7 +374,7 @@ def order(
     request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
 ) -> HttpResponse:
     """Pin or bar a member here, or leave the spot open by choice; then the new proposal."""
-    event = _editable(viewer, pk)
+    event = editable_event(viewer, pk)
     whole = request.POST.get("scope") == "event"
     segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
@@ -383,7 +383,7 @@ def order(
     if what == "open":
         orders.leave_open(actor=actor, event=event, segment=where, spot=spot)
     elif what in ("pin", "bar"):
-        member = _member(request, viewer)
+        member = posted_member(request, viewer)
         assert member is not None
         act = orders.pin_member if what == "pin" else orders.bar_member
         act(actor=actor, event=event, segment=where, spot=spot, member=member)
@@ -397,7 +397,7 @@ def order(
 @page(rules.staff, MENU)
 def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int) -> HttpResponse:
     """Take an order back; then the new proposal."""
-    event = _editable(viewer, pk)
+    event = editable_event(viewer, pk)
     models: dict[str, type[Pin] | type[Bar] | type[OpenSeat]] = {
         "pin": Pin,
         "bar": Bar,
@@ -415,8 +415,8 @@ def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int
 @page(rules.staff, MENU)
 def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Somebody cannot march this event; the new proposal shows what follows."""
-    event = _event(viewer, pk)
-    member = _member(request, viewer)
+    event = event_of(viewer, pk)
+    member = posted_member(request, viewer)
     assert member is not None
     kind = request.POST.get("kind", AbsenceKind.OUT)
     if kind not in AbsenceKind.values:
@@ -429,93 +429,3 @@ def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
     done(request, f"{member} is {AbsenceKind(kind).label} for {event}. This is what follows.")
     return redirect("proposal", pk=event.pk)
-
-
-@page(rules.staff, MENU)
-def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """The change notice first, then the publication."""
-    event = _event(viewer, pk)
-    draft, last = queries.draft(event), queries.published(event)
-    if request.method == "POST":
-        allow(may_edit_lineup(viewer, event))
-        try:
-            made = publishing.publish_lineup(
-                actor=viewer.signed_in,
-                event=event,
-                seen_version=_version(request),
-                seen_number=whole_number(request.POST.get("number", "")),
-            )
-        except Refused as error:
-            refuse(request, error)
-            return redirect("publish", pk=event.pk)
-        done(request, f"Revision {made.number} is published.")
-        return redirect("revision", pk=made.pk)
-    context: dict[str, Any] = {"event": event, "draft": draft, "last": last}
-    if draft is not None:
-        built = build(event)
-        notice = publishing.change_notice(built, draft)
-        context |= {
-            "notice": notice,
-            "stale": lineups.is_stale(draft, built),
-            "may_edit": may_edit_lineup(viewer, event),
-            "cut_off_passed": past_cut_off(event),
-            **notice_context(notice.stored(), Names(event.season_id), built.problem_rank),
-        }
-    return render(request, "drill/lineup/publish.html", context)
-
-
-def notice_context(notice: dict[str, Any], names: Names, rank_of: Any) -> dict[str, Any]:
-    """A change notice by rank and by member, in words."""
-    by_rank: dict[str, list[str]] = {}
-    people = set()
-    for segment, member, change, before, after in notice["changes"]:
-        people.add(member)
-        text = _change_text(names, segment, member, change, before, after)
-        for spot in dict.fromkeys([after, before]):
-            if spot is not None:
-                by_rank.setdefault(names.rank(rank_of(spot)), []).append(text)
-    return {
-        "by_rank": sorted(by_rank.items(), key=lambda item: (len(item[0]), item[0])),
-        "people_touched": len(people),
-        "holes": [f"{names.segment(g)} {names.spot(s)}" for g, s in notice["holes"]],
-    }
-
-
-def _change_text(
-    names: Names, segment: str, member: str, change: str, before: str | None, after: str | None
-) -> str:
-
-    what = change_sentence(change, before, after, names)
-    return f"{names.segment(segment)}: {names.member(member)} {what}"
-
-
-def _event(viewer: Viewer, pk: int) -> Event:
-    event = get_object_or_404(queries.events(viewer.this_season), pk=pk)
-    event.season = viewer.this_season
-    return event
-
-
-def _editable(viewer: Viewer, pk: int) -> Event:
-    event = _event(viewer, pk)
-    if not may_edit_lineup(viewer, event):
-        raise Refused("The cut-off has passed: only the director changes this lineup now.")
-    return event
-
-
-def _version(request: HttpRequest) -> int:
-    version = whole_number(request.POST.get("version", ""))
-    if version is None:
-        raise Refused("The form came without the lineup's version: open the page again.")
-    return version
-
-
-def _member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
-    text = request.POST.get("member", "")
-    if not text and optional:
-        return None
-    member_id = whole_number(text)
-    if member_id is None:
-        raise Refused("Choose a member.")
-    return get_object_or_404(
-        Member.objects.select_related("person"), pk=member_id, season=viewer.this_season
-    )

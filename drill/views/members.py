@@ -8,14 +8,16 @@ from django.utils import timezone
 
 from bandops.lib.web.messages import done
 from drill import queries
+from drill.models import Lineup, Notice
 from drill.services import cards
 from drill.services.notices import note_seen
 from drill.services.problem_builder import availability
 from drill.services.releasing import future_spots, release_member
 from drill.sheets import sheets
+from drill.wording import Names, notice_sentences
 from roster import queries as roster
 from roster import rules
-from roster.models import Holding
+from roster.models import Holding, Member
 from roster.rules import may_see_contact
 from roster.viewer import Viewer
 from roster.views.access import page
@@ -33,10 +35,20 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         made = cards.card(me, event)
         if made.lineup is not None:
             note_seen(actor=viewer.signed_in, member=me, lineup_ids=[made.lineup.pk])
+            context |= _news(me, made.lineup)
         coming = queries.coming_events(season).exclude(kind="rehearsal")
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
         context |= {"card": made, "coming": coming, "holding": holding.first()}
     return render(request, "drill/member/card.html", context)
+
+
+def _news(member: Member, lineup: Lineup) -> dict[str, object]:
+    """The member's notice of the revision, in words."""
+    notice = Notice.objects.filter(lineup=lineup, member=member).first()
+    if notice is None:
+        return {}
+    names = Names(lineup.event.season_id)
+    return {"notice": notice, "news": notice_sentences(notice.content, names)}
 
 
 @page(rules.rank_leader, "my-rank")

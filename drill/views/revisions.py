@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from bandops.lib.audit.recording import recorded
@@ -15,12 +20,13 @@ from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import MAX_ATTEMPTS
 from bandops.lib.web.messages import done
 from drill import queries
-from drill.enums import LineupState
+from drill.enums import LineupState, NoticeState
 from drill.models import Lineup, Notice
 from drill.rules import reads_lineups
-from drill.services.notices import tell_in_person
+from drill.services.notices import confirm_notice, send_now, tell_in_person
 from drill.services.publishing import add_print_jobs, group_of
-from drill.views.lineup import level_rows, notice_context
+from drill.views.lineup import level_rows
+from drill.views.publishing import notice_context
 from drill.wording import Names, notice_sentences
 from roster import rules
 from roster.enums import Paper
@@ -45,6 +51,8 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "event": lineup.event,
         "newest": queries.published(lineup.event),
         "notices": [(n, notice_sentences(n.content, names)) for n in notices],
+        "states": sorted(Counter(n.get_state_display() for n in notices).items()),
+        "waiting": _waiting(notices),
         "papers": Paper.choices,
         "levels": level_rows(lineup),
         **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
@@ -61,13 +69,51 @@ def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return render(request, "drill/revisions/progress.html", context)
 
 
+@dataclass(frozen=True)
+class Waiting:
+    """Notices that keep the quiet hours."""
+
+    count: int
+    until: datetime.datetime
+
+
+def _waiting(notices: Iterable[Notice]) -> Waiting | None:
+    times = [
+        n.not_before for n in notices if n.not_before is not None and n.state == NoticeState.WAITING
+    ]
+    return Waiting(len(times), max(times)) if times else None
+
+
+@require_POST
+@page(rules.staff, MENU)
+def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Do not wait for the end of the quiet hours."""
+    lineup = _lineup(viewer, pk)
+    count = send_now(actor=viewer.signed_in, lineup=lineup)
+    done(request, f"{count} notices are on their way.")
+    return redirect("revision", pk=pk)
+
+
+@require_POST
+@page(rules.member, "card")
+def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member has read what changed for them."""
+    notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
+    confirm_notice(actor=viewer.signed_in, notice=notice)
+    done(request, "Thank you: the staff see that you know.")
+    return redirect("card-of", pk=notice.lineup.event_id)
+
+
 def _progress(lineup: Lineup) -> dict[str, Any]:
     jobs = list(Job.objects.filter(group=group_of(lineup)))
-    open_jobs = [job for job in jobs if job.done_at is None]
+    undone = [job for job in jobs if job.done_at is None]
+    now = timezone.now()
+    open_jobs = [job for job in undone if job.not_before is None or job.not_before <= now]
     given_up = [job for job in open_jobs if job.attempts >= MAX_ATTEMPTS]
     return {
         "jobs": len(jobs),
-        "jobs_done": len(jobs) - len(open_jobs),
+        "jobs_done": len(jobs) - len(undone),
+        "jobs_waiting": len(undone) - len(open_jobs),
         "jobs_open": len(open_jobs) - len(given_up),
         "jobs_failed": [job for job in open_jobs if job.error and job not in given_up],
         "jobs_given_up": given_up,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from bandops.lib.web.forms import DateInput
+from bandops.lib.web.forms import DateInput, TimeInput
 from roster.enums import Role
 from roster.models import Season
 
@@ -22,11 +22,19 @@ class SeasonForm(forms.ModelForm[Season]):
             "doubtful_out_from",
             "use_weights",
             "fairness_before_standing",
+            "quiet_from",
+            "quiet_until",
         ]
-        widgets = {"starts": DateInput(), "ends": DateInput()}
+        widgets = {
+            "starts": DateInput(),
+            "ends": DateInput(),
+            "quiet_from": TimeInput(),
+            "quiet_until": TimeInput(),
+        }
         help_texts = {
             "doubtful_out_from": "0.5: someone out with even odds is planned without; "
-            "below it they are placed and marked doubtful."
+            "below it they are placed and marked doubtful.",
+            "quiet_until": "Empty: none. Within twelve hours of a call nothing waits.",
         }
 
 

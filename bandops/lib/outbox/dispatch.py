@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import logging
 import queue
 import threading
 import time
+from collections.abc import Iterable
 from typing import Any
 
 from celery import current_app
@@ -19,20 +21,35 @@ from bandops.lib.outbox.running import run_job
 log = logging.getLogger(__name__)
 
 
-def add_job(*, key: str, kind: str, group: str, payload: dict[str, Any]) -> Job:
-    """Write a job in the current transaction; it starts when that commits.
+def add_job(
+    *,
+    key: str,
+    kind: str,
+    group: str,
+    payload: dict[str, Any],
+    not_before: datetime.datetime | None = None,
+) -> Job:
+    """Write a job in the current transaction; it starts when that commits, or with the first
+    sweep after ``not_before``.
 
     Once committed, a job that cannot be started waits for the sweep: the caller's work stands.
     """
-    job, _ = Job.objects.get_or_create(
-        key=key, defaults={"kind": kind, "group": group, "payload": payload}
-    )
+    defaults = {"kind": kind, "group": group, "payload": payload, "not_before": not_before}
+    job, _ = Job.objects.get_or_create(key=key, defaults=defaults)
+    if not_before is None:
+        start_on_commit([job.pk])
+    return job
+
+
+def start_on_commit(job_ids: Iterable[int]) -> None:
+    """Start jobs once the current transaction has committed."""
+    wanted = list(job_ids)
 
     def start() -> None:
-        start_job(job.pk)
+        for job_id in wanted:
+            start_job(job_id)
 
     transaction.on_commit(start, robust=True)
-    return job
 
 
 def start_job(job_id: int) -> None:

@@ -11,7 +11,7 @@ import segno
 from django.template.loader import render_to_string
 
 HERE = Path(__file__).resolve().parent
-PAGE_SIZES = {"letter": "Letter", "a4": "A4"}
+PAGE_SIZES = {"letter": "Letter", "a4": "A4", "half letter": "5.5in 8.5in", "a5": "A5"}
 
 
 def render_pdf(template: str, context: dict[str, Any], *, paper: str, title: str) -> bytes:

@@ -77,7 +77,7 @@ def test_a_later_absence_moves_as_few_as_possible_and_tells_only_them(
     names = {m.name for m in band.members.values() if f"{m.pk:07d}" in changed}
     assert names == {"Cai Ørnberg", "Ida Voss"}
     told = {n.member.name for n in second.notices.all()}
-    assert told == names | {"Ana Núñez", "Bo Larkspur"}, "the two and their rank's leaders"
+    assert told == names | {"Ana Núñez"}, "the two and their rank's leader"
     assert at(first, "Halftime", "1-3") == "Cai Ørnberg", "a published lineup never changes"
 
 
@@ -198,7 +198,7 @@ def test_releasing_a_member_empties_events_to_come_and_tells(band: Band, cast: C
     assert [(x.event_id, x.number) for x in made] == [(band.event.pk, 2)]
     assert at(made[0], "Halftime", "2-3") == "hole"
     assert queries.draft(band.event) is None
-    assert {n.member.name for n in made[0].notices.all()} >= {"Fay Ashgrove", "Gus Tamm"}
+    assert {n.member.name for n in made[0].notices.all()} == {"Fay Ashgrove"}
     assert band.members["Hal Brook"].holdings.filter(ends=None).count() == 0
 
 

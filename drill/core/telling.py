@@ -1,0 +1,160 @@
+"""Who is told about a new revision, and about what: only those it touches."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from drill.core.changes import MemberChange
+from drill.core.field import UNITS_PER_STEP
+from drill.core.problem import LineupProblem, Seat
+
+QUARTER_STEP = UNITS_PER_STEP // 4
+"""a place that moves this far or less is nobody's news"""
+
+URGENT = datetime.timedelta(hours=12)
+"""this close to the call, quiet hours wait for nobody"""
+
+Points = Mapping[tuple[str, str], tuple[int, int]]
+"""(set label, place) -> x, y in 1/32 inches"""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class SetMove:
+    """A spot that stands elsewhere in a set; ``distance`` in 1/32 inches, None for a new set."""
+
+    segment: str
+    spot: str
+    label: str
+    distance: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What one member is told: what they march, what they cover, what happens in their rank."""
+
+    member: str
+    own: tuple[MemberChange, ...] = ()
+    own_sets: tuple[SetMove, ...] = ()
+    cover_sets: tuple[SetMove, ...] = ()
+    rank: tuple[MemberChange, ...] = ()
+    rank_sets: tuple[SetMove, ...] = ()
+
+    @property
+    def marches(self) -> bool:
+        """True when their own spot changed, not only what they cover or lead."""
+        return bool(self.own or self.own_sets)
+
+
+def moved_places(before: Points, after: Points) -> dict[str, list[tuple[str, float | None]]]:
+    """Place -> the sets in which it stands more than a quarter step from before, or that are new,
+    in the order of ``after``."""
+    known = {label for label, _ in before}
+    found: dict[str, list[tuple[str, float | None]]] = defaultdict(list)
+    for (label, place), (x, y) in after.items():
+        old = before.get((label, place))
+        if old is None:
+            if known:
+                found[place].append((label, None))
+            continue
+        distance = math.hypot(x - old[0], y - old[1])
+        if distance > QUARTER_STEP:
+            found[place].append((label, distance))
+    return dict(found)
+
+
+def who_is_told(
+    problem: LineupProblem,
+    changes: Iterable[MemberChange],
+    sets: Iterable[SetMove],
+    seats: Mapping[Seat, str | None],
+    covers: Iterable[tuple[str, str]],
+    *,
+    first: bool,
+) -> tuple[Told, ...]:
+    """Each member touched, once, in order of key.
+
+    ``seats`` is the new lineup; ``covers`` are (spot, member) pairs in readiness. Touched are those
+    whose seat changed, who march or cover a spot that stands elsewhere, and the leader of each
+    rank with either (the second where the leader is away). The first revision tells marchers only.
+    """
+    own: dict[str, list[MemberChange]] = defaultdict(list)
+    own_sets: dict[str, list[SetMove]] = defaultdict(list)
+    cover_sets: dict[str, list[SetMove]] = defaultdict(list)
+    rank: dict[str, list[MemberChange]] = defaultdict(list)
+    rank_sets: dict[str, list[SetMove]] = defaultdict(list)
+    rank_of = {s.key: s.rank for s in problem.spots}
+    leader_of = _leaders(problem)
+    covering: dict[str, list[str]] = defaultdict(list)
+    for spot, member in covers:
+        covering[spot].append(member)
+    for change in changes:
+        own[change.member].append(change)
+        for where in {rank_of.get(s, "") for s in (change.before, change.after) if s}:
+            leader = leader_of.get(where)
+            if not first and leader and leader != change.member:
+                rank[leader].append(change)
+    for move in sets:
+        holder = seats.get((move.segment, move.spot))
+        if holder:
+            own_sets[holder].append(move)
+        for member in covering[move.spot]:
+            if member != holder:
+                cover_sets[member].append(move)
+        leader = leader_of.get(rank_of.get(move.spot, ""))
+        if leader and leader != holder:
+            rank_sets[leader].append(move)
+    everybody = sorted({*own, *own_sets, *cover_sets, *rank, *rank_sets})
+    return tuple(
+        Told(
+            member,
+            tuple(own[member]),
+            tuple(own_sets[member]),
+            tuple(cover_sets[member]),
+            tuple(rank[member]),
+            tuple(rank_sets[member]),
+        )
+        for member in everybody
+    )
+
+
+def _leaders(problem: LineupProblem) -> dict[str, str]:
+    """Rank -> its leader, or its second where the leader misses every segment."""
+    away = {m.key for m in problem.members if {g.key for g in problem.segments} <= m.away}
+    known = {m.key for m in problem.members}
+    found = {}
+    for rank in problem.ranks:
+        here = [m for m in rank.leaders if m in known]
+        present = [m for m in here if m not in away]
+        if here:
+            found[rank.key] = (present or here)[0]
+    return found
+
+
+def wait_until(
+    now: datetime.datetime,
+    quiet: tuple[datetime.time, datetime.time] | None,
+    zone: ZoneInfo,
+    call: datetime.datetime,
+) -> datetime.datetime | None:
+    """When a notice may go out: None for at once, else the end of the quiet hours in ``zone``.
+
+    Quiet hours may span midnight. Within 12 hours of the call, or after it, nothing waits.
+    """
+    if quiet is None or quiet[0] == quiet[1] or call - now <= URGENT:
+        return None
+    starts, ends = quiet
+    local = now.astimezone(zone)
+    clock = local.time()
+    over_night = starts > ends
+    is_quiet = (clock >= starts or clock < ends) if over_night else starts <= clock < ends
+    if not is_quiet:
+        return None
+    day = local.date()
+    if over_night and clock >= starts:
+        day += datetime.timedelta(days=1)
+    return datetime.datetime.combine(day, ends, tzinfo=zone)

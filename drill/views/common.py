@@ -1,0 +1,46 @@
+"""What the lineup's pages read from a request."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
+
+from bandops.lib.errors import Refused
+from drill import queries
+from drill.models import Event
+from drill.rules import may_edit_lineup
+from roster.models import Member
+from roster.queries import whole_number
+from roster.viewer import Viewer
+
+
+def event_of(viewer: Viewer, pk: int) -> Event:
+    event = get_object_or_404(queries.events(viewer.this_season), pk=pk)
+    event.season = viewer.this_season
+    return event
+
+
+def editable_event(viewer: Viewer, pk: int) -> Event:
+    event = event_of(viewer, pk)
+    if not may_edit_lineup(viewer, event):
+        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+    return event
+
+
+def posted_version(request: HttpRequest) -> int:
+    version = whole_number(request.POST.get("version", ""))
+    if version is None:
+        raise Refused("The form came without the lineup's version: open the page again.")
+    return version
+
+
+def posted_member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
+    text = request.POST.get("member", "")
+    if not text and optional:
+        return None
+    member_id = whole_number(text)
+    if member_id is None:
+        raise Refused("Choose a member.")
+    return get_object_or_404(
+        Member.objects.select_related("person"), pk=member_id, season=viewer.this_season
+    )

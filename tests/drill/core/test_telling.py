@@ -1,0 +1,100 @@
+"""Who is told, and when."""
+
+from __future__ import annotations
+
+import datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from drill.core.changes import Change, MemberChange
+from drill.core.problem import LineupProblem, Member, Rank, Segment, Spot
+from drill.core.telling import SetMove, moved_places, wait_until, who_is_told
+
+ZONE = ZoneInfo("America/Chicago")
+NIGHT = (datetime.time(22), datetime.time(7))
+FAR = datetime.datetime(2026, 11, 7, 11, tzinfo=ZONE)
+
+
+def test_a_quarter_step_is_nobodys_news() -> None:
+    before = {("14", "4-1"): (0, 0), ("14", "4-2"): (0, 0), ("15", "4-1"): (0, 0)}
+    after = {("14", "4-1"): (180, 0), ("14", "4-2"): (0, 181), ("15", "4-1"): (0, 0)}
+    assert moved_places(before, after) == {"4-2": [("14", 181.0)]}
+
+
+def test_a_new_set_is_news_and_a_first_version_is_not() -> None:
+    after = {("14", "4-1"): (0, 0), ("14A", "4-1"): (5, 5)}
+    assert moved_places({("14", "4-1"): (0, 0)}, after) == {"4-1": [("14A", None)]}
+    assert moved_places({}, after) == {}
+
+
+def band(*away: str) -> LineupProblem:
+    members = tuple(
+        Member(key, (), away=frozenset({"half"} if key in away else ()))
+        for key in ("ann", "bea", "cat", "dan", "eve")
+    )
+    return LineupProblem(
+        members,
+        (Spot("4-1", "4", "t"), Spot("5-1", "5", "t")),
+        (Segment("half", ("4-1", "5-1")),),
+        (),
+        (Rank("4", ("ann", "bea")), Rank("5", ("dan",))),
+    )
+
+
+def told(
+    away: tuple[str, ...] = (), first: bool = False, sets: tuple[SetMove, ...] = ()
+) -> dict[str, bool]:
+    changes = () if sets else (MemberChange("half", "cat", Change.STEPS_IN, None, "4-1"),)
+    seats = {("half", "4-1"): "cat", ("half", "5-1"): "dan"}
+    covers = [("4-1", "eve"), ("4-1", "cat")]
+    found = who_is_told(band(*away), changes, sets, seats, covers, first=first)
+    return {t.member: t.marches for t in found}
+
+
+def test_a_new_member_in_a_spot_concerns_them_and_the_leader() -> None:
+    assert told() == {"ann": False, "cat": True}
+    assert told(away=("ann",)) == {"bea": False, "cat": True}
+    assert told(first=True) == {"cat": True}
+
+
+def test_a_moved_place_concerns_marcher_covers_and_leader() -> None:
+    moved = (SetMove("half", "4-1", "14", 720.0),)
+    assert told(sets=moved) == {"ann": False, "cat": True, "eve": False}
+
+
+@pytest.mark.parametrize(
+    ("now", "until"),
+    [
+        ((5, 21, 59), None),
+        ((5, 22, 0), (6, 7)),
+        ((5, 23, 30), (6, 7)),
+        ((6, 3, 0), (6, 7)),
+        ((6, 7, 0), None),
+        ((6, 22, 59), (7, 7)),
+        ((6, 23, 0), None),  # twelve hours before the call
+        ((7, 10, 0), None),
+    ],
+)
+def test_quiet_hours_end_in_the_morning(
+    now: tuple[int, int, int], until: tuple[int, int] | None
+) -> None:
+    day, hour, minute = now
+    moment = datetime.datetime(2026, 11, day, hour, minute, tzinfo=ZONE)
+    expected = until and datetime.datetime(2026, 11, *until, tzinfo=ZONE)
+    assert wait_until(moment.astimezone(datetime.UTC), NIGHT, ZONE, FAR) == expected
+
+
+def test_quiet_hours_end_by_the_clock_on_the_wall_when_clocks_change() -> None:
+    """1 November 2026: clocks go back at 2:00 in the United States (IANA tz database)."""
+    late = datetime.datetime(2026, 10, 31, 23, tzinfo=ZONE)
+    ends = wait_until(late, NIGHT, ZONE, FAR)
+    assert ends is not None and ends.astimezone(datetime.UTC).hour == 13
+
+
+def test_without_quiet_hours_nothing_waits() -> None:
+    moment = datetime.datetime(2026, 11, 5, 3, tzinfo=ZONE)
+    assert wait_until(moment, None, ZONE, FAR) is None
+    assert wait_until(moment, (datetime.time(9), datetime.time(9)), ZONE, FAR) is None
+    noon = (datetime.time(1), datetime.time(5))
+    assert wait_until(moment, noon, ZONE, FAR) == moment.replace(hour=5)
