@@ -46,6 +46,10 @@ class AbsenceState(models.TextChoices):
     WITHDRAWN = "withdrawn", "withdrawn"
 
 
+COUNTING = (AbsenceState.REPORTED, AbsenceState.CONFIRMED)
+"""Entries that say something; declined and withdrawn ones do not."""
+
+
 class ReasonCategory(models.TextChoices):
     """For staff only, and never a diagnosis."""
 

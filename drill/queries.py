@@ -7,7 +7,7 @@ import datetime
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
-from drill.enums import AbsenceState, LineupState, NoticeState
+from drill.enums import COUNTING, LineupState, NoticeState
 from drill.models import (
     Absence,
     Bar,
@@ -23,8 +23,6 @@ from drill.models import (
     ShowVersion,
 )
 from roster.models import Season
-
-COUNTING = (AbsenceState.REPORTED, AbsenceState.CONFIRMED)
 
 
 def events(season: Season) -> QuerySet[Event]:

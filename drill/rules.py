@@ -7,6 +7,7 @@ import datetime
 from django.utils import timezone
 
 from drill.models import Absence, Event
+from roster.models import AlternatePlace, Member
 from roster.viewer import Viewer
 
 
@@ -30,3 +31,17 @@ def past_cut_off(event: Event, now: datetime.datetime | None = None) -> bool:
 def may_edit_lineup(viewer: Viewer, event: Event) -> bool:
     """Staff until the cut-off, the director always."""
     return viewer.is_director or (viewer.is_staff and not past_cut_off(event))
+
+
+def leads_member(viewer: Viewer, member: Member) -> bool:
+    """A leader or second of the rank where the member holds a spot or is an alternate."""
+    ids = {rank.pk for rank in viewer.ranks_led}
+    if not ids:
+        return False
+    here = member.holdings.filter(ends__isnull=True, spot__rank__in=ids).exists()
+    return here or AlternatePlace.objects.filter(member=member, rank__in=ids).exists()
+
+
+def may_see_slip(viewer: Viewer, member: Member) -> bool:
+    """Staff, the member, and the leader of their rank."""
+    return viewer.is_staff or viewer.member == member or leads_member(viewer, member)

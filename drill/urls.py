@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from drill.views import absences, covers, events, lineup, members, publishing, revisions, week
+from drill.views import (
+    absences,
+    covers,
+    desk,
+    events,
+    lineup,
+    members,
+    offline,
+    publishing,
+    revisions,
+    week,
+)
 
 urlpatterns = [
     path("", week.home, name="home"),
@@ -32,6 +43,16 @@ urlpatterns = [
     path("absences/of/<int:pk>/", absences.member_absences, name="member-absences"),
     path("my-absences/", absences.my_absences, name="my-absences"),
     path("spots/<int:pk>/covers/", covers.spot_covers, name="spot-covers"),
+    path("desk/", desk.desk, name="desk"),
+    path("desk/<int:pk>/", desk.desk, name="desk-of"),
+    path("desk/<int:pk>/out/<int:member_pk>/", desk.out, name="desk-out"),
+    path("desk/<int:pk>/fill/", desk.fill, name="desk-fill"),
+    path("desk/changes/<int:pk>/", desk.change, name="desk-change"),
+    path("desk/changes/<int:pk>/undo/", desk.undo, name="desk-undo"),
+    path("desk/clashes/<int:pk>/", desk.decide_clash, name="desk-clash"),
+    path("slips/<int:pk>/<int:member_pk>/", revisions.slip, name="slip"),
+    path("worker.js", offline.worker, name="worker"),
+    path("offline/", offline.nothing_kept, name="offline"),
     path("covers/<int:pk>/", covers.change_cover, name="cover"),
     path("lineup/<int:pk>/by-hand/", lineup.start_by_hand, name="by-hand"),
     path("dates/", events.events, name="events"),

@@ -9,6 +9,7 @@ from typing import Any
 from drill.core.changes import Change, MemberChange
 from drill.core.explain import CureKind
 from drill.core.field import quarter_steps
+from drill.core.fills import Choice
 from drill.core.problem import Level
 from drill.core.rules import WhyNot
 from drill.models import Segment
@@ -122,6 +123,30 @@ def rung_text(reason: Mapping[str, Any]) -> str:
     if reason.get("standing"):
         return f"alternate {reason['standing']} of the rank"
     return "from elsewhere"
+
+
+def choice_words(choice: Choice, names: Names) -> str:
+    """What a choice at the desk means: 'first cover, ready, 15 of 24 sets to learn'."""
+    rung = rung_text({"cover": choice.order, "standing": choice.standing})
+    if not choice.is_chain:
+        (_, new, total), *_ = choice.new
+        return f"{rung}, {load_words(new, total)}"
+    steps = []
+    loads = {member: (new, total) for member, new, total in choice.new}
+    for move in choice.moves:
+        words = f"{names.member(move.member)} to {names.spot(move.spot)}"
+        if move.before:
+            words += f" from {names.spot(move.before)}"
+        words += f" ({load_words(*loads[move.member])})"
+        steps.append(words)
+    return f"{choice.people} people move: {'; '.join(dict.fromkeys(steps))}"
+
+
+def load_words(new: int, total: int) -> str:
+    """'ready, 15 of 24 sets to learn', 'ready, knows all 24 sets'."""
+    if not total:
+        return "ready"
+    return f"ready, {new} of {total} sets to learn" if new else f"ready, knows all {total} sets"
 
 
 def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:

@@ -17,6 +17,7 @@ class Absence(models.Model):
     """One entry about one member, for an event, one of its segments, or dates.
 
     Entries are never overwritten; where several speak of the same segment the latest wins.
+    ``key`` is made on the phone, so that an entry sent twice is kept once.
     ``chance`` is that of being out. The category is for staff only and never a diagnosis.
     """
 
@@ -46,6 +47,7 @@ class Absence(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     created_at = models.DateTimeField(auto_now_add=True)
+    key = models.UUIDField(null=True, unique=True, editable=False)
 
     class Meta:
         ordering = ["-id"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -24,11 +25,17 @@ class Report:
     values: dict[str, Any]
 
 
-def report_absence(*, actor: User, report: Report, by_staff: bool) -> Absence:
+def report_absence(
+    *, actor: User, report: Report, by_staff: bool, key: uuid.UUID | None = None
+) -> Absence:
     """Add an entry: confirmed when staff make it, else reported for staff to decide.
 
-    A member's or rank leader's entry carries no category, chance or review date.
+    A member's or rank leader's entry carries no category, chance or review date. With the key of
+    an entry that is there already, that one comes back.
     """
+    known = Absence.objects.filter(key=key, reported_by=actor).first() if key else None
+    if known is not None:
+        return known
     values = dict(report.values)
     if not by_staff:
         values = {k: v for k, v in values.items() if k not in STAFF_ONLY}
@@ -38,6 +45,7 @@ def report_absence(*, actor: User, report: Report, by_staff: bool) -> Absence:
         member=report.member,
         reported_by=actor,
         state=AbsenceState.CONFIRMED if by_staff else AbsenceState.REPORTED,
+        key=key,
         **values,
     )
     absence.full_clean()

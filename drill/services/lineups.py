@@ -45,7 +45,7 @@ def take_proposal(*, actor: User, event: Event, seen_version: int, digest: str =
         if digest and built.problem_hash != digest:
             raise Overtaken("The data changed since this proposal was made: look at the new one.")
         answer = propose(built).answer
-        _write(draft, built, answer.placements, reasons(built, answer), by_hand=False)
+        write_rows(draft, built, answer.placements, reasons(built, answer), by_hand=False)
         _sign(draft, built, answer)
         draft.save()
     return draft
@@ -72,7 +72,7 @@ def place_by_hand(
         broken = violations(built.problem, settled)
         if broken:
             raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
-        _write(draft, built, settled, {}, by_hand=True)
+        write_rows(draft, built, settled, {}, by_hand=True)
         sign_by_hand(draft, built, settled)
     stands = {p.member for p in settled if p.segment == wanted[0]}
     displaced = built.members.get(before) if before and before not in stands else None
@@ -104,7 +104,7 @@ def start_by_hand(*, actor: User, event: Event) -> Lineup:
             Placement(p.segment, p.spot, p.member, Origin.PINNED) for p in built.problem.pins
         ]
         settled, _ = settle(built, _without_clashes(placements))
-        _write(draft, built, settled, {}, by_hand=True)
+        write_rows(draft, built, settled, {}, by_hand=True)
         sign_by_hand(draft, built, settled)
     return draft
 
@@ -135,14 +135,14 @@ def settle(
     rows = {(p.segment, p.spot): p for p in placements}
     seats = [(g.key, s) for g in problem.segments for s in g.spots]
     full = [rows.get(seat) or Placement(*seat, None, Origin.HOLE) for seat in seats]
-    full = [_originate(problem, p) for p in full]
+    full = [originate(problem, p) for p in full]
     bad = {
         (v.segment, v.spot)
         for v in violations(problem, full)
         if v.rule in (Rule.MAY_NOT_MARCH, Rule.UNKNOWN) and (v.segment, v.spot) != keep
     }
     done = [
-        _originate(problem, Placement(p.segment, p.spot, None, p.origin))
+        originate(problem, Placement(p.segment, p.spot, None, p.origin))
         if (p.segment, p.spot) in bad
         else p
         for p in full
@@ -166,7 +166,7 @@ def say(built: Built, violation: Violation) -> str:
     return f"{where}: {words.get(violation.rule, violation.rule.value)}"
 
 
-def _originate(problem: core.LineupProblem, placed: Placement) -> Placement:
+def originate(problem: core.LineupProblem, placed: Placement) -> Placement:
     """The placement with the origin that fits it."""
     seat = (placed.segment, placed.spot)
     if placed.member is None:
@@ -211,17 +211,17 @@ def _new_draft(actor: User, event: Event) -> Lineup:
         draft.problem_hash, draft.facts_hash = last.problem_hash, last.facts_hash
         draft.version = 1
         draft.save()
-        _copy_rows(last, draft)
+        copy_rows(last, draft)
         return draft
     draft.save()
     answer = propose(built).answer
-    _write(draft, built, answer.placements, reasons(built, answer), by_hand=False)
+    write_rows(draft, built, answer.placements, reasons(built, answer), by_hand=False)
     _sign(draft, built, answer)
     draft.save()
     return draft
 
 
-def _copy_rows(source: Lineup, target: Lineup) -> None:
+def copy_rows(source: Lineup, target: Lineup) -> None:
     rows = list(source.rows.all())
     for row in rows:
         row.pk, row.lineup, row.changed_in = None, target, 1
@@ -239,7 +239,7 @@ def _refuse_stale(draft: Lineup, seen_version: int) -> None:
     )
 
 
-def _write(
+def write_rows(
     draft: Lineup,
     built: Built,
     placements: tuple[Placement, ...],

@@ -152,7 +152,7 @@ def publish_lineup(
             raise Overtaken("The draft was changed meanwhile: look at the notice again.")
         built = build(event)
         _refuse_broken(built, draft)
-        _publish(actor, draft, built, (number or 0) + 1)
+        publish_draft(actor, draft, built, (number or 0) + 1)
     return draft
 
 
@@ -167,11 +167,11 @@ def publish_settled(*, actor: User, draft: Lineup) -> Lineup:
             rows = draft.rows.filter(segment=built.segments[segment], spot=built.spots[spot])
             rows.update(member=None, origin=Origin.HOLE, reason={"code": "left"})
         sign_by_hand(draft, built, settle(built, placements_of(draft))[0])
-        _publish(actor, draft, built, (last.number or 0) + 1 if last else 1)
+        publish_draft(actor, draft, built, (last.number or 0) + 1 if last else 1)
     return draft
 
 
-def _publish(actor: User, draft: Lineup, built: Built, number: int) -> None:
+def publish_draft(actor: User, draft: Lineup, built: Built, number: int) -> None:
     notice = change_notice(built, draft)
     _freeze(actor, draft, built, notice, number)
     _add_notices(draft, built, notice)

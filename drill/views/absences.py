@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -18,6 +20,8 @@ from drill.forms.absences import RankReportForm, ReportForm, StaffReportForm, de
 from drill.models import Absence
 from drill.rules import may_withdraw
 from drill.services import absences as services
+from drill.views.common import posted_key
+from drill.views.offline import keep_copy
 from roster import queries as roster
 from roster import rules
 from roster.models import Member
@@ -146,6 +150,7 @@ def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 actor=viewer.signed_in,
                 report=form.report(form.cleaned_data["member"]),
                 by_staff=False,
+                key=posted_key(request),
             ),
         )
         if saved is not None:
@@ -157,5 +162,7 @@ def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "lead": "Say only when, never why.",
         "back": reverse("my-rank"),
         "button": "Report",
+        "queue": "A report about somebody of my rank",
+        "key": uuid.uuid4(),
     }
-    return render(request, "form_page.html", context)
+    return keep_copy(viewer, render(request, "form_page.html", context))

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
+import uuid
+
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 
 from bandops.lib.errors import Refused
 from drill import queries
@@ -44,3 +49,23 @@ def posted_member(request: HttpRequest, viewer: Viewer, optional: bool = False) 
     return get_object_or_404(
         Member.objects.select_related("person"), pk=member_id, season=viewer.this_season
     )
+
+
+def posted_key(request: HttpRequest) -> uuid.UUID:
+    """The form's own key, so that sending it twice does it once; a new one without."""
+    try:
+        return uuid.UUID(request.POST.get("key", ""))
+    except ValueError:
+        return uuid.uuid4()
+
+
+def posted_time(request: HttpRequest) -> datetime.datetime:
+    """When it was done on the phone: never later than now."""
+    now = timezone.now()
+    try:
+        made = parse_datetime(request.POST.get("noted_at", ""))
+    except ValueError:
+        made = None
+    if made is None or timezone.is_naive(made):
+        return now
+    return min(made, now)

@@ -14,6 +14,7 @@ from drill.services.notices import note_seen
 from drill.services.problem_builder import availability
 from drill.services.releasing import future_spots, release_member
 from drill.sheets import sheets
+from drill.views.offline import keep_copy
 from drill.wording import Names, notice_sentences
 from roster import queries as roster
 from roster import rules
@@ -39,7 +40,7 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         coming = queries.coming_events(season).exclude(kind="rehearsal")
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
         context |= {"card": made, "coming": coming, "holding": holding.first()}
-    return render(request, "drill/member/card.html", context)
+    return keep_copy(viewer, render(request, "drill/member/card.html", context))
 
 
 def _news(member: Member, lineup: Lineup) -> dict[str, object]:
@@ -77,7 +78,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "people": people,
         "ranks": viewer.ranks_led,
     }
-    return render(request, "drill/rank/my_rank.html", context)
+    return keep_copy(viewer, render(request, "drill/rank/my_rank.html", context))
 
 
 @page(rules.staff, "people")

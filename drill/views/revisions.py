@@ -22,17 +22,18 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState, NoticeState
 from drill.models import Lineup, Notice
-from drill.rules import reads_lineups
+from drill.rules import leads_member, may_see_slip, reads_lineups
 from drill.services.notices import confirm_notice, send_now, tell_in_person
 from drill.services.publishing import add_print_jobs, group_of
 from drill.views.lineup import level_rows
 from drill.views.publishing import notice_context
 from drill.wording import Names, notice_sentences
+from roster import queries as roster
 from roster import rules
 from roster.enums import Paper
 from roster.models import Spot
 from roster.viewer import Viewer
-from roster.views.access import page
+from roster.views.access import allow, back, page
 
 MENU = "lineup"
 
@@ -137,17 +138,18 @@ def request_prints(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
 
 
 @require_POST
-@page(rules.staff, MENU)
+@page(rules.belongs, MENU)
 def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A member was told in person."""
+    """A member was told in person, by staff or by their rank's leader."""
     notice = get_object_or_404(
         Notice.objects.select_related("member__person"),
         pk=pk,
         lineup__event__season=viewer.this_season,
     )
+    allow(viewer.is_staff or leads_member(viewer, notice.member))
     tell_in_person(actor=viewer.signed_in, notice=notice)
     done(request, f"{notice.member} was told in person.")
-    return redirect("revision", pk=notice.lineup_id)
+    return back(request, "home")
 
 
 @page(reads_lineups, MENU)
@@ -163,6 +165,20 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     content = artifact.file.read()
     response = HttpResponse(content, content_type=artifact.content_type)
     response["Content-Disposition"] = f'inline; filename="{artifact.filename}"'
+    return response
+
+
+@page(reads_lineups, MENU)
+def slip(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
+    """One person's slip: for staff, the rank's leader and the person."""
+    from drill.pdf.slips import render_slips
+
+    lineup = _lineup(viewer, pk)
+    member = get_object_or_404(roster.members(viewer.this_season), pk=member_pk)
+    allow(may_see_slip(viewer, member))
+    content = render_slips(lineup, [member], viewer.this_season.paper)
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = 'inline; filename="slip.pdf"'
     return response
 
 

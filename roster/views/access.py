@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any
+from typing import Any, cast
 from urllib.parse import urlsplit
 
+from django.contrib import messages
+from django.contrib.messages.storage.base import BaseStorage
 from django.core.exceptions import PermissionDenied
 from django.http import (
     HttpRequest,
     HttpResponse,
     HttpResponseNotAllowed,
     HttpResponseRedirect,
+    JsonResponse,
 )
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -41,6 +44,8 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                 return HttpResponseNotAllowed(METHODS)
             who = viewer(request)
             if not rule(who):
+                if who.user is None and _is_queued(request):
+                    return JsonResponse({"state": "sign in"}, status=401)
                 if who.user is None:
                     return redirect(f"{reverse('sign-in')}?{urlencode({'next': request.path})}")
                 raise PermissionDenied
@@ -48,8 +53,13 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             try:
                 response = view(request, who, *args, **kwargs)
             except Refused as error:
+                if _is_queued(request):
+                    text = " ".join((error.message, *error.details))
+                    return JsonResponse({"state": "refused", "text": text}, status=409)
                 refuse(request, error)
                 return back(request)
+            if _is_queued(request):
+                response = _answer_queue(request, response)
             response["Cache-Control"] = "private, no-store"
             return response
 
@@ -57,6 +67,22 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
         return wrapped
 
     return wrap
+
+
+def _is_queued(request: HttpRequest) -> bool:
+    """A form that waited on a phone for the network, sent by the page's script."""
+    return request.method == "POST" and request.headers.get("X-Queued") == "1"
+
+
+def _answer_queue(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """What became of it, in the words that a page would have shown."""
+    if not isinstance(response, HttpResponseRedirect):
+        return JsonResponse({"state": "invalid", "text": "Something is missing in it."}, status=409)
+    # Read without emptying: the page that comes next may show them too.
+    waiting = cast(BaseStorage, messages.get_messages(request))
+    said = [str(message) for message in waiting]
+    waiting.used = False
+    return JsonResponse({"state": "done", "text": " ".join(said), "next": response.url})
 
 
 def back(request: HttpRequest, otherwise: str = "home") -> HttpResponseRedirect:

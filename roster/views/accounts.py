@@ -69,7 +69,7 @@ def sign_out(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if request.method == "POST":
         logout(request)
     response = redirect("sign-in")
-    response["Clear-Site-Data"] = '"cache"'
+    response["Clear-Site-Data"] = '"cache", "storage"'
     return response
 
 

@@ -1,0 +1,180 @@
+/* Without network: pages kept on the phone show their age, and forms wait until it is back. */
+(() => {
+  const STORE = "queue", WAIT_MS = 8000, AGAIN_MS = 30000;
+  const user = document.body.dataset.user;
+  const byId = (id) => document.getElementById(id);
+  const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
+
+  /* The age of what is on the screen, when it is a kept copy or there is no network. */
+  let isCopy = false;
+  function showAge() {
+    const box = byId("age"), made = Date.parse(document.body.dataset.made);
+    if (!box || !made) return;
+    const minutes = Math.max(0, Math.round((Date.now() - made) / 60000));
+    const clock = new Date(made).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
+    const ago = minutes < 120 ? `${minutes} ${minutes === 1 ? "minute" : "minutes"}` : `${Math.round(minutes / 60)} hours`;
+    box.textContent = `${navigator.onLine ? "Weak network." : "No network."} This is the copy of ${clock}, ${ago} old.`;
+    box.hidden = navigator.onLine && !isCopy;
+  }
+  if ("serviceWorker" in navigator && user) {
+    const workers = navigator.serviceWorker;
+    workers.register("/worker.js");
+    workers.addEventListener("message", (event) => { isCopy = event.data.copy; showAge(); });
+    if (workers.controller) workers.controller.postMessage("is this a copy?");
+  }
+
+  /* What waits for the network: kept for this account only, for a week. */
+  function read() {
+    try {
+      const kept = JSON.parse(localStorage.getItem(STORE)) || {};
+      if (kept.user !== user) return [];
+      return kept.items.filter((item) => Date.now() - item.at < 7 * 86400000);
+    } catch (error) {
+      return [];
+    }
+  }
+  function write(items) {
+    if (items.length) localStorage.setItem(STORE, JSON.stringify({ user, items }));
+    else localStorage.removeItem(STORE);
+    showQueue();
+  }
+  function showQueue(said = []) {
+    const box = byId("queue"), items = read();
+    if (!box) return;
+    box.replaceChildren();
+    if (items.length) {
+      box.append(make("p", `${items.length} ${items.length === 1 ? "change waits" : "changes wait"} on this phone for the network:`));
+      const list = make("ul", "");
+      for (const item of items) {
+        const line = make("li", item.refused ? `${item.label}: not done. ${item.refused} ` : item.label);
+        if (item.refused) {
+          line.append(make("button", "Dismiss", { type: "button", onclick: () => write(read().filter((other) => other.key !== item.key)) }));
+        }
+        list.append(line);
+      }
+      box.append(list);
+    }
+    for (const text of said) box.append(make("p", text));
+    box.hidden = !box.childNodes.length;
+  }
+
+  const token = () => (document.cookie.match(/(?:^|; )csrftoken=([^;]+)/) || [])[1] || "";
+  async function post(item) {
+    const answer = await fetch(item.action, {
+      method: "POST",
+      headers: { "X-Queued": "1", "X-CSRFToken": token() },
+      body: new URLSearchParams(item.fields),
+      signal: AbortSignal.timeout(WAIT_MS),
+    });
+    const json = (answer.headers.get("Content-Type") || "").includes("json");
+    return json ? answer.json() : { state: "refused", text: "It was not taken: open the page again." };
+  }
+
+  let sending = false;
+  async function sendAll() {
+    if (sending || !user || !navigator.onLine) return;
+    sending = true;
+    const said = [];
+    try {
+      for (const item of read().filter((one) => !one.refused)) {
+        const answer = await post(item);
+        if (answer.state === "sign in") { said.push("Sign in again to send what waits."); break; }
+        const rest = read().filter((one) => one.key !== item.key);
+        if (answer.state === "refused") rest.push({ ...item, refused: answer.text });
+        else said.push(`Sent: ${answer.text || item.label}`);
+        write(rest);
+      }
+    } catch (error) { /* still no network: they wait on */ }
+    sending = false;
+    showQueue(said);
+  }
+
+  document.addEventListener("submit", async (event) => {
+    const form = event.target;
+    if (form.matches('[action$="/sign-out/"]') && read().length) {
+      if (!window.confirm("Changes still wait on this phone and would be lost. Sign out?")) event.preventDefault();
+      return;
+    }
+    if (!form.dataset.queue) return;
+    event.preventDefault();
+    const fields = Object.fromEntries(new FormData(form, event.submitter));
+    const key = crypto.randomUUID();
+    Object.assign(fields, { key, noted_at: new Date().toISOString() });
+    const item = { key, fields, action: form.getAttribute("action") || location.pathname, label: form.dataset.queue, at: Date.now() };
+    const button = event.submitter;
+    if (button) button.disabled = true;
+    try {
+      const answer = await post(item);
+      if (answer.state === "done") { location.assign(answer.next); return; }
+      if (answer.state === "invalid") { HTMLFormElement.prototype.submit.call(form); return; }
+      showQueue([answer.state === "sign in" ? "Your sign-in has ended: sign in again." : answer.text]);
+      byId("queue").scrollIntoView();
+    } catch (error) {
+      write([...read(), item]);
+      const panel = byId("offline-fill");
+      if (panel) panel.hidden = true;
+      byId("queue").scrollIntoView();
+    }
+    if (button) button.disabled = false;
+  });
+
+  /* The desk without network: the first choices for whoever is tapped. */
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[data-out]"), data = byId("desk-data");
+    if (!link || !data || navigator.onLine) return;
+    event.preventDefault();
+    const desk = JSON.parse(data.textContent), out = link.dataset.out, panel = byId("offline-fill");
+    panel.replaceChildren(make("h2", `${desk.names[out]} cannot march`, { className: "first" }), make("p", "Without network: the first choices as they were. It is sent when the network is back."));
+    for (const into of [...(desk.choices[out] || []), ""]) {
+      const who = into ? `${desk.names[into]} steps in` : "Nobody: leave a hole for now";
+      const form = make("form", "", { method: "post", action: desk.fill, className: "above" });
+      form.dataset.queue = `${desk.names[out]} out, ${into ? who : "nobody steps in"}`;
+      for (const [name, value] of Object.entries({ out, in: into, number: desk.number })) form.append(make("input", "", { type: "hidden", name, value }));
+      form.append(make("button", who));
+      panel.append(form);
+    }
+    panel.hidden = false;
+    panel.focus();
+    panel.scrollIntoView();
+  });
+
+  /* The desk's list narrows as one types. */
+  const filter = byId("filter");
+  if (filter) {
+    filter.closest("[data-filter]").hidden = false;
+    filter.addEventListener("input", () => {
+      const words = filter.value.toLowerCase();
+      for (const group of document.querySelectorAll("details:has(.taps)")) {
+        let any = false;
+        for (const line of group.querySelectorAll("li")) {
+          line.hidden = !line.textContent.toLowerCase().includes(words);
+          any = any || !line.hidden;
+        }
+        group.hidden = !any;
+        group.open = Boolean(words) && any;
+      }
+    });
+  }
+
+  /* Which pages this phone keeps. */
+  async function listKept() {
+    const list = byId("kept");
+    if (!list || !window.caches) return;
+    const store = await caches.open("private");
+    for (const request of await store.keys()) {
+      const copy = await store.match(request), text = await copy.text();
+      const title = (text.match(/<title>([^<]*)/) || [])[1] || request.url;
+      const line = make("li", "");
+      line.append(make("a", title, { href: request.url }));
+      list.append(line);
+    }
+  }
+
+  showAge();
+  showQueue();
+  listKept();
+  sendAll();
+  window.addEventListener("online", () => { showAge(); sendAll(); });
+  window.addEventListener("offline", showAge);
+  setInterval(() => { showAge(); sendAll(); }, AGAIN_MS);
+})();

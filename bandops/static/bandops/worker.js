@@ -1,0 +1,80 @@
+/* Keeps the pages a phone needs on the field. Pages are private: one account's at a time. */
+const ASSETS = "assets";
+const PRIVATE = "private";
+const KEEP_MS = 36 * 3600 * 1000;
+const WAIT_MS = 6000;
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(caches.open(ASSETS).then((kept) => kept.add("/offline/")).catch(() => {}));
+  self.skipWaiting();
+});
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (request.method !== "GET" || url.origin !== self.location.origin) return;
+  if (request.mode === "navigate") event.respondWith(page(request, url, event.resultingClientId));
+  else if (url.pathname.startsWith("/static/")) event.respondWith(asset(request));
+});
+
+/* A page asks whether it is a kept copy. */
+const shownCopies = new Set();
+self.addEventListener("message", (event) => event.source.postMessage({ copy: shownCopies.has(event.source.id) }));
+
+async function page(request, url, client) {
+  const copy = await kept(request);
+  try {
+    const response = await (copy ? soon(fetch(request)) : fetch(request));
+    if (url.pathname === "/sign-in/") await caches.delete(PRIVATE);
+    const owner = response.headers.get("X-Offline-Copy");
+    if (response.ok && !response.redirected && owner) await keep(request, response.clone(), owner);
+    return response;
+  } catch (error) {
+    if (copy) shownCopies.add(client);
+    return copy || (await caches.match("/offline/")) || Response.error();
+  }
+}
+
+/* A line too weak to answer counts as none, when there is a copy. */
+function soon(answer) {
+  const late = new Promise((_, reject) => setTimeout(() => reject(new Error("late")), WAIT_MS));
+  return Promise.race([answer, late]);
+}
+
+async function keep(request, response, owner) {
+  let store = await caches.open(PRIVATE);
+  for (const old of await store.keys()) {
+    const copy = await store.match(old);
+    if (copy && copy.headers.get("X-Offline-Copy") !== owner) {
+      await caches.delete(PRIVATE);
+      store = await caches.open(PRIVATE);
+      break;
+    }
+  }
+  await store.put(request.url, response);
+}
+
+async function kept(request) {
+  const store = await caches.open(PRIVATE);
+  const copy = await store.match(request.url);
+  if (!copy) return undefined;
+  const made = Date.parse(copy.headers.get("X-Made-At"));
+  if (Date.now() - made < KEEP_MS) return copy;
+  await store.delete(request.url);
+  return undefined;
+}
+
+async function asset(request) {
+  const store = await caches.open(ASSETS);
+  const copy = await store.match(request);
+  const fresh = fetch(request).then((response) => {
+    if (response.ok) store.put(request, response.clone());
+    return response;
+  });
+  if (copy) {
+    fresh.catch(() => {});
+    return copy;
+  }
+  return fresh;
+}

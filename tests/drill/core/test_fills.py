@@ -1,0 +1,113 @@
+"""Who could step in at once."""
+
+from __future__ import annotations
+
+import pytest
+
+from drill.core.fills import Field, Practice, chain_choices, direct_choices, seats_of_member
+from drill.core.problem import Cover, LineupProblem, Member, Part, Segment, Skill, Spot
+
+T = (Skill("trumpet"),)
+
+
+def s6() -> Field:
+    """S6: 7-2 is open; Hana is an alternate, Ben holds 7-6."""
+    members = (
+        Member("ben", T, holds="7-6", rank="7"),
+        Member("gil", T, holds="7-2", rank="7"),
+        Member("hana", T, rank="7", standing=1, standing_part="trumpet"),
+    )
+    problem = LineupProblem(
+        members,
+        (Spot("7-2", "7", "trumpet"), Spot("7-6", "7", "trumpet")),
+        (Segment("half", ("7-2", "7-6")),),
+        (Part("trumpet", "trumpet"),),
+    )
+    practice = Practice(
+        {"half": "tide"},
+        {"tide": 30},
+        {
+            ("hana", "7-2", "tide"): 12,
+            ("hana", "7-6", "tide"): 30,
+            ("ben", "7-2", "tide"): 26,
+        },
+    )
+    return Field(problem, {("half", "7-2"): "gil", ("half", "7-6"): "ben"}, practice)
+
+
+def test_straight_or_chain() -> None:
+    field = s6()
+    seats = seats_of_member(field, "gil")
+    (direct,) = direct_choices(field, seats, "gil")
+    assert (direct.member, direct.people, direct.new) == ("hana", 1, (("hana", 18, 30),))
+    (chain,) = chain_choices(field, seats, "gil")
+    assert chain.people == 2
+    assert {m: new for m, new, _ in chain.new} == {"ben": 4, "hana": 0}
+    assert {(m.member, m.before, m.spot) for m in chain.moves} == {
+        ("ben", "7-6", "7-2"),
+        ("hana", None, "7-6"),
+    }
+
+
+def test_a_chain_that_costs_no_less_is_not_offered() -> None:
+    field = s6()
+    lazy = Practice(field.practice.shows, field.practice.sets, {("hana", "7-2", "tide"): 30})
+    assert chain_choices(Field(field.problem, field.seats, lazy), (("half", "7-2"),), "gil") == []
+
+
+def three(**away: str) -> Field:
+    """Two segments; Ros stands on 4-2 in both; Dev and Lena cover it, Kim stands by."""
+
+    def member(key: str, **more: object) -> Member:
+        return Member(key, T, away=frozenset(away.get(key, "").split()), **more)  # type: ignore[arg-type]
+
+    problem = LineupProblem(
+        (
+            member("dev", rank="5", standing=1, standing_part="trumpet"),
+            member("kim", rank="4", standing=1, standing_part="trumpet"),
+            member("lena", rank="5", standing=2, standing_part="trumpet"),
+            member("ros", holds="4-2", rank="4"),
+            Member("tub", (Skill("tuba"),), rank="4", standing=1, standing_part="tuba"),
+        ),
+        (Spot("4-2", "4", "trumpet"),),
+        (Segment("half", ("4-2",)), Segment("pre", ("4-2",))),
+        (Part("trumpet", "trumpet"), Part("tuba", "tuba")),
+        covers=(Cover("4-2", "lena", 2), Cover("4-2", "dev", 1)),
+    )
+    return Field(problem, {("half", "4-2"): "ros", ("pre", "4-2"): "ros"}, Practice())
+
+
+def names(field: Field) -> list[str]:
+    return [c.member for c in direct_choices(field, seats_of_member(field, "ros"), "ros")]
+
+
+def test_covers_come_in_their_order_then_the_ranks_alternates() -> None:
+    assert names(three()) == ["dev", "lena", "kim"]
+
+
+@pytest.mark.parametrize(
+    ("away", "expected"),
+    [
+        ({"dev": "half pre"}, ["lena", "kim"]),
+        ({"dev": "pre"}, ["lena", "kim", "dev"]),
+        ({"dev": "pre", "lena": "half", "kim": "half pre"}, ["dev", "lena"]),
+    ],
+)
+def test_who_misses_a_segment_comes_later_or_not_at_all(
+    away: dict[str, str], expected: list[str]
+) -> None:
+    assert names(three(**away)) == expected
+
+
+def test_what_a_choice_leaves_open_is_said() -> None:
+    field = three(dev="pre", lena="half pre", kim="half pre")
+    (only,) = direct_choices(field, seats_of_member(field, "ros"), "ros")
+    assert only.lacking == (("pre", "4-2"),)
+    assert [m.segment for m in only.moves] == ["half"]
+
+
+def test_a_show_in_two_segments_is_learned_once() -> None:
+    practice = Practice({"half": "tide", "pre": "tide"}, {"tide": 24}, {("a", "4-2", "tide"): 9})
+    seats = (("half", "4-2"), ("pre", "4-2"))
+    assert practice.load(Member("a", T), seats) == (15, 24)
+    assert practice.load(Member("b", T, holds="4-2"), seats) == (0, 24)
