@@ -58,7 +58,8 @@ class Markup(HTMLParser):
             self.lang = values.get("lang", "")
         if tag == "h1":
             self.h1 += 1
-        if tag == "style" or (tag == "script" and "src" not in values):
+        data = values.get("type") == "application/json"
+        if tag == "style" or (tag == "script" and "src" not in values and not data):
             self.faults.append(f"inline {tag}")
         self._attributes(tag, values)
         if tag == "form":
@@ -138,7 +139,7 @@ def test_forms_with_errors_keep_to_the_rules(world: World, cast: Cast) -> None:
             continue
         with undone():
             response = client.post(url_of(name, world), {"how": "password", "what": "password"})
-        if response.status_code == 200 and name not in FRAGMENTS | {"file", "export"}:
+        if response.status_code == 200 and name not in FRAGMENTS | {"file", "export", "slip", "worker"}:
             seen += 1
             wrong += [f"{name}: {f}" for f in Markup(response.content.decode()).faults]
     assert seen > 20

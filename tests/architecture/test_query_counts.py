@@ -27,7 +27,7 @@ LISTS = {
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
-    "revision-progress publish sizes api-events api-lineup",
+    "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences",
     "member": "card card-of my-absences me api-events api-lineup",
@@ -42,6 +42,9 @@ FLAT = {
     "link": "no rows",
     "sign-out": "no rows",
     "code": "one row",
+    "worker": "no rows",
+    "offline": "no rows",
+    "slip": "one member",
     "file": "one row",
     "api-docs": "no rows",
     "api-schema": "no rows",

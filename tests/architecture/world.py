@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -11,12 +12,13 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
 from drill.enums import AbsenceKind
-from drill.models import Absence, Cover, Event, Lineup, Notice, Pin, Segment, Show
+from drill.models import Absence, Clash, Cover, DayChange, Event, Lineup, Notice, Pin, Segment, Show
 from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
@@ -53,6 +55,8 @@ class World:
     grant: RoleGrant
     upload: ImportUpload
     batch: ImportBatch
+    change: DayChange
+    clash: Clash
 
     @property
     def event(self) -> Event:
@@ -124,6 +128,22 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         ImportBatch.objects.create(
             kind="members", filename="members.csv", batch=f"batch {band.season.pk}", by=actor
         ),
+        DayChange.objects.create(
+            event=band.event,
+            before=lineup,
+            after=lineup,
+            member_out=band.members["Cai Ørnberg"],
+            made_by=actor,
+        ),
+        Clash.objects.create(
+            event=band.event,
+            key=uuid.uuid4(),
+            spot=band.spots["1-3"],
+            standing=band.members["Cai Ørnberg"],
+            wanted=band.members["Jon Pell"],
+            wanted_by=actor,
+            wanted_at=timezone.now(),
+        ),
     )
 
 
@@ -175,10 +195,12 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
-            "must-travel card-of api-lineup by-hand",
+            "must-travel card-of api-lineup by-hand desk-of desk-fill",
         ),
-        (world.lineup.pk, "revision revision-progress revision-prints"),
-        (world.notice.pk, "notice-told"),
+        (world.lineup.pk, "revision revision-progress revision-prints notices-now"),
+        (world.notice.pk, "notice-told notice-confirm"),
+        (world.change.pk, "desk-change desk-undo"),
+        (world.clash.pk, "desk-clash"),
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
@@ -197,6 +219,8 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "place": seat,
         "order": seat,
         "code": (world.lineup.code,),
+        "desk-out": (event, world.member.pk),
+        "slip": (world.lineup.pk, world.member.pk),
     }
 
 
