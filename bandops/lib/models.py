@@ -1,8 +1,8 @@
 """The ground floor's tables."""
 
 from bandops.lib.accounts.models import User
-from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.models import AuditEntry, TakenBack
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact, Job
 
-__all__ = ["Artifact", "AuditEntry", "ImportBatch", "ImportUpload", "Job", "User"]
+__all__ = ["Artifact", "AuditEntry", "ImportBatch", "ImportUpload", "Job", "TakenBack", "User"]

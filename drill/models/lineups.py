@@ -48,6 +48,7 @@ class Lineup(models.Model):
     published_at = models.DateTimeField(null=True)
 
     audit_hidden = ("certificate",)
+    audit_undone = {"certificate": None}
 
     class Meta:
         ordering = ["event", "number"]

@@ -14,7 +14,7 @@ from drill.core.problem import Origin, Placement, Seat
 from drill.core.solver import Stage
 from drill.models import Event, Lineup, LineupRow
 from drill.services.lineups import copy_rows, originate, say, sign_by_hand, write_rows
-from drill.services.problem_builder import Built
+from drill.services.problem_builder import Built, build
 from drill.services.proposals import placements_of
 from drill.services.publishing import publish_draft
 
@@ -46,6 +46,20 @@ def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str 
         if kept:
             _put_back(actor, event, built, kept, seats, seats_of(before))
     return draft
+
+
+def go_back(*, actor: User, event: Event, to: Lineup) -> Lineup:
+    """Publish an earlier revision's places again, as a new revision."""
+    with recorded(actor, "go back to a revision"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        last = queries.published(event)
+        if last is None or last.pk == to.pk:
+            raise Refused("This is the current revision.")
+        now, then = seats_of(placements_of(last)), seats_of(placements_of(to))
+        seats = {s: m for s, m in then.items() if s in now and now[s] != m}
+        if not seats:
+            raise Refused("Nothing differs from the current revision.")
+        return revise(actor=actor, event=event, built=build(event), seats=seats)
 
 
 def _changed(

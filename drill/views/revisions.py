@@ -22,9 +22,10 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState, NoticeState
 from drill.models import Lineup, Notice
-from drill.rules import leads_member, may_see_slip, reads_lineups
+from drill.rules import leads_member, may_edit_lineup, may_see_slip, reads_lineups
 from drill.services.notices import confirm_notice, send_now, tell_in_person
 from drill.services.publishing import add_print_jobs, group_of
+from drill.services.revising import go_back
 from drill.views.lineup import level_rows
 from drill.views.publishing import notice_context
 from drill.wording import Names, notice_sentences
@@ -83,6 +84,20 @@ def _waiting(notices: Iterable[Notice]) -> Waiting | None:
         n.not_before for n in notices if n.not_before is not None and n.state == NoticeState.WAITING
     ]
     return Waiting(len(times), max(times)) if times else None
+
+
+@require_POST
+@page(rules.staff, MENU)
+def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Publish this earlier revision's places again."""
+    lineup = _lineup(viewer, pk)
+    if not may_edit_lineup(viewer, lineup.event):
+        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+    made = go_back(actor=viewer.signed_in, event=lineup.event, to=lineup)
+    done(
+        request, f"Revision {made.number} is published with the places of revision {lineup.number}."
+    )
+    return redirect("revision", pk=made.pk)
 
 
 @require_POST

@@ -139,7 +139,12 @@ def test_forms_with_errors_keep_to_the_rules(world: World, cast: Cast) -> None:
             continue
         with undone():
             response = client.post(url_of(name, world), {"how": "password", "what": "password"})
-        if response.status_code == 200 and name not in FRAGMENTS | {"file", "export", "slip", "worker"}:
+        if response.status_code == 200 and name not in FRAGMENTS | {
+            "file",
+            "export",
+            "slip",
+            "worker",
+        }:
             seen += 1
             wrong += [f"{name}: {f}" for f in Markup(response.content.decode()).faults]
     assert seen > 20

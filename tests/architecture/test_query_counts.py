@@ -65,6 +65,7 @@ FLAT = {
     "import-review": "the import's own tests",
     "export": "below",
     "audit": "below",
+    "history": "as the audit",
 }
 
 

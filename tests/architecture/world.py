@@ -197,7 +197,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand desk-of desk-fill",
         ),
-        (world.lineup.pk, "revision revision-progress revision-prints notices-now"),
+        (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
         (world.change.pk, "desk-change desk-undo"),
         (world.clash.pk, "desk-clash"),

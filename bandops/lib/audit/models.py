@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.db import models
 
 
@@ -40,3 +41,16 @@ class AuditEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.action}: {self.table} {self.row_id} {self.op}"
+
+
+class TakenBack(models.Model):
+    """An action that was taken back, by its batch."""
+
+    batch = models.CharField(max_length=36, unique=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return f"taken back by {self.by}"

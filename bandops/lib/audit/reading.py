@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ from typing import Any
 from django.apps import apps
 from django.db import models
 
-from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.models import AuditEntry, TakenBack
 
 QUIET = {"search", "sort_key", "id"}
 PRIVATE = {
@@ -42,6 +43,43 @@ def readable(entries: Iterable[AuditEntry]) -> list[Readable]:
             e, names.get((e.table, e.row_id), f"{table_name(e.table)} {e.row_id}"), _changes(e)
         )
         for e in shown
+    ]
+
+
+@dataclass(frozen=True)
+class Action:
+    """One action: all that one person changed in one transaction, newest row first."""
+
+    batch: str
+    name: str
+    by: str
+    at: datetime.datetime
+    lines: tuple[Readable, ...]
+    taken_back: TakenBack | None
+
+    @property
+    def tables(self) -> frozenset[str]:
+        return frozenset(line.entry.table for line in self.lines)
+
+
+def actions(batches: Iterable[str]) -> list[Action]:
+    """The actions of some batches, latest first (a fixed number of queries and one a table)."""
+    wanted = list(batches)
+    entries = AuditEntry.objects.filter(batch__in=wanted).exclude(op=AuditEntry.Op.VIEW)
+    undone = {t.batch: t for t in TakenBack.objects.filter(batch__in=wanted).select_related("by")}
+    groups: dict[str, list[Readable]] = defaultdict(list)
+    for line in readable(entries.order_by("-id")):
+        groups[line.entry.batch].append(line)
+    return [
+        Action(
+            batch,
+            lines[0].entry.action,
+            lines[0].entry.actor_label,
+            lines[0].entry.at,
+            tuple(lines),
+            undone.get(batch),
+        )
+        for batch, lines in groups.items()
     ]
 
 
