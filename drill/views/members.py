@@ -14,7 +14,7 @@ from drill.services.notices import note_seen
 from drill.services.problem_builder import availability
 from drill.services.releasing import future_spots, release_member
 from drill.sheets import sheets
-from drill.views.offline import keep_copy
+from drill.views.offline import is_for_later, keep_copy
 from drill.wording import Names, notice_sentences
 from roster import queries as roster
 from roster import rules
@@ -35,7 +35,8 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     if event is not None:
         made = cards.card(me, event)
         if made.lineup is not None:
-            note_seen(actor=viewer.signed_in, member=me, lineup_ids=[made.lineup.pk])
+            if not is_for_later(request):
+                note_seen(actor=viewer.signed_in, member=me, lineup_ids=[made.lineup.pk])
             context |= _news(me, made.lineup)
         coming = queries.coming_events(season).exclude(kind="rehearsal")
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")

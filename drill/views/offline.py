@@ -22,6 +22,11 @@ def keep_copy(viewer: Viewer, response: HttpResponse) -> HttpResponse:
     return response
 
 
+def is_for_later(request: HttpRequest) -> bool:
+    """The phone fetches the page to keep it; nobody has read it yet."""
+    return request.headers.get("X-Keep") == "1"
+
+
 @page(rules.anyone)
 def worker(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The service worker, from the root so that it serves the whole site."""

@@ -21,6 +21,15 @@
     workers.register("/worker.js");
     workers.addEventListener("message", (event) => { isCopy = event.data.copy; showAge(); });
     if (workers.controller) workers.controller.postMessage("is this a copy?");
+    /* Keep this page, and now and then those one needs on the field. */
+    workers.ready.then((registered) => {
+      const late = Date.now() - Number(sessionStorage.getItem("kept") || 0) > 15 * 60000;
+      const links = late ? [...document.querySelectorAll("a[data-keep]")].map((link) => link.href) : [];
+      if (late) sessionStorage.setItem("kept", Date.now());
+      const assets = performance.getEntriesByType("resource").map((entry) => entry.name).filter((name) => name.includes("/static/"));
+      const keep = [...new Set([location.href.split("#")[0], ...links])];
+      if (navigator.onLine) registered.active.postMessage({ keep, assets });
+    });
   }
 
   /* What waits for the network: kept for this account only, for a week. */

@@ -18,15 +18,41 @@ self.addEventListener("fetch", (event) => {
   else if (url.pathname.startsWith("/static/")) event.respondWith(asset(request));
 });
 
-/* A page asks whether it is a kept copy. */
+/* A page asks whether it is a kept copy, or names pages to keep for later. */
 const shownCopies = new Set();
-self.addEventListener("message", (event) => event.source.postMessage({ copy: shownCopies.has(event.source.id) }));
+self.addEventListener("message", (event) => {
+  if (event.data.keep) event.waitUntil(Promise.all([keepAll(event.data.keep), keepAssets(event.data.assets)]));
+  else event.source.postMessage({ copy: shownCopies.has(event.source.id) });
+});
+
+/* Whatever was fetched before somebody signed out is not kept after. */
+let signedOut = 0;
+async function forget() {
+  signedOut += 1;
+  await caches.delete(PRIVATE);
+}
+
+async function keepAll(addresses) {
+  const before = signedOut;
+  for (const address of addresses) {
+    /* The header says that nobody reads it yet. */
+    const response = await fetch(address, { headers: { "X-Keep": "1" } });
+    const owner = response.headers.get("X-Offline-Copy");
+    if (before !== signedOut) return;
+    if (response.ok && !response.redirected && owner) await keep(new Request(address), response, owner);
+  }
+}
+
+async function keepAssets(addresses) {
+  const store = await caches.open(ASSETS);
+  for (const address of addresses) if (!(await store.match(address))) await store.add(address).catch(() => {});
+}
 
 async function page(request, url, client) {
   const copy = await kept(request);
   try {
     const response = await (copy ? soon(fetch(request)) : fetch(request));
-    if (url.pathname === "/sign-in/") await caches.delete(PRIVATE);
+    if (url.pathname === "/sign-in/") await forget();
     const owner = response.headers.get("X-Offline-Copy");
     if (response.ok && !response.redirected && owner) await keep(request, response.clone(), owner);
     return response;

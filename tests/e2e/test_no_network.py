@@ -1,0 +1,201 @@
+"""On the field without network: pages kept on the phone, forms that wait, nothing overwritten."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from drill import queries
+from drill.models import Absence, Clash, DayChange
+from drill.services.gameday import Wish, fill
+from tests.e2e.conftest import PHONE, OpenPage, Watched, Week
+
+pytestmark = pytest.mark.django_db(transaction=True)
+KEPT = """async (path) => {
+  const store = await caches.open("private");
+  return (await store.keys()).map((r) => new URL(r.url).pathname).includes(path);
+}"""
+
+
+def wait_until_kept(page: Page, path: str) -> None:
+    page.wait_for_function(f"({KEPT})('{path}')")
+
+
+def cut(watched: Watched) -> None:
+    watched.page.context.set_offline(True)
+
+
+def kept_pages(page: Page) -> int:
+    return int(page.evaluate("caches.open('private').then((s) => s.keys()).then((k) => k.length)"))
+
+
+def at(week: Week, spot: str) -> str:
+    lineup = queries.published(week.band.event)
+    assert lineup is not None
+    row = lineup.rows.get(segment=week.band.halftime, spot=week.band.spots[spot])
+    return row.member.name if row.member else "nobody"
+
+
+def test_a_member_reads_the_card_without_network(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.other, PHONE)
+    page = phone.go("/my-absences/")
+    wait_until_kept(page, "/card/")
+    cut(phone)
+    page.goto(phone.base + "/card/")
+    expect(page.locator(".spot").first).to_have_text("2-3")
+    expect(page.get_by_text("No network. This is the copy of")).to_be_visible()
+    page.goto(phone.base + "/me/")
+    expect(page.get_by_role("heading", name="No network")).to_be_visible()
+    page.get_by_role("link", name="My spot").first.click()
+    expect(page.locator(".spot").first).to_have_text("2-3")
+
+
+def test_a_page_kept_unread_is_not_seen(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.other, PHONE)
+    page = phone.go("/my-absences/")
+    wait_until_kept(page, "/card/")
+    notice = week.first.notices.get(member=week.band.members["Hal Brook"])
+    assert notice.seen_at is None
+
+
+def test_signing_out_removes_what_was_kept(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.leader, PHONE)
+    page = phone.go("/my-rank/")
+    wait_until_kept(page, "/my-rank/")
+    page.get_by_role("button", name="Sign out").click()
+    expect(page).to_have_url(phone.base + "/sign-in/")
+    assert kept_pages(page) == 0
+    cut(phone)
+    try:
+        page.goto(phone.base + "/my-rank/")
+    except Exception:
+        return  # the worker is gone too: the browser's own error page
+    assert "Ana" not in page.content()
+
+
+def test_an_expired_sign_in_removes_what_was_kept(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.leader, PHONE)
+    page = phone.go("/my-rank/")
+    wait_until_kept(page, "/my-rank/")
+    phone.page.context.clear_cookies()
+    page.goto(phone.base + "/my-rank/")
+    expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
+    page.wait_for_function("caches.has('private').then((has) => !has)")
+    cut(phone)
+    page.goto(phone.base + "/my-rank/")
+    expect(page.get_by_role("heading", name="No network")).to_be_visible()
+
+
+def test_another_account_never_sees_the_copies_of_the_first(
+    open_page: OpenPage, week: Week
+) -> None:
+    from tests.e2e.conftest import session_cookie
+
+    phone = open_page(week.cast.leader, PHONE)
+    page = phone.go("/my-rank/")
+    wait_until_kept(page, "/my-rank/")
+    page.context.clear_cookies()
+    page.context.add_cookies([session_cookie(week.cast.other, phone.base)])
+    page.goto(phone.base + "/card/")
+    expect(page.locator(".spot").first).to_have_text("2-3")
+    page.wait_for_function(f"({KEPT})('/my-rank/').then((has) => !has)")
+
+
+def fill_without_network(phone: Watched, out: str, into: str) -> None:
+    page = phone.go("/desk/")
+    wait_until_kept(page, "/desk/")
+    cut(phone)
+    page.goto(phone.base + "/desk/")
+    page.get_by_role("searchbox").fill(out)
+    page.get_by_role("link", name=out).last.click()
+    page.get_by_role("button", name=f"{into} steps in").click()
+    expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
+    expect(page.get_by_text(f"{out} out, {into} steps in")).to_be_visible()
+
+
+def test_a_fill_made_without_network_is_sent_once_when_it_is_back(
+    open_page: OpenPage, week: Week
+) -> None:
+    phone = open_page(week.cast.director, PHONE)
+    fill_without_network(phone, "Gus Tamm", "Kit Moss")
+    assert at(week, "2-2") == "Gus Tamm"
+    phone.page.reload()
+    expect(phone.page.get_by_text("1 change waits on this phone")).to_be_visible()
+    phone.page.context.set_offline(False)
+    phone.page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(phone.page.get_by_text("Sent: Gus Tamm is out: Kit Moss steps in.")).to_be_visible()
+    phone.page.reload()
+    assert at(week, "2-2") == "Kit Moss"
+    assert DayChange.objects.count() == 1
+    assert (
+        Absence.objects.filter(member=week.band.members["Gus Tamm"], state="confirmed").count() == 1
+    )
+
+
+def test_two_fills_of_one_spot_become_one_card_to_decide(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.director, PHONE)
+    fill_without_network(phone, "Gus Tamm", "Kit Moss")
+    meanwhile(week, "Gus Tamm", "Jon Pell")
+    phone.page.context.set_offline(False)
+    phone.page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(phone.page.get_by_text("somebody else filled it meanwhile").first).to_be_visible()
+    assert at(week, "2-2") == "Jon Pell"
+    clash = Clash.objects.get()
+    assert (clash.wanted.name, clash.state) == ("Kit Moss", "open")
+    page = phone.go("/desk/")
+    expect(page.get_by_role("heading", name="Two people for 2-2")).to_be_visible()
+    page.get_by_role("button", name="Take Kit Moss").click()
+    expect(page.get_by_text("2-2: Kit Moss marches.")).to_be_visible()
+    assert at(week, "2-2") == "Kit Moss"
+
+
+def meanwhile(week: Week, out: str, into: str) -> None:
+    """Somebody with network is faster."""
+    import uuid
+
+    from django.utils import timezone
+
+    members = week.band.members
+    seen = queries.published(week.band.event)
+    assert seen is not None and seen.number is not None
+    wish = Wish(members[out], members[into], None, seen.number, uuid.uuid4(), timezone.now())
+    assert fill(actor=week.cast.staff, event=week.band.event, wish=wish).change is not None
+
+
+def test_a_report_made_without_network_reaches_staff(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.leader, PHONE)
+    page = phone.go("/my-rank/report/")
+    wait_until_kept(page, "/my-rank/report/")
+    eno = str(week.band.members["Eno Farrow"].pk)
+    page.get_by_label("Member").select_option(value=eno)
+    cut(phone)
+    page.get_by_role("button", name="Report").click()
+    expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.get_by_text("Eno Farrow is reported")).to_be_visible()
+    assert Absence.objects.get(member=week.band.members["Eno Farrow"]).state == "reported"
+
+
+def test_ten_oclock_takes_five_taps_or_fewer(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.staff, PHONE)
+    page = phone.go("/desk/")
+    taps: list[Any] = []
+
+    def tap(what: Any) -> None:
+        taps.append(what)
+        what.click()
+
+    tap(page.locator("summary", has_text="Rank 2"))
+    tap(page.get_by_role("link", name="Gus Tamm").last)
+    tap(page.get_by_role("button", name="Kit Moss steps in"))
+    slip = page.get_by_role("link", name="Slip for Kit Moss")
+    expect(slip).to_be_visible()
+    answer = page.request.get(phone.base + str(slip.get_attribute("href")))
+    taps.append(slip)
+    assert answer.ok and answer.body().startswith(b"%PDF")
+    assert len(taps) <= 5
+    assert at(week, "2-2") == "Kit Moss"
+    phone.quiet()
