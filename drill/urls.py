@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from drill.views import absences, covers, events, lineup, members, revisions, week
+from drill.views import (
+    absences,
+    attendance,
+    covers,
+    events,
+    lineup,
+    members,
+    practice,
+    rehearsals,
+    revisions,
+    week,
+)
 
 urlpatterns = [
     path("", week.home, name="home"),
@@ -41,6 +52,23 @@ urlpatterns = [
     path("dates/<int:pk>/must-travel/", events.must_travel, name="must-travel"),
     path("segments/<int:pk>/", events.edit_segment, name="segment"),
     path("segments/<int:pk>/remove/", events.remove_segment, name="segment-remove"),
+    path("dates/<int:pk>/blocks/", rehearsals.new_block, name="block-new"),
+    path("blocks/<int:pk>/", rehearsals.edit_block, name="block"),
+    path("blocks/<int:pk>/remove/", rehearsals.remove_block, name="block-remove"),
+    path("rehearsals/", rehearsals.rehearsals, name="rehearsals"),
+    path("rehearsals/<int:pk>/attendance/", attendance.attendance, name="attendance"),
+    path("rehearsals/<int:pk>/attendance/note/", attendance.note, name="attendance-note"),
+    path("rehearsals/<int:pk>/attendance/rest/", attendance.rest, name="attendance-rest"),
+    path("rehearsals/<int:pk>/practice/", practice.practice, name="practice"),
+    path("practice/<int:pk>/remove/", practice.remove, name="practice-remove"),
+    path("rehearsals/<int:pk>/call/", rehearsals.call, name="call"),
+    path("rehearsals/<int:pk>/call/progress/", rehearsals.call_progress, name="call-progress"),
+    path("rehearsals/<int:pk>/call/file/<int:file_pk>/", rehearsals.call_file, name="call-file"),
+    path(
+        "rehearsals/<int:pk>/call/rank/<int:rank_pk>/",
+        rehearsals.call_of_rank,
+        name="call-of-rank",
+    ),
     path("shows/new/", events.new_show, name="show-new"),
     path("shows/<int:pk>/", events.show, name="show"),
     path("shows/<int:pk>/places/", events.map_place, name="show-place"),

@@ -11,6 +11,7 @@ from drill import queries
 from drill.services import cards
 from drill.services.notices import note_seen
 from drill.services.problem_builder import availability
+from drill.services.rehearsals import coming_rehearsal
 from drill.services.releasing import future_spots, release_member
 from drill.sheets import sheets
 from roster import queries as roster
@@ -28,7 +29,11 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     assert me is not None
     events = queries.events(season)
     event = get_object_or_404(events, pk=pk) if pk else queries.next_event(season)
-    context: dict[str, object] = {"member": me, "event": event}
+    context: dict[str, object] = {
+        "member": me,
+        "event": event,
+        "rehearsal": coming_rehearsal(season),
+    }
     if event is not None:
         made = cards.card(me, event)
         if made.lineup is not None:
@@ -64,6 +69,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "sheets": sheets(lineup, rank_ids) if lineup else None,
         "people": people,
         "ranks": viewer.ranks_led,
+        "rehearsal": coming_rehearsal(season),
     }
     return render(request, "drill/rank/my_rank.html", context)
 
