@@ -8,6 +8,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.utils.dateformat import format as date_format
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
@@ -29,7 +31,7 @@ class Said:
 
     by: str
     word: str
-    at: datetime.datetime
+    when: str
     settles: bool
 
 
@@ -55,11 +57,6 @@ class Line:
     @property
     def differs(self) -> bool:
         return self.outcome.differs
-
-    @property
-    def settled(self) -> bool:
-        """True when one note settled what others had left open."""
-        return not self.differs and any(note.settles for note in self.outcome.counting)
 
     @property
     def unexplained(self) -> bool:
@@ -174,10 +171,10 @@ def _line(event: Event, member: Member, place: str, expected: str, notes: list[A
 
 
 def _said(event: Event, note: Attendance) -> Said:
-    # Without a zone, so that a page shows it by the rehearsal's clock and not by the server's.
-    local = note.noted_at.astimezone(event.zone).replace(tzinfo=None)
+    local = note.noted_at.astimezone(event.zone)
+    when = date_format(local, "g:i A" if local.date() == event.date else "D j M, g:i A")
     by = str(note.noted_by) if note.noted_by else "a former account"
-    return Said(by, str(AttendanceState(note.state).label), local, note.settles)
+    return Said(by, str(AttendanceState(note.state).label), when, note.settles)
 
 
 def note_attendance(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import uuid
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -65,6 +66,7 @@ def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "must": it.must_travel.select_related("person"),
         "blocks": it.blocks.select_related("show"),
         "block_form": BlockForm(it, auto_id="block_%s"),
+        "call_key": uuid.uuid4(),
     }
     return render(request, "drill/events/event.html", context)
 

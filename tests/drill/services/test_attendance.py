@@ -102,9 +102,11 @@ def test_a_note_keeps_the_time_it_was_made_if_that_can_be(
 def test_notes_are_taken_from_the_day_on(rehearsal: Event, band: Band, cast: Cast) -> None:
     with clock(23, 59, DAY - datetime.timedelta(days=1)), pytest.raises(Refused, match="that day"):
         note(rehearsal, cast.leader, band, "Dee Quill", "late")
-    with clock(9, 0, DAY + datetime.timedelta(days=30)):
+    with clock(9, 0, DAY + datetime.timedelta(days=10)):
         note(rehearsal, cast.staff, band, "Dee Quill", "late", noted_at=moment(17))
-    assert Attendance.objects.get().noted_at == moment(17)
+        note(rehearsal, cast.leader, band, "Dee Quill", "late")
+    [first, second] = line_of(rehearsal, band, "Dee Quill").counting
+    assert (first.when, second.when) == ("5:00 PM", "Sun 25 Oct, 9:00 AM"), "a later day is named"
 
 
 def test_a_game_takes_no_attendance_and_no_other_state(
@@ -124,14 +126,15 @@ def test_two_who_differ_are_both_shown_until_settled(
         note(rehearsal, actor, band, "Dee Quill", state, noted_at=moment(18, minute))
     line = line_of(rehearsal, band, "Dee Quill")
     assert line.differs and line.state == ""
-    assert [(n.by, n.word, f"{n.at:%H:%M}") for n in line.counting] == [
-        ("Ana Núñez", "here", "18:02"),
-        ("Staff", "not here", "18:05"),
+    assert [(n.by, n.word, n.when) for n in line.counting] == [
+        ("Ana Núñez", "here", "6:02 PM"),
+        ("Staff", "not here", "6:05 PM"),
     ]
     settling = {"settles": True, "noted_at": moment(18, 9)}
     note(rehearsal, cast.staff, band, "Dee Quill", "present", **settling)
     line = line_of(rehearsal, band, "Dee Quill")
-    assert (line.state, line.differs, line.settled) == ("present", False, True)
+    assert (line.state, line.differs) == ("present", False)
+    assert [n.settles for n in line.counting] == [True]
     assert len(line.behind) == 2 and Attendance.objects.count() == 3, "nothing is overwritten"
     note(rehearsal, cast.leader, band, "Dee Quill", "left", noted_at=moment(18, 30))
     assert line_of(rehearsal, band, "Dee Quill").differs
