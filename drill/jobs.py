@@ -1,12 +1,15 @@
-"""The drill's kinds of jobs: prints and notices."""
+"""The drill's kinds of jobs: prints, rehearsal calls and notices."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from django.utils import timezone
+
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_artifact
-from drill.models import Lineup
+from drill.models import Event, Lineup
+from drill.services.calls import call_group
 from drill.services.notices import note_sent, send_notice
 from drill.services.publishing import group_of
 
@@ -29,6 +32,29 @@ def make_print(payload: dict[str, Any]) -> Store:
     )
     made = render_print(lineup, payload["print"], payload["paper"], payload.get("only", ""))
     return lambda: _keep(lineup, made.name, made.title, made.content)
+
+
+@handles("drill.call")
+def make_call(payload: dict[str, Any]) -> Store:
+    """Render the rehearsal call of all ranks and keep it."""
+    from drill.pdf.calls import render_call
+
+    event = Event.objects.select_related("season").get(pk=payload["event"])
+    at = timezone.now()
+    made = render_call(event, paper=payload["paper"], with_draft=True, now=at)
+    title = f"{made.title}, made {at.astimezone(event.zone):%a %d %b %H:%M}"
+    return lambda: _keep_call(event, payload["key"], title, made.name, made.content)
+
+
+def _keep_call(event: Event, key: str, title: str, name: str, content: bytes) -> None:
+    keep_artifact(
+        key=f"{call_group(event)}:{key}",
+        group=call_group(event),
+        title=title,
+        filename=f"{name}.pdf",
+        content_type="application/pdf",
+        content=content,
+    )
 
 
 def _keep(lineup: Lineup, name: str, title: str, content: bytes) -> None:

@@ -7,7 +7,7 @@ import datetime
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
-from drill.enums import COUNTING, LineupState, NoticeState
+from drill.enums import COUNTING, EventKind, LineupState, NoticeState
 from drill.models import (
     Absence,
     Bar,
@@ -41,6 +41,22 @@ def next_event(season: Season, today: datetime.date | None = None) -> Event | No
 def coming_events(season: Season, today: datetime.date | None = None) -> QuerySet[Event]:
     """Events from today on."""
     return events(season).filter(date__gte=today or timezone.localdate())
+
+
+def rehearsals(season: Season) -> QuerySet[Event]:
+    """The season's rehearsals in order, with their segments and blocks."""
+    return events(season).filter(kind=EventKind.REHEARSAL).prefetch_related("blocks__show")
+
+
+def next_rehearsal(season: Season, today: datetime.date | None = None) -> Event | None:
+    """Today's rehearsal or the next one."""
+    return rehearsals(season).filter(date__gte=today or timezone.localdate()).first()
+
+
+def performance_after(rehearsal: Event) -> Event | None:
+    """The performance that a rehearsal is for: the next one from its day on."""
+    performances = events(rehearsal.season).exclude(kind=EventKind.REHEARSAL)
+    return performances.filter(date__gte=rehearsal.date).select_related("season").first()
 
 
 def absences_at(event: Event) -> QuerySet[Absence]:

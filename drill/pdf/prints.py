@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.pdf.render import render_pdf
 from drill import queries
 from drill.core import field
-from drill.models import Lineup, Position
+from drill.models import Event, Lineup, Position, Segment
 from drill.pdf.slips import notices_of, render_slips
 from drill.pdf.stamps import stamp
 from drill.services.problem_builder import places_of
@@ -118,7 +119,8 @@ def _in_order(laid_out: Sheets, by_rank: dict[str, list[str]]) -> list[str]:
 
 
 def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> list[AssignmentSheet]:
-    starts = _starts(lineup, laid_out)
+    spots = [line.spot for sheet in laid_out.ranks for line in sheet.lines]
+    starts = starts_of(lineup.event, laid_out.segments, lineup.show_versions, spots)
     return [
         AssignmentSheet(
             sheet.rank,
@@ -134,13 +136,17 @@ def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> li
     ]
 
 
-def _starts(lineup: Lineup, laid_out: Sheets) -> dict[int, list[Start]]:
-    """Spot id -> where it starts in each segment that has coordinates."""
-    kind = field.FIELD_TYPES[lineup.event.field_type]
-    spots = [line.spot for sheet in laid_out.ranks for line in sheet.lines]
+def starts_of(
+    event: Event, segments: Iterable[Segment], versions: Mapping[str, int], spots: list[Spot]
+) -> dict[int, list[Start]]:
+    """Spot id -> where it starts in each segment that has coordinates.
+
+    ``versions``: show id as text -> id of the version to read.
+    """
+    kind = field.FIELD_TYPES[event.field_type]
     found: dict[int, list[Start]] = defaultdict(list)
-    for segment in laid_out.segments:
-        version = lineup.show_versions.get(str(segment.show_id))
+    for segment in segments:
+        version = versions.get(str(segment.show_id))
         if version is None or segment.show_id is None:
             continue
         at = _first_positions(version)

@@ -64,9 +64,10 @@ def remove_segment(*, actor: User, segment: Segment) -> None:
 
 
 def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
-    """The event on another day, with its segments and settings; the cut-off keeps its distance."""
+    """The event on another day, with its segments, blocks and settings; the cut-off keeps its
+    distance."""
     with recorded(actor, "copy event"):
-        segments = list(event.segments.all())
+        segments, blocks = list(event.segments.all()), list(event.blocks.all())
         must = list(event.must_travel.all())
         shift = date - event.date
         cut_off = None
@@ -86,6 +87,10 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
             segment.pk, segment.event = None, fresh
             segment._state.adding = True
             segment.save()
+        for block in blocks:
+            block.pk, block.event = None, fresh
+            block._state.adding = True
+            block.save()
     return fresh
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -13,7 +14,7 @@ from drill import queries
 from drill.core import availability as states
 from drill.core import problem as core
 from drill.core.relearning import Home, Target, mean_distances, plain_cost
-from drill.enums import MARCHING
+from drill.enums import MARCHING, EventKind
 from drill.models import Absence, Event, PlaceMap, Position, Segment, ShowVersion
 from roster import queries as roster
 from roster.models import Member, Spot
@@ -72,7 +73,7 @@ def build(event: Event) -> Built:
     members = list(roster.active_members(season))
     spots = list(roster.spots(season))
     holders = {m: s for s, m in roster.holders_on(season, event.date).items()}
-    standings = _standings(event, segments, members)
+    standings = _standings(event, [slot_of(event, s) for s in segments], members)
     pins, bars, opens = queries.orders(event)
     seats_of = {key(s.pk): tuple(key(x.pk) for x in spots) for s in marching}
     versions = queries.current_versions({s.show_id for s in marching if s.show_id})
@@ -177,9 +178,8 @@ def _member(
 
 
 def _standings(
-    event: Event, segments: list[Segment], members: list[Member]
+    event: Event, slots: list[states.Slot], members: list[Member]
 ) -> dict[tuple[str, str], states.Standing]:
-    slots = [slot_of(event, s) for s in segments]
     entries: dict[int, list[states.Entry]] = defaultdict(list)
     for absence in queries.absences_at(event):
         entries[absence.member_id].append(entry_of(absence))
@@ -193,13 +193,25 @@ def _standings(
 def standings_of(event: Event, member: Member) -> dict[int, states.Standing]:
     """Segment id -> the member's availability."""
     segments = list(event.segments.all())
-    found = _standings(event, segments, [member])
+    found = _standings(event, [slot_of(event, s) for s in segments], [member])
     return {s.pk: found[key(member.pk), key(s.pk)] for s in segments}
 
 
 def slot_of(event: Event, segment: Segment) -> states.Slot:
     """A segment as the availability rules see it."""
     return states.Slot(segment.pk, event.pk, event.date, segment.starts, segment.ends)
+
+
+def slots_of(event: Event) -> list[states.Slot]:
+    """What of an event a member can miss: its segments and a rehearsal's blocks, else the day."""
+    slots = [slot_of(event, s) for s in event.segments.all()]
+    if event.kind == EventKind.REHEARSAL:
+        # Entries never name a block, so a key that no segment has keeps them apart.
+        slots += [
+            states.Slot(-b.pk, event.pk, event.date, b.starts, b.ends) for b in event.blocks.all()
+        ]
+    day = states.Slot(0, event.pk, event.date, datetime.time.min, datetime.time.max)
+    return slots or [day]
 
 
 def entry_of(absence: Absence) -> states.Entry:
@@ -219,13 +231,13 @@ def entry_of(absence: Absence) -> states.Entry:
 
 def availability(event: Event, members: Iterable[Member]) -> dict[int, str]:
     """Member id -> 'available', 'doubtful', 'unavailable' or 'in part', over the whole event."""
-    segments = list(event.segments.all())
+    slots = slots_of(event)
     people = list(members)
-    standings = _standings(event, segments, people)
+    standings = _standings(event, slots, people)
     out_from = event.season.doubtful_out_from
     found = {}
     for member in people:
-        mine = [standings[key(member.pk), key(s.pk)] for s in segments]
+        mine = [standings[key(member.pk), key(slot.key)] for slot in slots]
         away = [standing.is_away(out_from) for standing in mine]
         if not member.may_march_on(event.date) or (away and all(away)):
             found[member.pk] = "unavailable"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import uuid
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,6 +17,7 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.core import field
 from drill.forms.events import CopyForm, EventForm, MustTravelForm, SegmentForm, ShowForm
+from drill.forms.rehearsals import BlockForm
 from drill.models import Event, Position, Segment, Show
 from drill.pictures import Dot, Picture
 from drill.services import events as services
@@ -62,6 +64,9 @@ def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "form": form,
         "published": queries.published(it),
         "must": it.must_travel.select_related("person"),
+        "blocks": it.blocks.select_related("show"),
+        "block_form": BlockForm(it, auto_id="block_%s"),
+        "call_key": uuid.uuid4(),
     }
     return render(request, "drill/events/event.html", context)
 

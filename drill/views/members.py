@@ -12,6 +12,7 @@ from drill.models import Lineup, Notice
 from drill.services import cards
 from drill.services.notices import note_seen
 from drill.services.problem_builder import availability
+from drill.services.rehearsals import coming_rehearsal
 from drill.services.releasing import future_spots, release_member
 from drill.sheets import sheets
 from drill.views.offline import is_for_later, keep_copy
@@ -31,7 +32,11 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     assert me is not None
     events = queries.events(season)
     event = get_object_or_404(events, pk=pk) if pk else queries.next_event(season)
-    context: dict[str, object] = {"member": me, "event": event}
+    context: dict[str, object] = {
+        "member": me,
+        "event": event,
+        "rehearsal": coming_rehearsal(season),
+    }
     if event is not None:
         made = cards.card(me, event)
         if made.lineup is not None:
@@ -78,6 +83,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "sheets": sheets(lineup, rank_ids) if lineup else None,
         "people": people,
         "ranks": viewer.ranks_led,
+        "rehearsal": coming_rehearsal(season),
     }
     return keep_copy(viewer, render(request, "drill/rank/my_rank.html", context))
 

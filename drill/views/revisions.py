@@ -121,7 +121,12 @@ def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _progress(lineup: Lineup) -> dict[str, Any]:
-    jobs = list(Job.objects.filter(group=group_of(lineup)))
+    return {**progress_of(group_of(lineup)), "unreached": queries.unreached(lineup)}
+
+
+def progress_of(group: str) -> dict[str, Any]:
+    """How far the jobs of a group are, and the files they made, as templates show it."""
+    jobs = list(Job.objects.filter(group=group))
     undone = [job for job in jobs if job.done_at is None]
     now = timezone.now()
     open_jobs = [job for job in undone if job.not_before is None or job.not_before <= now]
@@ -133,8 +138,7 @@ def _progress(lineup: Lineup) -> dict[str, Any]:
         "jobs_open": len(open_jobs) - len(given_up),
         "jobs_failed": [job for job in open_jobs if job.error and job not in given_up],
         "jobs_given_up": given_up,
-        "files": Artifact.objects.filter(group=group_of(lineup)),
-        "unreached": queries.unreached(lineup),
+        "files": Artifact.objects.filter(group=group),
     }
 
 
@@ -177,9 +181,13 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         event__season=viewer.this_season,
         state=LineupState.PUBLISHED,
     )
-    content = artifact.file.read()
-    response = HttpResponse(content, content_type=artifact.content_type)
-    response["Content-Disposition"] = f'inline; filename="{artifact.filename}"'
+    return file_response(artifact.file.read(), artifact.filename, artifact.content_type)
+
+
+def file_response(content: bytes, filename: str, content_type: str) -> HttpResponse:
+    """A file to look at."""
+    response = HttpResponse(content, content_type=content_type)
+    response["Content-Disposition"] = f'inline; filename="{filename}"'
     return response
 
 

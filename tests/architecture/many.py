@@ -11,10 +11,12 @@ from drill.core.problem import Origin
 from drill.enums import MARCHING, AbsenceKind, AbsenceState, LineupState
 from drill.models import (
     Absence,
+    Attendance,
     Bar,
     Cover,
     DrillSet,
     Event,
+    Lesson,
     Lineup,
     LineupRow,
     Notice,
@@ -22,6 +24,8 @@ from drill.models import (
     Place,
     PlaceMap,
     Position,
+    PracticeEntry,
+    RehearsalBlock,
     Segment,
     Show,
     ShowVersion,
@@ -136,6 +140,7 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
             season=band.season, name=f"Clarinet {turn}", code=f"clarinet-{turn}"
         )
         _event(band, cast, turn)
+        _rehearse(band, cast, member, turn)
         _account(band, cast, turn)
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
@@ -161,7 +166,10 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
     show = Show.objects.create(season=band.season, name=f"Show {turn}")
     for sign in (-30, 1):
         event = Event.objects.create(
-            season=band.season, name=f"Game {turn}", date=band.event.date + sign * turn * DAY
+            season=band.season,
+            name=f"Game {turn}",
+            date=band.event.date + sign * turn * DAY,
+            time_zone=band.event.time_zone,
         )
         for order, hour in ((1, 14), (2, 16)):
             Segment.objects.create(
@@ -174,6 +182,34 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
                 ends=datetime.time(hour, 20),
             )
         write_lineup(event, cast.staff, 1)
+
+
+def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
+    show = Show.objects.get(season=band.season, name=f"Show {turn}")
+    add_drill(show, ["1-1"])
+    for rehearsal in Event.objects.filter(season=band.season, kind="rehearsal"):
+        at = {"noted_by": cast.staff, "noted_at": rehearsal.local(datetime.time(17, turn))}
+        RehearsalBlock.objects.create(
+            event=rehearsal,
+            starts=datetime.time(10 + turn),
+            ends=datetime.time(11 + turn),
+            what=f"Block {turn}",
+            show=show,
+        )
+        for about in (member, band.members["Ana Núñez"], band.members["Dee Quill"]):
+            Attendance.objects.create(event=rehearsal, member=about, state="late", **at)
+        PracticeEntry.objects.create(
+            event=rehearsal,
+            member=member,
+            spot=band.spots["1-1"],
+            show=show,
+            first_set=1,
+            last_set=2,
+            **at,
+        )
+    for spot in ("1-2", "1-3"):
+        plan = band.event.cover_plan
+        Lesson.objects.create(plan=plan, member=member, spot=band.spots[spot])
 
 
 def _account(band: Band, cast: Cast, turn: int) -> None:

@@ -118,6 +118,21 @@ TABLE = {
     "show-new": page(STAFF),
     "show": page(STAFF),
     "show-place": button(STAFF),
+    # rehearsals: staff all; rank leaders note and print their own rank
+    "block-new": page(STAFF),
+    "block": page(STAFF),
+    "block-remove": button(STAFF),
+    "rehearsals": page(STAFF),
+    "attendance": page(f"{STAFF} leader"),
+    "attendance-note": button(f"{STAFF} leader"),
+    "attendance-rest": button(f"{STAFF} leader"),
+    "practice": page(f"{STAFF} leader"),
+    # an entry belongs to whoever wrote it, here staff
+    "practice-remove": button(STAFF),
+    "call": page(STAFF),
+    "call-progress": page(STAFF),
+    "call-file": page(STAFF),
+    "call-of-rank": page(f"{STAFF} leader"),
     # members: gear managers read names and sizes
     "sizes": page(f"{STAFF} gear"),
     # the season: the director's
@@ -514,6 +529,7 @@ def test_nonsense_breaks_no_page(worlds: tuple[World, World, Cast], junk: str) -
     world, _, cast = worlds
     names = (
         "member version number segment spot place part q page set status view what scope kind "
+        "rank show state key noted_at settles first_set last_set "
         f"paper only decision order next standing-{junk} event date on leader"
     )
     data = dict.fromkeys(names.split(" "), junk)

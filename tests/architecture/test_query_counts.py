@@ -11,7 +11,7 @@ from django.urls import reverse
 from bandops.lib.audit.recording import recorded
 from drill import queries
 from drill.enums import AbsenceKind
-from drill.models import Absence, Event, Lineup, Segment, Show
+from drill.models import Absence, Event, Lineup, RehearsalBlock, Segment, Show
 from drill.services.lineups import open_draft
 from roster.models import Member, Rank, Spot
 from tests.architecture.many import A_RANK, add_drill, add_rank, grow, map_all, write_lineup
@@ -27,9 +27,10 @@ LISTS = {
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
-    "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change",
+    "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
+    "rehearsals attendance practice call call-progress",
     "gear": "sizes api-lineup",
-    "leader": "my-rank rank-report card my-absences",
+    "leader": "my-rank rank-report card my-absences attendance practice call-of-rank",
     "member": "card card-of my-absences me api-events api-lineup",
 }
 FLAT = {
@@ -59,6 +60,9 @@ FLAT = {
     "part-edit": "as part-new",
     "event-new": "as event-edit",
     "event-copy": "one row",
+    "block-new": "as block",
+    "block": "one row",
+    "call-file": "one row",
     "show-new": "no rows",
     "import-columns": "no rows",
     "import-upload": "no rows",
@@ -75,13 +79,22 @@ def world(band: Band, cast: Cast) -> World:
     made = make_world(band, cast.staff, cast.member)
     earlier_lineup(band, cast)
     Absence.objects.create(member=made.member, event=made.event, kind=AbsenceKind.OUT)
+    add_drill(made.show, ["1-1"])
+    for rehearsal in Event.objects.filter(kind="rehearsal", blocks=None):
+        RehearsalBlock.objects.create(
+            event=rehearsal, starts="08:00", ends="09:00", what="Early", show=made.show
+        )
     return made
 
 
 def earlier_lineup(band: Band, cast: Cast) -> None:
     """Something was published before, and has its turns."""
     before = Event.objects.create(
-        season=band.season, name="Before", kind="rehearsal", date=band.season.starts
+        season=band.season,
+        name="Before",
+        kind="rehearsal",
+        date=band.season.starts,
+        time_zone=band.event.time_zone,
     )
     Segment.objects.create(
         event=before, order=1, name="Run", kind="halftime", starts="10:00", ends="11:00"

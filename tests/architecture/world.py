@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,8 +19,25 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
 from drill.enums import AbsenceKind
-from drill.models import Absence, Clash, Cover, DayChange, Event, Lineup, Notice, Pin, Segment, Show
+from drill.models import (
+    Absence,
+    Attendance,
+    Clash,
+    Cover,
+    CoverPlan,
+    DayChange,
+    Event,
+    Lesson,
+    Lineup,
+    Notice,
+    Pin,
+    PracticeEntry,
+    RehearsalBlock,
+    Segment,
+    Show,
+)
 from drill.services.absences import Report, report_absence
+from drill.services.calls import call_group
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
 from roster.enums import Role
@@ -57,6 +75,9 @@ class World:
     batch: ImportBatch
     change: DayChange
     clash: Clash
+    block: RehearsalBlock
+    entry: PracticeEntry
+    call: Artifact
 
     @property
     def event(self) -> Event:
@@ -65,6 +86,10 @@ class World:
     @property
     def segment(self) -> Segment:
         return self.band.halftime
+
+    @property
+    def rehearsal(self) -> Event:
+        return self.block.event
 
     @property
     def show(self) -> Show:
@@ -99,9 +124,8 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         report=Report(band.members["Cai Ørnberg"], {"kind": AbsenceKind.OUT, "event": band.event}),
         by_staff=False,
     )
-    artifact = Artifact(key=f"a{lineup.pk}", group=group_of(lineup), title="Lineup", size=3)
-    artifact.filename, artifact.content_type = "lineup.pdf", "application/pdf"
-    artifact.file.save("lineup.pdf", ContentFile(b"pdf"))
+    artifact = _file("lineup", group_of(lineup))
+    block = make_rehearsal(band, actor)
     open_draft(actor=actor, event=band.event)
     return World(
         band,
@@ -144,6 +168,45 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
             wanted_by=actor,
             wanted_at=timezone.now(),
         ),
+        block,
+        block.event.practice_log.get(),
+        _file("call", call_group(block.event)),
+    )
+
+
+def _file(name: str, group: str) -> Artifact:
+    made = Artifact(key=f"{name} {group}", group=group, title=name.title(), size=3)
+    made.filename, made.content_type = f"{name}.pdf", "application/pdf"
+    made.file.save(f"{name}.pdf", ContentFile(b"pdf"))
+    return made
+
+
+def make_rehearsal(band: Band, actor: User) -> RehearsalBlock:
+    """A rehearsal two days before the game: a block, a note, a lesson, an entry of the log."""
+    day = band.event.date - datetime.timedelta(days=2)
+    rehearsal = Event.objects.create(
+        season=band.season,
+        name="Rehearsal Thursday",
+        kind="rehearsal",
+        date=day,
+        time_zone="America/Chicago",
+        venue="Mill Lane practice field",
+    )
+    show, jon = Show.objects.get(season=band.season, name="Tidewheel"), band.members["Jon Pell"]
+    Lesson.objects.create(
+        plan=CoverPlan.objects.create(event=band.event), member=jon, spot=band.spots["1-2"]
+    )
+    noted = {"event": rehearsal, "noted_by": actor, "noted_at": rehearsal.local(datetime.time(17))}
+    Attendance.objects.create(member=band.members["Dee Quill"], state="absent", **noted)
+    PracticeEntry.objects.create(
+        member=jon, spot=band.spots["1-3"], show=show, first_set=1, last_set=2, **noted
+    )
+    return RehearsalBlock.objects.create(
+        event=rehearsal,
+        starts=datetime.time(16, 30),
+        ends=datetime.time(18),
+        what="Halftime in full",
+        show=show,
     )
 
 
@@ -205,6 +268,12 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
         (world.show.pk, "show show-place"),
+        (
+            world.rehearsal.pk,
+            "block-new attendance attendance-note attendance-rest practice call call-progress",
+        ),
+        (world.block.pk, "block block-remove"),
+        (world.entry.pk, "practice-remove"),
     )
     found: dict[str, tuple[Any, ...]] = {}
     for pk, names in by_row:
@@ -221,6 +290,8 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "code": (world.lineup.code,),
         "desk-out": (event, world.member.pk),
         "slip": (world.lineup.pk, world.member.pk),
+        "call-file": (world.rehearsal.pk, world.call.pk),
+        "call-of-rank": (world.rehearsal.pk, world.rank.pk),
     }
 
 

@@ -6,6 +6,7 @@ import csv
 import datetime
 import io
 import re
+import uuid
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,13 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import accept, kind_of
 from bandops.lib.imports.plan import match_headers
 from bandops.lib.imports.reading import read_table
+from drill import queries
+from drill.models import Event, RehearsalBlock, Show
+from drill.services.attendance import attendance_of, note_attendance, note_rest_here
+from drill.services.practice import log_practice
+from drill.services.rehearsals import save_block
 from roster.enums import Role
-from roster.models import Season
+from roster.models import AlternatePlace, Rank, Season, Spot
 from roster.services.seasons import grant_role, start_season
 
 FOLDER = ROOT / "fixtures" / "demo"
@@ -36,6 +42,14 @@ FILES = (
     ("covers", "covers.csv"),
     ("practice", "practice.csv"),
 )
+BLOCKS = (
+    (datetime.time(16, 15), datetime.time(16, 30), "Warm-up and water", "", ""),
+    (datetime.time(16, 30), datetime.time(17, 10), "Pregame in full", "", "Northbound Mail"),
+    (datetime.time(17, 15), datetime.time(17, 50), "Woodwind sectionals", "Mill Lane shed", ""),
+    (datetime.time(17, 15), datetime.time(17, 50), "Brass sectionals", "Car park east", ""),
+    (datetime.time(17, 55), datetime.time(18, 30), "Halftime in full", "", "Tidewheel"),
+)
+REHEARSALS_NOTED, ALTERNATES_LOGGED = 2, 8
 DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "eligible"}
 NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
 DIRECTOR = "director@quillwater.example"
@@ -62,6 +76,63 @@ class Command(BaseCommand):
         director = self._roles(season)
         for kind, name in FILES:
             self._import(season, director, kind, name, weeks)
+        self._rehearsals(season, director, User.objects.get(email=STAFF))
+
+    def _rehearsals(self, season: Season, director: User, staff: User) -> None:
+        """Blocks for all, attendance and practice for those just past."""
+        shows = {show.name: show for show in Show.objects.filter(season=season)}
+        rehearsals = list(queries.rehearsals(season))
+        for event in rehearsals:
+            for starts, ends, what, where, show in BLOCKS:
+                block = RehearsalBlock(event=event, starts=starts, ends=ends, what=what)
+                block.where, block.show = where, shows.get(show)
+                save_block(actor=director, block=block)
+        past = [event for event in rehearsals if event.date < timezone.localdate()]
+        for event in past[-REHEARSALS_NOTED:]:
+            event.season = season
+            self._attendance(season, event, staff, director)
+        if past:
+            self._practice(past[-1], shows["Tidewheel"], staff)
+        self.stdout.write(f"  rehearsals: {len(rehearsals)} with blocks")
+
+    def _attendance(self, season: Season, event: Event, staff: User, director: User) -> None:
+        """In each rank somebody is late or missing; two people disagree about one of them."""
+        at = event.local(datetime.time(16, 32))
+        for number, rank in enumerate(Rank.objects.filter(season=season)):
+            [sheet] = attendance_of(event, [rank])
+            if not sheet.rest:
+                continue
+            member = sheet.rest[(number + event.date.day) % len(sheet.rest)].member
+            notes = [(staff, "absent" if number % 3 == 0 else "late", 0)]
+            notes += [(director, "late", 6)] if number % 9 == 3 else []
+            for actor, state, minutes in notes:
+                note_attendance(
+                    actor=actor,
+                    event=event,
+                    member=member,
+                    state=state,
+                    key=uuid.uuid4(),
+                    noted_at=at + datetime.timedelta(minutes=minutes),
+                )
+            note_rest_here(actor=staff, event=event, rank=rank, key=uuid.uuid4(), noted_at=at)
+
+    def _practice(self, event: Event, show: Show, actor: User) -> None:
+        """Some alternates worked on a spot beyond those they had practised before."""
+        for place in AlternatePlace.objects.filter(rank__season=event.season)[:ALTERNATES_LOGGED]:
+            spots = Spot.objects.filter(rank=place.rank, part=place.part)
+            spot = spots.exclude(practice__member=place.member).last()
+            if spot is not None:
+                log_practice(
+                    actor=actor,
+                    event=event,
+                    member=place.member,
+                    spot=spot,
+                    show=show,
+                    first_set=1,
+                    last_set=4,
+                    key=uuid.uuid4(),
+                    noted_at=event.local(datetime.time(18, 30)),
+                )
 
     def _roles(self, season: Season) -> User:
         people = (
