@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drill.views import absences, covers, events, lineup, members, revisions, week
+from drill.views import absences, covers, events, lineup, members, revisions, travel, week
 
 urlpatterns = [
     path("", week.home, name="home"),
@@ -39,6 +39,8 @@ urlpatterns = [
     path("dates/<int:pk>/remove/", events.remove_event, name="event-remove"),
     path("dates/<int:pk>/copy/", events.copy_event, name="event-copy"),
     path("dates/<int:pk>/must-travel/", events.must_travel, name="must-travel"),
+    path("dates/<int:pk>/travel/", travel.travel, name="travel"),
+    path("dates/<int:pk>/travel/change/", travel.change, name="travel-change"),
     path("segments/<int:pk>/", events.edit_segment, name="segment"),
     path("segments/<int:pk>/remove/", events.remove_segment, name="segment-remove"),
     path("shows/new/", events.new_show, name="show-new"),

@@ -45,6 +45,7 @@ WHY_NOT = {
     WhyNot.BARRED: "barred from it",
     WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
 }
+NOT_ALONG = {WhyNot.AWAY: "not on the travel list"}
 ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
 
@@ -197,3 +198,12 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         + told[Change(change)].format(before=names.spot(before), after=names.spot(after))
         for segment, change, before, after in content.get("changes", [])
     ]
+
+
+def percent_words(chance: float) -> str:
+    """A chance as staff say it: 'under 1%', '19%', 'over 99%'."""
+    if 0 < chance < 0.01:
+        return "under 1%"
+    if 0.99 < chance < 1:
+        return "over 99%"
+    return f"{round(100 * chance)}%"

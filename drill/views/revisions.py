@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -16,7 +16,7 @@ from bandops.lib.outbox.running import MAX_ATTEMPTS
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState
-from drill.models import Lineup, Notice
+from drill.models import Lineup, Notice, TravelList
 from drill.rules import reads_lineups
 from drill.services.notices import tell_in_person
 from drill.services.publishing import add_print_jobs, group_of
@@ -26,7 +26,7 @@ from roster import rules
 from roster.enums import Paper
 from roster.models import Spot
 from roster.viewer import Viewer
-from roster.views.access import page
+from roster.views.access import allow, page
 
 MENU = "lineup"
 
@@ -106,14 +106,18 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(reads_lineups, MENU)
 def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A print of a published lineup: it says only what is published."""
-    artifact = get_object_or_404(Artifact, pk=pk, group__startswith="lineup:")
-    get_object_or_404(
-        Lineup,
-        pk=artifact.group.removeprefix("lineup:"),
-        event__season=viewer.this_season,
-        state=LineupState.PUBLISHED,
-    )
+    """A print: of a published lineup, which says only what is published, or of a travel list,
+    which is for staff."""
+    artifact = get_object_or_404(Artifact, pk=pk)
+    kind, _, number = artifact.group.partition(":")
+    if kind == "travel":
+        allow(viewer.is_staff)
+        get_object_or_404(TravelList, pk=number, event__season=viewer.this_season)
+    elif kind == "lineup":
+        lineups = Lineup.objects.filter(event__season=viewer.this_season)
+        get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
+    else:
+        raise Http404
     content = artifact.file.read()
     response = HttpResponse(content, content_type=artifact.content_type)
     response["Content-Disposition"] = f'inline; filename="{artifact.filename}"'
