@@ -202,8 +202,8 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
 
 def percent_words(chance: float) -> str:
     """A chance as staff say it: 'under 1%', '19%', 'over 99%'."""
-    if 0 < chance < 0.01:
+    if 1e-9 < chance < 0.01:
         return "under 1%"
-    if 0.99 < chance < 1:
+    if 0.99 < chance < 1 - 1e-9:
         return "over 99%"
     return f"{round(100 * chance)}%"

@@ -195,7 +195,7 @@ def _filled(need: Counts, here: Counts, serves: NDArray[np.bool_]) -> Counts:
     By Hall's condition the least, over all sets of ways to share, of the covers in the set and
     the spots that a cover outside it could fill.
     """
-    best = np.cumsum(need, axis=1)
+    best = np.cumsum(need * serves.any(axis=0), axis=1)
     for mask in range(1, 1 << len(serves)):
         chosen = np.array([mask >> way & 1 for way in range(len(serves))], dtype=bool)
         outside = serves[~chosen].any(axis=0)

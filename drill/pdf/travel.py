@@ -35,4 +35,4 @@ def render_travel_list(it: TravelList, paper: str) -> Made:
     }
     title = f"Travel list: {event}"
     content = render_pdf("drill/print/travel.html", context, paper=paper, title=title)
-    return Made(f"travel-{paper}", f"Travel list, {PAPERS[paper]}, posted {moment}", content)
+    return Made(f"travel-{paper}", f"Travel list, {PAPERS[paper]}", content)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -42,6 +42,8 @@ class Built:
     versions: dict[int, ShowVersion]
     at_home: frozenset[str] = frozenset()
     """members who are not on the posted travel list, and so away for the whole event"""
+    absent: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """member -> marching segments they miss for reasons of their own; nobody who misses none"""
 
     @cached_property
     def facts_hash(self) -> str:
@@ -93,14 +95,16 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
     along = queries.travellers(event) if by_travel_list else None
     at_home = {m.pk for m in members if along is not None and m.pk not in along}
 
-    def away(member: Member) -> frozenset[str]:
-        if not ready[member.pk] or member.pk in at_home:
+    def misses(member: Member) -> frozenset[str]:
+        if not ready[member.pk]:
             return frozenset(seats_of)
         at = {g: standings[key(member.pk), g] for g in seats_of}
         return frozenset(g for g, standing in at.items() if standing.is_away(out_from))
 
+    absent = {m.pk: misses(m) for m in members}
+    away = absent | dict.fromkeys(at_home, frozenset(seats_of))
     people = tuple(
-        _member(m, holders.get(m.pk), spot_ranks, away(m), m.pk in must, turns.get(m.pk, 0))
+        _member(m, holders.get(m.pk), spot_ranks, away[m.pk], m.pk in must, turns.get(m.pk, 0))
         for m in members
     )
     known = {m.pk for m in members}
@@ -158,6 +162,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         frozenset(key(m.pk) for m in members if ready[m.pk] and m.pk not in at_home),
         versions,
         frozenset(key(pk) for pk in at_home),
+        {key(pk): segments for pk, segments in absent.items() if segments},
     )
 
 

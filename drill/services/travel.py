@@ -111,13 +111,15 @@ def make_list(*, actor: User, event: Event) -> TravelList:
 
 
 def fill_list(*, actor: User, event: Event) -> list[Member]:
-    """Covers for the places that are left, whoever helps most first; returns them."""
+    """Covers for the places that are left once every marcher and whoever must travel has one,
+    whoever helps most first; returns them."""
     with recorded(actor, "fill travel list"):
         it, now = _locked(event), marching(event)
         along = _listed(it)
-        if _room(now, along) == 0:
-            raise Refused("No place is left on the list.")
-        covers = travel.fill(now.built.problem, now.trip, along, _room(now, along))
+        first = along | now.trip.marchers | now.must
+        if _room(now, first) == 0:
+            raise Refused("No place is left for covers.")
+        covers = travel.fill(now.built.problem, now.trip, first, _room(now, first))
         if not covers:
             raise Refused("Nobody who stays at home could march a spot of this lineup.")
         _write(it, {member: now.role(member) for member in along | set(covers)})

@@ -29,13 +29,14 @@ class Line:
     spots: str
     change: str = ""
     ready: str = ""
-    """for whom they stand ready: 'first cover of 1-3, alternate 2 of Rank 1'"""
+    """for what they stand ready: 'first cover of 1-3, 2-1; alternate 2 of Rank 1'"""
     away: bool = False
 
 
 @dataclass(frozen=True)
 class PartLine:
-    """A part in the segment where its chance of a hole is greatest."""
+    """A part in the segment where its chance of a hole is greatest; ``segment`` is empty where
+    all are alike."""
 
     name: str
     segment: str
@@ -89,6 +90,10 @@ class Sheet:
         return None if self.limit is None else self.limit - self.people
 
     @property
+    def full(self) -> bool:
+        return self.left is not None and self.left < 1
+
+    @property
     def over(self) -> int:
         return max(0, -(self.left or 0))
 
@@ -99,11 +104,13 @@ class Sheet:
 
     @property
     def worst(self) -> tuple[str, float] | None:
-        """The segment in which most spots are expected to open, and how many."""
+        """The segment in which most spots are expected to open, empty where all are alike, and
+        how many."""
         if not self.outlooks:
             return None
         segment, outlook = max(self.outlooks.items(), key=lambda item: item[1].open_spots)
-        return self.now.built.segments[segment].name, outlook.open_spots
+        alike = len({round(o.open_spots, 1) for o in self.outlooks.values()}) == 1
+        return "" if alike else self.now.built.segments[segment].name, outlook.open_spots
 
     @property
     def holes(self) -> int:
@@ -137,18 +144,22 @@ class Sheet:
 
     def _part(self, part: str) -> PartLine:
         legs = [leg for leg in self.now.trip.legs if part in leg.parts]
-        leg = max(legs, key=lambda g: self.outlooks[g.segment].hole[part])
+        chances = {leg.segment: self.outlooks[leg.segment].hole[part] for leg in legs}
+        leg = max(legs, key=lambda g: chances[g.segment])
+        alike = len({round(c, 6) for c in chances.values()}) == 1 and len(legs) == len(
+            self.outlooks
+        )
         marching = [m for m in leg.marchers if m.part == part]
         reserve = travel.first_reserve(
             self.now.built.problem, self.now.trip, self.now.placements, self.along, part
         )
         return PartLine(
             self._part_names[part],
-            self.now.built.segments[leg.segment].name if len(self.outlooks) > 1 else "",
+            "" if alike else self.now.built.segments[leg.segment].name,
             len(marching),
             sum(1 for m in marching if m.member in self.along),
             sum(1 for a in leg.able if part in a.parts and a.member in self.along),
-            percent_words(self.outlooks[leg.segment].hole[part]),
+            percent_words(chances[leg.segment]),
             self.now.built.members[reserve.member] if reserve else None,
             _reserve_words(reserve) if reserve else "",
         )
@@ -250,21 +261,23 @@ class Sheet:
         return ", ".join(self._part_names[p] for p in dict.fromkeys(parts))
 
     @cached_property
-    def _covered(self) -> dict[str, list[str]]:
-        found: dict[str, list[str]] = {}
+    def _covered(self) -> dict[str, dict[int, list[str]]]:
+        """Member -> order of cover -> labels of spots."""
+        found: dict[str, dict[int, list[str]]] = {}
         for cover in self.now.built.problem.covers:
             spot = self.now.built.spots.get(cover.spot)
             if spot is not None:
-                order = ORDINALS.get(cover.order, f"{cover.order}th")
-                found.setdefault(cover.member, []).append(f"{order} cover of {spot.label}")
+                orders = found.setdefault(cover.member, {})
+                orders.setdefault(cover.order, []).append(spot.label)
         return found
 
     def _ready(self, who: str) -> str:
-        words = list(self._covered.get(who, ()))
+        covered = self._covered.get(who, {})
+        words = [f"{_nth(order)} cover of {', '.join(covered[order])}" for order in sorted(covered)]
         fact, rank = self._facts[who], self.rank(who)
         if fact.standing and rank is not None:
             words.append(f"alternate {fact.standing} of {rank}")
-        return ", ".join(words)
+        return "; ".join(words)
 
     def _change(self, change: Change | None, *, worse: bool) -> str:
         if change is None:
@@ -272,12 +285,16 @@ class Sheet:
         low, high = percent_words(change.along), percent_words(change.without)
         first, second = (low, high) if worse else (high, low)
         name = self._part_names[change.part]
-        return f"{name} stays at {first}" if first == second else f"{name} {first} to {second}"
+        return f"{name} stays at {first}" if first == second else f"{name} from {first} to {second}"
+
+
+def _nth(order: int) -> str:
+    return ORDINALS.get(order, f"{order}th")
 
 
 def _reserve_words(reserve: travel.Reserve) -> str:
     if reserve.cover is not None:
-        return f"{ORDINALS.get(reserve.cover, f'{reserve.cover}th')} cover"
+        return f"{_nth(reserve.cover)} cover"
     if reserve.standing is not None:
         return f"alternate {reserve.standing}"
     return "plays it"

@@ -85,8 +85,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
 def _away_names(built: Built) -> list[tuple[str, int]]:
     """Members who miss a marching segment, with how many they miss; nobody who only stays at
     home."""
-    away = [m for m in built.problem.members if m.away and m.key not in built.at_home]
-    return [(built.members[m.key].name, len(m.away)) for m in away]
+    return [(built.members[m].name, len(missed)) for m, missed in built.absent.items()]
 
 
 def _unreached(last: Lineup | None) -> int:
