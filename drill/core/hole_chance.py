@@ -19,11 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
-Counts = NDArray[np.int64]
+Counts = NDArray[np.int16]
 
-EXACT_CELLS = 1_000_000
+EXACT_CELLS = 300_000
 SCENARIOS = 4_000
-MOST_SHARED = 8
+MOST_SHARED = 6
 SEED = 1867
 
 
@@ -177,7 +177,7 @@ def _patterns(axes: Sequence[Numbers], most: int) -> tuple[Counts, Numbers, floa
     seeded scenarios, and their half-width."""
     sizes = [len(axis) for axis in axes]
     if math.prod(sizes) <= most:
-        rows = np.indices(sizes).reshape(len(sizes), -1).T
+        rows = np.indices(sizes, dtype=np.int16).reshape(len(sizes), -1).T
         weights = np.ones(1)
         for axis in axes:
             weights = np.outer(weights, axis).ravel()
@@ -186,7 +186,8 @@ def _patterns(axes: Sequence[Numbers], most: int) -> tuple[Counts, Numbers, floa
     rng = np.random.default_rng(SEED)
     drawn = [rng.choice(len(axis), SCENARIOS, p=axis / axis.sum()) for axis in axes]
     weights = np.full(SCENARIOS, 1.0 / SCENARIOS)
-    return np.stack(drawn, axis=1), weights, 1.96 * 0.5 / math.sqrt(SCENARIOS)
+    rows = np.stack(drawn, axis=1).astype(np.int16)
+    return rows, weights, 1.96 * 0.5 / math.sqrt(SCENARIOS)
 
 
 def _filled(need: Counts, here: Counts, serves: NDArray[np.bool_]) -> Counts:
@@ -195,10 +196,11 @@ def _filled(need: Counts, here: Counts, serves: NDArray[np.bool_]) -> Counts:
     By Hall's condition the least, over all sets of ways to share, of the covers in the set and
     the spots that a cover outside it could fill.
     """
-    best = np.cumsum(need * serves.any(axis=0), axis=1)
+    best = np.cumsum(need * serves.any(axis=0), axis=1, dtype=np.int16)
     for mask in range(1, 1 << len(serves)):
         chosen = np.array([mask >> way & 1 for way in range(len(serves))], dtype=bool)
         outside = serves[~chosen].any(axis=0)
-        bound = here[:, chosen].sum(axis=1)[:, None] + np.cumsum(need * outside, axis=1)
+        bound = np.cumsum(need * outside, axis=1, dtype=np.int16)
+        bound += here[:, chosen].sum(axis=1, dtype=np.int16)[:, None]
         np.minimum(best, bound, out=best)
     return best

@@ -5,6 +5,7 @@ Everything is told segment by segment, because a member may march in one and cov
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
@@ -21,6 +22,8 @@ BASE_CHANCE = 0.05
 CERTAIN = 1.0
 NOTHING = 1e-9
 LATER = 1 << 20
+Sort = tuple[object, ...]
+"""what a member means to every list: equal for members who change the chances alike"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +105,8 @@ class Leg:
             any(f.rough for f in figures),
         )
 
-    def sort_of(self, member: str) -> tuple[object, ...] | None:
-        """Members of one sort change the chances alike; None when they change nothing here."""
+    def sort_of(self, member: str) -> Sort | None:
+        """The member's sort in this segment; None when they change nothing here."""
         if member in self.marching:
             m = self.marching[member]
             return ("marches", m.part, m.out)
@@ -135,8 +138,8 @@ class Trip:
         """The mean number of open spots, all segments together."""
         return sum(leg.outlook(along).open_spots for leg in self.legs)
 
-    def sort_of(self, member: str) -> tuple[object, ...]:
-        """Members of one sort are worth the same to every list."""
+    def sort_of(self, member: str) -> Sort:
+        """The member's sort in all segments."""
         return tuple(leg.sort_of(member) for leg in self.legs)
 
     def weakening(self, along: frozenset[str]) -> dict[str, Change]:
@@ -152,7 +155,7 @@ class Trip:
         self, along: frozenset[str], otherwise: Mapping[str, frozenset[str]]
     ) -> dict[str, Change]:
         now = [leg.outlook(along) for leg in self.legs]
-        known: dict[tuple[object, ...], Change | None] = {}
+        known: dict[Sort, Change | None] = {}
         for member in sorted(otherwise):
             sort = self.sort_of(member)
             if sort not in known:
@@ -230,13 +233,14 @@ def fill(
     if room is None or room >= len(waiting):
         return tuple(sorted(waiting, key=lambda m: order[m]))
     chosen: list[str] = []
+    hopes: dict[Sort, float] = {}
     while len(chosen) < room:
-        best = _most_helpful(it, along, waiting, order)
-        if best is None:
+        best = _most_helpful(it, along, waiting, hopes)
+        if not best:
             break
-        chosen.append(best)
-        along |= {best}
-        waiting.remove(best)
+        chosen.append(min(best, key=order.__getitem__))
+        along |= {chosen[-1]}
+        waiting.remove(chosen[-1])
     return tuple(chosen)
 
 
@@ -244,17 +248,30 @@ Readiness = tuple[int, int, str]
 
 
 def _most_helpful(
-    it: Trip, along: frozenset[str], waiting: Collection[str], order: Mapping[str, Readiness]
-) -> str | None:
-    gains = _gains(it, along, waiting)
-    helpful = [m for m in waiting if gains[m] > NOTHING]
-    return min(helpful, key=lambda m: (-round(gains[m], 9), order[m]), default=None)
+    it: Trip, along: frozenset[str], waiting: Collection[str], hopes: dict[Sort, float]
+) -> list[str]:
+    """Those who lower the mean number of open spots most; nobody when nobody helps.
+
+    ``hopes`` keeps what each sort helped when last asked. With more people along nobody helps
+    more than before (a matching grows by less and less), so most need not be asked again.
+    """
+    sorts: dict[Sort, list[str]] = defaultdict(list)
+    for member in sorted(waiting):
+        sorts[it.sort_of(member)].append(member)
+    before, most = it.open_spots(along), NOTHING
+    gains: dict[Sort, float] = {}
+    for sort in sorted(sorts, key=lambda s: (-hopes.get(s, math.inf), sorts[s])):
+        if hopes.get(sort, math.inf) < most:
+            break
+        gains[sort] = hopes[sort] = round(before - it.open_spots(along | {sorts[sort][0]}), 9)
+        most = max(most, gains[sort])
+    return [m for sort, gain in gains.items() if gain == most > NOTHING for m in sorts[sort]]
 
 
 def _gains(it: Trip, along: frozenset[str], members: Iterable[str]) -> dict[str, float]:
     """Member -> how many open spots fewer are to be expected with them."""
     before = it.open_spots(along)
-    by_sort: dict[tuple[object, ...], float] = {}
+    by_sort: dict[Sort, float] = {}
     found = {}
     for member in sorted(members):
         sort = it.sort_of(member)

@@ -26,7 +26,7 @@ LISTS = {
     "director": "roles",
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
-    "absence-new events event event-edit must-travel segment show week week-of revision "
+    "absence-new events event event-edit must-travel travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences",
@@ -131,7 +131,9 @@ def test_lists_ask_as_often_for_more_rows(world: World, cast: Cast, role: str) -
     assert not wrong, "\n\n".join(wrong)
 
 
-@pytest.mark.parametrize("name", ["members", "instruments", "ranks", "alternates", "absences"])
+@pytest.mark.parametrize(
+    "name", ["members", "instruments", "ranks", "alternates", "absences", "travel"]
+)
 def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str) -> None:
     client, url = client_of(cast, "staff"), reverse("export", args=[name, "csv"])
     before = asked(client, url)

@@ -11,15 +11,28 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
-from drill.enums import AbsenceKind
-from drill.models import Absence, Cover, Event, Lineup, Notice, Pin, Segment, Show
+from drill.enums import AbsenceKind, TravelRole, TravelState
+from drill.models import (
+    Absence,
+    Cover,
+    Event,
+    Lineup,
+    Notice,
+    Pin,
+    Segment,
+    Show,
+    Traveller,
+    TravelList,
+)
 from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
+from drill.services.travel import request_prints
 from roster.enums import Role
 from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
 from tests.factories import Band, Cast, make_band, make_cast
@@ -99,6 +112,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     artifact.filename, artifact.content_type = "lineup.pdf", "application/pdf"
     artifact.file.save("lineup.pdf", ContentFile(b"pdf"))
     open_draft(actor=actor, event=band.event)
+    post_travel_list(band, actor)
     return World(
         band,
         lineup,
@@ -125,6 +139,19 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
             kind="members", filename="members.csv", batch=f"batch {band.season.pk}", by=actor
         ),
     )
+
+
+def post_travel_list(band: Band, actor: User) -> TravelList:
+    """Everybody goes, and the list is printed."""
+    made = TravelList.objects.create(
+        event=band.event, state=TravelState.POSTED, posted_at=timezone.now(), made_by=actor
+    )
+    Traveller.objects.bulk_create(
+        Traveller(list=made, member=member, role=TravelRole.MARCHES)
+        for member in band.members.values()
+    )
+    request_prints(actor=actor, event=band.event, paper="letter")
+    return made
 
 
 def publish(band: Band, actor: User, number: int | None = None) -> Lineup:
@@ -175,7 +202,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
-            "must-travel card-of api-lineup by-hand",
+            "must-travel card-of api-lineup by-hand travel travel-change",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints"),
         (world.notice.pk, "notice-told"),
