@@ -10,7 +10,8 @@ from decimal import Decimal
 from bandops.lib.names import plain
 from drill import queries
 from drill.core.field import UNITS_PER_STEP
-from drill.models import Absence, Cover, Event, Position, Practice
+from drill.enums import TravelState
+from drill.models import Absence, Cover, Event, Position, Practice, Traveller
 from roster.exports import Export, Rows, add_export, who
 from roster.models import Season
 
@@ -152,6 +153,16 @@ def _covers(season: Season) -> tuple[Sequence[str], Rows]:
     return ("spot", "order", "member"), [(c.spot.label, c.order, who(c.member)) for c in covers]
 
 
+def _travel(season: Season) -> tuple[Sequence[str], Rows]:
+    posted = Traveller.objects.filter(list__event__season=season, list__state=TravelState.POSTED)
+    posted = posted.select_related("list__event", "member__person").order_by(
+        "list__event__date", "list_id", "member__person__sort_key"
+    )
+    return ("event", "date", "member", "name", "role"), [
+        (t.list.event.name, t.list.event.date, who(t.member), t.member.name, t.role) for t in posted
+    ]
+
+
 def _practice(season: Season) -> tuple[Sequence[str], Rows]:
     rows = Practice.objects.filter(member__season=season).select_related(
         "member__person", "spot__rank", "show"
@@ -167,3 +178,4 @@ add_export(Export("coordinates", "Coordinates", _coordinates))
 add_export(Export("covers", "Covers", _covers))
 add_export(Export("practice", "Practice", _practice))
 add_export(Export("lineups", "Published lineups", _lineups))
+add_export(Export("travel", "Posted travel lists", _travel))

@@ -8,10 +8,12 @@ from django.utils import timezone
 
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_artifact
-from drill.models import Event, Lineup
+from drill.models import Event, Lineup, TravelList
 from drill.services.calls import call_group
 from drill.services.notices import note_sent, send_notice
 from drill.services.publishing import group_of
+from drill.services.travel import group_of as travel_group
+from drill.services.travel import print_key
 
 
 @handles("drill.notice")
@@ -52,6 +54,30 @@ def _keep_call(event: Event, key: str, title: str, name: str, content: bytes) ->
         group=call_group(event),
         title=title,
         filename=f"{name}.pdf",
+        content_type="application/pdf",
+        content=content,
+    )
+
+
+@handles("drill.travel")
+def print_travel_list(payload: dict[str, Any]) -> Store:
+    """Render a posted travel list; one that was changed or taken back since is left out."""
+    from drill.pdf.travel import render_travel_list
+
+    lists = TravelList.objects.select_related("event__season")
+    it = lists.filter(pk=payload["list"], posted_at=payload["posted"]).first()
+    if it is None:
+        return lambda: None
+    made = render_travel_list(it, payload["paper"])
+    return lambda: _keep_travel_list(it, payload["paper"], made.title, made.content)
+
+
+def _keep_travel_list(it: TravelList, paper: str, title: str, content: bytes) -> None:
+    keep_artifact(
+        key=f"{print_key(it)}{paper}",
+        group=travel_group(it),
+        title=title,
+        filename=f"travel-list-{paper}.pdf",
         content_type="application/pdf",
         content=content,
     )

@@ -7,7 +7,7 @@ import datetime
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
-from drill.enums import COUNTING, EventKind, LineupState, NoticeState
+from drill.enums import COUNTING, EventKind, LineupState, NoticeState, TravelState
 from drill.models import (
     Absence,
     Bar,
@@ -21,6 +21,7 @@ from drill.models import (
     Position,
     Practice,
     ShowVersion,
+    TravelList,
 )
 from roster.models import Season
 
@@ -149,6 +150,13 @@ def orders(event: Event) -> tuple[list[Pin], list[Bar], list[OpenSeat]]:
     bars = event.bars.select_related("spot__rank", "member__person", "segment")
     opens = event.open_seats.select_related("spot__rank", "segment")
     return list(pins), list(bars), list(opens)
+
+
+def travellers(event: Event) -> frozenset[int] | None:
+    """Ids of the members on the event's posted travel list; None while none is posted."""
+    posted = TravelList.objects.filter(event=event, state=TravelState.POSTED)
+    rows = list(posted.values_list("travellers__member_id", flat=True))
+    return frozenset(pk for pk in rows if pk is not None) if rows else None
 
 
 def practice(season: Season) -> QuerySet[Practice]:

@@ -16,6 +16,7 @@ from drill.views import (
     publishing,
     rehearsals,
     revisions,
+    travel,
     week,
 )
 
@@ -69,6 +70,8 @@ urlpatterns = [
     path("dates/<int:pk>/remove/", events.remove_event, name="event-remove"),
     path("dates/<int:pk>/copy/", events.copy_event, name="event-copy"),
     path("dates/<int:pk>/must-travel/", events.must_travel, name="must-travel"),
+    path("dates/<int:pk>/travel/", travel.travel, name="travel"),
+    path("dates/<int:pk>/travel/change/", travel.change, name="travel-change"),
     path("segments/<int:pk>/", events.edit_segment, name="segment"),
     path("segments/<int:pk>/remove/", events.remove_segment, name="segment-remove"),
     path("dates/<int:pk>/blocks/", rehearsals.new_block, name="block-new"),

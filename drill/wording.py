@@ -47,6 +47,7 @@ WHY_NOT = {
     WhyNot.BARRED: "barred from it",
     WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
 }
+NOT_ALONG = {WhyNot.AWAY: "not on the travel list"}
 ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
 
@@ -247,3 +248,12 @@ def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[
         f"{what.format(spot=names.spot(spot))} {distance_text(distance)}"
         for segment, spot, label, distance in moves
     ]
+
+
+def percent_words(chance: float) -> str:
+    """A chance as staff say it: 'under 1%', '19%', 'over 99%'."""
+    if 1e-9 < chance < 0.01:
+        return "under 1%"
+    if 0.99 < chance < 1 - 1e-9:
+        return "over 99%"
+    return f"{round(100 * chance)}%"

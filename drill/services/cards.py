@@ -39,11 +39,13 @@ class SegmentCard:
 
 @dataclass(frozen=True)
 class Card:
-    """A member's card for one event; ``lineup`` is None until something is published."""
+    """A member's card for one event; ``lineup`` is None until something is published, ``travels``
+    until a travel list is posted."""
 
     event: Event
     lineup: Lineup | None
     segments: tuple[SegmentCard, ...]
+    travels: bool | None = None
 
     @property
     def marches(self) -> bool:
@@ -57,9 +59,11 @@ def card(member: Member, event: Event, lineup: Lineup | None = None) -> Card:
     segments = list(event.segments.all())
     out_from = event.season.doubtful_out_from
     away = {pk: s.is_away(out_from) for pk, s in standings_of(event, member).items()}
+    along = queries.travellers(event)
+    travels = None if along is None else member.pk in along
     if lineup is None:
         pieces = tuple(SegmentCard(s, None, (), None, away[s.pk]) for s in segments)
-        return Card(event, None, pieces)
+        return Card(event, None, pieces, travels)
     rows = {
         r.segment_id: r
         for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
@@ -67,7 +71,7 @@ def card(member: Member, event: Event, lineup: Lineup | None = None) -> Card:
     pieces = tuple(
         replace(_piece(event, lineup, s, rows.get(s.pk)), away=away[s.pk]) for s in segments
     )
-    return Card(event, lineup, pieces)
+    return Card(event, lineup, pieces, travels)
 
 
 def _piece(event: Event, lineup: Lineup, segment: Segment, row: LineupRow | None) -> SegmentCard:

@@ -155,8 +155,10 @@ def say(built: Built, violation: Violation) -> str:
     spot, member = built.spots.get(violation.spot), built.members.get(violation.member)
     segment = built.segments.get(violation.segment)
     where = " ".join(str(x) for x in (segment, spot) if x)
+    at_home = violation.member in built.at_home
+    why_not = "not on the travel list" if at_home else violation.detail
     words = {
-        Rule.MAY_NOT_MARCH: f"{member} may not march it ({violation.detail})",
+        Rule.MAY_NOT_MARCH: f"{member} may not march it ({why_not})",
         Rule.PIN: f"{member} is pinned there; lift the pin first",
         Rule.STOCK: "more of the school's instruments are needed than there are",
         Rule.TRAVEL: f"more people than may travel ({violation.detail})",

@@ -17,6 +17,7 @@ WHY_NOT = {
     WhyNot.BARRED: "they are barred from it",
     WhyNot.NEEDS_EXPERIENCE: "it needs an experienced marcher",
 }
+NOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
 
 
 def pin_member(
@@ -78,6 +79,7 @@ def _refuse_impossible(event: Event, segment: Segment | None, spot: Spot, member
             continue
         reasons = facts.why_not(person, piece.key, facts.spots[key(spot.pk)])
         if reasons:
-            text = ", ".join(WHY_NOT[r] for r in reasons)
+            words = WHY_NOT | (NOT_ALONG if person.key in built.at_home else {})
+            text = ", ".join(words[r] for r in reasons)
             name = built.segments[piece.key].name
             raise Refused(f"{member} cannot be pinned to {spot} in {name}: {text}.")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -41,6 +41,10 @@ class Built:
     returnable: frozenset[str]
     """members away only by absence: cleared and eligible, so their return may be named"""
     versions: dict[int, ShowVersion]
+    at_home: frozenset[str] = frozenset()
+    """members who are not on the posted travel list, and so away for the whole event"""
+    absent: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """member -> marching segments they miss for reasons of their own; nobody who misses none"""
 
     @cached_property
     def facts_hash(self) -> str:
@@ -55,6 +59,10 @@ class Built:
     def _ranks(self) -> dict[str, str]:
         return {s.key: s.rank for s in self.problem.spots}
 
+    def problem_part(self, spot: str) -> str:
+        """The part's key of a spot's key."""
+        return key(self.spots[spot].part_id)
+
     def problem_rank(self, spot: str) -> str:
         """The rank's key of a spot's key; the spot's own when it is gone."""
         return self._ranks.get(spot, spot)
@@ -65,8 +73,11 @@ class Built:
         return standing is not None and standing.state is states.State.DOUBTFUL
 
 
-def build(event: Event) -> Built:
-    """The event's lineup problem as the data stand now (a fixed number of queries)."""
+def build(event: Event, *, by_travel_list: bool = True) -> Built:
+    """The event's lineup problem as the data stand now (a fixed number of queries).
+
+    Whoever is not on the posted travel list is away, unless the list itself is to be judged.
+    """
     season = event.season
     segments = list(event.segments.all())
     marching = [s for s in segments if s.kind in MARCHING]
@@ -82,15 +93,19 @@ def build(event: Event) -> Built:
     must = set(event.must_travel.values_list("pk", flat=True))
     ready = {m.pk: m.may_march_on(event.date) for m in members}
     spot_ranks = {s.pk: key(s.rank_id) for s in spots}
+    along = queries.travellers(event) if by_travel_list else None
+    at_home = {m.pk for m in members if along is not None and m.pk not in along}
 
-    def away(member: Member) -> frozenset[str]:
+    def misses(member: Member) -> frozenset[str]:
         if not ready[member.pk]:
             return frozenset(seats_of)
         at = {g: standings[key(member.pk), g] for g in seats_of}
         return frozenset(g for g, standing in at.items() if standing.is_away(out_from))
 
+    absent = {m.pk: misses(m) for m in members}
+    away = absent | dict.fromkeys(at_home, frozenset(seats_of))
     people = tuple(
-        _member(m, holders.get(m.pk), spot_ranks, away(m), m.pk in must, turns.get(m.pk, 0))
+        _member(m, holders.get(m.pk), spot_ranks, away[m.pk], m.pk in must, turns.get(m.pk, 0))
         for m in members
     )
     known = {m.pk for m in members}
@@ -145,8 +160,10 @@ def build(event: Event) -> Built:
         {key(s.pk): s for s in spots},
         {key(m.pk): m for m in members},
         standings,
-        frozenset(key(m.pk) for m in members if ready[m.pk]),
+        frozenset(key(m.pk) for m in members if ready[m.pk] and m.pk not in at_home),
         versions,
+        frozenset(key(pk) for pk in at_home),
+        {key(pk): segments for pk, segments in absent.items() if segments},
     )
 
 
@@ -233,13 +250,15 @@ def availability(event: Event, members: Iterable[Member]) -> dict[int, str]:
     """Member id -> 'available', 'doubtful', 'unavailable' or 'in part', over the whole event."""
     slots = slots_of(event)
     people = list(members)
+    along = queries.travellers(event)
     standings = _standings(event, slots, people)
     out_from = event.season.doubtful_out_from
     found = {}
     for member in people:
         mine = [standings[key(member.pk), key(slot.key)] for slot in slots]
         away = [standing.is_away(out_from) for standing in mine]
-        if not member.may_march_on(event.date) or (away and all(away)):
+        at_home = along is not None and member.pk not in along
+        if at_home or not member.may_march_on(event.date) or (away and all(away)):
             found[member.pk] = "unavailable"
         elif any(away):
             found[member.pk] = "in part"

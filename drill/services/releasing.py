@@ -14,7 +14,7 @@ from drill import queries
 from drill.core.problem import Origin
 from drill.core.solver import Stage
 from drill.enums import LineupState
-from drill.models import Bar, Cover, Event, Lineup, LineupRow, Pin
+from drill.models import Bar, Cover, Event, Lineup, LineupRow, Pin, Traveller
 from drill.services.lineups import open_draft
 from drill.services.publishing import publish_settled
 from roster.enums import MemberStatus
@@ -54,6 +54,7 @@ def release_member(*, actor: User, member: Member, on: datetime.date) -> list[Li
         Cover.objects.filter(member=member).delete()
         Pin.objects.filter(member=member, event__date__gte=on).delete()
         Bar.objects.filter(member=member, event__date__gte=on).delete()
+        Traveller.objects.filter(member=member, list__event__date__gte=on).delete()
         member.status = MemberStatus.LEFT
         member.save()
         made = []

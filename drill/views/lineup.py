@@ -26,6 +26,7 @@ from drill.sheets import Seat, Sheets, sheets
 from drill.views.common import editable_event, event_of, posted_member, posted_version
 from drill.wording import (
     LEVELS,
+    NOT_ALONG,
     WHY_NOT,
     Names,
     cure_sentence,
@@ -218,7 +219,8 @@ def _candidates(
             "proposed": candidate.stands_at == where[1],
         }
         if candidate.why_not:
-            row["why_not"] = ", ".join(WHY_NOT[r] for r in candidate.why_not)
+            words = WHY_NOT | (NOT_ALONG if candidate.member in built.at_home else {})
+            row["why_not"] = ", ".join(words[r] for r in candidate.why_not)
             could_not.append(row)
             continue
         other = candidate.alternative

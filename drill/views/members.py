@@ -67,12 +67,14 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     rank_ids = {r.pk for r in viewer.ranks_led}
     members = list(roster.members_of_ranks(season, sorted(rank_ids)))
     state = availability(event, members) if event else {}
+    along = queries.travellers(event) if event else None
     if event is not None and lineup is not None:
         lineup.event = event
     people = [
         {
             "member": m,
             "state": state.get(m.pk, ""),
+            "at_home": along is not None and m.pk not in along,
             "contact": may_see_contact(viewer, m, next(iter(rank_ids))),
         }
         for m in members
@@ -82,6 +84,8 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "lineup": lineup,
         "sheets": sheets(lineup, rank_ids) if lineup else None,
         "people": people,
+        "travel_posted": along is not None,
+        "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,
         "rehearsal": coming_rehearsal(season),
     }

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -21,7 +21,7 @@ from bandops.lib.outbox.running import MAX_ATTEMPTS
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState, NoticeState
-from drill.models import Lineup, Notice
+from drill.models import Lineup, Notice, TravelList
 from drill.rules import leads_member, may_edit_lineup, may_see_slip, reads_lineups
 from drill.services.notices import confirm_notice, send_now, tell_in_person
 from drill.services.publishing import add_print_jobs, group_of
@@ -173,14 +173,19 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(reads_lineups, MENU)
 def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A print of a published lineup: it says only what is published."""
-    artifact = get_object_or_404(Artifact, pk=pk, group__startswith="lineup:")
-    get_object_or_404(
-        Lineup,
-        pk=artifact.group.removeprefix("lineup:"),
-        event__season=viewer.this_season,
-        state=LineupState.PUBLISHED,
-    )
+    """A print: of a published lineup, which says only what is published, or of a travel list,
+    which is for staff."""
+    artifact = get_object_or_404(Artifact, pk=pk)
+    kind, _, number = artifact.group.partition(":")
+    if kind == "travel":
+        allow(viewer.is_staff)
+        get_object_or_404(TravelList, pk=number, event__season=viewer.this_season)
+    elif kind == "lineup":
+        lineups = Lineup.objects.filter(event__season=viewer.this_season)
+        get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
+        allow(viewer.is_staff or not artifact.filename.startswith("slips"))
+    else:
+        raise Http404
     return file_response(artifact.file.read(), artifact.filename, artifact.content_type)
 
 

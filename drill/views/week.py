@@ -72,6 +72,8 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "changed": draft_changes(draft, last) if draft else 0,
         "to_decide": to_decide,
         "away": _away_names(built),
+        "at_home": len(built.at_home),
+        "needs_travel_list": event.travel_limit is not None and queries.travellers(event) is None,
         "unreached": _unreached(last),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
@@ -81,8 +83,9 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
 
 
 def _away_names(built: Built) -> list[tuple[str, int]]:
-    """Members who miss a marching segment, with how many they miss."""
-    return [(built.members[m.key].name, len(m.away)) for m in built.problem.members if m.away]
+    """Members who miss a marching segment, with how many they miss; nobody who only stays at
+    home."""
+    return [(built.members[m].name, len(missed)) for m, missed in built.absent.items()]
 
 
 def _unreached(last: Lineup | None) -> int:

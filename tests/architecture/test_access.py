@@ -113,6 +113,8 @@ TABLE = {
     "event-copy": page(STAFF),
     "event-remove": button(STAFF),
     "must-travel": page(STAFF),
+    "travel": page(STAFF),
+    "travel-change": button(STAFF),
     "segment": page(STAFF),
     "segment-remove": button(STAFF),
     "show-new": page(STAFF),
@@ -305,6 +307,8 @@ def test_forms_do_not_take_rows_of_another_season(worlds: tuple[World, World, Ca
         ("spot", {"number": 3, "part": former.part.pk, "weight": 1}),
         ("part-new", {"instrument": former.instrument.pk, "name": "X", "code": "x", "order": 1}),
         ("must-travel", {"members": former.member.pk}),
+        ("travel-change", {"what": "add", "member": former.member.pk}),
+        ("travel-change", {"what": "remove", "member": former.member.pk}),
         ("show-place", {"spot": former.spot.pk, "place": ""}),
         (
             "segment",

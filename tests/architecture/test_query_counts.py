@@ -28,7 +28,7 @@ LISTS = {
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
-    "rehearsals attendance practice call call-progress",
+    "rehearsals attendance practice call call-progress travel",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences attendance practice call-of-rank",
     "member": "card card-of my-absences me api-events api-lineup",
@@ -148,7 +148,9 @@ def test_lists_ask_as_often_for_more_rows(world: World, cast: Cast, role: str) -
     assert not wrong, "\n\n".join(wrong)
 
 
-@pytest.mark.parametrize("name", ["members", "instruments", "ranks", "alternates", "absences"])
+@pytest.mark.parametrize(
+    "name", ["members", "instruments", "ranks", "alternates", "absences", "travel"]
+)
 def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str) -> None:
     client, url = client_of(cast, "staff"), reverse("export", args=[name, "csv"])
     before = asked(client, url)

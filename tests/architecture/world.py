@@ -18,7 +18,7 @@ from django.utils import timezone
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
-from drill.enums import AbsenceKind
+from drill.enums import AbsenceKind, TravelRole, TravelState
 from drill.models import (
     Absence,
     Attendance,
@@ -35,11 +35,14 @@ from drill.models import (
     RehearsalBlock,
     Segment,
     Show,
+    Traveller,
+    TravelList,
 )
 from drill.services.absences import Report, report_absence
 from drill.services.calls import call_group
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
+from drill.services.travel import request_prints
 from roster.enums import Role
 from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
 from tests.factories import Band, Cast, make_band, make_cast
@@ -127,6 +130,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     artifact = _file("lineup", group_of(lineup))
     block = make_rehearsal(band, actor)
     open_draft(actor=actor, event=band.event)
+    post_travel_list(band, actor)
     return World(
         band,
         lineup,
@@ -210,6 +214,19 @@ def make_rehearsal(band: Band, actor: User) -> RehearsalBlock:
     )
 
 
+def post_travel_list(band: Band, actor: User) -> TravelList:
+    """Everybody goes, and the list is printed."""
+    made = TravelList.objects.create(
+        event=band.event, state=TravelState.POSTED, posted_at=timezone.now(), made_by=actor
+    )
+    Traveller.objects.bulk_create(
+        Traveller(list=made, member=member, role=TravelRole.MARCHES)
+        for member in band.members.values()
+    )
+    request_prints(actor=actor, event=band.event, paper="letter")
+    return made
+
+
 def publish(band: Band, actor: User, number: int | None = None) -> Lineup:
     """The event's next revision, from its draft."""
     draft = open_draft(actor=actor, event=band.event)
@@ -258,7 +275,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
-            "must-travel card-of api-lineup by-hand desk-of desk-fill",
+            "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),

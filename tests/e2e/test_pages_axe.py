@@ -52,7 +52,9 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     member, spot = band.members["Cai Ørnberg"].pk, band.spots["2-3"].pk
     rank, part = band.ranks["1"].pk, band.parts["trumpet"].pk
     event, seat = {"pk": band.event.pk}, {"segment_pk": band.halftime.pk, "spot_pk": spot}
-    of_event = "week-of lineup proposal publish event event-edit event-copy must-travel card-of"
+    of_event = (
+        "week-of lineup proposal publish event event-edit event-copy must-travel travel card-of"
+    )
     of_member = "member member-edit member-standing member-place member-emergency"
     by_kind: tuple[tuple[str, dict[str, Any]], ...] = (
         (of_event, event),
