@@ -50,7 +50,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             except Refused as error:
                 refuse(request, error)
                 return back(request)
-            response["Cache-Control"] = "private, no-store"
+            response.setdefault("Cache-Control", "private, no-store")
             return response
 
         wrapped.rule = rule  # type: ignore[attr-defined]

@@ -161,7 +161,10 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
     show = Show.objects.create(season=band.season, name=f"Show {turn}")
     for sign in (-30, 1):
         event = Event.objects.create(
-            season=band.season, name=f"Game {turn}", date=band.event.date + sign * turn * DAY
+            season=band.season,
+            name=f"Game {turn}",
+            date=band.event.date + sign * turn * DAY,
+            time_zone=band.event.time_zone,
         )
         for order, hour in ((1, 14), (2, 16)):
             Segment.objects.create(

@@ -23,7 +23,7 @@ from pypdf import PdfReader
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.outbox.models import Artifact
 from drill.enums import AbsenceKind
-from drill.models import Absence, Lineup, LineupRow, Notice
+from drill.models import Absence, CalendarFeed, Lineup, LineupRow, Notice
 from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft, take_proposal
 from drill.services.notices import send_notice
@@ -91,6 +91,8 @@ def make_scene() -> Scene:
     bo.share_contact = False
     bo.save()
     world = make_world(band, cast.staff, cast.member)
+    for user in {cast.named(role) for role in (*OTHERS, "director")} - {None}:
+        CalendarFeed.objects.create(user=user)
     _happen(band, cast)
     draft = open_draft(actor=cast.staff, event=band.event)
     take_proposal(actor=cast.staff, event=band.event, seen_version=draft.version)
@@ -125,6 +127,8 @@ def text_of(response: HttpResponse) -> str:
         return f"{reader.metadata}\n" + "\n".join(page.extract_text() for page in reader.pages)
     if response.get("Content-Type", "").startswith("application/json"):
         return json.dumps(json.loads(content), ensure_ascii=False)
+    if response.get("Content-Type", "").startswith("text/calendar"):
+        content = content.replace(b"\r\n ", b"")
     return html.unescape(content.decode("utf-8", "replace"))
 
 
@@ -134,7 +138,8 @@ LINK = re.compile(r'(?:href|hx-get|src)="([^"#]+)"')
 def crawl(client: Client, scene: Scene) -> dict[str, str]:
     """Every page the client gets to: all addresses, searches on them, prints, and all links."""
     world = scene.world
-    waiting = [url_of(name, world) for name in TABLE if name not in ("sign-out",)]
+    # Of calendars one's own only, which its page leads to: the address is the key.
+    waiting = [url_of(name, world) for name in TABLE if name not in ("sign-out", "calendar-feed")]
     waiting += [reverse("file", args=[pk]) for pk in Artifact.objects.values_list("pk", flat=True)]
     found: dict[str, str] = {}
     while waiting:
@@ -214,6 +219,7 @@ def test_the_crawl_sees_all_there_is(printed: Scene) -> None:
     assert STATE_WORDS.search(everything) and REASON_WORDS.search(everything)
     assert len(printed.sentences) >= 2
     pages = crawl(client_of(printed.cast, "other"), printed)
+    assert any(text.startswith("BEGIN:VCALENDAR") for text in pages.values())
     prints = [text for text in pages.values() if "/Title" in text]
     assert len(prints) >= 4, "lineup and assignments of two revisions"
     assert any("Ida Voss" in text and "stands in" in text for text in prints)

@@ -27,7 +27,7 @@ LISTS = {
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
-    "revision-progress publish sizes api-events api-lineup",
+    "revision-progress publish sizes api-events api-lineup calendar-feed",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences",
     "member": "card card-of my-absences me api-events api-lineup",
@@ -40,6 +40,7 @@ FLAT = {
     "seat": "below, with the solver",
     "sign-in": "no rows",
     "link": "no rows",
+    "calendar": "one row",
     "sign-out": "no rows",
     "code": "one row",
     "file": "one row",
@@ -77,7 +78,11 @@ def world(band: Band, cast: Cast) -> World:
 def earlier_lineup(band: Band, cast: Cast) -> None:
     """Something was published before, and has its turns."""
     before = Event.objects.create(
-        season=band.season, name="Before", kind="rehearsal", date=band.season.starts
+        season=band.season,
+        name="Before",
+        kind="rehearsal",
+        date=band.season.starts,
+        time_zone=band.event.time_zone,
     )
     Segment.objects.create(
         event=before, order=1, name="Run", kind="halftime", starts="10:00", ends="11:00"

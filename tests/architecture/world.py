@@ -16,7 +16,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
 from drill.enums import AbsenceKind
-from drill.models import Absence, Cover, Event, Lineup, Notice, Pin, Segment, Show
+from drill.models import Absence, CalendarFeed, Cover, Event, Lineup, Notice, Pin, Segment, Show
 from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
@@ -50,6 +50,7 @@ class World:
     artifact: Artifact
     pin: Pin
     cover: Cover
+    feed: CalendarFeed
     grant: RoleGrant
     upload: ImportUpload
     batch: ImportBatch
@@ -109,6 +110,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
             event=band.event, spot=band.spots["2-1"], member=band.members["Fay Ashgrove"]
         ),
         Cover.objects.create(spot=band.spots["1-3"], member=band.members["Jon Pell"], order=1),
+        CalendarFeed.objects.create(user=actor),
         RoleGrant.objects.create(
             user=User.objects.create_user(f"ex{band.season.pk}@staff.example", "Ex"),
             season=band.season,
@@ -189,6 +191,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         found |= dict.fromkeys(names.split(), (pk,))
     return found | {
         "link": ("sign-in", "not-a-token"),
+        "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
         "import-upload": ("members",),
         "export": ("members", "csv"),
