@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from drill.views import absences, calendars, covers, events, lineup, members, revisions, week
+from drill.views import (
+    absences,
+    calendars,
+    covers,
+    events,
+    lineup,
+    members,
+    revisions,
+    search,
+    week,
+)
 
 urlpatterns = [
     path("", week.home, name="home"),
@@ -48,6 +58,7 @@ urlpatterns = [
     path("card/<int:pk>/", members.card, name="card-of"),
     path("my-rank/", members.my_rank, name="my-rank"),
     path("my-rank/report/", absences.rank_report, name="rank-report"),
+    path("search/", search.search, name="search"),
     path("calendar/", calendars.calendar, name="calendar"),
     path("calendar/<slug:token>.ics", calendars.feed, name="calendar-feed"),
     path("people/<int:pk>/release/", members.release, name="member-release"),

@@ -46,6 +46,8 @@ STATE_WORDS = re.compile(
 )
 REASON_WORDS = re.compile(r"\b(health|family|conduct)\b", re.I)
 OWN_PAGES = ("/me/", "/my-absences/")
+SEARCHES = ("Cai", "Hal", "Jon", "Rank", "Bracken", "Trumpet", "Saturday")
+"""what everybody looks for; none is private by itself"""
 REPORT_FORMS = ("/my-absences/", "/my-rank/report/")
 
 
@@ -149,7 +151,8 @@ def crawl(client: Client, scene: Scene) -> dict[str, str]:
         response = client.get(url)
         found[url] = text_of(response)
         if response.status_code == 200 and "?" not in url:
-            waiting.append(f"{url}?{urlencode({'q': 'Cai', 'status': 'all'})}")
+            typed = SEARCHES if url == reverse("search") else SEARCHES[:1]
+            waiting += [f"{url}?{urlencode({'q': text, 'status': 'all'})}" for text in typed]
         if response.status_code in (301, 302):
             waiting.append(urljoin(url, response["Location"]))
         for link in LINK.findall(found[url]):
@@ -225,6 +228,27 @@ def test_the_crawl_sees_all_there_is(printed: Scene) -> None:
     assert any("Ida Voss" in text and "stands in" in text for text in prints)
     first = [text for text in prints if "revision 1" in text]
     assert first and all("Cai Ørnberg" in text for text in first), "the used name is printed"
+
+
+def answer_to(client: Client, typed: str) -> str:
+    """What the search says, without what was typed and without the form's token."""
+    text = text_of(client.get(reverse("search"), {"q": typed}))
+    return re.sub(r'"X-CSRFToken": "[^"]*"|value="[^"]{64}"', "", text).replace(typed, "")
+
+
+@pytest.mark.parametrize("role", ["gear", "evaluator", "leader", "member", "other"])
+def test_a_search_for_what_is_private_finds_what_nonsense_finds(scene: Scene, role: str) -> None:
+    """Else whoever types a number or a date learns whose it is."""
+    client = client_of(scene.cast, role)
+    nothing = answer_to(client, "xyzzy")
+    known = {"1-3", "Brackenfield", *(m.name for m in Member.objects.select_related("person"))}
+    private = set(private_texts(scene, role)) - known
+    private |= {"Caspian", "Formerly", "Oakes", "health", "family", "not cleared", "doubtful"}
+    assert len(private) > 40
+    for typed in sorted(private):
+        assert answer_to(client, typed) == nothing, typed
+    found = answer_to(client, "Larkspur") != nothing
+    assert found == (role not in NAMELESS), "it does find what is not private"
 
 
 def test_the_schema_has_no_private_field(scene: Scene) -> None:
