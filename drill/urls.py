@@ -5,6 +5,7 @@ from django.urls import path
 from drill.views import (
     absences,
     attendance,
+    calendars,
     covers,
     desk,
     events,
@@ -16,6 +17,7 @@ from drill.views import (
     publishing,
     rehearsals,
     revisions,
+    search,
     travel,
     week,
 )
@@ -98,5 +100,8 @@ urlpatterns = [
     path("card/<int:pk>/", members.card, name="card-of"),
     path("my-rank/", members.my_rank, name="my-rank"),
     path("my-rank/report/", absences.rank_report, name="rank-report"),
+    path("search/", search.search, name="search"),
+    path("calendar/", calendars.calendar, name="calendar"),
+    path("calendar/<slug:token>.ics", calendars.feed, name="calendar-feed"),
     path("people/<int:pk>/release/", members.release, name="member-release"),
 ]

@@ -60,7 +60,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                 return back(request)
             if _is_queued(request):
                 response = _answer_queue(request, response)
-            response["Cache-Control"] = "private, no-store"
+            response.setdefault("Cache-Control", "private, no-store")
             return response
 
         wrapped.rule = rule  # type: ignore[attr-defined]

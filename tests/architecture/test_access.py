@@ -198,6 +198,11 @@ TABLE = {
     "absence-withdraw": button(f"{STAFF} member"),
     "my-absences": page(MEMBERS),
     "rank-report": page("leader"),
+    # a calendar address is one's own; what it answers needs no signing in
+    "calendar": page(f"{READERS} evaluator"),
+    "calendar-feed": page(EVERYBODY, post="405"),
+    # a search finds what its reader may see
+    "search": page(f"{READERS} evaluator", post="405"),
     # own pages
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),

@@ -28,7 +28,7 @@ LISTS = {
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
-    "rehearsals attendance practice call call-progress travel",
+    "rehearsals attendance practice call call-progress travel calendar-feed",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences attendance practice call-of-rank",
     "member": "card card-of my-absences me api-events api-lineup",
@@ -41,6 +41,8 @@ FLAT = {
     "seat": "below, with the solver",
     "sign-in": "no rows",
     "link": "no rows",
+    "calendar": "one row",
+    "search": "no rows without a question; with one, its own tests",
     "sign-out": "no rows",
     "code": "one row",
     "worker": "no rows",

@@ -22,6 +22,7 @@ from drill.enums import AbsenceKind, TravelRole, TravelState
 from drill.models import (
     Absence,
     Attendance,
+    CalendarFeed,
     Clash,
     Cover,
     CoverPlan,
@@ -73,6 +74,7 @@ class World:
     artifact: Artifact
     pin: Pin
     cover: Cover
+    feed: CalendarFeed
     grant: RoleGrant
     upload: ImportUpload
     batch: ImportBatch
@@ -141,6 +143,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
             event=band.event, spot=band.spots["2-1"], member=band.members["Fay Ashgrove"]
         ),
         Cover.objects.create(spot=band.spots["1-3"], member=band.members["Jon Pell"], order=1),
+        CalendarFeed.objects.create(user=actor),
         RoleGrant.objects.create(
             user=User.objects.create_user(f"ex{band.season.pk}@staff.example", "Ex"),
             season=band.season,
@@ -297,6 +300,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         found |= dict.fromkeys(names.split(), (pk,))
     return found | {
         "link": ("sign-in", "not-a-token"),
+        "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
         "import-upload": ("members",),
         "export": ("members", "csv"),

@@ -19,6 +19,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
 from drill import queries
+from drill.models import CalendarFeed
 from drill.services.lineups import open_draft
 from drill.services.publishing import publish_lineup
 from roster.models import Holding, RoleGrant, Season
@@ -51,6 +52,7 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     band = week.band
     member, spot = band.members["Cai Ørnberg"].pk, band.spots["2-3"].pk
     rank, part = band.ranks["1"].pk, band.parts["trumpet"].pk
+    feed, _ = CalendarFeed.objects.get_or_create(user=week.cast.director)
     event, seat = {"pk": band.event.pk}, {"segment_pk": band.halftime.pk, "spot_pk": spot}
     of_event = (
         "week-of lineup proposal publish event event-edit event-copy must-travel travel card-of"
@@ -73,6 +75,7 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
         ("file", {"pk": Artifact.objects.values_list("pk", flat=True)[0]}),
         ("code", {"code": week.first.code}),
         ("link", {"scope": "sign-in", "token": "no-such-token"}),
+        ("calendar-feed", {"token": feed.token}),
     )
     return {name: values for names, values in by_kind for name in names.split()}
 

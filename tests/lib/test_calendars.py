@@ -1,0 +1,268 @@
+"""Calendar feeds against RFC 5545, and against two readers that are not ours."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import json
+import re
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import icalendar
+import pytest
+from dateutil import rrule, tz
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bandops.lib.calendars import Entry, calendar_text
+
+RULES = json.loads(
+    (Path(__file__).parents[1] / "sources" / "rrule_rfc5545.json").read_text(encoding="utf-8")
+)
+CHANGED = datetime.datetime(2026, 8, 1, 12, tzinfo=datetime.UTC)
+NEW_YORK = ZoneInfo("America/New_York")
+
+
+def at(*when: int, zone: datetime.tzinfo = NEW_YORK) -> datetime.datetime:
+    return datetime.datetime(*when, tzinfo=zone)  # type: ignore[arg-type, misc]
+
+
+def entry(starts: datetime.date, **values: object) -> Entry:
+    known = {"uid": "event-1@band.example", "summary": "Game", "changed": CHANGED}
+    return Entry(starts=starts, **(known | values))  # type: ignore[arg-type]
+
+
+def lines(text: bytes) -> list[str]:
+    """The content lines, unfolded."""
+    return text.decode().replace("\r\n ", "").split("\r\n")[:-1]
+
+
+def value_of(text: bytes, name: str) -> str:
+    found = [line for line in lines(text) if re.match(rf"{name}[;:]", line)]
+    assert len(found) == 1, found
+    return found[0]
+
+
+def zone_in(text: bytes) -> datetime.tzinfo:
+    """The one time zone that the calendar describes, as another library reads it."""
+    block = re.search(r"BEGIN:VTIMEZONE.*END:VTIMEZONE\r\n", text.decode(), re.S)
+    assert block
+    # That library takes an onset for one only where it stands among dates as well.
+    dated = re.sub(r"(DTSTART)(:\d+T\d+\r\n)", r"\1\2RDATE\2", block[0])
+    zone = tz.tzical(io.StringIO(dated.replace("\r\n", "\n"))).get()
+    assert zone is not None
+    return zone
+
+
+def instants(text: bytes) -> list[datetime.datetime]:
+    """When the entries start, by the calendar's own description of their zone."""
+    found = re.findall(r"DTSTART;TZID=[^:]+:(\d{8}T\d{6})", text.decode())
+    zone = zone_in(text)
+    local = [datetime.datetime.strptime(when, "%Y%m%dT%H%M%S") for when in found]
+    return [when.replace(tzinfo=zone).astimezone(datetime.UTC) for when in local]
+
+
+@pytest.mark.source("RFC 5545, 3.1: content lines and folding")
+def test_lines_end_in_crlf_and_are_folded_at_75_octets_between_letters() -> None:
+    text = calendar_text("Band", [entry(at(2026, 10, 3, 11), text="é" * 40)])
+    assert text.endswith(b"END:VCALENDAR\r\n")
+    assert b"\n" not in text.replace(b"\r\n", b"")
+    rows = text.split(b"\r\n")
+    start = next(n for n, row in enumerate(rows) if row.startswith(b"DESCRIPTION:"))
+    assert [len(row) for row in rows[start : start + 2]] == [74, 19]
+    assert rows[start + 1].startswith(b" ")
+
+
+@pytest.mark.source("RFC 5545, 3.1: content lines and folding")
+@settings(deadline=None)
+@given(st.text(st.characters(exclude_categories=["Cs"])), st.text(st.characters()))
+def test_any_text_keeps_the_form_of_the_lines(summary: str, place: str) -> None:
+    place = place.encode("utf-8", "ignore").decode()
+    text = calendar_text(summary, [entry(at(2026, 10, 3, 11), summary=summary, place=place)])
+    for row in text.split(b"\r\n"):
+        assert len(row) <= 75
+        row.decode("utf-8")
+        assert not re.search(rb"[\x00-\x08\x0a-\x1f\x7f]", row)
+    (event,) = icalendar.Calendar.from_ical(text).walk("VEVENT")
+    assert event["UID"] == "event-1@band.example"
+
+
+@pytest.mark.source("RFC 5545, 3.3.11: escapes of TEXT")
+@pytest.mark.parametrize(
+    ("typed", "written"),
+    [
+        (r"a;b,c\d", r"a\;b\,c\\d"),
+        ('Noon: "the Oaks"', 'Noon: "the Oaks"'),
+        ("one\ntwo", r"one\ntwo"),
+        ("one\r\ntwo\x07", r"one\ntwo"),
+    ],
+)
+def test_text_is_escaped(typed: str, written: str) -> None:
+    text = calendar_text("Band", [entry(at(2026, 10, 3, 11), text=typed)])
+    assert value_of(text, "DESCRIPTION") == f"DESCRIPTION:{written}"
+
+
+@pytest.mark.source("RFC 5545, 3.4: the sample event (from memory)")
+def test_the_sample_event() -> None:
+    sample = Entry(
+        "19970610T172345Z-AF23B2@example.com",
+        "Bastille Day Party",
+        at(1997, 7, 14, 17, zone=datetime.UTC),
+        at(1997, 6, 10, 17, 23, 45, zone=datetime.UTC),
+        at(1997, 7, 15, 4, zone=datetime.UTC),
+    )
+    text = calendar_text("Band", [sample])
+    assert {
+        "BEGIN:VEVENT",
+        "UID:19970610T172345Z-AF23B2@example.com",
+        "DTSTAMP:19970610T172345Z",
+        "DTSTART:19970714T170000Z",
+        "DTEND:19970715T040000Z",
+        "SUMMARY:Bastille Day Party",
+        "END:VEVENT",
+    } <= set(lines(text))
+    assert b"VTIMEZONE" not in text, "UTC needs no description"
+
+
+@pytest.mark.source("RFC 5545, 3.6 and 3.6.1: what a calendar and an event need (from memory)")
+def test_a_calendar_and_its_events_have_what_they_need() -> None:
+    text = calendar_text("Band", [entry(at(2026, 10, 3, 11), revision=3)])
+    rows = lines(text)
+    assert (rows[0], rows[-1]) == ("BEGIN:VCALENDAR", "END:VCALENDAR")
+    assert rows.count("VERSION:2.0") == 1 and value_of(text, "PRODID")
+    event = rows[rows.index("BEGIN:VEVENT") : rows.index("END:VEVENT")]
+    for name in ("UID", "DTSTAMP", "DTSTART", "SEQUENCE"):
+        assert len([row for row in event if re.match(rf"{name}[;:]", row)]) == 1, name
+    assert not [row for row in rows if row.startswith(("METHOD", "RRULE", "DURATION"))]
+
+
+@pytest.mark.source("RFC 7986, 5.7: the refresh interval says its type (from memory)")
+def test_how_often_to_ask_again() -> None:
+    assert "REFRESH-INTERVAL;VALUE=DURATION:PT1H" in lines(calendar_text("Band", []))
+
+
+@pytest.mark.source("RFC 5545, 3.8.2.2: an end is exclusive (from memory)")
+def test_a_day_without_times_ends_before_the_next() -> None:
+    text = calendar_text("Band", [entry(datetime.date(2026, 10, 31))])
+    assert value_of(text, "DTSTART") == "DTSTART;VALUE=DATE:20261031"
+    assert value_of(text, "DTEND") == "DTEND;VALUE=DATE:20261101"
+    (event,) = icalendar.Calendar.from_ical(text).events
+    assert event.end - event.start == datetime.timedelta(days=1)
+
+
+@pytest.mark.source("RFC 5545, 3.8.2.2: an end is later than its start (from memory)")
+@pytest.mark.parametrize("ends", [None, at(2026, 10, 3, 11), at(2026, 10, 3, 10)])
+def test_an_end_that_is_not_later_is_left_out(ends: datetime.datetime | None) -> None:
+    text = calendar_text("Band", [entry(at(2026, 10, 3, 11), ends=ends)])
+    assert b"DTEND" not in text
+
+
+def test_an_end_in_the_hour_that_comes_twice_is_later() -> None:
+    """01:40 before the clocks go back, 01:20 after: forty minutes."""
+    ends = at(2026, 11, 1, 1, 20).replace(fold=1)
+    text = calendar_text("Band", [entry(at(2026, 11, 1, 1, 40), ends=ends)])
+    assert b"DTEND" in text
+
+
+@pytest.mark.source("RFC 5545, 3.8.5.3: the sample recurrences")
+@pytest.mark.parametrize("case", RULES, ids=lambda c: c["name"])
+def test_sample_recurrences_and_our_zone_agree(case: dict[str, object]) -> None:
+    """The reference library finds the standard's instants; our calendar says the same ones."""
+    name, _, start = str(case["dtstart"]).partition(":")
+    zone = ZoneInfo(name)
+    first = datetime.datetime.strptime(start, "%Y%m%dT%H%M%S").replace(tzinfo=zone)
+    found = list(rrule.rrulestr(str(case["rrule"]), dtstart=first))
+    written = [f"{when:%Y%m%dT%H%M%S%z}" for when in found]
+    assert len(found) == case["count"]
+    if case["all"] is not None:
+        assert written == case["all"]
+    assert written[:6] == case["first"] and written[-2:] == case["last"]
+    ours = calendar_text("Band", [entry(when, uid=f"{n}@x") for n, when in enumerate(found)])
+    expected = [datetime.datetime.strptime(when, "%Y%m%dT%H%M%S%z") for when in written]
+    assert instants(ours) == expected
+
+
+@pytest.mark.source("IANA time zone database, by zoneinfo: New York, 1 November 2026")
+def test_a_season_across_the_change_of_the_clocks() -> None:
+    days = [datetime.date(2026, 8, 29) + n * datetime.timedelta(weeks=1) for n in range(15)]
+    days += [datetime.date(2026, 10, 31), datetime.date(2026, 11, 1), datetime.date(2026, 11, 2)]
+    starts = sorted(at(d.year, d.month, d.day, 11, 30) for d in set(days))
+    text = calendar_text("Band", [entry(when, uid=f"{n}@x") for n, when in enumerate(starts)])
+    by_zoneinfo = [when.astimezone(datetime.UTC) for when in starts]
+    assert instants(text) == by_zoneinfo
+    read = [event.start for event in icalendar.Calendar.from_ical(text).events]
+    assert [when.astimezone(datetime.UTC) for when in read] == by_zoneinfo
+    hours = {when.date(): when.hour for when in by_zoneinfo}
+    assert (hours[datetime.date(2026, 10, 31)], hours[datetime.date(2026, 11, 1)]) == (15, 16)
+
+
+@pytest.mark.source("RFC 5545, 3.3.5: local times that occur twice or not at all (from memory)")
+@pytest.mark.parametrize(
+    ("local", "utc"),
+    [
+        (at(2026, 3, 8, 1, 59), "06:59"),
+        (at(2026, 3, 8, 2, 30), "07:30"),  # does not exist: read with the offset before the gap
+        (at(2026, 3, 8, 3, 0), "07:00"),
+        (at(2026, 11, 1, 1, 30), "05:30"),  # comes twice: the first is meant, -0400
+        (at(2026, 11, 1, 2, 0), "07:00"),
+    ],
+)
+def test_odd_hours(local: datetime.datetime, utc: str) -> None:
+    text = calendar_text("Band", [entry(local)])
+    (event,) = icalendar.Calendar.from_ical(text).events
+    assert f"{event.start.astimezone(datetime.UTC):%H:%M}" == utc
+    if utc != "07:30":
+        assert f"{instants(text)[0]:%H:%M}" == utc
+
+
+@pytest.mark.source("RFC 5545, 3.6.5: the sample of New York in 2007 (from memory)")
+def test_a_zone_tells_its_onsets_by_the_clock_before_them() -> None:
+    rows = lines(calendar_text("Band", [entry(at(2007, 7, 4, 11))]))
+    described = rows[rows.index("BEGIN:VTIMEZONE") : rows.index("END:VTIMEZONE")]
+    samples = (
+        ("DAYLIGHT", "20070311T020000", "-0500", "-0400", "EDT"),
+        ("STANDARD", "20071104T020000", "-0400", "-0500", "EST"),
+    )
+    for kind, onset, before, after, name in samples:
+        first = described.index(f"DTSTART:{onset}")
+        clock = {f"TZOFFSETFROM:{before}", f"TZOFFSETTO:{after}", f"TZNAME:{name}"}
+        assert described[first - 1] == f"BEGIN:{kind}"
+        assert clock == set(described[first + 1 : first + 4])
+    assert rows.index("END:VTIMEZONE") < rows.index("BEGIN:VEVENT")
+
+
+@pytest.mark.source("RFC 5545, 3.6.5 (from memory); the IANA time zone database, by zoneinfo")
+@pytest.mark.parametrize(
+    "name", ["America/New_York", "Europe/Lisbon", "Asia/Kolkata", "Australia/Lord_Howe"]
+)
+def test_a_zone_gives_every_hour_its_offset(name: str) -> None:
+    """An onset in UTC is its local time without the offset before it."""
+    zone = ZoneInfo(name)
+    days = [at(2026, 1, 1, 0, zone=zone), at(2027, 12, 31, 23, zone=zone)]
+    text = calendar_text("Band", [entry(day, uid=f"{day}") for day in days])
+    clocks = icalendar.Calendar.from_ical(text).walk("STANDARD")
+    clocks += icalendar.Calendar.from_ical(text).walk("DAYLIGHT")
+    onsets = sorted((c["DTSTART"].dt - c["TZOFFSETFROM"].td, c["TZOFFSETTO"].td) for c in clocks)
+    moment, last = (day.astimezone(datetime.UTC) for day in days)
+    while moment <= last:
+        offset = [to for onset, to in onsets if onset <= moment.replace(tzinfo=None)][-1]
+        assert offset == moment.astimezone(zone).utcoffset(), moment
+        moment += datetime.timedelta(minutes=30)
+
+
+@pytest.mark.parametrize("name", ["Europe/Lisbon", "Asia/Kolkata", "America/Phoenix"])
+def test_other_zones(name: str) -> None:
+    zone = ZoneInfo(name)
+    starts = [at(2026, month, 25, 18, zone=zone) for month in range(1, 13)]
+    text = calendar_text("Band", [entry(when, uid=f"{n}@x") for n, when in enumerate(starts)])
+    assert instants(text) == [when.astimezone(datetime.UTC) for when in starts]
+
+
+def test_entries_of_two_zones_follow_in_the_order_of_time() -> None:
+    here, there = at(2026, 10, 3, 11), at(2026, 10, 3, 10, 30, zone=ZoneInfo("America/Chicago"))
+    entries = [entry(there, uid="2@x"), entry(here, uid="1@x")]
+    text = calendar_text("Band", entries)
+    assert text == calendar_text("Band", entries[::-1]), "the same data, the same bytes"
+    assert [row for row in lines(text) if row.startswith("UID")] == ["UID:1@x", "UID:2@x"]
+    assert text.count(b"BEGIN:VTIMEZONE") == 2
