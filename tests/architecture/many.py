@@ -12,6 +12,10 @@ from drill.enums import MARCHING, AbsenceKind, AbsenceState, LineupState
 from drill.models import (
     Absence,
     Bar,
+    Contest,
+    ContestCriterion,
+    ContestMark,
+    ContestRound,
     Cover,
     DrillSet,
     Event,
@@ -22,6 +26,7 @@ from drill.models import (
     Place,
     PlaceMap,
     Position,
+    ProtectedSpot,
     Segment,
     Show,
     ShowVersion,
@@ -137,6 +142,7 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         )
         _event(band, cast, turn)
         _account(band, cast, turn)
+        _contests(band, cast, member, turn)
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
@@ -174,6 +180,29 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
                 ends=datetime.time(hour, 20),
             )
         write_lineup(event, cast.staff, 1)
+
+
+def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
+    first = ContestRound.objects.filter(season=band.season).earliest("pk")
+    ContestRound.objects.create(
+        season=band.season,
+        name=f"Round {turn}",
+        opens_at=first.opens_at - turn * DAY,
+        closes_at=first.closes_at,
+        held_at=first.held_at,
+        effective=band.event,
+    )
+    criterion = ContestCriterion.objects.create(season=band.season, name=f"Criterion {turn}")
+    for spot, holder in (("1-3", "Cai Ørnberg"), (f"2-{turn - 2}", "Fay Ashgrove")):
+        challenger = band.member(f"Challenger {turn} {spot}", "trumpet")
+        contest = Contest.objects.create(
+            round=first, spot=band.spots[spot], challenger=challenger, holder=band.members[holder]
+        )
+        for user in (cast.evaluator, cast.staff):
+            ContestMark.objects.create(
+                contest=contest, evaluator=user, criterion=criterion, side="B", value=turn
+            )
+    ProtectedSpot.objects.create(spot=band.spots[f"1-{turn}"], protected_by=cast.staff)
 
 
 def _account(band: Band, cast: Cast, turn: int) -> None:

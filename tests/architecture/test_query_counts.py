@@ -27,10 +27,12 @@ LISTS = {
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
-    "revision-progress publish sizes api-events api-lineup",
+    "revision-progress publish sizes api-events api-lineup contests round round-new "
+    "contest-criteria protected-spots",
+    "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences",
-    "member": "card card-of my-absences me api-events api-lineup",
+    "member": "card card-of my-absences my-contests me api-events api-lineup",
 }
 FLAT = {
     "home": "sends on",
@@ -61,6 +63,8 @@ FLAT = {
     "import-upload": "no rows",
     "import-review": "the import's own tests",
     "export": "below",
+    "round-edit": "as round-new",
+    "contest-criterion": "one row",
     "audit": "below",
 }
 

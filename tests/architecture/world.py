@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -16,7 +17,21 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
 from drill.enums import AbsenceKind
-from drill.models import Absence, Cover, Event, Lineup, Notice, Pin, Segment, Show
+from drill.models import (
+    Absence,
+    Contest,
+    ContestCriterion,
+    ContestMark,
+    ContestRound,
+    Cover,
+    Event,
+    Lineup,
+    Notice,
+    Pin,
+    ProtectedSpot,
+    Segment,
+    Show,
+)
 from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft
 from drill.services.publishing import group_of, publish_lineup
@@ -53,6 +68,9 @@ class World:
     grant: RoleGrant
     upload: ImportUpload
     batch: ImportBatch
+    contest: Contest
+    criterion: ContestCriterion
+    protection: ProtectedSpot
 
     @property
     def event(self) -> Event:
@@ -124,7 +142,42 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         ImportBatch.objects.create(
             kind="members", filename="members.csv", batch=f"batch {band.season.pk}", by=actor
         ),
+        *make_contest(band, actor),
     )
+
+
+def make_contest(band: Band, actor: User) -> tuple[Contest, ContestCriterion, ProtectedSpot]:
+    """A round that is being held, with one contest, marked once; a round that is open."""
+    long_ago = datetime.datetime(2020, 10, 1, 17, tzinfo=datetime.UTC)
+    moments = {"Held": (long_ago, long_ago), "Open": (band_day(band, -9), band_day(band, -8))}
+    held, _ = (
+        ContestRound.objects.create(
+            season=band.season,
+            name=name,
+            opens_at=long_ago - datetime.timedelta(days=2),
+            closes_at=closes,
+            held_at=held,
+            effective=band.event,
+        )
+        for name, (closes, held) in moments.items()
+    )
+    criterion = ContestCriterion.objects.create(season=band.season, name="Marching")
+    contest = Contest.objects.create(
+        round=held,
+        spot=band.spots["1-3"],
+        challenger=band.members["Ida Voss"],
+        holder=band.members["Cai Ørnberg"],
+    )
+    ContestMark.objects.create(
+        contest=contest, evaluator=actor, criterion=criterion, side="A", value=8
+    )
+    return contest, criterion, ProtectedSpot.objects.create(spot=band.spots["1-1"])
+
+
+def band_day(band: Band, days: int) -> datetime.datetime:
+    """So many days from the band's event, at noon."""
+    noon = datetime.time(17, tzinfo=datetime.UTC)
+    return datetime.datetime.combine(band.event.date, noon) + datetime.timedelta(days=days)
 
 
 def publish(band: Band, actor: User, number: int | None = None) -> Lineup:
@@ -183,6 +236,13 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
         (world.show.pk, "show show-place"),
+        (world.contest.round_id, "round round-edit"),
+        (
+            world.contest.pk,
+            "contest-marks contest-decide contest-take-back contest-effect contest-call-off",
+        ),
+        (world.criterion.pk, "contest-criterion contest-criterion-remove"),
+        (world.protection.pk, "protection-lift"),
     )
     found: dict[str, tuple[Any, ...]] = {}
     for pk, names in by_row:
