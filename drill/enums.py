@@ -94,6 +94,7 @@ class TurnOutcome(models.TextChoices):
     STOOD_BY = "stood by", "stood by, dressed"
     OFFERED = "offered", "was offered, did not march"
     MISSED = "missed", "was placed, did not march"
+    AWAY = "away", "was not there"
 
 
 class ContestState(models.TextChoices):

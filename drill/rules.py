@@ -6,7 +6,8 @@ import datetime
 
 from django.utils import timezone
 
-from drill.models import Absence, Event, PracticeEntry
+from drill.enums import ContestState
+from drill.models import Absence, Contest, Event, PracticeEntry
 from roster.models import AlternatePlace, Member, Rank
 from roster.viewer import Viewer
 
@@ -16,6 +17,14 @@ def may_withdraw(viewer: Viewer, absence: Absence) -> bool:
     if viewer.is_staff:
         return True
     return absence.reported_by_id == viewer.signed_in.pk and absence.state == "reported"
+
+
+def may_call_off(viewer: Viewer, contest: Contest, now: datetime.datetime) -> bool:
+    """Staff any; challengers their own until it is held."""
+    if viewer.is_staff:
+        return True
+    own = viewer.member is not None and contest.challenger_id == viewer.member.pk
+    return own and contest.state == ContestState.ASKED and now < contest.round.held_at
 
 
 def reads_lineups(viewer: Viewer) -> bool:

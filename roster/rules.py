@@ -36,6 +36,10 @@ def member(viewer: Viewer) -> bool:
     return viewer.is_member
 
 
+def evaluator(viewer: Viewer) -> bool:
+    return viewer.is_evaluator
+
+
 def rank_leader(viewer: Viewer) -> bool:
     return viewer.is_rank_leader
 

@@ -38,6 +38,10 @@ class Viewer:
         return Role.GEAR_MANAGER in self.roles
 
     @property
+    def is_evaluator(self) -> bool:
+        return Role.EVALUATOR in self.roles
+
+    @property
     def is_rank_leader(self) -> bool:
         return bool(self.ranks_led)
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import datetime
+from zoneinfo import ZoneInfo
+
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -37,6 +40,15 @@ class ContestRound(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.season.time_zone)
+
+    @property
+    def held_on(self) -> datetime.date:
+        """The day of the contests, in the season's zone."""
+        return self.held_at.astimezone(self.zone).date()
+
 
 class ContestCriterion(models.Model):
     """What contests are marked on."""
@@ -63,7 +75,8 @@ class Contest(models.Model):
     """One challenger for one spot.
 
     ``challenger_is_a`` says which of the two blind sides is the challenger; evaluators see sides
-    only. ``applied_at`` is set once, with the holding that the win made.
+    only. ``outcome`` keeps the figures and the reason of the decision. ``applied_at`` is set once,
+    with the holding that the win made.
     """
 
     round = models.ForeignKey(ContestRound, on_delete=models.CASCADE, related_name="contests")
@@ -75,6 +88,7 @@ class Contest(models.Model):
     )
     challenger_is_a = models.BooleanField(default=False)
     asked_at = models.DateTimeField(auto_now_add=True)
+    outcome = models.JSONField(default=dict)
     decided_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )

@@ -102,6 +102,44 @@ def swap_holders(*, actor: User, first: Member, second: Member, on: datetime.dat
             Holding.objects.create(spot=spot, member=member, starts=on, decided_by=actor)
 
 
+def change_holder(
+    *, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = ""
+) -> Holding:
+    """An alternate takes the spot over from its holder on a day, who gets the alternate's place.
+
+    The holder's days before that stay theirs. A holder who does not play the part of the place
+    becomes the last alternate of the spot's own rank and part.
+    """
+    with recorded(actor, "change holder"):
+        _refuse_outside(to.season, on)
+        if to.status != MemberStatus.ACTIVE:
+            raise Refused(f"{to} is {to.get_status_display()}: set them active first.")
+        _lock([spot], [to])
+        holding = open_holding(spot=spot)
+        if holding is None:
+            raise Refused(f"Nobody holds {spot}.")
+        place = AlternatePlace.objects.filter(member=to).select_related("rank", "part").first()
+        if place is None:
+            raise Refused(f"{to} is no longer an alternate.")
+        if holding.starts > on:
+            raise Refused(f"{holding.member} holds {spot} only from {holding.starts:%d %b %Y}.")
+        _refuse_unqualified(to, spot)
+        _close(holding, on)
+        _refuse_overlap(spot, to, on)
+        _take_place(actor, holding.member, place, spot)
+        return Holding.objects.create(spot=spot, member=to, starts=on, decided_by=actor, note=note)
+
+
+def _take_place(actor: User, member: Member, place: AlternatePlace, left: Spot) -> None:
+    """Whoever gave a spot up takes over an alternate's place, or stands last where they played."""
+    if member.qualifications.filter(part_id=place.part_id).exists():
+        place.member = member
+        place.save()
+        return
+    remove_alternate(actor=actor, place=place)
+    add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
+
+
 def add_alternate(
     *, actor: User, member: Member, rank: Rank, part: Part, standing: int | None = None
 ) -> AlternatePlace:

@@ -13,6 +13,10 @@ from drill.models import (
     Absence,
     Attendance,
     Bar,
+    Contest,
+    ContestCriterion,
+    ContestMark,
+    ContestRound,
     Cover,
     DrillSet,
     Event,
@@ -25,6 +29,7 @@ from drill.models import (
     PlaceMap,
     Position,
     PracticeEntry,
+    ProtectedSpot,
     RehearsalBlock,
     Segment,
     Show,
@@ -142,6 +147,7 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         _event(band, cast, turn)
         _rehearse(band, cast, member, turn)
         _account(band, cast, turn)
+        _contests(band, cast, member, turn)
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
@@ -210,6 +216,29 @@ def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
     for spot in ("1-2", "1-3"):
         plan = band.event.cover_plan
         Lesson.objects.create(plan=plan, member=member, spot=band.spots[spot])
+
+
+def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
+    first = ContestRound.objects.filter(season=band.season).earliest("pk")
+    ContestRound.objects.create(
+        season=band.season,
+        name=f"Round {turn}",
+        opens_at=first.opens_at - turn * DAY,
+        closes_at=first.closes_at,
+        held_at=first.held_at,
+        effective=band.event,
+    )
+    criterion = ContestCriterion.objects.create(season=band.season, name=f"Criterion {turn}")
+    for spot, holder in (("1-3", "Cai Ørnberg"), (f"2-{turn - 2}", "Fay Ashgrove")):
+        challenger = band.member(f"Challenger {turn} {spot}", "trumpet")
+        contest = Contest.objects.create(
+            round=first, spot=band.spots[spot], challenger=challenger, holder=band.members[holder]
+        )
+        for user in (cast.evaluator, cast.staff):
+            ContestMark.objects.create(
+                contest=contest, evaluator=user, criterion=criterion, side="B", value=turn
+            )
+    ProtectedSpot.objects.create(spot=band.spots[f"1-{turn}"], protected_by=cast.staff)
 
 
 def _account(band: Band, cast: Cast, turn: int) -> None:

@@ -203,6 +203,24 @@ TABLE = {
     "calendar-feed": page(EVERYBODY, post="405"),
     # a search finds what its reader may see
     "search": page(f"{READERS} evaluator", post="405"),
+    # contests: staff's; evaluators mark sides, members ask and see their own
+    "contests": page(STAFF),
+    "round-new": page(STAFF),
+    "round": page(STAFF),
+    "round-edit": page(STAFF),
+    "contest-criteria": page(STAFF),
+    "contest-criteria-start": button(STAFF),
+    "contest-criterion": page(STAFF),
+    "contest-criterion-remove": button(STAFF),
+    "protected-spots": page(STAFF),
+    "protection-lift": button(STAFF),
+    "contest-decide": button(STAFF),
+    "contest-take-back": button(STAFF),
+    "contest-effect": button(STAFF),
+    "contest-call-off": button(STAFF),
+    "my-contests": page(MEMBERS),
+    "marks": page("evaluator"),
+    "contest-marks": page("evaluator"),
     # own pages
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),
@@ -319,6 +337,17 @@ def test_forms_do_not_take_rows_of_another_season(worlds: tuple[World, World, Ca
             "segment",
             {"name": "Halftime", "kind": "halftime", "show": former.show.pk}
             | {"starts": "16:00", "ends": "16:20"},
+        ),
+        (
+            "round",
+            {"member": former.band.members["Ida Voss"].pk, "spot": world.spot.pk},
+        ),
+        ("round", {"member": world.band.members["Ida Voss"].pk, "spot": former.spot.pk}),
+        ("protected-spots", {"spot": former.spot.pk}),
+        (
+            "round-edit",
+            {"name": "Held", "effective": former.event.pk, "opens_at": "2099-10-01T12:00"}
+            | {"closes_at": "2099-10-02T12:00", "held_at": "2099-10-03T12:00"},
         ),
         (
             "alternates-reorder",

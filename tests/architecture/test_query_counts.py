@@ -28,10 +28,12 @@ LISTS = {
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
-    "rehearsals attendance practice call call-progress travel calendar-feed",
+    "rehearsals attendance practice call call-progress travel calendar-feed contests round "
+    "round-new contest-criteria protected-spots",
+    "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences attendance practice call-of-rank",
-    "member": "card card-of my-absences me api-events api-lineup",
+    "member": "card card-of my-absences my-contests me api-events api-lineup",
 }
 FLAT = {
     "home": "sends on",
@@ -70,6 +72,8 @@ FLAT = {
     "import-upload": "no rows",
     "import-review": "the import's own tests",
     "export": "below",
+    "round-edit": "as round-new",
+    "contest-criterion": "one row",
     "audit": "below",
     "history": "as the audit",
 }

@@ -24,6 +24,10 @@ from drill.models import (
     Attendance,
     CalendarFeed,
     Clash,
+    Contest,
+    ContestCriterion,
+    ContestMark,
+    ContestRound,
     Cover,
     CoverPlan,
     DayChange,
@@ -33,6 +37,7 @@ from drill.models import (
     Notice,
     Pin,
     PracticeEntry,
+    ProtectedSpot,
     RehearsalBlock,
     Segment,
     Show,
@@ -83,6 +88,9 @@ class World:
     block: RehearsalBlock
     entry: PracticeEntry
     call: Artifact
+    contest: Contest
+    criterion: ContestCriterion
+    protection: ProtectedSpot
 
     @property
     def event(self) -> Event:
@@ -178,6 +186,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         block,
         block.event.practice_log.get(),
         _file("call", call_group(block.event)),
+        *make_contest(band, actor),
     )
 
 
@@ -228,6 +237,40 @@ def post_travel_list(band: Band, actor: User) -> TravelList:
     )
     request_prints(actor=actor, event=band.event, paper="letter")
     return made
+
+
+def make_contest(band: Band, actor: User) -> tuple[Contest, ContestCriterion, ProtectedSpot]:
+    """A round that is being held, with one contest, marked once; a round that is open."""
+    long_ago = datetime.datetime(2020, 10, 1, 17, tzinfo=datetime.UTC)
+    moments = {"Held": (long_ago, long_ago), "Open": (band_day(band, -9), band_day(band, -8))}
+    held, _ = (
+        ContestRound.objects.create(
+            season=band.season,
+            name=name,
+            opens_at=long_ago - datetime.timedelta(days=2),
+            closes_at=closes,
+            held_at=held,
+            effective=band.event,
+        )
+        for name, (closes, held) in moments.items()
+    )
+    criterion = ContestCriterion.objects.create(season=band.season, name="Marching")
+    contest = Contest.objects.create(
+        round=held,
+        spot=band.spots["1-3"],
+        challenger=band.members["Ida Voss"],
+        holder=band.members["Cai Ørnberg"],
+    )
+    ContestMark.objects.create(
+        contest=contest, evaluator=actor, criterion=criterion, side="A", value=8
+    )
+    return contest, criterion, ProtectedSpot.objects.create(spot=band.spots["1-1"])
+
+
+def band_day(band: Band, days: int) -> datetime.datetime:
+    """So many days from the band's event, at noon."""
+    noon = datetime.time(17, tzinfo=datetime.UTC)
+    return datetime.datetime.combine(band.event.date, noon) + datetime.timedelta(days=days)
 
 
 def publish(band: Band, actor: User, number: int | None = None) -> Lineup:
@@ -294,6 +337,13 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ),
         (world.block.pk, "block block-remove"),
         (world.entry.pk, "practice-remove"),
+        (world.contest.round_id, "round round-edit"),
+        (
+            world.contest.pk,
+            "contest-marks contest-decide contest-take-back contest-effect contest-call-off",
+        ),
+        (world.criterion.pk, "contest-criterion contest-criterion-remove"),
+        (world.protection.pk, "protection-lift"),
     )
     found: dict[str, tuple[Any, ...]] = {}
     for pk, names in by_row:

@@ -148,3 +148,52 @@ def test_a_spot_cannot_ask_for_a_part_its_holder_does_not_play(band: Band, cast:
     spot.part = band.parts["clarinet"]
     with pytest.raises(Refused, match="does not play Clarinet"):
         services.save_spot(actor=cast.staff, spot=spot)
+
+
+def test_an_alternate_takes_over_and_the_holder_gets_their_place(band: Band, cast: Cast) -> None:
+    cai, jon = band.members["Cai Ørnberg"], band.members["Jon Pell"]
+    made = services.change_holder(actor=cast.staff, spot=band.spots["1-3"], to=jon, on=DAY)
+    assert (made.member, made.starts, made.decided_by) == (jon, DAY, cast.staff)
+    before = queries.holders_on(band.season, DAY - datetime.timedelta(days=1))
+    assert before[band.spots["1-3"].pk] == cai.pk
+    assert queries.holders_on(band.season, DAY)[band.spots["1-3"].pk] == jon.pk
+    assert standings(band, "1") == ["Ida Voss", "Cai Ørnberg"], "at the place Jon had"
+    batches = AuditEntry.objects.filter(action="change holder").values_list("batch", flat=True)
+    assert len(set(batches)) == 1
+
+
+def test_who_does_not_play_the_places_part_stands_last_at_their_own(band: Band, cast: Cast) -> None:
+    member = band.member("Both Ways", "clarinet", "trumpet")
+    band.alternate("2", "clarinet", member, 1)
+    services.change_holder(actor=cast.staff, spot=band.spots["1-3"], to=member, on=DAY)
+    place = AlternatePlace.objects.get(member=band.members["Cai Ørnberg"])
+    assert (place.rank.label, place.part.name, place.standing) == ("1", "Trumpet", 3)
+    assert not AlternatePlace.objects.filter(part=band.parts["clarinet"]).exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "spot", "on", "message"),
+    [
+        ("Gus Tamm", "1-3", DAY, "no longer an alternate"),
+        ("Ida Voss", "1-4", DAY, "does not play"),
+        ("Ida Voss", "1-3", datetime.date(2100, 1, 5), "outside the season"),
+    ],
+)
+def test_what_cannot_change_hands_stays(
+    band: Band, cast: Cast, name: str, spot: str, on: datetime.date, message: str
+) -> None:
+    before = list(Holding.objects.values_list())
+    with pytest.raises(Refused, match=message):
+        services.change_holder(
+            actor=cast.staff, spot=band.spots[spot], to=band.members[name], on=on
+        )
+    assert list(Holding.objects.values_list()) == before
+    assert AlternatePlace.objects.count() == 3
+
+
+def test_nobody_takes_over_before_the_holder_began(band: Band, cast: Cast) -> None:
+    Holding.objects.filter(spot=band.spots["1-3"]).update(starts=NEXT)
+    with pytest.raises(Refused, match="only from 21 Sep 2099"):
+        services.change_holder(
+            actor=cast.staff, spot=band.spots["1-3"], to=band.members["Ida Voss"], on=DAY
+        )
