@@ -6,9 +6,10 @@ from typing import Any
 
 from django.utils import timezone
 
+from bandops.lib.accounts.models import User
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_artifact
-from drill.models import Event, Lineup, TravelList
+from drill.models import CoverPlan, Event, Lineup, TravelList
 from drill.services.calls import call_group
 from drill.services.notices import note_sent, send_notice
 from drill.services.publishing import group_of
@@ -57,6 +58,17 @@ def _keep_call(event: Event, key: str, title: str, name: str, content: bytes) ->
         content_type="application/pdf",
         content=content,
     )
+
+
+@handles("drill.plan")
+def make_cover_plan(payload: dict[str, Any]) -> Store:
+    """Compute an event's cover plan and keep its lessons and figures."""
+    from drill.services.plans import compute_plan, store_plan
+
+    plan = CoverPlan.objects.select_related("event__season").get(pk=payload["plan"])
+    actor = User.objects.get(pk=payload["actor"])
+    found, made = compute_plan(plan)
+    return lambda: store_plan(actor=actor, plan=plan, found=found, made=made)
 
 
 @handles("drill.travel")

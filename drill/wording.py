@@ -10,6 +10,7 @@ from typing import Any
 
 from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
+from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
 from drill.core.field import quarter_steps
 from drill.core.fills import Choice
@@ -152,6 +153,30 @@ def load_words(new: int, total: int) -> str:
     if not total:
         return "ready"
     return f"ready, {new} of {total} sets to learn" if new else f"ready, knows all {total} sets"
+
+
+def coverage_words(row: SpotCoverage, names: Names) -> str:
+    """Who answers for a spot: 'Xen directly; hangs on Xen'."""
+    if row.state is State.HOLE:
+        return "nobody marches it now"
+    if row.answer is Answer.NONE:
+        rule = f", because of {row.rule.value}" if row.rule else ""
+        return f"nobody answers{rule}"
+    if row.answer is Answer.DIRECT:
+        words = ", ".join(names.member(m) for m in row.direct[:3]) or names.member(
+            row.moves[0].member
+        )
+        words += " directly"
+    else:
+        steps = [
+            f"{names.member(m.member)} to {names.spot(m.to_spot)}"
+            + (f" from {names.spot(m.from_spot)}" if m.from_spot else "")
+            for m in row.moves
+        ]
+        words = f"by a chain: {', then '.join(steps)}"
+    if row.hangs_on:
+        words += f"; hangs on {', '.join(names.member(m) for m in row.hangs_on)}"
+    return words
 
 
 def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:

@@ -8,8 +8,11 @@ from django.utils import timezone
 
 from bandops.lib.web.messages import done
 from drill import queries
-from drill.models import Lineup, Notice
+from drill.enums import NoticeState
+from drill.models import Event, Lesson, Lineup, Notice
 from drill.services import cards
+from drill.services.cover_lines import SpotLine, spot_lines
+from drill.services.coverage import covered_lineup
 from drill.services.notices import note_seen
 from drill.services.problem_builder import availability
 from drill.services.rehearsals import coming_rehearsal
@@ -45,7 +48,12 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             context |= _news(me, made.lineup)
         coming = queries.coming_events(season).exclude(kind="rehearsal")
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
-        context |= {"card": made, "coming": coming, "holding": holding.first()}
+        context |= {
+            "card": made,
+            "coming": coming,
+            "holding": holding.first(),
+            "lessons": _lessons(event, [me.pk]),
+        }
     return keep_copy(viewer, render(request, "drill/member/card.html", context))
 
 
@@ -88,8 +96,32 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,
         "rehearsal": coming_rehearsal(season),
+        "covers": _rank_covers(event, lineup, rank_ids) if event and lineup else [],
+        "lessons": _lessons(event, [m.pk for m in members]) if event else [],
+        "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
     }
     return keep_copy(viewer, render(request, "drill/rank/my_rank.html", context))
+
+
+def _rank_covers(event: Event, lineup: Lineup, rank_ids: set[int]) -> list[SpotLine]:
+    """What happens in the ranks if somebody drops out of the published lineup."""
+    lines = spot_lines(covered_lineup(event, lineup), Names(event.season_id))
+    return [line for line in lines if line.spot.rank_id in rank_ids]
+
+
+def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
+    """What the members learn for the event by its cover plan."""
+    rows = Lesson.objects.filter(plan__event=event, member__in=member_ids)
+    return list(rows.select_related("member__person", "spot__rank", "spot__part"))
+
+
+def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
+    """Members whom the newest revision concerns and who have not said that they know."""
+    rows = lineup.notices.filter(member__in=member_ids).exclude(
+        state__in=(NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
+    )
+    first = bool(lineup.change_notice and lineup.change_notice["first"])
+    return [] if first else list(rows.select_related("member__person"))
 
 
 @page(rules.staff, "people")

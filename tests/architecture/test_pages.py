@@ -27,7 +27,7 @@ from tests.factories import Band, Cast
 pytestmark = pytest.mark.django_db
 
 PASSWORD = "seven quiet cornets at dawn"
-FRAGMENTS = {"revision-progress", "call-progress"}
+FRAGMENTS = {"revision-progress", "call-progress", "plan-progress"}
 """what htmx puts into a page, never a page of its own"""
 ASKED_AGAIN = {"calendar-feed"}
 """what the reader's own program keeps, and asks for again before each use"""

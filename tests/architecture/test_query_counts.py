@@ -29,7 +29,7 @@ LISTS = {
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
-    "round-new contest-criteria protected-spots",
+    "round-new contest-criteria protected-spots covers covers-of plan-progress",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences attendance practice call-of-rank",

@@ -321,11 +321,13 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
-            "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change",
+            "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
+            "covers-of plan plan-progress lesson-add",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
         (world.change.pk, "desk-change desk-undo"),
+        (world.event.cover_plan.lessons.earliest("pk").pk, "lesson"),
         (world.clash.pk, "desk-clash"),
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),

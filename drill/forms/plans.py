@@ -1,0 +1,35 @@
+"""The cover plan's settings and one lesson."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from drill.models import CoverPlan
+from roster import queries as roster
+from roster.forms.fields import MemberField
+from roster.models import Member, Season, Spot
+
+
+class PlanForm(forms.ModelForm[CoverPlan]):
+    class Meta:
+        model = CoverPlan
+        fields = ["lessons_each", "chance"]
+        help_texts = {"chance": "0.05: one in twenty. The doubtful count with their own chance."}
+
+
+class LessonForm(forms.Form):
+    """Who learns what."""
+
+    member = MemberField(Member.objects.none())
+    spot = forms.ModelChoiceField(Spot.objects.none())
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        member, spot = self.fields["member"], self.fields["spot"]
+        assert isinstance(member, forms.ModelChoiceField)
+        assert isinstance(spot, forms.ModelChoiceField)
+        member.queryset = roster.active_members(season)
+        spot.queryset = roster.spots(season)
+        spot.label_from_instance = lambda s: f"{s} {s.part}"  # type: ignore[assignment]

@@ -1,0 +1,159 @@
+"""The cover plan of an event: made by computation, changed and locked by staff."""
+
+from __future__ import annotations
+
+import uuid
+from decimal import Decimal
+from typing import Any
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.outbox.dispatch import add_job
+from drill.core.availability import State
+from drill.core.cover_plan import Plan, cover_plan
+from drill.core.coverage import Lesson as PlannedLesson
+from drill.models import CoverPlan, Event, Lesson
+from drill.services.coverage import Covered, covered, known_pairs
+from drill.services.problem_builder import Built, key
+from roster.models import Member, Spot
+
+
+def ask_for_plan(*, actor: User, event: Event, lessons_each: int, chance: Decimal) -> CoverPlan:
+    """Write the settings down and have the plan made; locked lessons stay as they are."""
+    with recorded(actor, "ask for a cover plan"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        plan = plan_of(event)
+        plan.lessons_each, plan.chance, plan.made_by = lessons_each, chance, actor
+        plan.full_clean()
+        plan.save()
+        busiest = _busiest(plan)
+        if busiest > lessons_each:
+            raise Refused(f"Somebody has {busiest} locked lessons already: unlock some first.")
+        add_job(
+            key=f"plan:{plan.pk}:{uuid.uuid4()}",
+            kind="drill.plan",
+            group=plan_group(event),
+            payload={"plan": plan.pk, "actor": actor.pk},
+        )
+    return plan
+
+
+def plan_group(event: Event) -> str:
+    """The name that joins an event's planning jobs."""
+    return f"plan:{event.pk}"
+
+
+def plan_of(event: Event) -> CoverPlan:
+    """The event's plan; an unsaved one before the first."""
+    return CoverPlan.objects.filter(event=event).first() or CoverPlan(event=event)
+
+
+def compute_plan(plan: CoverPlan) -> tuple[Covered, Plan]:
+    """The plan for the lineup as it stands; Refused without a lineup."""
+    found = covered(plan.event)
+    if found is None:
+        raise Refused("Make the lineup first: a plan needs to know who stands where.")
+    built = found.built
+    locked = {
+        PlannedLesson(key(lesson.member_id), key(lesson.spot_id))
+        for lesson in plan.lessons.filter(locked=True)
+    }
+    made = cover_plan(
+        built.problem,
+        found.placements,
+        known=known_pairs(built, with_plan=False),
+        learners=learners(built),
+        lessons_each=plan.lessons_each,
+        chances=chances(built, float(plan.chance)),
+        locked=frozenset(locked),
+    )
+    return found, made
+
+
+def store_plan(*, actor: User | None, plan: CoverPlan, found: Covered, made: Plan) -> None:
+    """Replace the plan's lessons that are not locked."""
+    with recorded(actor, "make the cover plan"):
+        plan = CoverPlan.objects.select_for_update().get(pk=plan.pk)
+        plan.lessons.filter(locked=False).delete()
+        kept = set(plan.lessons.values_list("member_id", "spot_id"))
+        wanted = [(int(x.member), int(x.spot)) for x in made.lessons]
+        Lesson.objects.bulk_create(
+            Lesson(plan=plan, member_id=m, spot_id=s) for m, s in wanted if (m, s) not in kept
+        )
+        plan.figures = figures(made)
+        plan.facts_hash = found.built.facts_hash
+        plan.save()
+
+
+def figures(made: Plan) -> dict[str, Any]:
+    """The plan's figures, ready to store: means with half-widths, and how they were made."""
+    found: dict[str, Any] = {
+        name: [estimate.mean, estimate.half_width]
+        for name, estimate in (
+            ("after", made.holes),
+            ("before", made.before),
+            ("plain", made.plain),
+            ("by_risk", made.by_risk),
+            ("saved", made.saved),
+        )
+    }
+    found |= {"bound": made.sample_bound, "held_out": made.held_out, "scenarios": made.scenarios}
+    return found
+
+
+def add_lesson(*, actor: User, event: Event, member: Member, spot: Spot) -> Lesson:
+    """Staff give somebody a spot to learn; it is locked, so that the next plan keeps it."""
+    with recorded(actor, "add lesson"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        if not member.qualifications.filter(part=spot.part_id).exists():
+            raise Refused(f"{member} does not play {spot.part}, which {spot} needs.")
+        if member.holdings.filter(spot=spot, ends__isnull=True).exists():
+            raise Refused(f"{member} holds {spot}.")
+        plan = plan_of(event)
+        plan.save()
+        lesson, made = Lesson.objects.get_or_create(
+            plan=plan, member=member, spot=spot, defaults={"locked": True}
+        )
+        if not made:
+            raise Refused(f"{member} learns {spot} already.")
+    return lesson
+
+
+def lock_lesson(*, actor: User, lesson: Lesson, locked: bool) -> None:
+    """Keep a lesson when the plan is made again, or let it go."""
+    with recorded(actor, "lock lesson" if locked else "unlock lesson"):
+        lesson.locked = locked
+        lesson.save()
+
+
+def remove_lesson(*, actor: User, lesson: Lesson) -> None:
+    """The member need not learn the spot."""
+    with recorded(actor, "remove lesson"):
+        lesson.delete()
+
+
+def learners(built: Built) -> frozenset[str]:
+    """Alternates without a spot who are available for some segment."""
+    segments = {g.key for g in built.problem.segments}
+    return frozenset(
+        m.key
+        for m in built.problem.members
+        if m.standing is not None and m.holds is None and not segments <= m.away
+    )
+
+
+def chances(built: Built, usual: float) -> dict[str, float]:
+    """Member -> chance of being out: what is said of the doubtful, else the usual."""
+    found = {m.key: usual for m in built.problem.members}
+    for (member, _), standing in built.standings.items():
+        if standing.state is State.DOUBTFUL and member in found:
+            found[member] = max(found[member], float(standing.chance))
+    return found
+
+
+def _busiest(plan: CoverPlan) -> int:
+    counts: dict[int, int] = {}
+    for member in plan.lessons.filter(locked=True).values_list("member_id", flat=True):
+        counts[member] = counts.get(member, 0) + 1
+    return max(counts.values(), default=0)

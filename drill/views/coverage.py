@@ -1,0 +1,197 @@
+"""Covers: what happens if one more drops out, and who learns what this week."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.core.coverage import State
+from drill.forms.plans import LessonForm, PlanForm
+from drill.models import CoverPlan, Event, Lesson
+from drill.services import plans
+from drill.services.cover_lines import spot_lines
+from drill.services.coverage import WORST, Covered, covered
+from drill.views.common import event_of
+from drill.views.revisions import progress_of
+from drill.wording import Names
+from roster import queries as roster
+from roster import rules
+from roster.models import Member
+from roster.queries import whole_number
+from roster.viewer import Viewer
+from roster.views.access import page
+
+MENU = "covers"
+
+
+@page(rules.staff, MENU)
+def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """Spot by spot who answers, on whom several hang, and the plan of the week."""
+    season = viewer.this_season
+    event = event_of(viewer, pk) if pk else queries.next_event(season)
+    context: dict[str, Any] = {"event": event, "rank": request.GET.get("rank", "")}
+    if event is not None:
+        event.season = season
+        found = covered(event)
+        context |= _plan(viewer, event, found) | {"covered": found}
+        if found is not None:
+            context |= _coverage(found, context["rank"], request.GET.get("pairs") == "yes")
+    return render(request, "drill/coverage/covers.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def make_plan(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Have the plan made; what is locked stays."""
+    event = event_of(viewer, pk)
+    form = PlanForm(request.POST, instance=plans.plan_of(event))
+    if not form.is_valid():
+        raise Refused("From 1 to 6 spots each, and a chance from 0.01 to 0.5.")
+    data = form.cleaned_data
+    plans.ask_for_plan(actor=viewer.signed_in, event=event, **data)
+    done(request, "The plan is being made.")
+    return redirect("covers-of", pk=event.pk)
+
+
+@page(rules.staff, MENU)
+def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Whether the plan is ready; asks again until it is."""
+    event = event_of(viewer, pk)
+    context = {"event": event, **_plan(viewer, event, None)}
+    return render(request, "drill/coverage/plan.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def add_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Give somebody a spot to learn."""
+    event = event_of(viewer, pk)
+    season = viewer.this_season
+    member = get_object_or_404(
+        Member.objects.select_related("person"), pk=_posted(request, "member"), season=season
+    )
+    spot = get_object_or_404(roster.spots(season), pk=_posted(request, "spot"))
+    plans.add_lesson(actor=viewer.signed_in, event=event, member=member, spot=spot)
+    done(request, f"{member} learns {spot}.")
+    return redirect("covers-of", pk=event.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Lock a lesson, unlock it, or take it away."""
+    lesson = get_object_or_404(
+        Lesson.objects.select_related("plan__event", "member__person", "spot__rank"),
+        pk=pk,
+        plan__event__season=viewer.this_season,
+    )
+    what = request.POST.get("what")
+    if what == "remove":
+        plans.remove_lesson(actor=viewer.signed_in, lesson=lesson)
+        done(request, f"{lesson.member} need not learn {lesson.spot}.")
+    elif what in ("lock", "unlock"):
+        plans.lock_lesson(actor=viewer.signed_in, lesson=lesson, locked=what == "lock")
+        done(request, f"{lesson}: {what}ed.")
+    else:
+        raise Refused("Choose what to do.")
+    return redirect("covers-of", pk=lesson.plan.event_id)
+
+
+def _posted(request: HttpRequest, name: str) -> int:
+    number = whole_number(request.POST.get(name, ""))
+    if number is None:
+        raise Refused(f"Choose a {name}.")
+    return number
+
+
+def _coverage(found: Covered, rank: str, with_pairs: bool) -> dict[str, Any]:
+    names = Names(found.event.season_id)
+    lines = spot_lines(found, names)
+    counts = Counter(line.state for line in lines)
+    shown = [
+        x for x in lines if (str(x.spot.rank_id) == rank if rank else x.state is not State.SAFE)
+    ]
+    return {
+        "figures": [(state.value, counts[state]) for state in reversed(WORST)],
+        "may": [(state.value, n) for state, n in sorted(_may_counts(found), key=_worst_last)],
+        "lines": shown,
+        "ranks": list(dict.fromkeys(line.spot.rank for line in lines)),
+        "supports": _supports(found, names),
+        "lessons": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.lessons],
+        "alone": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.alone],
+        "lessons_proven": found.lessons.proven,
+        "hopeless": [f"{names.segment(g)} {names.spot(s)}" for g, s in found.lessons.hopeless],
+        "limits": sorted({rule.value for segment in found.segments for rule in segment.limits}),
+        "pairs": _pairs(found, names) if with_pairs else None,
+    }
+
+
+def _may_counts(found: Covered) -> list[tuple[State, int]]:
+    return list(Counter(found.worst(found.may).values()).items())
+
+
+def _worst_last(item: tuple[State, int]) -> int:
+    return -WORST.index(item[0])
+
+
+def _supports(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
+    """Who holds up more than one spot, most first."""
+    hanging: dict[str, set[str]] = defaultdict(set)
+    for segment in found.segments:
+        for support in segment.supports:
+            hanging[support.member] |= set(support.spots)
+    busy = [(m, sorted(spots)) for m, spots in hanging.items() if len(spots) > 1]
+    busy.sort(key=lambda item: (-len(item[1]), item[0]))
+    return [(names.member(m), [names.spot(s) for s in spots]) for m, spots in busy]
+
+
+def _pairs(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
+    def people(group: tuple[str, ...]) -> str:
+        return ", ".join(names.member(member) for member in group)
+
+    return [(names.segment(f.segment), [people(g) for g in f.groups]) for f in found.pairs()]
+
+
+def _plan(viewer: Viewer, event: Event, found: Covered | None) -> dict[str, Any]:
+    """The plan with its lessons by alternate, its figures and whether it is being made."""
+    plan = plans.plan_of(event)
+    lessons: list[Lesson] = []
+    if plan.pk:
+        lessons = list(plan.lessons.select_related("member__person", "spot__rank", "spot__part"))
+    by_member: dict[Member, list[Lesson]] = defaultdict(list)
+    for lesson in lessons:
+        by_member[lesson.member].append(lesson)
+    return {
+        "plan": plan,
+        "plan_lessons": sorted(by_member.items(), key=lambda item: item[0].person.sort_key),
+        "plan_form": PlanForm(instance=plan),
+        "lesson_form": LessonForm(viewer.this_season),
+        "plan_figures": _figures(plan),
+        "plan_stale": bool(found and plan.figures and plan.facts_hash != found.built.facts_hash),
+        **progress_of(plans.plan_group(event)),
+    }
+
+
+def _figures(plan: CoverPlan) -> dict[str, Any]:
+    """The stored figures for reading, the bound included."""
+    if not plan.figures:
+        return {}
+    rows = (
+        ("without any lesson", "before"),
+        ("by the plain rule: the next spots in order", "plain"),
+        ("dealt by risk", "by_risk"),
+        ("with this plan", "after"),
+    )
+    return {
+        "rows": [(text, *plan.figures[name]) for text, name in rows],
+        "saved": plan.figures["saved"],
+        "bound": plan.figures["bound"],
+        "held_out": plan.figures["held_out"],
+    }
