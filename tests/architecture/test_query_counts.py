@@ -28,11 +28,11 @@ LISTS = {
     "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup contests round round-new "
-    "contest-criteria protected-spots",
+    "contest-criteria protected-spots turns turns-of turn",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences",
-    "member": "card card-of my-absences my-contests me api-events api-lineup",
+    "member": "card card-of my-absences my-contests my-turns me api-events api-lineup",
 }
 FLAT = {
     "home": "sends on",
@@ -135,7 +135,9 @@ def test_lists_ask_as_often_for_more_rows(world: World, cast: Cast, role: str) -
     assert not wrong, "\n\n".join(wrong)
 
 
-@pytest.mark.parametrize("name", ["members", "instruments", "ranks", "alternates", "absences"])
+@pytest.mark.parametrize(
+    "name", ["members", "instruments", "ranks", "alternates", "absences", "turns", "turn-book"]
+)
 def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str) -> None:
     client, url = client_of(cast, "staff"), reverse("export", args=[name, "csv"])
     before = asked(client, url)
