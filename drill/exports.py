@@ -11,7 +11,8 @@ from bandops.lib.names import plain
 from drill import queries
 from drill.core.field import UNITS_PER_STEP
 from drill.enums import TravelState
-from drill.models import Absence, Cover, Event, Position, Practice, Traveller
+from drill.models import Absence, Cover, Event, Position, Practice, Traveller, Turn
+from drill.services.turn_tables import shares, with_names
 from roster.exports import Export, Rows, add_export, who
 from roster.models import Season
 
@@ -172,6 +173,45 @@ def _practice(season: Season) -> tuple[Sequence[str], Rows]:
     ]
 
 
+def _shares(season: Season) -> tuple[Sequence[str], Rows]:
+    headers = ("member", "name", "marched", "stood by", "offered", "chances", "percent")
+    return headers, [
+        (who(m), m.name, c.marched, c.stood_by, c.offered, c.available, c.percent)
+        for m, c in shares(season)
+    ]
+
+
+def _turn_book(season: Season) -> tuple[Sequence[str], Rows]:
+    headers = (
+        "event",
+        "date",
+        "segment",
+        "member",
+        "spot",
+        "outcome",
+        "first outcome",
+        "first spot",
+        "why corrected",
+    )
+    turns = with_names(Turn.objects.filter(book__event__season=season)).order_by(
+        "book__event__date", "book_id", "segment__order", "member__person__sort_key", "id"
+    )
+    return headers, [
+        (
+            t.book.event.name,
+            t.book.event.date,
+            t.segment.name,
+            who(t.member),
+            t.spot or "",
+            t.outcome,
+            t.first_outcome,
+            t.first_spot or "",
+            t.note,
+        )
+        for t in turns
+    ]
+
+
 add_export(Export("events", "Events", _events))
 add_export(Export("absences", "Absences", _absences, "absence reasons", Absence._meta.db_table))
 add_export(Export("coordinates", "Coordinates", _coordinates))
@@ -179,3 +219,5 @@ add_export(Export("covers", "Covers", _covers))
 add_export(Export("practice", "Practice", _practice))
 add_export(Export("lineups", "Published lineups", _lineups))
 add_export(Export("travel", "Posted travel lists", _travel))
+add_export(Export("turns", "Turns, with everybody's share", _shares))
+add_export(Export("turn-book", "The turn book, line by line", _turn_book))

@@ -22,6 +22,7 @@ from drill.views import (
     revisions,
     search,
     travel,
+    turns,
     week,
 )
 
@@ -131,6 +132,10 @@ urlpatterns = [
     path("contests/<int:pk>/take-back/", contests.take_back, name="contest-take-back"),
     path("contests/<int:pk>/effect/", contests.put_into_effect, name="contest-effect"),
     path("contests/<int:pk>/call-off/", contests.call_off, name="contest-call-off"),
+    path("turns/", turns.turns, name="turns"),
+    path("turns/<int:pk>/", turns.event_turns, name="turns-of"),
+    path("turns/correct/<int:pk>/", turns.correct, name="turn"),
+    path("my-turns/", turns.my_turns, name="my-turns"),
     path("my-contests/", contests.my_contests, name="my-contests"),
     path("marks/", marks.marks, name="marks"),
     path("marks/<int:pk>/", marks.contest_marks, name="contest-marks"),

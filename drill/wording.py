@@ -336,3 +336,16 @@ def figure_texts(first: Fraction, second: Fraction) -> tuple[str, str]:
 def _decimal(figure: Fraction, places: int) -> str:
     exact = Decimal(figure.numerator) / Decimal(figure.denominator)
     return str(exact.quantize(Decimal(10) ** -places))
+
+
+def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[str]:
+    """What a change of the day did, seat by seat: 'Halftime 1-3: Ida Voss instead of nobody'."""
+    return [
+        f"{names.segment(str(segment))} {names.spot(str(spot))}: "
+        f"{names.member(_key(after))} instead of {names.member(_key(before))}"
+        for segment, spot, before, after in seats
+    ]
+
+
+def _key(pk: object) -> str | None:
+    return str(pk) if pk else None

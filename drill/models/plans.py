@@ -33,7 +33,7 @@ class CoverPlan(models.Model):
         default=Decimal("0.05"),
         validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal("0.5"))],
     )
-    figures = models.JSONField(default=dict)
+    figures = models.JSONField(default=dict, blank=True)
     facts_hash = models.CharField(max_length=64, blank=True, default="")
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"

@@ -29,7 +29,8 @@ class TurnBook(models.Model):
 class Turn(models.Model):
     """What one member did in one segment.
 
-    ``first_outcome`` is what was confirmed at first; it differs once somebody corrected it.
+    ``first_outcome`` and ``first_spot`` are what was confirmed at first; they stay when somebody
+    corrects the others.
     """
 
     book = models.ForeignKey(TurnBook, on_delete=models.CASCADE, related_name="turns")
@@ -40,6 +41,9 @@ class Turn(models.Model):
     )
     outcome = models.CharField(max_length=12, choices=TurnOutcome.choices)
     first_outcome = models.CharField(max_length=12, choices=TurnOutcome.choices)
+    first_spot = models.ForeignKey(
+        Spot, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     note = models.CharField("why corrected", max_length=200, blank=True)
     corrected_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
@@ -68,3 +72,18 @@ class Turn(models.Model):
     @property
     def corrected(self) -> bool:
         return self.corrected_at is not None
+
+    @property
+    def now(self) -> str:
+        """What the book says: 'marched 1-3'."""
+        return _words(self.outcome, self.spot)
+
+    @property
+    def first(self) -> str:
+        """What was confirmed at first."""
+        return _words(self.first_outcome, self.first_spot)
+
+
+def _words(outcome: str, spot: Spot | None) -> str:
+    label = TurnOutcome(outcome).label
+    return f"{label} {spot}" if outcome == TurnOutcome.MARCHED else label

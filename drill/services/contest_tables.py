@@ -144,6 +144,12 @@ class SpotContests:
         return self.lines[0].contest
 
     @property
+    def asked(self) -> Contest | None:
+        """One that is still to be decided."""
+        asked = (x.contest for x in self.lines if x.contest.state == ContestState.ASKED)
+        return next(asked, None)
+
+    @property
     def won(self) -> Contest | None:
         won = (x.contest for x in self.lines if x.contest.state == ContestState.WON)
         return next(won, None)

@@ -214,6 +214,17 @@ def standings_of(event: Event, member: Member) -> dict[int, states.Standing]:
     return {s.pk: found[key(member.pk), key(s.pk)] for s in segments}
 
 
+def away_from(event: Event, members: Iterable[Member]) -> dict[int, set[int]]:
+    """Member id -> ids of the segments they are entered away from; clearance is not asked."""
+    segments, people = list(event.segments.all()), list(members)
+    standings = _standings(event, [slot_of(event, s) for s in segments], people)
+    out_from = event.season.doubtful_out_from
+    return {
+        m.pk: {s.pk for s in segments if standings[key(m.pk), key(s.pk)].is_away(out_from)}
+        for m in people
+    }
+
+
 def slot_of(event: Event, segment: Segment) -> states.Slot:
     """A segment as the availability rules see it."""
     return states.Slot(segment.pk, event.pk, event.date, segment.starts, segment.ends)

@@ -34,6 +34,8 @@ from drill.models import (
     Segment,
     Show,
     ShowVersion,
+    Turn,
+    TurnBook,
 )
 from drill.services.problem_builder import build
 from roster.enums import Role
@@ -148,6 +150,7 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         _rehearse(band, cast, member, turn)
         _account(band, cast, turn)
         _contests(band, cast, member, turn)
+        _turns(band, cast, turn)
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
@@ -239,6 +242,42 @@ def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
                 contest=contest, evaluator=user, criterion=criterion, side="B", value=turn
             )
     ProtectedSpot.objects.create(spot=band.spots[f"1-{turn}"], protected_by=cast.staff)
+
+
+def _turns(band: Band, cast: Cast, turn: int) -> None:
+    for day in (turn, turn + 10):
+        event = Event.objects.create(
+            season=band.season, name="Past", date=datetime.date(2020, 11, day), time_zone="UTC"
+        )
+        segment = Segment.objects.create(
+            event=event, order=1, name="Run", kind="halftime", starts="16:00", ends="16:20"
+        )
+        lineup = write_lineup(event, cast.staff, 1)
+        if day == turn:
+            book = TurnBook.objects.create(event=event, lineup=lineup, confirmed_by=cast.staff)
+            Turn.objects.bulk_create(
+                Turn(
+                    book=book,
+                    segment=segment,
+                    member=member,
+                    outcome="stood by",
+                    first_outcome="stood by",
+                )
+                for member in band.members.values()
+            )
+    for old in TurnBook.objects.filter(event__season=band.season):
+        Turn.objects.bulk_create(
+            Turn(
+                book=old,
+                segment=old.event.segments.get(),
+                member=member,
+                outcome="offered",
+                first_outcome="stood by",
+                corrected_by=cast.staff,
+            )
+            for member in list(band.members.values())[-2:]
+            if not old.turns.filter(member=member).exists()
+        )
 
 
 def _account(band: Band, cast: Cast, turn: int) -> None:

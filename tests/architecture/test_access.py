@@ -227,6 +227,11 @@ TABLE = {
     "my-contests": page(MEMBERS),
     "marks": page("evaluator"),
     "contest-marks": page("evaluator"),
+    # the turn book: staff's, and one's own lines
+    "turns": page(STAFF),
+    "turns-of": page(STAFF),
+    "turn": page(STAFF),
+    "my-turns": page(MEMBERS),
     # own pages
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),
@@ -350,6 +355,7 @@ def test_forms_do_not_take_rows_of_another_season(worlds: tuple[World, World, Ca
         ),
         ("round", {"member": world.band.members["Ida Voss"].pk, "spot": former.spot.pk}),
         ("protected-spots", {"spot": former.spot.pk}),
+        ("turn", {"outcome": "marched", "spot": former.spot.pk, "note": "so it was"}),
         (
             "round-edit",
             {"name": "Held", "effective": former.event.pk, "opens_at": "2099-10-01T12:00"}

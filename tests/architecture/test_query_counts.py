@@ -29,11 +29,11 @@ LISTS = {
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
-    "round-new contest-criteria protected-spots covers covers-of plan-progress",
+    "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank rank-report card my-absences attendance practice call-of-rank",
-    "member": "card card-of my-absences my-contests me api-events api-lineup",
+    "member": "card card-of my-absences my-contests my-turns me api-events api-lineup",
 }
 FLAT = {
     "home": "sends on",
@@ -155,7 +155,8 @@ def test_lists_ask_as_often_for_more_rows(world: World, cast: Cast, role: str) -
 
 
 @pytest.mark.parametrize(
-    "name", ["members", "instruments", "ranks", "alternates", "absences", "travel"]
+    "name",
+    ["members", "instruments", "ranks", "alternates", "absences", "travel", "turns", "turn-book"],
 )
 def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str) -> None:
     client, url = client_of(cast, "staff"), reverse("export", args=[name, "csv"])

@@ -43,6 +43,8 @@ from drill.models import (
     Show,
     Traveller,
     TravelList,
+    Turn,
+    TurnBook,
 )
 from drill.services.absences import Report, report_absence
 from drill.services.calls import call_group
@@ -51,6 +53,7 @@ from drill.services.publishing import group_of, publish_lineup
 from drill.services.travel import request_prints
 from roster.enums import Role
 from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
+from tests.architecture.many import write_lineup
 from tests.factories import Band, Cast, make_band, make_cast
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -91,6 +94,7 @@ class World:
     contest: Contest
     criterion: ContestCriterion
     protection: ProtectedSpot
+    turn: Turn
 
     @property
     def event(self) -> Event:
@@ -187,6 +191,32 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         block.event.practice_log.get(),
         _file("call", call_group(block.event)),
         *make_contest(band, actor),
+        make_turn(band, actor, "Long past", 3),
+    )
+
+
+def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
+    """A performance of long ago with its turn book; the turn is Cai's, corrected once."""
+    past = Event.objects.create(
+        season=band.season, name=name, date=datetime.date(2020, 10, day), time_zone="UTC"
+    )
+    segment = Segment.objects.create(
+        event=past, order=1, name="Halftime", kind="halftime", starts="16:00", ends="16:20"
+    )
+    book = TurnBook.objects.create(
+        event=past, lineup=write_lineup(past, actor, 1), confirmed_by=actor
+    )
+    spot = band.spots["1-3"]
+    return Turn.objects.create(
+        book=book,
+        segment=segment,
+        member=band.members["Cai Ørnberg"],
+        outcome="marched",
+        spot=spot,
+        first_outcome="stood by",
+        corrected_by=actor,
+        corrected_at=band_day(band, 0),
+        note="stood in for nobody",
     )
 
 
@@ -346,6 +376,8 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ),
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
+        (world.turn.pk, "turn"),
+        (world.turn.book.event_id, "turns-of"),
     )
     found: dict[str, tuple[Any, ...]] = {}
     for pk, names in by_row:

@@ -82,7 +82,12 @@ LATER = {
     "roster_season": {"ends": datetime.date(2099, 2, 1)},
     "drill_segment": {"ends": datetime.time(13)},
     "drill_absence": {"from_date": DAY},
+    "drill_rehearsalblock": {"ends": datetime.time(13)},
     "drill_lineuprow": {"member_id": NOBODY},
+    "drill_contestround": {"closes_at": datetime.datetime(2099, 1, 2, tzinfo=datetime.UTC)}
+    | {"held_at": datetime.datetime(2099, 1, 3, tzinfo=datetime.UTC)},
+    "drill_contest": {"challenger_id": NOBODY - 2},
+    "drill_turn": {"spot_id": NOBODY},
 }
 """what the tables' own constraints want beside the least"""
 LEAST: tuple[tuple[type[models.Field[Any, Any]], Any, Any], ...] = (

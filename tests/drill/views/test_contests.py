@@ -680,3 +680,16 @@ def test_the_alternates_page_asks_as_often_for_more_spots(stage: Stage) -> None:
     add_rank(stage.band, 12)
     stage.ask(stage.kit, "1-3", stage.round)
     assert count() <= before
+
+
+def test_a_contest_called_off_does_not_hold_up_the_others(stage: Stage, clock: Any) -> None:
+    stage.ask(stage.ida, "1-3")
+    stage.ask(stage.jon, "1-3")
+    ida, jon = stage.contest("Ida Voss"), stage.contest("Jon Pell")
+    clock.move_to(at(13, 18))
+    stage.mark(stage.judge, ida, "9", "8")
+    stage.mark(stage.judge, jon, "8.5", "8")
+    stage.press("contest-call-off", ida)
+    assert "Jon Pell wins 1-3" in stage.decide(jon)
+    ida.refresh_from_db()
+    assert ida.state == ContestState.CALLED_OFF
