@@ -29,7 +29,9 @@ def sample_bound(sample: Scenarios, each: int, locked: frozenset[Lesson]) -> flo
     matrix = csr_array(entries, (len(rows.limits), rows.columns))
     value = np.zeros(rows.columns)
     value[rows.filling] = -1.0
-    answer = linprog(value, A_ub=matrix, b_ub=np.asarray(rows.limits, np.float64), method="highs-ipm")
+    limits = np.array(rows.limits)
+    # The stubs do not know that sparse rows are welcome.
+    answer = linprog(value, A_ub=matrix, b_ub=limits, method="highs-ipm")  # type: ignore[call-overload]
     if answer.status != 0:
         return None
     return float(wanted + answer.fun) / sample.count
