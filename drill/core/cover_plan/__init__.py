@@ -1,13 +1,10 @@
 """The cover plan: which alternate learns which spots, so that few holes are to be expected.
 
-Lessons are chosen on one set of scenarios of who is out and judged on another that the choice
-never saw, beside what a band does by hand. Expected matchings are not submodular in lessons, so
-no ratio to the best plan is claimed.
+Deterministic: members and spots are taken by key, scenarios come from the seed.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 
 import numpy as np
@@ -22,12 +19,13 @@ from drill.core.coverage.ground import Known, ground_of
 from drill.core.coverage.result import Lesson
 from drill.core.problem import LineupProblem, Placement
 
-__all__ = ["Estimate", "Plan", "cover_plan"]
+__all__ = ["Estimate", "Lesson", "Plan", "cover_plan"]
 
-TRAINING, HELD_OUT, SAMPLE = 1, 2, 3
-"""streams of random numbers that share nothing"""
+MADE_FROM, HELD_OUT, SAMPLE = 0, 1, 2
+"""streams of the seed"""
+NORMAL_95 = 1.96
 
-SAMPLE_SIZE = 60
+Counts = npt.NDArray[np.int64]
 
 
 def cover_plan(
@@ -35,50 +33,53 @@ def cover_plan(
     placements: Iterable[Placement],
     *,
     known: Known,
-    learners: frozenset[str],
-    chances: Mapping[str, float],
+    learners: Iterable[str],
     lessons_each: int = 3,
+    chances: Mapping[str, float],
     locked: frozenset[Lesson] = frozenset(),
     seed: int = 0,
     scenarios: int = 3000,
     held_out: int = 3000,
+    bound_sample: int = 100,
 ) -> Plan:
-    """Lessons for the learners, at most ``lessons_each`` a member; ``locked`` ones stay and count.
+    """At most ``lessons_each`` lessons for each learner, so that few holes are to be expected.
 
-    ``known`` are (member, spot) pairs known already, ``chances`` the chance of being out by
-    member (0 where none is given). Equal input gives an equal plan, in whatever order of rows.
+    ``chances`` gives each member's chance to be out, learners' too; 0 where none is given.
+    ``locked`` lessons stay and count; who has one is a learner. A learner may learn what they
+    are qualified for and may march in some segment. The lineup as given is what absences hit:
+    pinned members go nowhere else, others who know a second spot may move. ``bound_sample``
+    scenarios make the sample bound; 0: none.
     """
-    event = Event.of(ground_of(problem, tuple(placements), known), learners, chances)
-    training = Scenarios.draw(event, scenarios, seed, TRAINING)
-    board = training.start()
-    lessons = find_lessons(board, lessons_each, locked)
+    everybody = frozenset(learners) | {lesson.member for lesson in locked}
+    event = Event.of(ground_of(problem, placements, known), everybody, chances)
+    board = Scenarios.draw(event, scenarios, seed, MADE_FROM).start()
+    found = find_lessons(board, lessons_each, locked)
     plain_lessons = plain(event, lessons_each, locked)
-    unseen = Scenarios.draw(event, held_out, seed, HELD_OUT)
-    after, by_hand = _holes(unseen, lessons), _holes(unseen, plain_lessons)
+    judge = Scenarios.draw(event, held_out, seed, HELD_OUT)
+    ours, theirs = _holes(judge, found), _holes(judge, plain_lessons)
+    sample = Scenarios.draw(event, bound_sample, seed, SAMPLE)
     return Plan(
-        lessons=lessons,
+        lessons=found,
         locked=tuple(sorted(locked)),
         plain_lessons=plain_lessons,
-        holes=_estimate(after),
-        before=_estimate(_holes(unseen, ())),
-        plain=_estimate(by_hand),
-        by_risk=_estimate(_holes(unseen, by_risk(event, lessons_each, locked))),
-        saved=_estimate(by_hand - after),
+        holes=_estimate(ours),
+        before=_estimate(_holes(judge, ())),
+        plain=_estimate(theirs),
+        by_risk=_estimate(_holes(judge, by_risk(event, lessons_each, locked))),
+        saved=_estimate(theirs - ours),
         made_from=board.holes / scenarios,
-        sample_bound=sample_bound(
-            Scenarios.draw(event, SAMPLE_SIZE, seed, SAMPLE), lessons_each, locked
-        ),
+        sample_bound=sample_bound(sample, lessons_each, locked) if bound_sample else None,
         seed=seed,
         scenarios=scenarios,
         held_out=held_out,
     )
 
 
-def _holes(scenarios: Scenarios, lessons: Iterable[Lesson]) -> npt.NDArray[np.int64]:
-    return scenarios.start().teach(lessons).holes_by_scenario()
+def _holes(judge: Scenarios, lessons: Iterable[Lesson]) -> Counts:
+    return judge.start().teach(lessons).holes_by_scenario()
 
 
-def _estimate(values: npt.NDArray[np.int64]) -> Estimate:
-    """The mean with a normal 95% interval's half-width."""
-    spread = float(values.std(ddof=1)) if len(values) > 1 else 0.0
-    return Estimate(float(values.mean()), 1.96 * spread / math.sqrt(max(len(values), 1)))
+def _estimate(values: Counts) -> Estimate:
+    """The mean with its 95% half-width, by the normal approximation."""
+    error = float(values.std(ddof=1)) / len(values) ** 0.5 if len(values) > 1 else float("inf")
+    return Estimate(float(values.mean()), NORMAL_95 * error)

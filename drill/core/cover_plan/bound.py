@@ -8,33 +8,38 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 from scipy.optimize import linprog
-from scipy.sparse import csr_array
+from scipy.sparse import csr_matrix
 
 from drill.core.cover_plan.scenarios import Event, Place, Scenarios
 from drill.core.coverage.result import Lesson
 
+LARGEST = 40_000
+"""columns of the largest linear program that is worth its time"""
+
 
 def sample_bound(sample: Scenarios, each: int, locked: frozenset[Lesson]) -> float | None:
-    """Mean holes of the linear program; None where it was not solved to its optimum."""
+    """Mean holes of the linear program; None where it is too large or was not solved to its
+    optimum."""
     rows = _Rows(sample.event, each, locked)
     wanted = 0
     for scenario in range(sample.count):
         wanted += rows.add(_present(sample, scenario))
+        if rows.columns > LARGEST:
+            return None
     if not rows.limits or not rows.columns:
         return wanted / sample.count
     entries = (np.array(rows.values), (np.array(rows.row), np.array(rows.column)))
-    matrix = csr_array(entries, (len(rows.limits), rows.columns))
+    matrix: Any = csr_matrix(entries, (len(rows.limits), rows.columns))
     value = np.zeros(rows.columns)
     value[rows.filling] = -1.0
-    limits = np.array(rows.limits)
-    # The stubs do not know that sparse rows are welcome.
-    answer = linprog(value, A_ub=matrix, b_ub=limits, method="highs-ipm")  # type: ignore[call-overload]
-    if answer.status != 0:
+    answer = linprog(value, A_ub=matrix, b_ub=np.array(rows.limits), method="highs-ipm")
+    if answer.status != 0 or answer.fun is None:
         return None
-    return float(wanted + answer.fun) / sample.count
+    return (wanted + answer.fun) / sample.count
 
 
 def _present(sample: Scenarios, scenario: int) -> set[str]:

@@ -25,7 +25,8 @@ class Plan:
     the spots dealt by risk, and ``saved`` the difference of ``plain`` and ``holes``.
     ``made_from`` is the mean on the scenarios the plan was made from, which flatters it.
     ``sample_bound`` is below what any lessons reach on a small sample of its own (by a linear
-    program); chance moves it, so it is a yardstick and no bound. None: not computed.
+    program); chance moves it, so it is a yardstick and no bound. None: not
+    computed, too large, or not solved to its optimum.
     """
 
     lessons: tuple[Lesson, ...]

@@ -6,6 +6,7 @@ spot in one segment is taken to do so in all. Stock and travel are not looked at
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -27,7 +28,8 @@ class Event:
     """Who stands where, who knows what, and who could learn what; members and spots by key.
 
     ``places`` are spots with their members; ``knows`` and ``may_learn`` map a member to the
-    places of others that they know, or may march and could learn.
+    places of others that they know, or may march and could learn. Who marches different spots
+    in different segments stays with those.
     """
 
     members: dict[str, Member]
@@ -44,11 +46,13 @@ class Event:
         place_of = {
             j: (arcs.seats[j][1], people[i].key) for j, i in enumerate(occupant) if i != NOBODY
         }
+        places = tuple(sorted(set(place_of.values())))
+        homes = Counter(member for _, member in places)
 
         def pairs(members: Iterable[int], seats: Iterable[int]) -> dict[str, tuple[Place, ...]]:
             found: dict[str, set[Place]] = {}
             for i, j in zip(members, seats, strict=True):
-                if j in place_of and i != occupant[j]:
+                if j in place_of and i != occupant[j] and homes[people[i].key] < 2:
                     found.setdefault(people[i].key, set()).add(place_of[j])
             return {m: tuple(sorted(found[m])) for m in sorted(found)}
 
@@ -56,7 +60,7 @@ class Event:
         return cls(
             {m.key: m for m in people},
             {s.key: s for s in ground.problem.spots},
-            tuple(sorted(set(place_of.values()))),
+            places,
             pairs(ground.member.tolist(), ground.seat.tolist()),
             {m: places for m, places in lacking.items() if m in learners},
             {m.key: min(max(chances.get(m.key, 0.0), 0.0), 1.0) for m in people},
