@@ -101,6 +101,10 @@ class World:
         return self.band.event
 
     @property
+    def lesson_pk(self) -> int:
+        return Lesson.objects.filter(plan__event=self.event).earliest("pk").pk
+
+    @property
     def segment(self) -> Segment:
         return self.band.halftime
 
@@ -357,7 +361,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
         (world.change.pk, "desk-change desk-undo"),
-        (world.event.cover_plan.lessons.earliest("pk").pk, "lesson"),
+        (world.lesson_pk, "lesson"),
         (world.clash.pk, "desk-clash"),
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),

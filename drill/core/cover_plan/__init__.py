@@ -52,9 +52,16 @@ def cover_plan(
     """
     everybody = frozenset(learners) | {lesson.member for lesson in locked}
     event = Event.of(ground_of(problem, placements, known), everybody, chances)
-    board = Scenarios.draw(event, scenarios, seed, MADE_FROM).start()
-    found = find_lessons(board, lessons_each, locked)
     plain_lessons = plain(event, lessons_each, locked)
+    risk_lessons = by_risk(event, lessons_each, locked)
+    training = Scenarios.draw(event, scenarios, seed, MADE_FROM)
+    tried = []
+    # Greedy growth stops in a plan that no exchange leaves: the plans made by hand start others.
+    for start in ((), plain_lessons, risk_lessons):
+        board = training.start()
+        lessons = find_lessons(board, lessons_each, locked, start)
+        tried.append((board.holes, lessons))
+    holes, found = min(tried, key=lambda one: one[0])
     judge = Scenarios.draw(event, held_out, seed, HELD_OUT)
     ours, theirs = _holes(judge, found), _holes(judge, plain_lessons)
     sample = Scenarios.draw(event, bound_sample, seed, SAMPLE)
@@ -65,9 +72,9 @@ def cover_plan(
         holes=_estimate(ours),
         before=_estimate(_holes(judge, ())),
         plain=_estimate(theirs),
-        by_risk=_estimate(_holes(judge, by_risk(event, lessons_each, locked))),
+        by_risk=_estimate(_holes(judge, risk_lessons)),
         saved=_estimate(theirs - ours),
-        made_from=board.holes / scenarios,
+        made_from=holes / scenarios,
         sample_bound=sample_bound(sample, lessons_each, locked) if bound_sample else None,
         seed=seed,
         scenarios=scenarios,

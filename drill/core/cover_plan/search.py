@@ -7,6 +7,7 @@ searches. How much a set of lessons saves is not submodular: no ratio to the bes
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from drill.core.cover_plan.scenarios import Board, Place
@@ -15,9 +16,13 @@ from drill.core.coverage.result import Lesson
 PASSES = 12
 
 
-def find_lessons(board: Board, each: int, locked: frozenset[Lesson]) -> tuple[Lesson, ...]:
-    """At most ``each`` lessons a member, the locked ones among them; the board has them after."""
-    search = _Search(board.teach(locked), each, set(locked))
+def find_lessons(
+    board: Board, each: int, locked: frozenset[Lesson], start: Iterable[Lesson] = ()
+) -> tuple[Lesson, ...]:
+    """At most ``each`` lessons a member, the locked ones among them, grown and exchanged from the
+    lessons of ``start``; the board has them after."""
+    taken = set(locked) | set(start)
+    search = _Search(board.teach(taken), each, taken)
     search.grow()
     for _ in range(PASSES):
         if not search.exchange(locked):
