@@ -114,7 +114,9 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """What a change did: who stands where now, who was told, slips, and the way back."""
     found = _change(viewer, pk)
     names = Names(found.event.season_id)
-    ids = {m for _, _, before, after in found.seats for m in (before, after) if m}
+    stepped_in = {after for *_, after in found.seats if after}
+    ids = stepped_in | {before for _, _, before, _ in found.seats if before}
+    slips = Member.objects.filter(pk__in=ids).select_related("person")
     context = {
         "change": found,
         "event": found.event,
@@ -122,7 +124,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             (f"{names.segment(key(g))} {names.spot(key(s))}", _name(names, b), _name(names, a))
             for g, s, b, a in found.seats
         ],
-        "slips": Member.objects.filter(pk__in=ids).select_related("person"),
+        "slips": sorted(slips, key=lambda m: m.pk not in stepped_in),
         "notices": found.after.notices.select_related("member__person"),
         "newest": queries.published(found.event),
         "may_edit": may_edit_lineup(viewer, found.event),

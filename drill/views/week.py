@@ -36,6 +36,8 @@ def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         return redirect("card")
     if viewer.is_gear_manager:
         return redirect("sizes")
+    if viewer.is_evaluator:
+        return redirect("marks")
     return render(request, "drill/week/no_role.html")
 
 

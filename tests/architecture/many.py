@@ -18,6 +18,7 @@ from drill.models import (
     ContestMark,
     ContestRound,
     Cover,
+    CoverPlan,
     DrillSet,
     Event,
     Lesson,
@@ -216,8 +217,8 @@ def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
             last_set=2,
             **at,
         )
+    plan, _ = CoverPlan.objects.get_or_create(event=band.event)
     for spot in ("1-2", "1-3"):
-        plan = band.event.cover_plan
         Lesson.objects.create(plan=plan, member=member, spot=band.spots[spot])
 
 

@@ -305,7 +305,11 @@ def away_by_dates(band: Band, cast: Cast) -> None:
 
 def away_at_the_rehearsal(band: Band, cast: Cast) -> None:
     event = Event.objects.create(
-        season=band.season, name="Run", kind="rehearsal", date=datetime.date(2099, 10, 13)
+        season=band.season,
+        name="Run",
+        kind="rehearsal",
+        date=datetime.date(2099, 10, 13),
+        time_zone="America/Chicago",
     )
     values = {"kind": AbsenceKind.OUT, "event": event}
     report_absence(
