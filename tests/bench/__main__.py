@@ -8,8 +8,10 @@ from __future__ import annotations
 import argparse
 import json
 import os
+from itertools import chain
 from pathlib import Path
 
+from tests.bench.coverages import coverage_ratios
 from tests.bench.lineups import Budget, lineup_ratios
 
 
@@ -19,7 +21,7 @@ def main() -> None:
     parser.add_argument("--cap", type=float, default=60.0, help="seconds a slow peer may spend")
     cap = parser.parse_args().cap
     ratios = []
-    for ratio in lineup_ratios(Budget(cap, cap)):
+    for ratio in chain(coverage_ratios(), lineup_ratios(Budget(cap, cap))):
         ratios.append(ratio)
         print(ratio.line(), flush=True)
     path = os.environ.get("BENCH_JSON")

@@ -17,7 +17,8 @@ class Ratio:
 
     ``capped`` means that the peer was stopped before it had its answer, so that the true ratio is
     larger than ``value``. ``failed`` counts seeds on which our side gave no proven answer; each
-    counts as a ratio of 0. ``ours`` and ``theirs`` are median seconds.
+    counts as a ratio of 0. ``ours`` and ``theirs`` are median seconds, or what ``unit`` says.
+    ``note`` is added to the line.
     """
 
     name: str
@@ -30,6 +31,8 @@ class Ratio:
     seeds: int
     capped: bool = False
     failed: int = 0
+    unit: str = "s"
+    note: str = ""
 
     @property
     def met(self) -> bool:
@@ -44,8 +47,10 @@ class Ratio:
         notes = f"{self.seeds} seeds" + (", peer capped" if self.capped else "")
         if self.failed:
             notes += f", {self.failed} not proven by ours"
+        if self.note:
+            notes += f", {self.note}"
         value = f"{sign}{self.value:.3g}"
-        times = f"{self.ours:.4g} s against {self.theirs:.4g} s"
+        times = f"{self.ours:.4g} {self.unit} against {self.theirs:.4g} {self.unit}"
         return f"{self.name:32} {self.peer:44} {value:>8}  {goal:13} {verdict} ({times}; {notes})"
 
     def as_json(self) -> dict[str, Any]:

@@ -37,3 +37,8 @@ def test_json_carries_the_verdict() -> None:
 
 def test_the_median_of_nothing_is_zero() -> None:
     assert middle([]) == 0.0
+
+
+def test_a_line_may_count_something_else_than_seconds() -> None:
+    holes = Ratio("plan", "plain", 0.5, 0.5, False, 5.0, 10.0, 3, unit="holes", note="+- 0.01")
+    assert "(5 holes against 10 holes; 3 seeds, +- 0.01)" in holes.line()

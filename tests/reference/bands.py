@@ -130,14 +130,18 @@ class _Cast:
 
 
 def _members(
-    rng: random.Random, lines: list[_Line], segments: tuple[str, ...], carried: bool
+    rng: random.Random,
+    lines: list[_Line],
+    segments: tuple[str, ...],
+    carried: bool,
+    alternates: tuple[int, ...],
 ) -> tuple[Member, ...]:
     cast = _Cast(rng, lines, segments)
     for line in lines:
         for spot in line.spots:
             cast.holder(line, spot)
         standings: Counter[str] = Counter()
-        for _ in range(rng.choice((2, 2, 3))):
+        for _ in range(rng.choice(alternates)):
             part = rng.choice(line.parts)
             standings[part] += 1
             cast.alternate(line, part, standings[part], carried)
@@ -241,16 +245,18 @@ def band(
     side_rules: bool = True,
     segments: tuple[str, ...] = ("halftime",),
     first_line: int = 0,
+    alternates: tuple[int, ...] = (2, 2, 3),
 ) -> LineupProblem:
     """A band of ``spots`` spots (a multiple of 12, 13, 14 or 15) with absences and alternates.
 
     Without side rules nothing but the arcs restricts who marches, so it is a pure matching.
-    ``first_line`` says where in ``LINES`` the first rank starts.
+    ``first_line`` says where in ``LINES`` the first rank starts, ``alternates`` how many a rank
+    may have.
     """
     rng = random.Random(f"{spots}|{seed}")
     lines = _lines(rng, spots, first_line)
     all_spots = tuple(spot for line in lines for spot in line.spots)
-    members = _members(rng, lines, segments, side_rules)
+    members = _members(rng, lines, segments, side_rules, alternates)
     parts = sorted({Part(p, line.instrument) for line in lines for p in line.parts})
     keys = tuple(spot.key for spot in all_spots)
     problem = LineupProblem(

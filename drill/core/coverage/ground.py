@@ -57,6 +57,28 @@ class Ground:
             return slice(0, 0)
         return slice(int(self.start[seats[0]]), int(self.start[seats[-1] + 1]))
 
+    def answered(self, segment: int) -> Bools:
+        """For each seat of a segment, whether anybody answers for it, side rules apart."""
+        seats = self.seats_of(segment)
+        out = np.zeros(len(seats), np.bool_)
+        able = self.start[seats + 1] > self.start[seats]
+        if not able.any():
+            return out
+        arcs = self.arcs_of(seats)
+        member, start = self.member[arcs], self.start[seats[able]] - arcs.start
+        occupant = self.occupant[seats[able]]
+        can = np.ones(self.people + 1, np.int8)  # the last entry is nobody's
+        can[occupant] = 0
+        count = -1
+        while True:
+            found = np.bitwise_or.reduceat(can[member], start).view(np.bool_)
+            can[occupant[found]] = 1
+            before, count = count, int(np.count_nonzero(found))
+            if count == before:
+                break
+        out[able] = found
+        return out
+
 
 def ground_of(
     problem: LineupProblem, placements: Iterable[Placement], known: Known | None = None

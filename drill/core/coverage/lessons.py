@@ -17,8 +17,7 @@ from ortools.sat.python import cp_model
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
-from drill.core.coverage.classes import SeatClasses
-from drill.core.coverage.ground import Ground
+from drill.core.coverage.ground import NOBODY, Ground
 from drill.core.coverage.result import Lesson
 
 Group = tuple[int, int]
@@ -59,10 +58,11 @@ def need_of(ground: Ground) -> Need:
 
 
 def _bare(ground: Ground, segment: int) -> list[int]:
+    """Filled seats of the segment that nobody answers for."""
     seats = ground.seats_of(segment)
-    classes = SeatClasses.of(ground, seats)
-    filled = seats[ground.occupant[seats] >= 0].tolist()
-    return [s for s in filled if classes.of_seat[s] not in classes.distance]
+    bare = (ground.occupant[seats] != NOBODY) & ~ground.answered(segment)
+    found: list[int] = seats[bare].tolist()
+    return found
 
 
 def _offered(
