@@ -13,6 +13,10 @@ from drill.services.gameday import Wish, fill
 from tests.e2e.conftest import PHONE, OpenPage, Watched, Week
 
 pytestmark = pytest.mark.django_db(transaction=True)
+SCRIPTED = """async () => {
+  const store = await caches.open("assets");
+  return (await store.keys()).some((r) => r.url.includes("offline"));
+}"""
 KEPT = """async (path) => {
   const store = await caches.open("private");
   return (await store.keys()).map((r) => new URL(r.url).pathname).includes(path);
@@ -29,7 +33,8 @@ def until(page: Page, question: str) -> None:
 
 
 def wait_until_kept(page: Page, path: str) -> None:
-    page.wait_for_function(f"({KEPT})('{path}')")
+    until(page, f"({KEPT})('{path}')")
+    until(page, f"({SCRIPTED})()")
 
 
 def cut(watched: Watched) -> None:
@@ -117,7 +122,7 @@ def fill_without_network(phone: Watched, out: str, into: str) -> None:
     wait_until_kept(page, "/desk/")
     cut(phone)
     page.goto(phone.base + "/desk/")
-    page.get_by_role("searchbox").fill(out)
+    page.get_by_role("searchbox", name="Name or spot").fill(out)
     page.get_by_role("link", name=out).last.click()
     page.get_by_role("button", name=f"{into} steps in").click()
     expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
