@@ -109,6 +109,7 @@ urlpatterns = [
     path("card/", members.card, name="card"),
     path("card/<int:pk>/", members.card, name="card-of"),
     path("my-rank/", members.my_rank, name="my-rank"),
+    path("my-rank/covers/", members.my_covers, name="my-covers"),
     path("my-rank/report/", absences.rank_report, name="rank-report"),
     path("search/", search.search, name="search"),
     path("calendar/", calendars.calendar, name="calendar"),

@@ -96,17 +96,26 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,
         "rehearsal": coming_rehearsal(season),
-        "covers": _rank_covers(event, lineup, rank_ids) if event and lineup else [],
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
     }
     return keep_copy(viewer, render(request, "drill/rank/my_rank.html", context))
 
 
-def _rank_covers(event: Event, lineup: Lineup, rank_ids: set[int]) -> list[SpotLine]:
-    """What happens in the ranks if somebody drops out of the published lineup."""
-    lines = spot_lines(covered_lineup(event, lineup), Names(event.season_id))
-    return [line for line in lines if line.spot.rank_id in rank_ids]
+@page(rules.rank_leader, "my-rank")
+def my_covers(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """What happens in my rank if somebody drops out of the published lineup."""
+    season = viewer.this_season
+    event = queries.next_event(season)
+    lineup = queries.published(event) if event else None
+    lines: list[SpotLine] = []
+    if event is not None and lineup is not None:
+        event.season = season
+        rank_ids = {rank.pk for rank in viewer.ranks_led}
+        lines = spot_lines(covered_lineup(event, lineup), Names(season.pk))
+        lines = [line for line in lines if line.spot.rank_id in rank_ids]
+    context = {"event": event, "lineup": lineup, "lines": lines, "ranks": viewer.ranks_led}
+    return keep_copy(viewer, render(request, "drill/rank/my_covers.html", context))
 
 
 def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:

@@ -223,7 +223,9 @@ def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
 
 
 def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
-    first = ContestRound.objects.filter(season=band.season).earliest("pk")
+    first = ContestRound.objects.filter(season=band.season).order_by("pk").first()
+    if first is None:
+        return
     ContestRound.objects.create(
         season=band.season,
         name=f"Round {turn}",

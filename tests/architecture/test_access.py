@@ -236,6 +236,7 @@ TABLE = {
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),
     "my-rank": page("leader"),
+    "my-covers": page("leader"),
     # the API keeps the same rules; its description holds no data
     "api-docs": page(f"{READERS} evaluator"),
     "api-schema": api(EVERYBODY, post="405"),
