@@ -1,7 +1,8 @@
 """Stage 2: the linear program with the side rules (leaders, stock, travel), by HiGHS.
 
 Packs of levels are solved one after the other on the optimal face of those before. Prices are
-scaled to integers and checked exactly, so a whole-numbered answer comes with its proof.
+scaled to integers and checked exactly, on all columns, so a whole-numbered answer comes with its
+proof. Few columns are ever needed: the others are priced and taken in as they pay.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ from drill.core.solver.result import Block, Certificate, NoLineup
 CAPACITY = 1 << 36
 SCALES = (1, 2, 3, 4, 6, 12, 60)
 DUAL_SIMPLEX, PRIMAL_SIMPLEX = 1, 4
+CHEAPER = 1e-6
+PER_SEAT, PER_MEMBER = 2, 1
 
 Floats = npt.NDArray[np.float64]
 
@@ -44,10 +47,14 @@ class _Quiet(highspy.Highs):
 
 
 class Program:
-    """A HiGHS model of the rows whose objective and bounds change from block to block."""
+    """A HiGHS model of the rows whose objective and bounds change from block to block.
 
-    def __init__(self, model: Model) -> None:
+    ``columns`` are the model's columns it has, all by default; the others are zero.
+    """
+
+    def __init__(self, model: Model, columns: Ints | None = None) -> None:
         self.model = model
+        self.columns = np.arange(model.columns) if columns is None else columns
         self.solver: Any = _Quiet()
         for option, value in (
             ("threads", 1),
@@ -57,27 +64,35 @@ class Program:
             ("dual_feasibility_tolerance", 1e-9),
         ):
             self.solver.setOptionValue(option, value)
-        self.solver.passModel(_program(model))
+        self.solver.passModel(_program(model, self.columns))
         self.solved = False
 
     def minimise(self, cost: Ints, face: Face) -> tuple[Floats, Floats]:
         """Column values and row prices of the optimum on the face; NoLineup when there is none."""
-        model, solver = self.model, self.solver
-        count = model.columns
+        self._aim(cost, face)
+        return self._run()
+
+    def _aim(self, cost: Ints, face: Face) -> None:
+        model, solver, count = self.model, self.solver, len(self.columns)
         every = np.arange(count, dtype=np.int32)
-        solver.changeColsCost(count, every, cost.astype(np.float64))
-        upper = np.where(face.free, highspy.kHighsInf, 0.0)
+        solver.changeColsCost(count, every, cost[self.columns].astype(np.float64))
+        upper = np.where(face.free[self.columns], highspy.kHighsInf, 0.0)
         solver.changeColsBounds(count, every, np.zeros(count), upper)
         tight = np.flatnonzero(face.tight & (model.sense != EQUAL))
         for row in tight.tolist():
             solver.changeRowBounds(row, float(model.limit[row]), float(model.limit[row]))
+
+    def _run(self) -> tuple[Floats, Floats]:
+        solver = self.solver
         solver.setOptionValue("simplex_strategy", PRIMAL_SIMPLEX if self.solved else DUAL_SIMPLEX)
         solver.run()
         if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             raise NoLineup("the rules leave no lineup")
         self.solved = True
         solution = solver.getSolution()
-        return np.array(solution.col_value), np.array(solution.row_dual)
+        values = np.zeros(self.model.columns)
+        values[self.columns] = solution.col_value
+        return values, np.array(solution.row_dual)
 
     def branch(self, cost: Ints, face: Face, nodes: int) -> tuple[Floats | None, bool]:
         """The best whole-numbered values found in at most ``nodes`` nodes, and whether they are
@@ -107,26 +122,95 @@ class Program:
         )
 
 
-def _program(model: Model) -> highspy.HighsLp:
+class Growing(Program):
+    """The same from few columns: who stays where they were, those who stood nowhere on the seats
+    nobody had, and all that is no arc. Where there is a lineup there is one of these columns: its
+    other arcs become holes. Arcs whose reduced cost is below zero come in until there are none;
+    then the optimum is that of all columns.
+    """
+
+    def __init__(self, model: Model) -> None:
+        super().__init__(model, _first_columns(model))
+        self.by_column = model.matrix.tocsc()
+
+    def minimise(self, cost: Ints, face: Face) -> tuple[Floats, Floats]:
+        self._aim(cost, face)
+        while True:
+            values, prices = self._run()
+            more = self._cheaper(cost, prices, face)
+            if not len(more):
+                return values, prices
+            self._take(more, cost)
+
+    def _cheaper(self, cost: Ints, prices: Floats, face: Face) -> Ints:
+        """The best arcs below the prices: two of each seat and one of each member."""
+        arcs = self.model.arcs
+        reduced = (cost - self.model.matrix.T @ prices)[: arcs.size]
+        missing = face.free[: arcs.size] & (reduced < -CHEAPER)
+        missing[self.columns[self.columns < arcs.size]] = False
+        found = np.flatnonzero(missing)
+        chosen = [
+            _least(found, reduced, arcs.seat, PER_SEAT),
+            _least(found, reduced, arcs.member, PER_MEMBER),
+        ]
+        return np.unique(np.concatenate(chosen))
+
+    def _take(self, more: Ints, cost: Ints) -> None:
+        entries, count = self.by_column[:, more], len(more)
+        self.solver.addCols(
+            count,
+            cost[more].astype(np.float64),
+            np.zeros(count),
+            np.full(count, highspy.kHighsInf),
+            entries.nnz,
+            entries.indptr[:-1].astype(np.int32),
+            entries.indices.astype(np.int32),
+            entries.data.astype(np.float64),
+        )
+        self.columns = np.concatenate([self.columns, more])
+
+
+def _first_columns(model: Model) -> Ints:
+    arcs = model.arcs
+    had = np.zeros(len(arcs.seats), np.bool_)
+    had[arcs.seat[arcs.stays]] = True
+    stood = np.zeros(len(arcs.index.problem.members), np.bool_)
+    stood[arcs.member[arcs.stays]] = True
+    first = arcs.stays | arcs.seat_pinned[arcs.seat] | ~(had[arcs.seat] | stood[arcs.member])
+    return np.append(np.flatnonzero(first), np.arange(arcs.size, model.columns))
+
+
+def _least(arcs: Ints, value: Floats, group: Ints, most: int) -> Ints:
+    """The ``most`` arcs of least value in each group."""
+    order = arcs[np.lexsort((value[arcs], group[arcs]))]
+    key = group[order]
+    first = np.flatnonzero(np.diff(key, prepend=-1))
+    place = np.arange(len(order)) - np.repeat(first, np.diff(np.append(first, len(order))))
+    out: Ints = order[place < most]
+    return out
+
+
+def _program(model: Model, columns: Ints) -> highspy.HighsLp:
     limit = model.limit.astype(np.float64)
+    matrix = model.matrix if len(columns) == model.columns else model.matrix[:, columns]
     program = highspy.HighsLp()
-    program.num_col_ = model.columns
+    program.num_col_ = len(columns)
     program.num_row_ = len(model.sense)
-    program.col_cost_ = np.zeros(model.columns)
-    program.col_lower_ = np.zeros(model.columns)
-    program.col_upper_ = np.full(model.columns, highspy.kHighsInf)
+    program.col_cost_ = np.zeros(len(columns))
+    program.col_lower_ = np.zeros(len(columns))
+    program.col_upper_ = np.full(len(columns), highspy.kHighsInf)
     program.row_lower_ = np.where(model.sense == AT_MOST, -highspy.kHighsInf, limit)
     program.row_upper_ = np.where(model.sense == AT_LEAST, highspy.kHighsInf, limit)
     program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    program.a_matrix_.start_ = model.matrix.indptr.astype(np.int32)
-    program.a_matrix_.index_ = model.matrix.indices.astype(np.int32)
-    program.a_matrix_.value_ = model.matrix.data.astype(np.float64)
+    program.a_matrix_.start_ = matrix.indptr.astype(np.int32)
+    program.a_matrix_.index_ = matrix.indices.astype(np.int32)
+    program.a_matrix_.value_ = matrix.data.astype(np.float64)
     return program
 
 
 def solve_linear(model: Model) -> LinearAnswer | None:
     """The optimum and its proof; None where a face is fractional or cannot be priced."""
-    program, face = Program(model), Face.whole(model)
+    program, face = Growing(model), Face.whole(model)
     blocks: list[Block] = []
     x: Ints | None = None
     for pack in pack_levels(model.spans(), CAPACITY):
