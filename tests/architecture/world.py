@@ -145,7 +145,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         report=Report(band.members["Cai Ørnberg"], {"kind": AbsenceKind.OUT, "event": band.event}),
         by_staff=False,
     )
-    artifact = _file("lineup", group_of(lineup))
+    artifact = make_file("lineup", group_of(lineup))
     block = make_rehearsal(band, actor)
     open_draft(actor=actor, event=band.event)
     post_travel_list(band, actor)
@@ -193,7 +193,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         ),
         block,
         block.event.practice_log.get(),
-        _file("call", call_group(block.event)),
+        make_file("call", call_group(block.event)),
         *make_contest(band, actor),
         make_turn(band, actor, "Long past", 3),
     )
@@ -224,7 +224,7 @@ def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
     )
 
 
-def _file(name: str, group: str) -> Artifact:
+def make_file(name: str, group: str) -> Artifact:
     made = Artifact(key=f"{name} {group}", group=group, title=name.title(), size=3)
     made.filename, made.content_type = f"{name}.pdf", "application/pdf"
     made.file.save(f"{name}.pdf", ContentFile(b"pdf"))

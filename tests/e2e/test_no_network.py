@@ -53,7 +53,7 @@ def at(week: Week, spot: str) -> str:
 
 
 def test_a_member_reads_the_card_without_network(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.other, PHONE)
+    phone = open_page(week.cast.other, PHONE, service_workers="allow")
     page = phone.go("/my-absences/")
     wait_until_kept(page, "/card/")
     cut(phone)
@@ -67,7 +67,7 @@ def test_a_member_reads_the_card_without_network(open_page: OpenPage, week: Week
 
 
 def test_a_page_kept_unread_is_not_seen(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.other, PHONE)
+    phone = open_page(week.cast.other, PHONE, service_workers="allow")
     page = phone.go("/my-absences/")
     wait_until_kept(page, "/card/")
     notice = week.first.notices.get(member=week.band.members["Hal Brook"])
@@ -75,7 +75,7 @@ def test_a_page_kept_unread_is_not_seen(open_page: OpenPage, week: Week) -> None
 
 
 def test_signing_out_removes_what_was_kept(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.leader, PHONE)
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
     page = phone.go("/my-rank/")
     wait_until_kept(page, "/my-rank/")
     page.get_by_role("button", name="Sign out").click()
@@ -90,7 +90,7 @@ def test_signing_out_removes_what_was_kept(open_page: OpenPage, week: Week) -> N
 
 
 def test_an_expired_sign_in_removes_what_was_kept(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.leader, PHONE)
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
     page = phone.go("/my-rank/")
     wait_until_kept(page, "/my-rank/")
     phone.page.context.clear_cookies()
@@ -107,7 +107,7 @@ def test_another_account_never_sees_the_copies_of_the_first(
 ) -> None:
     from tests.e2e.conftest import session_cookie
 
-    phone = open_page(week.cast.leader, PHONE)
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
     page = phone.go("/my-rank/")
     wait_until_kept(page, "/my-rank/")
     page.context.clear_cookies()
@@ -132,7 +132,7 @@ def fill_without_network(phone: Watched, out: str, into: str) -> None:
 def test_a_fill_made_without_network_is_sent_once_when_it_is_back(
     open_page: OpenPage, week: Week
 ) -> None:
-    phone = open_page(week.cast.director, PHONE)
+    phone = open_page(week.cast.director, PHONE, service_workers="allow")
     fill_without_network(phone, "Gus Tamm", "Kit Moss")
     assert at(week, "2-2") == "Gus Tamm"
     phone.page.reload()
@@ -146,7 +146,7 @@ def test_a_fill_made_without_network_is_sent_once_when_it_is_back(
 
 
 def test_two_fills_of_one_spot_become_one_card_to_decide(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.director, PHONE)
+    phone = open_page(week.cast.director, PHONE, service_workers="allow")
     fill_without_network(phone, "Gus Tamm", "Kit Moss")
     meanwhile(week, "Gus Tamm", "Jon Pell")
     phone.page.context.set_offline(False)
@@ -176,7 +176,7 @@ def meanwhile(week: Week, out: str, into: str) -> None:
 
 
 def test_a_report_made_without_network_reaches_staff(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.leader, PHONE)
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
     page = phone.go("/my-rank/report/")
     wait_until_kept(page, "/my-rank/report/")
     eno = str(week.band.members["Eno Farrow"].pk)
@@ -191,7 +191,7 @@ def test_a_report_made_without_network_reaches_staff(open_page: OpenPage, week: 
 
 
 def test_ten_oclock_takes_five_taps_or_fewer(open_page: OpenPage, week: Week) -> None:
-    phone = open_page(week.cast.staff, PHONE)
+    phone = open_page(week.cast.staff, PHONE, service_workers="allow")
     page = phone.go("/desk/")
     taps: list[Any] = []
 

@@ -19,10 +19,20 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
 from drill import queries
-from drill.models import CalendarFeed
+from drill.models import (
+    CalendarFeed,
+    Contest,
+    ContestCriterion,
+    ContestRound,
+    DayChange,
+    RehearsalBlock,
+    Turn,
+)
+from drill.services.calls import call_group
 from drill.services.lineups import open_draft
 from drill.services.publishing import publish_lineup
 from roster.models import Holding, RoleGrant, Season
+from tests.architecture.world import make_contest, make_file, make_rehearsal, make_turn
 from tests.conftest import BACKEND
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Watched, Week
 from tests.factories.cast import account_of
@@ -53,6 +63,7 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     member, spot = band.members["Cai Ørnberg"].pk, band.spots["2-3"].pk
     rank, part = band.ranks["1"].pk, band.parts["trumpet"].pk
     feed, _ = CalendarFeed.objects.get_or_create(user=week.cast.director)
+    more = rows_of_the_week(week)
     event, seat = {"pk": band.event.pk}, {"segment_pk": band.halftime.pk, "spot_pk": spot}
     of_event = (
         "week-of lineup proposal publish event event-edit event-copy must-travel travel card-of"
@@ -76,8 +87,46 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
         ("code", {"code": week.first.code}),
         ("link", {"scope": "sign-in", "token": "no-such-token"}),
         ("calendar-feed", {"token": feed.token}),
+        ("desk-of covers-of plan-progress", event),
+        ("turns-of", {"pk": more["turned"]}),
+        ("desk-out", event | {"member_pk": member}),
+        ("desk-change", {"pk": more["change"]}),
+        ("slip", {"pk": week.second.pk, "member_pk": band.members["Ana Núñez"].pk}),
+        ("block-new attendance practice call call-progress", {"pk": more["rehearsal"]}),
+        ("call-of-rank", {"pk": more["rehearsal"], "rank_pk": rank}),
+        ("block", {"pk": more["block"]}),
+        ("call-file", {"pk": more["rehearsal"], "file_pk": more["call"]}),
+        ("round round-edit", {"pk": more["round"]}),
+        ("contest-marks", {"pk": more["contest"]}),
+        ("contest-criterion", {"pk": more["criterion"]}),
+        ("turn", {"pk": more["turn"]}),
     )
     return {name: values for names, values in by_kind for name in names.split()}
+
+
+def rows_of_the_week(week: Week) -> dict[str, int]:
+    """A change of the day, a rehearsal, a contest and a turn, made when first asked for."""
+    band, actor = week.band, week.cast.director
+    if not ContestRound.objects.exists():
+        block = make_rehearsal(band, actor)
+        make_file("call", call_group(block.event))
+        make_contest(band, actor)
+        make_turn(band, actor, "Long ago", 3)
+        DayChange.objects.create(
+            event=band.event, before=week.first, after=week.second, made_by=actor
+        )
+    contest = Contest.objects.earliest("pk")
+    return {
+        "change": DayChange.objects.earliest("pk").pk,
+        "rehearsal": RehearsalBlock.objects.earliest("pk").event_id,
+        "block": RehearsalBlock.objects.earliest("pk").pk,
+        "call": Artifact.objects.get(filename="call.pdf").pk,
+        "round": contest.round_id,
+        "contest": contest.pk,
+        "criterion": ContestCriterion.objects.earliest("pk").pk,
+        "turn": Turn.objects.earliest("pk").pk,
+        "turned": Turn.objects.earliest("pk").segment.event_id,
+    }
 
 
 def paths(week: Week, user: User | None) -> list[str]:
