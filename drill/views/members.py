@@ -92,6 +92,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "lineup": lineup,
         "sheets": sheets(lineup, rank_ids) if lineup else None,
         "people": people,
+        "unavailable": {pk for pk, word in state.items() if word == "unavailable"},
         "travel_posted": along is not None,
         "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,

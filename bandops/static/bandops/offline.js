@@ -5,6 +5,9 @@
   const byId = (id) => document.getElementById(id);
   const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
 
+  /* Nobody is signed in: nothing private stays, not even what was on its way when they left. */
+  if (!user && window.caches) for (const wait of [0, 1500, 8000]) setTimeout(() => caches.delete("private"), wait);
+
   /* The age of what is on the screen, when it is a kept copy or there is no network. */
   let isCopy = false;
   function showAge() {
@@ -14,6 +17,7 @@
     const clock = new Date(made).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
     const ago = minutes < 120 ? `${minutes} ${minutes === 1 ? "minute" : "minutes"}` : `${Math.round(minutes / 60)} hours`;
     box.textContent = `${navigator.onLine ? "Weak network." : "No network."} This is the copy of ${clock}, ${ago} old.`;
+    if (navigator.onLine) box.append(" ", make("a", "Load it again", { href: location.href }));
     box.hidden = navigator.onLine && !isCopy;
   }
   if ("serviceWorker" in navigator && user) {
@@ -23,9 +27,10 @@
     if (workers.controller) workers.controller.postMessage("is this a copy?");
     /* Keep this page, and now and then those one needs on the field. */
     workers.ready.then((registered) => {
-      const late = Date.now() - Number(sessionStorage.getItem("kept") || 0) > 15 * 60000;
+      const mark = `kept ${location.pathname}`;
+      const late = Date.now() - Number(sessionStorage.getItem(mark) || 0) > 15 * 60000;
       const links = late ? [...document.querySelectorAll("a[data-keep]")].map((link) => link.href) : [];
-      if (late) sessionStorage.setItem("kept", Date.now());
+      if (late) sessionStorage.setItem(mark, Date.now());
       const assets = performance.getEntriesByType("resource").map((entry) => entry.name).filter((name) => name.includes("/static/"));
       const keep = [...new Set([location.href.split("#")[0], ...links])];
       if (navigator.onLine) registered.active.postMessage({ keep, assets });
@@ -55,10 +60,8 @@
       box.append(make("p", `${items.length} ${items.length === 1 ? "change waits" : "changes wait"} on this phone for the network:`));
       const list = make("ul", "");
       for (const item of items) {
-        const line = make("li", item.refused ? `${item.label}: not done. ${item.refused} ` : item.label);
-        if (item.refused) {
-          line.append(make("button", "Dismiss", { type: "button", onclick: () => write(read().filter((other) => other.key !== item.key)) }));
-        }
+        const line = make("li", item.refused ? `${item.label}: NOT done. ${item.refused} ` : `${item.label} `);
+        line.append(make("button", item.refused ? "Dismiss" : "Take back", { type: "button", onclick: () => write(read().filter((other) => other.key !== item.key)) }));
         list.append(line);
       }
       box.append(list);
@@ -89,7 +92,7 @@
         const answer = await post(item);
         if (answer.state === "sign in") { said.push("Sign in again to send what waits."); break; }
         const rest = read().filter((one) => one.key !== item.key);
-        if (answer.state === "refused") rest.push({ ...item, refused: answer.text });
+        if (answer.state !== "done") rest.push({ ...item, refused: answer.text || "Open the page again." });
         else said.push(`Sent: ${answer.text || item.label}`);
         write(rest);
       }
@@ -100,8 +103,12 @@
 
   document.addEventListener("submit", async (event) => {
     const form = event.target;
-    if (form.matches('[action$="/sign-out/"]') && read().length) {
-      if (!window.confirm("Changes still wait on this phone and would be lost. Sign out?")) event.preventDefault();
+    if (form.matches('[action$="/sign-out/"]')) {
+      if (!navigator.onLine) {
+        event.preventDefault();
+        if (window.caches) await caches.delete("private");
+        showQueue(["No network: what this phone kept is removed, but you are still signed in. Sign out again with network."]);
+      } else if (read().length && !window.confirm("Changes still wait on this phone and would be lost. Sign out?")) event.preventDefault();
       return;
     }
     if (!form.dataset.queue) return;
@@ -109,7 +116,9 @@
     const fields = Object.fromEntries(new FormData(form, event.submitter));
     const key = crypto.randomUUID();
     Object.assign(fields, { key, noted_at: new Date().toISOString() });
-    const item = { key, fields, action: form.getAttribute("action") || location.pathname, label: form.dataset.queue, at: Date.now() };
+    const chosen = [...form.querySelectorAll("select")].filter((select) => select.value).map((select) => select.selectedOptions[0].textContent.trim());
+    const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200);
+    const item = { key, fields, action: form.getAttribute("action") || location.pathname, label, at: Date.now() };
     const button = event.submitter;
     if (button) button.disabled = true;
     try {
@@ -119,7 +128,8 @@
       showQueue([answer.state === "sign in" ? "Your sign-in has ended: sign in again." : answer.text]);
       byId("queue").scrollIntoView();
     } catch (error) {
-      write([...read(), item]);
+      if (!read().some((other) => other.label === label && other.action === item.action)) write([...read(), item]);
+      form.reset();
       const panel = byId("offline-fill");
       if (panel) panel.hidden = true;
       byId("queue").scrollIntoView();
@@ -151,17 +161,21 @@
   const filter = byId("filter");
   if (filter) {
     filter.closest("[data-filter]").hidden = false;
+    const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
     filter.addEventListener("input", () => {
-      const words = filter.value.toLowerCase();
+      const words = plain(filter.value.trim());
+      let found = 0;
       for (const group of document.querySelectorAll("details:has(.taps)")) {
         let any = false;
         for (const line of group.querySelectorAll("li")) {
-          line.hidden = !line.textContent.toLowerCase().includes(words);
+          line.hidden = !plain(line.textContent).includes(words);
           any = any || !line.hidden;
+          found += line.hidden ? 0 : 1;
         }
         group.hidden = !any;
         group.open = Boolean(words) && any;
       }
+      byId("filter-help").textContent = words && !found ? "Nobody here is called that. The search at the top forgives slips." : "The list below narrows as you type.";
     });
   }
 

@@ -39,7 +39,7 @@ async function keepAll(addresses) {
     const response = await fetch(address, { headers: { "X-Keep": "1" } });
     const owner = response.headers.get("X-Offline-Copy");
     if (before !== signedOut) return;
-    if (response.ok && !response.redirected && owner) await keep(new Request(address), response, owner);
+    if (response.ok && !response.redirected && owner) await keep(new Request(address), response, owner, before);
   }
 }
 
@@ -50,11 +50,12 @@ async function keepAssets(addresses) {
 
 async function page(request, url, client) {
   const copy = await kept(request);
+  const before = signedOut;
   try {
     const response = await (copy ? soon(fetch(request)) : fetch(request));
     if (url.pathname === "/sign-in/") await forget();
     const owner = response.headers.get("X-Offline-Copy");
-    if (response.ok && !response.redirected && owner) await keep(request, response.clone(), owner);
+    if (response.ok && !response.redirected && owner) await keep(request, response.clone(), owner, before);
     return response;
   } catch (error) {
     if (copy) shownCopies.add(client);
@@ -68,7 +69,7 @@ function soon(answer) {
   return Promise.race([answer, late]);
 }
 
-async function keep(request, response, owner) {
+async function keep(request, response, owner, before = signedOut) {
   let store = await caches.open(PRIVATE);
   for (const old of await store.keys()) {
     const copy = await store.match(old);
@@ -79,6 +80,7 @@ async function keep(request, response, owner) {
     }
   }
   await store.put(request.url, response);
+  if (before !== signedOut) await caches.delete(PRIVATE);
 }
 
 async function kept(request) {
