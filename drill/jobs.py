@@ -34,7 +34,9 @@ def make_print(payload: dict[str, Any]) -> Store:
         pk=payload["lineup"]
     )
     made = render_print(lineup, payload["print"], payload["paper"], payload.get("only", ""))
-    return lambda: _keep(lineup, made.name, made.title, made.content)
+    key, group = f"print:{lineup.code}:{made.name}", group_of(lineup)
+    filename = f"{made.name}-r{lineup.number}.pdf"
+    return lambda: _keep(key, group, made.title, filename, made.content)
 
 
 @handles("drill.call")
@@ -46,18 +48,9 @@ def make_call(payload: dict[str, Any]) -> Store:
     at = timezone.now()
     made = render_call(event, paper=payload["paper"], with_draft=True, now=at)
     title = f"{made.title}, made {at.astimezone(event.zone):%a %d %b %H:%M}"
-    return lambda: _keep_call(event, payload["key"], title, made.name, made.content)
-
-
-def _keep_call(event: Event, key: str, title: str, name: str, content: bytes) -> None:
-    keep_artifact(
-        key=f"{call_group(event)}:{key}",
-        group=call_group(event),
-        title=title,
-        filename=f"{name}.pdf",
-        content_type="application/pdf",
-        content=content,
-    )
+    group = call_group(event)
+    key, filename = f"{group}:{payload['key']}", f"{made.name}.pdf"
+    return lambda: _keep(key, group, title, filename, made.content)
 
 
 @handles("drill.plan")
@@ -81,26 +74,17 @@ def print_travel_list(payload: dict[str, Any]) -> Store:
     if it is None:
         return lambda: None
     made = render_travel_list(it, payload["paper"])
-    return lambda: _keep_travel_list(it, payload["paper"], made.title, made.content)
+    paper, group = payload["paper"], travel_group(it)
+    key, filename = f"{print_key(it)}{paper}", f"travel-list-{paper}.pdf"
+    return lambda: _keep(key, group, made.title, filename, made.content)
 
 
-def _keep_travel_list(it: TravelList, paper: str, title: str, content: bytes) -> None:
+def _keep(key: str, group: str, title: str, filename: str, content: bytes) -> None:
     keep_artifact(
-        key=f"{print_key(it)}{paper}",
-        group=travel_group(it),
+        key=key,
+        group=group,
         title=title,
-        filename=f"travel-list-{paper}.pdf",
-        content_type="application/pdf",
-        content=content,
-    )
-
-
-def _keep(lineup: Lineup, name: str, title: str, content: bytes) -> None:
-    keep_artifact(
-        key=f"print:{lineup.code}:{name}",
-        group=group_of(lineup),
-        title=title,
-        filename=f"{name}-r{lineup.number}.pdf",
+        filename=filename,
         content_type="application/pdf",
         content=content,
     )

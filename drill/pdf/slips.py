@@ -12,7 +12,7 @@ from drill.core import field
 from drill.models import Lineup, Notice, Position, Segment
 from drill.pdf.stamps import stamp
 from drill.services.cards import Card, card
-from drill.services.problem_builder import places_of
+from drill.services.problem_builder import key, places_of
 from drill.wording import Names, distance_text, notice_sentences
 from roster.models import Member, Spot
 
@@ -92,7 +92,7 @@ class _Where:
         spot_at = {place: spot for spot, place in label_of.items()}
         rows = Position.objects.filter(set__version=version, place__label__in=spot_at)
         for label, place, x, y in rows.values_list("set__label", "place__label", "x", "y"):
-            self.at[f"{segment.pk:07d}", f"{spot_at[place]:07d}", label] = (x, y)
+            self.at[key(segment.pk), key(spot_at[place]), label] = (x, y)
 
     def moved(self, content: dict[str, Any], names: Names) -> Iterable[MovedSet]:
         """The moved sets of a notice with their new coordinates."""

@@ -109,11 +109,10 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
         if clash is not None:
             return Outcome(clash=clash)
         absence = _report_out(actor, event, wish)
+        _drop_pins(event, last, wish.out)
         desk = open_desk(event)
         assert desk is not None
-        seats = _seats(desk, wish)
-        _drop_pins(event, wish.out, seats)
-        made = revise(actor=actor, event=event, built=build(event), seats=seats)
+        made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))
         return Outcome(_note(actor, event, last, made, wish.out, absence, wish.key))
 
 
@@ -250,9 +249,9 @@ def _seats(desk: Desk, wish: Wish) -> dict[Seat, str | None]:
     raise Refused(f"{wish.into} can no longer step in for {wish.out} like this: look again.")
 
 
-def _drop_pins(event: Event, member: Member, seats: Mapping[Seat, str | None]) -> None:
-    """A pin of somebody who is out holds nobody."""
-    spots = {int(spot) for _, spot in seats}
+def _drop_pins(event: Event, last: Lineup, member: Member) -> None:
+    """A pin of somebody who is out, where they stand, holds nobody."""
+    spots = last.rows.filter(member=member).values("spot")
     Pin.objects.filter(event=event, member=member, spot__in=spots).delete()
 
 

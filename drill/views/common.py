@@ -27,9 +27,14 @@ def event_of(viewer: Viewer, pk: int) -> Event:
 
 def editable_event(viewer: Viewer, pk: int) -> Event:
     event = event_of(viewer, pk)
+    refuse_past_cut_off(viewer, event)
+    return event
+
+
+def refuse_past_cut_off(viewer: Viewer, event: Event) -> None:
+    """Refused where the viewer may not change the event's lineup any more."""
     if not may_edit_lineup(viewer, event):
         raise Refused("The cut-off has passed: only the director changes this lineup now.")
-    return event
 
 
 def posted_version(request: HttpRequest) -> int:

@@ -22,7 +22,13 @@ from drill.rules import may_edit_lineup, past_cut_off
 from drill.services import gameday
 from drill.services.gameday import Desk, Wish
 from drill.services.problem_builder import key
-from drill.views.common import event_of, posted_key, posted_time
+from drill.views.common import (
+    editable_event,
+    event_of,
+    posted_key,
+    posted_time,
+    refuse_past_cut_off,
+)
 from drill.views.offline import keep_copy
 from drill.wording import Names, choice_words
 from roster import queries as roster
@@ -65,7 +71,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "changes": _changes(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
-            "offline": _offline(opened),
+            "offline": _offline(opened, standing),
         }
     return keep_copy(viewer, render(request, "drill/desk/desk.html", context))
 
@@ -96,10 +102,8 @@ def out(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpRe
 @page(rules.staff, MENU)
 def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Report, fill and tell in one step."""
-    event = event_of(viewer, pk)
+    event = editable_event(viewer, pk)
     wish = _wish(request, viewer)
-    if not may_edit_lineup(viewer, event):
-        raise Refused("The cut-off has passed: only the director changes this lineup now.")
     outcome = gameday.fill(actor=viewer.signed_in, event=event, wish=wish)
     if outcome.change is not None:
         who = wish.into or "nobody"
@@ -137,8 +141,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody back to where they stood before the change."""
     found = _change(viewer, pk)
-    if not may_edit_lineup(viewer, found.event):
-        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+    refuse_past_cut_off(viewer, found.event)
     made = gameday.undo_change(actor=viewer.signed_in, change=found)
     done(request, f"Taken back. Revision {made.number} is published.")
     return redirect("desk-of", pk=found.event_id)
@@ -196,11 +199,11 @@ def _changes(event: Event) -> list[DayChange]:
     return list(rows.select_related("before", "after", "member_out__person", "made_by")[:20])
 
 
-def _offline(opened: Desk) -> dict[str, Any]:
+def _offline(opened: Desk, standing: dict[int, list[Standing]]) -> dict[str, Any]:
     """What a phone without network needs to queue a fill: ids, names and the first choices."""
     built = opened.built
     choices = {}
-    for row in (row for rows in _standing(opened).values() for row in rows):
+    for row in (row for rows in standing.values() for row in rows):
         found = [c for c in gameday.choices(opened, row.member) if not c.is_chain]
         choices[row.member.pk] = [int(c.member) for c in found[:OFFLINE_CHOICES]]
     used = {m for group in choices.values() for m in group} | set(choices)

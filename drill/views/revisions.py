@@ -22,10 +22,12 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import LineupState, NoticeState
 from drill.models import Lineup, Notice, TravelList
-from drill.rules import leads_member, may_edit_lineup, may_see_slip, reads_lineups
+from drill.rules import leads_member, may_see_slip, reads_lineups
 from drill.services.notices import confirm_notice, send_now, tell_in_person
+from drill.services.problem_builder import key
 from drill.services.publishing import add_print_jobs, group_of
 from drill.services.revising import go_back
+from drill.views.common import refuse_past_cut_off
 from drill.views.lineup import level_rows
 from drill.views.publishing import notice_context
 from drill.wording import Names, notice_sentences
@@ -44,9 +46,7 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A revision with its change notice, prints and who was reached."""
     lineup = _lineup(viewer, pk)
     names = Names(lineup.event.season_id)
-    ranks = {
-        f"{s.pk:07d}": f"{s.rank_id:07d}" for s in Spot.objects.filter(rank__season=viewer.season)
-    }
+    ranks = {key(s.pk): key(s.rank_id) for s in Spot.objects.filter(rank__season=viewer.season)}
     notices = lineup.notices.select_related("member__person", "told_by")
     context: dict[str, Any] = {
         "lineup": lineup,
@@ -91,8 +91,7 @@ def _waiting(notices: Iterable[Notice]) -> Waiting | None:
 def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Publish this earlier revision's places again."""
     lineup = _lineup(viewer, pk)
-    if not may_edit_lineup(viewer, lineup.event):
-        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+    refuse_past_cut_off(viewer, lineup.event)
     made = go_back(actor=viewer.signed_in, event=lineup.event, to=lineup)
     done(
         request, f"Revision {made.number} is published with the places of revision {lineup.number}."
@@ -205,9 +204,7 @@ def slip(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpR
     member = get_object_or_404(roster.members(viewer.this_season), pk=member_pk)
     allow(may_see_slip(viewer, member))
     content = render_slips(lineup, [member], viewer.this_season.paper)
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = 'inline; filename="slip.pdf"'
-    return response
+    return file_response(content, "slip.pdf", "application/pdf")
 
 
 @page(rules.anyone)
