@@ -5,7 +5,7 @@ const KEEP_MS = 36 * 3600 * 1000;
 const WAIT_MS = 6000;
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(ASSETS).then((kept) => kept.add("/offline/")).catch(() => {}));
+  event.waitUntil(keepNothingKept().catch(() => {}));
   self.skipWaiting();
 });
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
@@ -39,9 +39,22 @@ async function keepAll(addresses) {
     const response = await fetch(address, { headers: { "X-Keep": "1" } });
     const owner = response.headers.get("X-Offline-Copy");
     if (before !== signedOut) return;
-    if (response.ok && !response.redirected && owner) await keep(new Request(address), response, owner, before);
+    if (response.ok && !response.redirected && owner) {
+      await keepAssets(assetsOf(await response.clone().text()));
+      await keep(new Request(address), response, owner, before);
+    }
   }
 }
+
+/* What is shown for a page that is not kept. */
+async function keepNothingKept() {
+  const response = await fetch("/offline/");
+  await keepAssets(assetsOf(await response.clone().text()));
+  await (await caches.open(ASSETS)).put("/offline/", response);
+}
+
+/* The styles and scripts that a page names: nobody may have opened it yet. */
+const assetsOf = (html) => [...html.matchAll(/(?:src|href)="(\/static\/[^"]+)"/g)].map((found) => found[1]);
 
 async function keepAssets(addresses) {
   const store = await caches.open(ASSETS);
