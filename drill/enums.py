@@ -30,6 +30,32 @@ class FieldType(models.TextChoices):
     HASH_70 = "70 ft 9 in", "hashes at 70 ft 9 in"
 
 
+class SeenFrom(models.TextChoices):
+    """Whose left and right the words for a place use."""
+
+    PRESS_BOX = "press box", "from the press box"
+    FIELD = "field", "from the field, facing the press box"
+
+
+class Precision(models.TextChoices):
+    QUARTER = "quarter", "to a quarter step"
+    SIXTEENTH = "sixteenth", "to a sixteenth of a step"
+
+
+class DepthDisplay(models.TextChoices):
+    EXACT = "exact", "exact: 85 1/3 steps, hashes where they stand"
+    ROUNDED = "rounded", "rounded: 84 steps, hashes on whole steps"
+
+
+class Direction(models.TextChoices):
+    """How a marcher's body goes against the way it faces."""
+
+    ANY = "", "any direction"
+    FORWARD = "forward", "forward"
+    BACKWARD = "backward", "backward"
+    SIDEWAYS = "sideways", "sideways"
+
+
 class AbsenceKind(models.TextChoices):
     OUT = "out", "out"
     LIMITED = "limited", "limited: does not march"

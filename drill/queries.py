@@ -9,6 +9,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from drill.core.availability import Entry, Said, Slot
+from drill.core.field import FIELD_TYPES, FieldType
 from drill.core.turns import TurnCounts, counted, from_lineups
 from drill.enums import (
     COUNTING,
@@ -22,6 +23,8 @@ from drill.models import (
     Absence,
     Bar,
     Cover,
+    CustomField,
+    DrillSettings,
     Event,
     Lineup,
     LineupRow,
@@ -222,12 +225,35 @@ def practice(season: Season) -> QuerySet[Practice]:
     return Practice.objects.filter(member__season=season)
 
 
-def current_versions(show_ids: set[int]) -> dict[int, ShowVersion]:
-    """Show id -> the version in use."""
+def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int, ShowVersion]:
+    """Show id -> the version in use; at an event, its own where it has one."""
     found: dict[int, ShowVersion] = {}
-    for version in ShowVersion.objects.filter(show_id__in=show_ids).order_by("show_id", "order"):
+    versions = ShowVersion.objects.filter(show_id__in=show_ids)
+    for version in versions.filter(for_event=None).order_by("show_id", "order"):
         found[version.show_id] = version
+    if event is not None:
+        for version in versions.filter(for_event=event).order_by("show_id", "order"):
+            found[version.show_id] = version
     return found
+
+
+def field_types(season: Season) -> dict[str, FieldType]:
+    """Name -> field: the published ones, then the band's own."""
+    own = {
+        f.name: FieldType(f.name, f.front_hash, f.back_hash)
+        for f in CustomField.objects.filter(season=season)
+    }
+    return FIELD_TYPES | own
+
+
+def field_of(season: Season, name: str) -> FieldType:
+    """A field by its name; the first published one where the name is gone."""
+    return field_types(season).get(name, FIELD_TYPES["60 ft"])
+
+
+def drill_settings(season: Season) -> DrillSettings:
+    """How the season writes and checks drill; the usual way while staff have set nothing."""
+    return DrillSettings.objects.filter(season=season).first() or DrillSettings(season=season)
 
 
 def positions(version: ShowVersion) -> QuerySet[Position]:

@@ -21,24 +21,20 @@ END_LINE = 60 * UNITS_PER_YARD
 
 @dataclass(frozen=True, slots=True)
 class FieldType:
-    """A field by what it is: the distance of its hashes from the nearer sideline, in units."""
+    """A field by what it is: where its hashes stand, in units from the front sideline."""
 
     name: str
-    hash: int
-
-    @property
-    def front_hash(self) -> int:
-        return self.hash
-
-    @property
-    def back_hash(self) -> int:
-        return FIELD_WIDTH - self.hash
+    front_hash: int
+    back_hash: int
 
 
 # Distances: NCAA Rule 1-2-1 (60 ft), NFHS Rule 1-2-3 (53 ft 4 in), NFL Rule 1 (70 ft 9 in).
+_HASHES = {"60 ft": (60, 0), "53 ft 4 in": (53, 4), "70 ft 9 in": (70, 9)}
 FIELD_TYPES = {
-    name: FieldType(name, (feet * 12 + inches) * UNITS_PER_INCH)
-    for name, feet, inches in (("60 ft", 60, 0), ("53 ft 4 in", 53, 4), ("70 ft 9 in", 70, 9))
+    name: FieldType(name, depth, FIELD_WIDTH - depth)
+    for name, depth in (
+        (name, (feet * 12 + inches) * UNITS_PER_INCH) for name, (feet, inches) in _HASHES.items()
+    )
 }
 
 

@@ -9,7 +9,9 @@ from drill.models.contests import (
     ContestRound,
     ProtectedSpot,
 )
+from drill.models.drill_settings import CustomField, DrillSettings, StepLimit
 from drill.models.events import Event, Segment
+from drill.models.fundamentals import EvaluationSequence, Fundamental, PassedFundamental
 from drill.models.gameday import Clash, DayChange
 from drill.models.lineups import (
     Bar,
@@ -23,7 +25,7 @@ from drill.models.lineups import (
 )
 from drill.models.plans import CoverPlan, Lesson
 from drill.models.rehearsals import Attendance, PracticeEntry, RehearsalBlock
-from drill.models.shows import DrillSet, Place, PlaceMap, Position, Show, ShowVersion
+from drill.models.shows import DrillSet, Path, Place, PlaceMap, Position, Show, ShowVersion
 from drill.models.travel import Traveller, TravelList
 from drill.models.turns import Turn, TurnBook
 
@@ -39,14 +41,20 @@ __all__ = [
     "ContestRound",
     "Cover",
     "CoverPlan",
+    "CustomField",
     "DayChange",
     "DrillSet",
+    "DrillSettings",
+    "EvaluationSequence",
     "Event",
+    "Fundamental",
     "Lesson",
     "Lineup",
     "LineupRow",
     "Notice",
     "OpenSeat",
+    "PassedFundamental",
+    "Path",
     "Pin",
     "Place",
     "PlaceMap",
@@ -58,6 +66,7 @@ __all__ = [
     "Segment",
     "Show",
     "ShowVersion",
+    "StepLimit",
     "TravelList",
     "Traveller",
     "Turn",

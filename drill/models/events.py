@@ -26,9 +26,7 @@ class Event(models.Model):
     time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
     call_time = models.TimeField(null=True, blank=True)
     cut_off = models.DateTimeField(null=True, blank=True)
-    field_type = models.CharField(
-        max_length=12, choices=FieldType.choices, default=FieldType.HASH_60
-    )
+    field_type = models.CharField("field", max_length=40, default=FieldType.HASH_60)
     dress = models.CharField(max_length=200, blank=True)
     travel_limit = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MinValueValidator(1)]

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models import Q
 
+from drill.enums import FieldType
 from roster.models import Season, Spot
 
 
 class Show(models.Model):
-    """A drill to perform."""
+    """A drill to perform; ``field_type`` names the field it is written for."""
 
     season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="shows")
     name = models.CharField(max_length=100)
+    field_type = models.CharField(max_length=40, default=FieldType.HASH_60)
 
     class Meta:
         ordering = ["name"]
@@ -22,11 +26,19 @@ class Show(models.Model):
 
 
 class ShowVersion(models.Model):
-    """A state of the show's coordinates; the highest order is the one in use."""
+    """A state of the show's coordinates; the highest order is the one in use.
+
+    A version ``for_event`` is used at that event alone, before all others; ``change`` says in
+    codes and numbers how it was made from the one before (a line closed up, sets cut).
+    """
 
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="versions")
     label = models.CharField(max_length=60)
     order = models.PositiveSmallIntegerField()
+    for_event = models.ForeignKey(
+        "drill.Event", null=True, on_delete=models.CASCADE, related_name="own_versions"
+    )
+    change = models.JSONField(null=True)
 
     class Meta:
         ordering = ["show", "order"]
@@ -40,16 +52,25 @@ class ShowVersion(models.Model):
 
 
 class DrillSet(models.Model):
-    """A numbered picture of a version; ``counts`` lead to it from the one before."""
+    """A numbered picture of a version; ``counts`` lead to it from the one before, at ``tempo``
+    counts a minute where it is known. A between-set stands between two numbered ones."""
 
     version = models.ForeignKey(ShowVersion, on_delete=models.CASCADE, related_name="sets")
     order = models.PositiveSmallIntegerField()
     label = models.CharField(max_length=20)
     counts = models.PositiveSmallIntegerField(default=0)
+    is_between = models.BooleanField("between-set", default=False)
+    tempo = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(20), MaxValueValidator(300)]
+    )
 
     class Meta:
         ordering = ["version", "order"]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(tempo__isnull=True) | Q(tempo__gte=20, tempo__lte=300),
+                name="tempo_can_be_marched",
+            ),
             models.UniqueConstraint(fields=["version", "label"], name="set_label_once"),
             models.UniqueConstraint(fields=["version", "order"], name="set_order_once"),
         ]
@@ -103,3 +124,24 @@ class Position(models.Model):
 
     def __str__(self) -> str:
         return f"{self.place} in {self.set}"
+
+
+class Path(models.Model):
+    """How a place gets to a set from the one before, where that is not a straight line: in
+    ``words`` (fundamentals with counts), or ``curved`` and not described."""
+
+    set = models.ForeignKey(DrillSet, on_delete=models.CASCADE, related_name="paths")
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="paths")
+    words = models.CharField(max_length=300, blank=True)
+    curved = models.BooleanField(default=False)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["set", "place"], name="path_once"),
+            models.CheckConstraint(
+                condition=Q(curved=True) | ~Q(words=""), name="path_says_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.place} to {self.set}: {self.words or 'curved'}"

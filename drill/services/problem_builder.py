@@ -87,7 +87,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
     standings = _standings(event, [slot_of(event, s) for s in segments], members)
     pins, bars, opens = queries.orders(event)
     seats_of = {key(s.pk): tuple(key(x.pk) for x in spots) for s in marching}
-    versions = queries.current_versions({s.show_id for s in marching if s.show_id})
+    versions = queries.current_versions({s.show_id for s in marching if s.show_id}, event)
     turns = queries.turns(season, event.date)
     out_from = season.doubtful_out_from
     must = set(event.must_travel.values_list("pk", flat=True))

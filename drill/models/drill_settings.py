@@ -1,0 +1,97 @@
+"""How a band writes and checks its drill."""
+
+from __future__ import annotations
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from drill.core.field import FIELD_WIDTH, UNITS_PER_INCH, UNITS_PER_STEP
+from drill.enums import DepthDisplay, Direction, Precision, SeenFrom
+from roster.models import Instrument, Season
+
+
+class DrillSettings(models.Model):
+    """A season's way to write coordinates, and what its checks of moves warn about.
+
+    ``largest_step`` and ``closest_gap`` are in 1/32 inch; a ``StepLimit`` goes before the first.
+    """
+
+    season = models.OneToOneField(Season, on_delete=models.CASCADE, related_name="drill_settings")
+    seen_from = models.CharField(
+        max_length=10, choices=SeenFrom.choices, default=SeenFrom.PRESS_BOX
+    )
+    precision = models.CharField(
+        max_length=10, choices=Precision.choices, default=Precision.QUARTER
+    )
+    depth = models.CharField(
+        "depth of the field",
+        max_length=10,
+        choices=DepthDisplay.choices,
+        default=DepthDisplay.EXACT,
+    )
+    largest_step = models.PositiveIntegerField(
+        default=36 * UNITS_PER_INCH, validators=[MinValueValidator(UNITS_PER_INCH)]
+    )
+    closest_gap = models.PositiveIntegerField(default=UNITS_PER_STEP)
+
+    def __str__(self) -> str:
+        return f"drill settings of {self.season}"
+
+
+class CustomField(models.Model):
+    """A field of the band's own by what it is: its hashes, in 1/32 inch from the front sideline."""
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="custom_fields")
+    name = models.CharField(max_length=40)
+    front_hash = models.PositiveIntegerField()
+    back_hash = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "name"], name="custom_field_once"),
+            models.CheckConstraint(
+                condition=Q(front_hash__gt=0, back_hash__lt=FIELD_WIDTH)
+                & Q(front_hash__lt=models.F("back_hash")),
+                name="hashes_on_the_field_in_order",
+                violation_error_message="The front hash stands in front of the back hash, "
+                "both between the sidelines.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class StepLimit(models.Model):
+    """The largest step (1/32 inch) that is not warned about; the most specific row counts."""
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="step_limits")
+    instrument = models.ForeignKey(
+        Instrument, null=True, blank=True, on_delete=models.CASCADE, related_name="step_limits"
+    )
+    direction = models.CharField(
+        max_length=10, choices=Direction.choices, default=Direction.ANY, blank=True
+    )
+    from_tempo = models.PositiveSmallIntegerField(
+        "from this tempo on", default=0, validators=[MaxValueValidator(300)]
+    )
+    largest_step = models.PositiveIntegerField(validators=[MinValueValidator(UNITS_PER_INCH)])
+
+    class Meta:
+        ordering = ["instrument__name", "direction", "from_tempo"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["season", "instrument", "direction", "from_tempo"], name="step_limit_once"
+            ),
+            models.UniqueConstraint(
+                fields=["season", "direction", "from_tempo"],
+                condition=Q(instrument__isnull=True),
+                name="step_limit_of_all_once",
+            ),
+            models.CheckConstraint(condition=Q(largest_step__gt=0), name="step_limit_is_a_step"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.instrument or 'everybody'} {self.direction}: {self.largest_step}"
