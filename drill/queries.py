@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
+from collections.abc import Iterable
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 from django.utils import timezone
 
 from drill.core.availability import Entry, Said, Slot
@@ -24,6 +25,7 @@ from drill.models import (
     Bar,
     Cover,
     CustomField,
+    DrillSet,
     DrillSettings,
     Event,
     Lineup,
@@ -234,6 +236,20 @@ def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int
     if event is not None:
         for version in versions.filter(for_event=event).order_by("show_id", "order"):
             found[version.show_id] = version
+    return found
+
+
+def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
+    """Version id -> how many sets, counts and places it has."""
+    ids = [version.pk for version in versions]
+    sums = DrillSet.objects.filter(version__in=ids).values("version_id")
+    found = {
+        row["version_id"]: {"sets": row["sets"], "counts": row["counts"], "places": 0}
+        for row in sums.annotate(sets=Count("pk"), counts=Sum("counts"))
+    }
+    places = Position.objects.filter(set__version__in=ids).values("set__version_id")
+    for row in places.annotate(places=Count("place", distinct=True)):
+        found[row["set__version_id"]]["places"] = row["places"]
     return found
 
 

@@ -12,8 +12,9 @@ from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
 from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
-from drill.core.field import quarter_steps
+from drill.core.field import quarter_steps, to_5
 from drill.core.fills import Asked, Choice
+from drill.core.motion import Way
 from drill.core.problem import Level
 from drill.core.rules import WhyNot
 from drill.enums import ContestState
@@ -263,6 +264,14 @@ def distance_text(distance: float | None) -> str:
     if distance is None:
         return "is new"
     return f"moves by {steps_text(distance)}"
+
+
+def way_text(way: Way) -> str:
+    """'6 steps in 8 counts, 10.7 to 5', 'stands still'."""
+    if not way.distance:
+        return "stands still"
+    text = f"{steps_text(way.distance)} in {way.counts} counts"
+    return f"{text}, {to_5(way.step):.1f} to 5" if way.step else text
 
 
 def steps_text(distance: float) -> str:
