@@ -54,9 +54,10 @@ def across_words(x: int, style: Style = USUAL) -> str:
     """Side and yard line. A place midway between two lines is written from the one nearer the
     50; one in an end zone from the goal line."""
     seen = -x if style.from_field else x
-    five = 5 * UNITS_PER_YARD
-    line = min(-((five - 2 * abs(seen)) // (2 * five)), 10)
-    grains = round(Fraction(abs(seen) - line * five, style.grain))
+    five = 5 * UNITS_PER_YARD // style.grain
+    from_50 = round(Fraction(abs(seen), style.grain))
+    line = min(-((five - 2 * from_50) // (2 * five)), 10)
+    grains = from_50 - line * five
     if line == 0 and grains == 0:
         return "on the 50"
     side = f"side {2 if seen > 0 else 1}"
