@@ -16,6 +16,7 @@ from drill.core.field import quarter_steps, to_5
 from drill.core.fills import Asked, Choice
 from drill.core.motion import Way
 from drill.core.problem import Level
+from drill.core.relearn import NewSet
 from drill.core.rules import WhyNot
 from drill.enums import ContestState
 from drill.models import Segment
@@ -164,6 +165,22 @@ def load_words(new: int, total: int, largest: float | None, label: str) -> str:
     if not new:
         return f"knows all {total} sets"
     return f"{new} of {total} sets new{farthest_words(largest, label)}"
+
+
+def study_lines(order: Iterable[NewSet]) -> list[str]:
+    """The sets to learn, each in words: 'Set 17: 9 steps from what they know, the opposite way'."""
+    found = []
+    for one in order:
+        far = (
+            ""
+            if one.distance is None
+            else f"{steps_text(one.distance)} from the nearest known place"
+        )
+        opposite = "the opposite way" if one.opposite else ""
+        lacking = f"not passed yet: {', '.join(one.lacking)}" if one.lacking else ""
+        words = ", ".join(filter(None, (far, opposite, lacking)))
+        found.append(f"Set {one.label}" + (f": {words}" if words else ""))
+    return found
 
 
 def farthest_words(largest: float | None, label: str) -> str:
