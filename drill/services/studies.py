@@ -28,7 +28,7 @@ def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
     shows = {s.show_id: s.show for s in event.segments.all() if s.marches and s.show}
     versions = queries.current_versions({pk for pk in shows if pk}, event)
     held = _held(event, member)
-    spots = [spot] + [held] * (held is not None and held.pk != spot.pk)
+    spots = [spot] if held is None else [spot, held]
     practised_on = Spot.objects.filter(practice__member=member).select_related("rank").distinct()
     known = {s.pk: s for s in [*practised_on, *spots]}
     drills = read_drills(versions, {pk: places_of(pk, known.values()) for pk in versions})
