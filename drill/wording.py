@@ -284,12 +284,18 @@ def distance_text(distance: float | None) -> str:
     return f"moves by {steps_text(distance)}"
 
 
+SMALLEST_NAMED_STEP = 32
+"""to five yards; nobody counts smaller ones that way"""
+
+
 def way_text(way: Way) -> str:
     """'6 steps in 8 counts, 10.7 to 5', 'stands still'."""
     if not way.distance:
         return "stands still"
     text = f"{steps_text(way.distance)} in {way.counts} counts"
-    return f"{text}, {to_5(way.step):.1f} to 5" if way.step else text
+    if not way.step or to_5(way.step) > SMALLEST_NAMED_STEP:
+        return text
+    return f"{text}, {to_5(way.step):.1f} to 5"
 
 
 def steps_text(distance: float) -> str:
