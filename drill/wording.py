@@ -12,7 +12,7 @@ from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
 from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
-from drill.core.field import FieldType, quarter_steps, to_5
+from drill.core.field import UNITS_PER_INCH, FieldType, quarter_steps, to_5
 from drill.core.fills import Asked, Choice
 from drill.core.motion import Way
 from drill.core.problem import Level
@@ -20,6 +20,7 @@ from drill.core.relearn import NewSet
 from drill.core.rules import WhyNot
 from drill.core.spoken import Style, rounded_marks
 from drill.enums import ContestState
+from drill.enums import FieldType as FieldChoice
 from drill.models import Segment
 from roster.models import Instrument, Member, Part, Rank, Spot
 
@@ -345,6 +346,21 @@ def style_sentence(style: Style, kind: FieldType) -> str:
             f"Depth is rounded: {depth} steps, the front hash at {front}, the back hash at {back}."
         )
     return " ".join(sentences)
+
+
+def field_label(name: str) -> str:
+    """A field as people read it: the published ones by their hashes, the band's own by name."""
+    return FieldChoice(name).label if name in FieldChoice.values else name
+
+
+def error_words(dx: int, dy: int) -> str:
+    """How far a written place is off, in inches: '0.3 in sideways, 0.6 in in depth'."""
+    inches = [
+        f"{abs(off) / UNITS_PER_INCH:.1f} in {way}"
+        for off, way in ((dx, "sideways"), (dy, "in depth"))
+        if off
+    ]
+    return ", ".join(inches) or "exact"
 
 
 def percent_words(chance: float) -> str:

@@ -120,6 +120,12 @@ TABLE = {
     "show-new": page(STAFF),
     "show": page(STAFF),
     "show-place": button(STAFF),
+    "show-edit": page(STAFF),
+    "event-texts": page(STAFF),
+    "field": page(STAFF),
+    "custom-field-new": page(STAFF),
+    "custom-field": page(STAFF),
+    "custom-field-remove": button(STAFF),
     # rehearsals: staff all; rank leaders note and print their own rank
     "block-new": page(STAFF),
     "block": page(STAFF),

@@ -30,6 +30,7 @@ from drill.models import (
     ContestRound,
     Cover,
     CoverPlan,
+    CustomField,
     DayChange,
     Event,
     Lesson,
@@ -95,6 +96,7 @@ class World:
     criterion: ContestCriterion
     protection: ProtectedSpot
     turn: Turn
+    custom_field: CustomField
 
     @property
     def event(self) -> Event:
@@ -196,6 +198,9 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         make_file("call", call_group(block.event)),
         *make_contest(band, actor),
         make_turn(band, actor, "Long past", 3),
+        CustomField.objects.create(
+            season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
+        ),
     )
 
 
@@ -356,7 +361,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
-            "covers-of plan plan-progress lesson-add",
+            "covers-of plan plan-progress lesson-add event-texts",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
@@ -366,7 +371,8 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
-        (world.show.pk, "show show-place"),
+        (world.show.pk, "show show-place show-edit"),
+        (world.custom_field.pk, "custom-field custom-field-remove"),
         (
             world.rehearsal.pk,
             "block-new attendance attendance-note attendance-rest practice call call-progress",
