@@ -20,6 +20,7 @@ from drill.core.move_checks import (
     WrongCounts,
 )
 from drill.core.moves import Heading, PathKind, to_5
+from drill.core.versions import Comparison
 
 KINDS = {
     Fault.REPEATED: "set named twice",
@@ -132,3 +133,33 @@ def _names(places: tuple[int, ...], drill: Drill) -> str:
 
 def _number(places: tuple[int, ...], noun: str) -> str:
     return f"{len(places)} {noun}{'' if len(places) == 1 else 's'}"
+
+
+def pair_words(found: Comparison, index: int) -> str:
+    """What became of a set: 'inserted', 'was 13', 'counts 8, were 16'."""
+    pair = found.pairs[index]
+    if pair.before is None:
+        return "inserted"
+    if pair.after is None:
+        return "removed"
+    old, new = found.before[pair.before], found.after[pair.after]
+    words = []
+    if old.label != new.label:
+        words.append(f"was set {old.label}")
+    if old.counts != new.counts:
+        words.append(f"{new.counts} counts, were {old.counts}")
+    return ", ".join(words)
+
+
+def summary_words(found: Comparison) -> str:
+    """The whole comparison in one line."""
+    parts = [
+        (len(found.moved), "move", "moves", "by more than a quarter step"),
+        (len(found.rounded), "rounding difference", "rounding differences", ""),
+        (len(found.inserted), "inserted set", "inserted sets", ""),
+        (len(found.removed), "removed set", "removed sets", ""),
+        (len(found.renumbered), "renumbered set", "renumbered sets", ""),
+        (len(found.recounted), "set with other counts", "sets with other counts", ""),
+    ]
+    words = [f"{n} {one if n == 1 else many} {more}".rstrip() for n, one, many, more in parts if n]
+    return ", ".join(words) or "nothing differs"

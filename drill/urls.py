@@ -24,6 +24,7 @@ from drill.views import (
     search,
     travel,
     turns,
+    versions,
     week,
 )
 
@@ -107,6 +108,7 @@ urlpatterns = [
     path("shows/new/", events.new_show, name="show-new"),
     path("shows/<int:pk>/", events.show, name="show"),
     path("shows/<int:pk>/places/", events.map_place, name="show-place"),
+    path("shows/<int:pk>/versions/", versions.compare, name="versions-compare"),
     path("shows/versions/<int:pk>/checks/", move_checks.checks, name="version-checks"),
     path("drill/limits/", move_checks.limits, name="move-limits"),
     path("drill/limits/new/", move_checks.edit_limit, name="step-limit-new"),

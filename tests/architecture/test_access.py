@@ -121,6 +121,7 @@ TABLE = {
     "show": page(STAFF),
     "show-place": button(STAFF),
     "version-checks": page(STAFF),
+    "versions-compare": page(STAFF),
     "move-limits": page(STAFF),
     "step-limit-new": page(STAFF),
     "step-limit": page(STAFF),

@@ -30,7 +30,7 @@ LISTS = {
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
-    "version-checks move-limits",
+    "version-checks versions-compare move-limits",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",

@@ -210,7 +210,9 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
 def make_version(band: Band) -> ShowVersion:
     """A show of its own, of two sets, with a step that is too large and two who come close."""
     show = Show.objects.create(season=band.season, name="Lanternwalk")
-    return add_drill(show, ["1-1", "1-2", "1-3"], apart=360, shift=20000)
+    made = add_drill(show, ["1-1", "1-2", "1-3"], apart=360, shift=20000)
+    ShowVersion.objects.create(show=show, label="emptied", order=2)
+    return made
 
 
 def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
@@ -395,6 +397,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
         (world.version.pk, "version-checks"),
+        (world.version.show_id, "versions-compare"),
         (world.limit.pk, "step-limit step-limit-remove"),
         (world.turn.pk, "turn"),
         (world.turn.book.event_id, "turns-of"),
