@@ -16,6 +16,7 @@ from drill.views import (
     lineup,
     marks,
     members,
+    move_checks,
     offline,
     practice,
     publishing,
@@ -26,6 +27,7 @@ from drill.views import (
     shows,
     travel,
     turns,
+    versions,
     week,
 )
 
@@ -125,6 +127,12 @@ urlpatterns = [
     path("shows/<int:pk>/sheets/<int:rank_pk>/", set_sheets.print_rank, name="set-sheets-of-rank"),
     path("dates/<int:pk>/learn/<int:spot_pk>/<int:member_pk>/", set_sheets.relearn, name="relearn"),
     path("versions/<int:pk>/motion/", shows.motion, name="motion"),
+    path("shows/<int:pk>/versions/", versions.compare, name="versions-compare"),
+    path("shows/versions/<int:pk>/checks/", move_checks.checks, name="version-checks"),
+    path("drill/limits/", move_checks.limits, name="move-limits"),
+    path("drill/limits/new/", move_checks.edit_limit, name="step-limit-new"),
+    path("drill/limits/<int:pk>/", move_checks.edit_limit, name="step-limit"),
+    path("drill/limits/<int:pk>/remove/", move_checks.remove_limit, name="step-limit-remove"),
     path("card/", members.card, name="card"),
     path("card/<int:pk>/", members.card, name="card-of"),
     path("my-rank/", members.my_rank, name="my-rank"),

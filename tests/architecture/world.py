@@ -42,6 +42,8 @@ from drill.models import (
     RehearsalBlock,
     Segment,
     Show,
+    ShowVersion,
+    StepLimit,
     Traveller,
     TravelList,
     Turn,
@@ -54,7 +56,7 @@ from drill.services.publishing import group_of, publish_lineup
 from drill.services.travel import request_prints
 from roster.enums import Role
 from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
-from tests.architecture.many import write_lineup
+from tests.architecture.many import add_drill, write_lineup
 from tests.factories import Band, Cast, make_band, make_cast
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -97,6 +99,8 @@ class World:
     protection: ProtectedSpot
     turn: Turn
     custom_field: CustomField
+    version: ShowVersion
+    limit: StepLimit
 
     @property
     def event(self) -> Event:
@@ -201,7 +205,19 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         CustomField.objects.create(
             season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
         ),
+        make_version(band),
+        StepLimit.objects.create(
+            season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
+        ),
     )
+
+
+def make_version(band: Band) -> ShowVersion:
+    """A show of its own, of two sets, with a step that is too large and two who come close."""
+    show = Show.objects.create(season=band.season, name="Lanternwalk")
+    made = add_drill(show, ["1-1", "1-2", "1-3"], apart=360, shift=20000)
+    ShowVersion.objects.create(show=show, label="emptied", order=2)
+    return made
 
 
 def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
@@ -386,6 +402,9 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ),
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
+        (world.version.pk, "version-checks motion"),
+        (world.version.show_id, "versions-compare"),
+        (world.limit.pk, "step-limit step-limit-remove"),
         (world.turn.pk, "turn"),
         (world.turn.book.event_id, "turns-of"),
     )
@@ -405,6 +424,10 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "code": (world.lineup.code,),
         "desk-out": (event, world.member.pk),
         "slip": (world.lineup.pk, world.member.pk),
+        "set-sheet": (world.version.show_id, world.spot.pk),
+        "set-sheet-print": (world.version.show_id, world.spot.pk),
+        "set-sheets-of-rank": (world.version.show_id, world.rank.pk),
+        "relearn": (event, world.spot.pk, world.member.pk),
         "call-file": (world.rehearsal.pk, world.call.pk),
         "call-of-rank": (world.rehearsal.pk, world.rank.pk),
     }
