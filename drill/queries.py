@@ -237,6 +237,12 @@ def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int
     return found
 
 
+def published_versions(season_id: int) -> set[int]:
+    """Ids of the versions that published lineups were made for."""
+    lineups = Lineup.objects.filter(event__season=season_id, state=LineupState.PUBLISHED)
+    return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
+
+
 def field_types(season: Season) -> dict[str, FieldType]:
     """Name -> field: the published ones, then the band's own."""
     own = {
