@@ -12,10 +12,11 @@ from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
 from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
-from drill.core.field import quarter_steps
+from drill.core.field import FieldType, quarter_steps
 from drill.core.fills import Choice
 from drill.core.problem import Level
 from drill.core.rules import WhyNot
+from drill.core.spoken import Style, rounded_marks
 from drill.enums import ContestState
 from drill.models import Segment
 from roster.models import Instrument, Member, Part, Rank, Spot
@@ -277,6 +278,19 @@ def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[
         f"{what.format(spot=names.spot(spot))} {distance_text(distance)}"
         for segment, spot, label, distance in moves
     ]
+
+
+def style_sentence(style: Style, kind: FieldType) -> str:
+    """What a reader must know of how places are written; nothing where it is the usual way."""
+    sentences = []
+    if style.from_field:
+        sentences.append("Side 1 is the left of a marcher who faces the press box.")
+    if style.rounded:
+        _, front, back, depth = rounded_marks(kind)
+        sentences.append(
+            f"Depth is rounded: {depth} steps, the front hash at {front}, the back hash at {back}."
+        )
+    return " ".join(sentences)
 
 
 def percent_words(chance: float) -> str:

@@ -52,31 +52,3 @@ def quarter_steps(distance: int) -> str:
     """A distance written to the nearest quarter step: '6', '3.5', '0.25'."""
     quarters = round(Fraction(abs(distance) * 4, UNITS_PER_STEP))
     return f"{quarters / 4:g}"
-
-
-def across_text(x: int) -> str:
-    """Side and yard line: 'side 1, 3.5 outside the 40'; side 2 is the press box's right."""
-    if quarter_steps(x) == "0":
-        return "on the 50"
-    side = "side 2" if x > 0 else "side 1"
-    line = min(round(Fraction(abs(x), 5 * UNITS_PER_YARD)), 10)
-    off = abs(x) - line * 5 * UNITS_PER_YARD
-    yard = 50 - 5 * line
-    name = "the goal line" if yard == 0 else f"the {yard}"
-    if quarter_steps(off) == "0":
-        return f"{side}, on {name}" if line else "on the 50"
-    return f"{side}, {quarter_steps(off)} {'outside' if off > 0 else 'inside'} {name}"
-
-
-def depth_text(y: int, field: FieldType) -> str:
-    """Steps in front of or behind the nearest sideline or hash."""
-    references = {
-        "the front sideline": 0,
-        "the front hash": field.front_hash,
-        "the back hash": field.back_hash,
-        "the back sideline": FIELD_WIDTH,
-    }
-    name, at = min(references.items(), key=lambda item: abs(y - item[1]))
-    if quarter_steps(y - at) == "0":
-        return f"on {name}"
-    return f"{quarter_steps(y - at)} {'behind' if y > at else 'in front of'} {name}"

@@ -19,6 +19,7 @@ from drill.services.attendance import places_on
 from drill.services.learning import Why, Work, lineup_for, work_before
 from drill.services.problem_builder import availability
 from drill.services.rehearsals import schedule
+from drill.services.writing import Writer, writer_of
 from drill.sheets import AlternateLine, Seat, SpotLine, sheets
 from roster import queries as roster
 from roster.models import AlternatePlace, Member, Rank, Spot
@@ -74,6 +75,7 @@ class _Facts:
     state: dict[int, str]
     work: dict[int, list[Work]]
     places: list[tuple[int, Member, str]]
+    writer: Writer
 
 
 def render_call(
@@ -94,6 +96,7 @@ def render_call(
         "blocks": schedule(rehearsal),
         "marching": facts.segments,
         "ranks": _pages(facts, rank_ids),
+        "note": facts.writer.note,
         "away_ids": {pk for pk, state in facts.state.items() if state == "unavailable"},
     }
     content = render_pdf("drill/print/call.html", context, paper=paper, title=title)
@@ -113,6 +116,7 @@ def _facts(rehearsal: Event, with_draft: bool) -> _Facts:
         availability(rehearsal, [member for _, member, _ in places]),
         work_before(performance, lineup) if performance else {},
         places,
+        writer_of(rehearsal.season, (performance or rehearsal).field_type),
     )
 
 
@@ -184,7 +188,7 @@ def _starts(facts: _Facts, member_ids: Iterable[int]) -> dict[int, list[Start]]:
         shows = {s.show_id for s in facts.segments if s.show_id}
         in_use = queries.current_versions(shows)
         versions = {str(show): version.pk for show, version in in_use.items()}
-    return starts_of(facts.performance, facts.segments, versions, list(spots.values()))
+    return starts_of(facts.writer, facts.segments, versions, list(spots.values()))
 
 
 def _learned(works: list[Work]) -> list[Work]:

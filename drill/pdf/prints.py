@@ -9,11 +9,11 @@ from typing import Any
 
 from bandops.lib.pdf.render import render_pdf
 from drill import queries
-from drill.core import field
-from drill.models import Event, Lineup, Position, Segment
+from drill.models import Lineup, Position, Segment
 from drill.pdf.slips import notices_of, render_slips
 from drill.pdf.stamps import stamp
 from drill.services.problem_builder import places_of
+from drill.services.writing import Writer, writer_of
 from drill.sheets import RankSheet, Sheets, sheets
 from drill.wording import change_sentence
 from roster.models import Spot
@@ -74,7 +74,8 @@ def render_print(lineup: Lineup, kind: str, paper: str, only: str) -> Made:
     if kind == "lineup":
         context |= {"ranks": ranks, **_front(lineup, laid_out)}
     else:
-        context |= {"ranks": _assignments(lineup, laid_out, ranks)}
+        writer = writer_of(lineup.event.season, lineup.event.field_type)
+        context |= {"ranks": _assignments(lineup, laid_out, ranks, writer), "note": writer.note}
     content = render_pdf(f"drill/print/{kind}.html", context, paper=paper, title=title)
     suffix = f"-{only}" if only else ""
     pages = ", changed ranks only" if only else ""
@@ -118,9 +119,11 @@ def _in_order(laid_out: Sheets, by_rank: dict[str, list[str]]) -> list[str]:
     return sorted(by_rank, key=lambda name: order.get(name, len(order)))
 
 
-def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> list[AssignmentSheet]:
+def _assignments(
+    lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet], writer: Writer
+) -> list[AssignmentSheet]:
     spots = [line.spot for sheet in laid_out.ranks for line in sheet.lines]
-    starts = starts_of(lineup.event, laid_out.segments, lineup.show_versions, spots)
+    starts = starts_of(writer, laid_out.segments, lineup.show_versions, spots)
     return [
         AssignmentSheet(
             sheet.rank,
@@ -137,13 +140,12 @@ def _assignments(lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet]) -> li
 
 
 def starts_of(
-    event: Event, segments: Iterable[Segment], versions: Mapping[str, int], spots: list[Spot]
+    writer: Writer, segments: Iterable[Segment], versions: Mapping[str, int], spots: list[Spot]
 ) -> dict[int, list[Start]]:
     """Spot id -> where it starts in each segment that has coordinates.
 
     ``versions``: show id as text -> id of the version to read.
     """
-    kind = field.FIELD_TYPES[event.field_type]
     found: dict[int, list[Start]] = defaultdict(list)
     for segment in segments:
         version = versions.get(str(segment.show_id))
@@ -153,7 +155,7 @@ def starts_of(
         for spot_id, place in places_of(segment.show_id, spots).items():
             if place in at:
                 x, y = at[place]
-                text = f"{field.across_text(x)}; {field.depth_text(y, kind)}"
+                text = f"{writer.across(x)}; {writer.depth(y)}"
                 found[spot_id].append(Start(segment.pk, text))
     return found
 

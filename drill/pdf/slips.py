@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.pdf.render import render_pdf
-from drill.core import field
 from drill.models import Lineup, Notice, Position, Segment
 from drill.pdf.stamps import stamp
 from drill.services.cards import Card, card
 from drill.services.problem_builder import key, places_of
+from drill.services.writing import Writer, writer_of
 from drill.wording import Names, distance_text, notice_sentences
 from roster.models import Member, Spot
 
@@ -49,20 +49,26 @@ def notices_of(lineup: Lineup) -> list[Notice]:
 
 def render_slips(lineup: Lineup, members: Iterable[Member], paper: str) -> bytes:
     """PDF bytes, a page a person, on half of the paper."""
-    slips = _slips(lineup, list(members))
-    context = stamp(lineup) | {"lineup": lineup, "event": lineup.event, "slips": slips}
+    writer = writer_of(lineup.event.season, lineup.event.field_type)
+    slips = _slips(lineup, list(members), writer)
+    context = stamp(lineup) | {
+        "lineup": lineup,
+        "event": lineup.event,
+        "slips": slips,
+        "note": writer.note,
+    }
     title = f"Slips: {lineup.event}, revision {lineup.number}"
     return render_pdf("drill/print/slips.html", context, paper=PAPERS[paper], title=title)
 
 
-def _slips(lineup: Lineup, members: Sequence[Member]) -> list[Slip]:
+def _slips(lineup: Lineup, members: Sequence[Member], writer: Writer) -> list[Slip]:
     names = Names(lineup.event.season_id)
     content = {n.member_id: n.content for n in lineup.notices.filter(member__in=members)}
-    where = _Where(lineup, content.values())
+    where = _Where(lineup, content.values(), writer)
     return [
         Slip(
             member,
-            card(member, lineup.event, lineup),
+            card(member, lineup.event, lineup, writer),
             tuple(notice_sentences(content.get(member.pk, {}), names)),
             tuple(where.moved(content.get(member.pk, {}), names)),
         )
@@ -73,8 +79,8 @@ def _slips(lineup: Lineup, members: Sequence[Member]) -> list[Slip]:
 class _Where:
     """Where the moved spots stand in their sets, read once for all slips."""
 
-    def __init__(self, lineup: Lineup, contents: Iterable[dict[str, Any]]) -> None:
-        self.kind = field.FIELD_TYPES[lineup.event.field_type]
+    def __init__(self, lineup: Lineup, contents: Iterable[dict[str, Any]], writer: Writer) -> None:
+        self.writer = writer
         wanted: dict[int, set[int]] = defaultdict(set)
         for content in contents:
             for segment, spot, _, _ in _moves(content):
@@ -104,8 +110,8 @@ class _Where:
                     names.spot(spot),
                     label,
                     distance_text(distance),
-                    field.across_text(at[0]),
-                    field.depth_text(at[1], self.kind),
+                    self.writer.across(at[0]),
+                    self.writer.depth(at[1]),
                 )
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from drill import queries
-from drill.core import field
 from drill.models import Event, Lineup, LineupRow, Position, Segment, ShowVersion
 from drill.pictures import Dot, Picture
 from drill.services.problem_builder import places_of, standings_of
+from drill.services.writing import Writer, writer_of
 from roster.models import Member
 
 
@@ -46,15 +46,19 @@ class Card:
     lineup: Lineup | None
     segments: tuple[SegmentCard, ...]
     travels: bool | None = None
+    note: str = ""
+    """what a reader must know to read the coordinates, if anything"""
 
     @property
     def marches(self) -> bool:
         return any(s.row is not None for s in self.segments)
 
 
-def card(member: Member, event: Event, lineup: Lineup | None = None) -> Card:
+def card(
+    member: Member, event: Event, lineup: Lineup | None = None, writer: Writer | None = None
+) -> Card:
     """The member's card by a published lineup, else by the newest (a fixed number of queries for
-    each segment)."""
+    each segment); many cards of one event share a ``writer``."""
     lineup = lineup or queries.published(event)
     segments = list(event.segments.all())
     out_from = event.season.doubtful_out_from
@@ -68,30 +72,30 @@ def card(member: Member, event: Event, lineup: Lineup | None = None) -> Card:
         r.segment_id: r
         for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
     }
+    writer = writer or writer_of(event.season, event.field_type)
     pieces = tuple(
-        replace(_piece(event, lineup, s, rows.get(s.pk)), away=away[s.pk]) for s in segments
+        replace(_piece(writer, lineup, s, rows.get(s.pk)), away=away[s.pk]) for s in segments
     )
-    return Card(event, lineup, pieces, travels)
+    return Card(event, lineup, pieces, travels, writer.note)
 
 
-def _piece(event: Event, lineup: Lineup, segment: Segment, row: LineupRow | None) -> SegmentCard:
+def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | None) -> SegmentCard:
     version_id = lineup.show_versions.get(str(segment.show_id))
     if row is None or version_id is None or segment.show_id is None:
         return SegmentCard(segment, row, (), None)
     label = places_of(segment.show_id, [row.spot])[row.spot.pk]
-    kind = field.FIELD_TYPES[event.field_type]
     mine = Position.objects.filter(set__version=version_id, place__label=label)
     positions = list(mine.select_related("set").order_by("set__order"))
     lines = tuple(
-        SetLine(p.set.label, p.set.counts, field.across_text(p.x), field.depth_text(p.y, kind))
-        for p in positions
+        SetLine(p.set.label, p.set.counts, writer.across(p.x), writer.depth(p.y)) for p in positions
     )
     picture = None
     if positions:
         first = positions[0]
         title = f"{segment.show}, set {first.set.label}: where {row.spot} starts"
         me = Dot(first.x, first.y, str(row.spot))
-        picture = Picture(kind, first_set_dots(version_id), me=me, title=title, near=True)
+        dots = first_set_dots(version_id)
+        picture = Picture(writer.kind, dots, me=me, title=title, near=True)
     return SegmentCard(segment, row, lines, picture)
 
 
@@ -120,9 +124,8 @@ def set_picture(
         if spots[spot] in at:
             first = mark.split()[0]
             groups.setdefault(first, []).append(Dot(*at[spots[spot]], spots[spot]))
-    kind = field.FIELD_TYPES[event.field_type]
     return Picture(
-        kind,
+        queries.field_of(event.season, event.field_type),
         tuple(groups["holder"]),
         tuple(groups["stand-in"]),
         tuple(groups["hole"]),

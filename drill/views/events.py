@@ -15,7 +15,6 @@ from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
-from drill.core import field
 from drill.forms.events import CopyForm, EventForm, MustTravelForm, SegmentForm, ShowForm
 from drill.forms.rehearsals import BlockForm
 from drill.models import Event, Position, Segment, Show
@@ -23,6 +22,7 @@ from drill.pictures import Dot, Picture
 from drill.services import events as services
 from drill.services.orders import set_must_travel
 from drill.services.problem_builder import places_of
+from drill.services.writing import writer_of
 from roster import queries as roster
 from roster import rules
 from roster.viewer import Viewer
@@ -215,18 +215,18 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if chosen
         else []
     )
-    kind = field.FIELD_TYPES["60 ft"]
+    writer = writer_of(viewer.this_season, it.field_type)
     picture = (
-        Picture(kind, tuple(Dot(p.x, p.y) for p in positions), title=f"{it}, set {chosen.label}")
+        Picture(
+            writer.kind, tuple(Dot(p.x, p.y) for p in positions), title=f"{it}, set {chosen.label}"
+        )
         if chosen
         else None
     )
     spots = list(roster.spots(viewer.this_season))
     mapped = places_of(it.pk, spots)
     odd = [(s, mapped[s.pk]) for s in spots if mapped[s.pk] != s.label]
-    lines = [
-        (p.place.label, field.across_text(p.x), field.depth_text(p.y, kind)) for p in positions
-    ]
+    lines = [(p.place.label, writer.across(p.x), writer.depth(p.y)) for p in positions]
     context = {
         "show": it,
         "version": version,
@@ -234,6 +234,7 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "chosen_set": chosen,
         "picture": picture,
         "lines": lines,
+        "writer": writer,
         "mapped": odd,
         "spots": spots,
         "places": it.places.all(),
