@@ -12,7 +12,7 @@ from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
 from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
-from drill.core.field import FieldType, quarter_steps
+from drill.core.field import UNITS_PER_INCH, FieldType, quarter_steps
 from drill.core.fills import Choice
 from drill.core.problem import Level
 from drill.core.rules import WhyNot
@@ -363,3 +363,13 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
 
 def _key(pk: object) -> str | None:
     return str(pk) if pk else None
+
+
+def rounding_sentence(dx: int, dy: int) -> str:
+    """How far the words for a place are from it (1/32 inch); empty where they are exact."""
+    off = [
+        f"{abs(units) / UNITS_PER_INCH:.2f} in {way}"
+        for units, way in ((dx, "side to side"), (dy, "front to back"))
+        if units
+    ]
+    return f"The words are {' and '.join(off)} off." if off else ""

@@ -141,7 +141,7 @@ class Reader:
     def _coordinate(self, record: Record, entry: Entry) -> tuple[int, int] | None:
         """Both directions, from one cell or two."""
         if record["coordinate"] and not (record["x"] or record["y"]):
-            at = self._read(record, "coordinate", entry.place)
+            at = self._read(record, "coordinate", entry.writer.parse)
             keys = ("coordinate", "coordinate")
         else:
             x = self._read(record, "x", entry.across)

@@ -6,12 +6,8 @@ import re
 from dataclasses import dataclass
 
 from bandops.lib.imports.values import parse_decimal
-from drill import queries
 from drill.core import field, spoken
-from drill.core.field import FieldType
-from drill.core.spoken import Style
-from drill.enums import DepthDisplay, Precision, SeenFrom
-from drill.models import DrillSettings
+from drill.services.writing import Writer, writer_of
 from roster.models import Season
 
 FARTHEST = 1_000 * field.UNITS_PER_STEP
@@ -19,44 +15,29 @@ FARTHEST = 1_000 * field.UNITS_PER_STEP
 LETTER = re.compile(r"[^\W\d_]")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Entry:
-    """A field and a season's way to write; reads numbers and words alike, exactly."""
+    """Reads numbers and words alike, exactly; numbers are 8-to-5 steps from the 50, positive to
+    the press box's right, and from the front sideline."""
 
-    kind: FieldType
-    style: Style
+    writer: Writer
 
     def across(self, text: str) -> int:
         """Units from the 50. ValueError with a message for the person."""
-        return _steps(text) if is_number(text) else spoken.parse_across(text, self.style)
+        if is_number(text):
+            return _steps(text)
+        return spoken.parse_across(text, self.writer.style)
 
     def depth(self, text: str) -> int:
         """Units from the front sideline. ValueError with a message for the person."""
-        return _steps(text) if is_number(text) else spoken.parse_depth(text, self.kind, self.style)
-
-    def place(self, text: str) -> tuple[int, int]:
-        """Both, in words. ValueError with a message for the person."""
-        return spoken.parse_place(text, self.kind, self.style)
-
-    def across_words(self, x: int) -> str:
-        return spoken.across_words(x, self.style)
-
-    def depth_words(self, y: int) -> str:
-        return spoken.depth_words(y, self.kind, self.style)
+        if is_number(text):
+            return _steps(text)
+        return spoken.parse_depth(text, self.writer.kind, self.writer.style)
 
 
 def entry_of(season: Season, field_name: str) -> Entry:
-    """How the season reads and writes on a field of that name."""
-    return Entry(queries.field_of(season, field_name), style_of(queries.drill_settings(season)))
-
-
-def style_of(settings: DrillSettings) -> Style:
-    """The season's way to write places."""
-    return Style(
-        from_field=settings.seen_from == SeenFrom.FIELD,
-        sixteenths=settings.precision == Precision.SIXTEENTH,
-        rounded=settings.depth == DepthDisplay.ROUNDED,
-    )
+    """How the season reads on a field of that name."""
+    return Entry(writer_of(season, field_name))
 
 
 def is_number(text: str) -> bool:

@@ -29,7 +29,8 @@ LISTS = {
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
-    "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn",
+    "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
+    "versions sets set-positions place-positions places",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -62,6 +63,8 @@ FLAT = {
     "instrument-new": "no rows",
     "instrument-edit": "one row",
     "part-edit": "as part-new",
+    "set": "one row",
+    "place-edit": "one row",
     "event-new": "as event-edit",
     "event-copy": "one row",
     "block-new": "as block",

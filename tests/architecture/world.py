@@ -41,6 +41,7 @@ from drill.models import (
     RehearsalBlock,
     Segment,
     Show,
+    ShowVersion,
     Traveller,
     TravelList,
     Turn,
@@ -53,7 +54,7 @@ from drill.services.publishing import group_of, publish_lineup
 from drill.services.travel import request_prints
 from roster.enums import Role
 from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
-from tests.architecture.many import write_lineup
+from tests.architecture.many import add_drill, write_lineup
 from tests.factories import Band, Cast, make_band, make_cast
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -95,6 +96,7 @@ class World:
     criterion: ContestCriterion
     protection: ProtectedSpot
     turn: Turn
+    drilled: ShowVersion
 
     @property
     def event(self) -> Event:
@@ -103,6 +105,14 @@ class World:
     @property
     def lesson_pk(self) -> int:
         return Lesson.objects.filter(plan__event=self.event).earliest("pk").pk
+
+    @property
+    def set_pk(self) -> int:
+        return self.drilled.sets.earliest("pk").pk
+
+    @property
+    def place_pk(self) -> int:
+        return self.drilled.show.places.earliest("pk").pk
 
     @property
     def segment(self) -> Segment:
@@ -196,6 +206,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         make_file("call", call_group(block.event)),
         *make_contest(band, actor),
         make_turn(band, actor, "Long past", 3),
+        add_drill(Show.objects.create(season=band.season, name="Paper Kites"), ["1-1", "1-2"]),
     )
 
 
@@ -381,6 +392,10 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
         (world.turn.pk, "turn"),
+        (world.drilled.show_id, "versions places"),
+        (world.drilled.pk, "sets"),
+        (world.set_pk, "set set-move set-remove set-positions"),
+        (world.place_pk, "place-edit place-remove"),
         (world.turn.book.event_id, "turns-of"),
     )
     found: dict[str, tuple[Any, ...]] = {}
@@ -393,6 +408,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "import-upload": ("members",),
         "export": ("members", "csv"),
         "lift-order": (event, "pin", world.pin.pk),
+        "place-positions": (world.drilled.pk, world.place_pk),
         "seat": seat,
         "place": seat,
         "order": seat,
