@@ -127,12 +127,16 @@ def _coordinates(season: Season) -> tuple[Sequence[str], Rows]:
     positions = positions.select_related("set__version__show", "place").order_by(
         "set__version__show__name", "set__version__order", "set__order", "place__label"
     )
-    return ("show", "version", "set", "counts", "place", "x", "y"), [
+    headers = ("show", "version", "field", "set", "counts", "between", "tempo", "place", "x", "y")
+    return headers, [
         (
             p.set.version.show.name,
             p.set.version.label,
+            p.set.version.show.field_type,
             p.set.label,
             p.set.counts,
+            "yes" if p.set.is_between else "no",
+            p.set.tempo or "",
             p.place.label,
             _steps(p.x),
             _steps(p.y),

@@ -253,6 +253,12 @@ def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
     return found
 
 
+def published_versions(season_id: int) -> set[int]:
+    """Ids of the versions that published lineups were made for."""
+    lineups = Lineup.objects.filter(event__season=season_id, state=LineupState.PUBLISHED)
+    return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
+
+
 def field_types(season: Season) -> dict[str, FieldType]:
     """Name -> field: the published ones, then the band's own."""
     own = {

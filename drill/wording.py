@@ -433,3 +433,13 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
 
 def _key(pk: object) -> str | None:
     return str(pk) if pk else None
+
+
+def rounding_sentence(dx: int, dy: int) -> str:
+    """How far the words for a place are from it (1/32 inch); empty where they are exact."""
+    off = [
+        f"{abs(units) / UNITS_PER_INCH:.2f} in {way}"
+        for units, way in ((dx, "side to side"), (dy, "front to back"))
+        if units
+    ]
+    return f"The words are {' and '.join(off)} off." if off else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 # Letters that NFKD does not take apart; a reader looks for them under the plain letter.
@@ -41,3 +42,9 @@ def sort_key(name: str) -> str:
     """Last word first, then the rest: 'Ana Núñez' sorts as 'nunez ana'."""
     words = plain(name).split()
     return " ".join(words[-1:] + words[:-1])
+
+
+def label_key(label: str) -> list[tuple[int, str]]:
+    """Labels in the order people count: 1-2 before 1-10, and 2 before 2A."""
+    parts = re.findall(r"[0-9]+|[^0-9]+", plain(label))
+    return [(int(part), "") if part.isdigit() else (-1, part) for part in parts]

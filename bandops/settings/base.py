@@ -104,6 +104,8 @@ STATICFILES_DIRS = [ROOT / "bandops" / "static"]
 STATIC_ROOT = env.path("STATIC_ROOT", ROOT / "var" / "static")
 MEDIA_ROOT = env.path("MEDIA_ROOT", ROOT / "var" / "media")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
+# A set's table has two fields a place.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 IMPORT_MAX_BYTES = 8 * 1024 * 1024
 IMPORT_MAX_ROWS = 50_000
 

@@ -1,77 +1,142 @@
-"""Two versions of a show compared, by set, by place and by the people who march the places."""
+"""Versions of a show: what each holds, and how a new one begins."""
 
 from __future__ import annotations
 
-import datetime
-from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from drill.core.versions import Comparison, Picture, PlaceMove, compare
-from drill.models import Position, ShowVersion
-from drill.services.problem_builder import places_of
-from roster import queries as roster
-from roster.models import Member, Season, Spot
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.names import clean_name
+from drill import queries
+from drill.models import DrillSet, Path, Place, Position, Show, ShowVersion
+
+ASIDE = 20_000
+"""where sets wait while others take their numbers"""
+BATCH = 500
 
 
 @dataclass(frozen=True)
-class PlaceLine:
-    """What differs for one place, and whose it is: the spot that marches it and its holder."""
+class SetLine:
+    """A set as a sheet gives it."""
 
+    label: str
+    counts: int
+    is_between: bool = False
+    tempo: int | None = None
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Where a place stands in a set (units)."""
+
+    set: str
     place: str
-    spot: Spot | None
-    holder: Member | None
-    moved: tuple[PlaceMove, ...]
-    rounded: tuple[PlaceMove, ...]
-    added: tuple[int, ...] = ()
-    gone: tuple[int, ...] = ()
-
-    @property
-    def furthest(self) -> float:
-        """Units; 0 where nothing moved."""
-        return max((m.distance for m in self.moved), default=0.0)
+    x: int
+    y: int
 
 
-def pictures_of(version: ShowVersion) -> tuple[Picture, ...]:
-    """The version's sets with everybody in them (two queries)."""
-    at: dict[int, dict[str, tuple[int, int]]] = defaultdict(dict)
-    rows = Position.objects.filter(set__version=version)
-    for set_id, place, x, y in rows.values_list("set_id", "place__label", "x", "y"):
-        at[set_id][place] = (x, y)
-    return tuple(Picture(s.label, s.counts, at[s.pk]) for s in version.sets.all())
+def refuse_used(version: ShowVersion) -> None:
+    """Refused where a published lineup was made for the version: it keeps its drill."""
+    if version.pk in queries.published_versions(version.show.season_id):
+        raise Refused(
+            f"A published lineup was made for {version}: start a new version to change it."
+        )
 
 
-def compare_versions(before: ShowVersion, after: ShowVersion) -> Comparison:
-    """What differs from the one version to the other (a fixed number of queries)."""
-    return compare(pictures_of(before), pictures_of(after))
-
-
-def place_lines(
-    found: Comparison, season: Season, show_id: int, day: datetime.date
-) -> list[PlaceLine]:
-    """Each place with a difference, with its spot and that day's holder, in order of the spots;
-    places that nobody marches last."""
-    spots = list(roster.spots(season))
-    mapped = places_of(show_id, spots)
-    spot_of = {mapped[s.pk]: s for s in spots}
-    held = roster.holders_on(season, day)
-    members = {m.pk: m for m in roster.active_members(season)}
-    touched = {m.place for m in found.differing} | {p for _, p in (*found.added, *found.gone)}
-    order = {s.pk: n for n, s in enumerate(spots)}
-    lines = []
-    for place in touched:
-        spot = spot_of.get(place)
-        holder = members.get(held.get(spot.pk, 0)) if spot else None
-        lines.append(_line(found, place, spot, holder))
-    return sorted(lines, key=lambda x: (order.get(x.spot.pk, 0) if x.spot else 10**6, x.place))
-
-
-def _line(found: Comparison, place: str, spot: Spot | None, holder: Member | None) -> PlaceLine:
-    return PlaceLine(
-        place,
-        spot,
-        holder,
-        tuple(m for m in found.moved if m.place == place),
-        tuple(m for m in found.rounded if m.place == place),
-        tuple(pair for pair, p in found.added if p == place),
-        tuple(pair for pair, p in found.gone if p == place),
+def write_version(
+    show: Show, label: str, lines: Sequence[SetLine], stands: Iterable[Stand]
+) -> ShowVersion:
+    """Let a version hold these sets and positions, inside the caller's transaction. What stays
+    the same keeps its row, so that paths described for it stay."""
+    version = ShowVersion.objects.filter(show=show, label=label).first()
+    if version is None:
+        version = ShowVersion.objects.create(show=show, label=label, order=_next_order(show))
+    sets = _write_sets(version, lines)
+    places = {p.label: p for p in Place.objects.filter(show=show)}
+    wanted = {(s.set, s.place): s for s in stands}
+    for name in dict.fromkeys(name for _, name in wanted):
+        if name not in places:
+            places[name] = Place.objects.create(show=show, label=name)
+    old = {
+        (p.set.label, p.place.label): p
+        for p in Position.objects.filter(set__version=version).select_related("set", "place")
+    }
+    gone = [p.pk for key, p in old.items() if key not in wanted]
+    Position.objects.filter(pk__in=gone).delete()
+    moved = []
+    for key, position in old.items():
+        stand = wanted.get(key)
+        if stand is not None and (position.x, position.y) != (stand.x, stand.y):
+            position.x, position.y = stand.x, stand.y
+            moved.append(position)
+    Position.objects.bulk_update(moved, ["x", "y"], batch_size=BATCH)
+    Position.objects.bulk_create(
+        Position(set=sets[s.set], place=places[s.place], x=s.x, y=s.y)
+        for key, s in wanted.items()
+        if key not in old
     )
+    return version
+
+
+def _write_sets(version: ShowVersion, lines: Sequence[SetLine]) -> dict[str, DrillSet]:
+    version.sets.exclude(label__in=[line.label for line in lines]).delete()
+    sets = {s.label: s for s in version.sets.all()}
+    put_in_order(sets.values(), {line.label: n for n, line in enumerate(lines, 1)})
+    for order, line in enumerate(lines, 1):
+        it = sets.setdefault(line.label, DrillSet(version=version, label=line.label, order=order))
+        new = (line.counts, line.is_between, line.tempo)
+        if it.pk is None or (it.counts, it.is_between, it.tempo) != new:
+            it.counts, it.is_between, it.tempo = new
+            it.save()
+    return sets
+
+
+def put_in_order(sets: Iterable[DrillSet], orders: Mapping[str, int]) -> None:
+    """Give sets of one version their numbers by label, never two the same one on the way."""
+    moved = [s for s in sets if s.order != orders[s.label]]
+    for shift in (ASIDE, 0):
+        for it in moved:
+            it.order = orders[it.label] + shift
+        DrillSet.objects.bulk_update(moved, ["order"], batch_size=BATCH)
+
+
+def start_version(
+    *, actor: User, show: Show, label: str, copy_of: ShowVersion | None
+) -> ShowVersion:
+    """A new version in use, as a copy of another or empty."""
+    label = clean_name(label)
+    with recorded(actor, "start version"):
+        Show.objects.select_for_update().get(pk=show.pk)
+        version = ShowVersion(show=show, label=label, order=_next_order(show))
+        version.full_clean()
+        version.save()
+        if copy_of is not None:
+            _copy(copy_of, version)
+    return version
+
+
+def _copy(old: ShowVersion, new: ShowVersion) -> None:
+    ids = {}
+    for it in list(old.sets.all()):
+        before, it.pk, it.version = it.pk, None, new
+        it._state.adding = True
+        it.save()
+        ids[before] = it.pk
+    Position.objects.bulk_create(
+        (
+            Position(set_id=ids[p.set_id], place_id=p.place_id, x=p.x, y=p.y)
+            for p in Position.objects.filter(set__version=old)
+        ),
+        batch_size=BATCH,
+    )
+    Path.objects.bulk_create(
+        Path(set_id=ids[p.set_id], place_id=p.place_id, words=p.words, curved=p.curved)
+        for p in Path.objects.filter(set__version=old)
+    )
+
+
+def _next_order(show: Show) -> int:
+    last = show.versions.order_by("-order").first()
+    return last.order + 1 if last else 1

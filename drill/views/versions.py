@@ -1,96 +1,132 @@
-"""Two versions of a show, compared."""
+"""A show's versions and their sets, by hand."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable
-from typing import Any
-
+from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
-from django.utils import timezone
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
-from drill.core.versions import Comparison, PlaceMove
-from drill.models import Show, ShowVersion
-from drill.move_words import pair_words, steps_words, summary_words
-from drill.services import versions as services
-from drill.services.versions import PlaceLine
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.forms.sets import SetForm, VersionForm
+from drill.models import DrillSet, Show, ShowVersion
+from drill.services import sets as services
+from drill.services.versions import start_version
 from roster import queries as roster
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page
 
 MENU = "drill"
-WAYS = {"set": "by set", "place": "by place", "person": "by person"}
 
 
 @page(rules.staff, MENU)
-def compare(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """What differs between two chosen versions; the last two where none are chosen."""
+def versions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """All versions of a show, which one is in use; a new one begins here."""
     show = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    known = list(show.versions.select_related("for_event"))
-    before = _chosen(request, "before", known, -2)
-    after = _chosen(request, "after", known, -1)
-    by = request.GET.get("by", "")
-    context: dict[str, Any] = {
+    in_use = queries.current_versions({pk}).get(pk)
+    copy = roster.whole_number(request.GET.get("copy", "")) or (in_use and in_use.pk)
+    form = VersionForm(show, request.POST or None, initial={"copy_of": copy})
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        made = save_through(
+            form,
+            lambda: start_version(
+                actor=viewer.signed_in, show=show, label=data["label"], copy_of=data["copy_of"]
+            ),
+        )
+        if made is not None:
+            done(request, f"Version {made.label} is in use from now on.")
+            return redirect("sets", pk=made.pk)
+    counted = show.versions.select_related("for_event").order_by("-order")
+    context = {
         "show": show,
-        "versions": known,
-        "before": before,
-        "after": after,
-        "by": by if by in WAYS else "set",
-        "ways": WAYS,
+        "versions": counted.annotate(many=Count("sets")),
+        "in_use": in_use,
+        "published": queries.published_versions(viewer.this_season.pk),
+        "form": form,
     }
-    if before and after:
-        found = services.compare_versions(before, after)
-        context |= {"found": found, "summary": summary_words(found)}
-        if context["by"] == "set":
-            context["sets"] = set_lines(found)
-        else:
-            season = viewer.this_season
-            day = min(max(timezone.localdate(), season.starts), season.ends)
-            lines = services.place_lines(found, season, show.pk, day)
-            context["lines"] = [_place(found, line) for line in lines]
-    return render(request, "drill/moves/compare.html", context)
+    return render(request, "drill/versions/list.html", context)
 
 
-def _chosen(
-    request: HttpRequest, name: str, known: list[ShowVersion], otherwise: int
-) -> ShowVersion | None:
-    wanted = roster.whole_number(request.GET.get(name, ""))
-    default = known[otherwise] if len(known) >= -otherwise else None
-    return next((v for v in known if v.pk == wanted), default)
-
-
-def set_lines(found: Comparison) -> list[dict[str, Any]]:
-    """Each set with a difference: what became of it, who moved, who was rounded."""
-    moved, rounded = _by_pair(found.moved), _by_pair(found.rounded)
-    lines = []
-    for index in range(len(found.pairs)):
-        line = {
-            "label": found.label(index),
-            "words": pair_words(found, index),
-            "moved": [(m.place, steps_words(m.distance)) for m in moved[index]],
-            "rounded": [m.place for m in rounded[index]],
-            "added": [place for pair, place in found.added if pair == index],
-            "gone": [place for pair, place in found.gone if pair == index],
-        }
-        if any(line[name] for name in ("words", "moved", "rounded", "added", "gone")):
-            lines.append(line)
-    return lines
-
-
-def _by_pair(moves: Iterable[PlaceMove]) -> dict[int, list[PlaceMove]]:
-    found: dict[int, list[PlaceMove]] = defaultdict(list)
-    for move in moves:
-        found[move.pair].append(move)
-    return found
-
-
-def _place(found: Comparison, line: PlaceLine) -> dict[str, Any]:
-    return {
-        "of": line,
-        "moved": [(found.label(m.pair), steps_words(m.distance)) for m in line.moved],
-        "rounded": [found.label(m.pair) for m in line.rounded],
-        "added": [found.label(pair) for pair in line.added],
-        "gone": [found.label(pair) for pair in line.gone],
+@page(rules.staff, MENU)
+def sets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A version's sets in order, with the counts so far; one more is added here."""
+    version = _version(viewer, pk)
+    rows = list(version.sets.annotate(many=Count("positions")).order_by("order"))
+    initial = {"after": rows[-1].pk if rows else None}
+    form = SetForm(version, request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        made = save_through(
+            form,
+            lambda: services.add_set(
+                actor=viewer.signed_in, it=form.instance, after=form.cleaned_data["after"]
+            ),
+        )
+        if made is not None:
+            done(request, f"Set {made.label} is added; nobody stands in it yet.")
+            return redirect("sets", pk=pk)
+    so_far, lines = 0, []
+    for row in rows:
+        so_far += row.counts
+        lines.append((row, so_far))
+    context = {
+        "version": version,
+        "lines": lines,
+        "places": version.show.places.count(),
+        "used": version.pk in queries.published_versions(viewer.this_season.pk),
+        "form": form,
     }
+    return render(request, "drill/versions/sets.html", context)
+
+
+@page(rules.staff, MENU)
+def edit_set(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Another label, counts or tempo."""
+    it = set_of(viewer, pk)
+    title = f"{it.version}: set {it.label}"
+    form = SetForm(it.version, request.POST or None, instance=it)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form, lambda: services.change_set(actor=viewer.signed_in, it=form.instance)
+        )
+        if saved is not None:
+            done(request, f"Set {saved.label} is saved.")
+            return redirect("sets", pk=saved.version_id)
+    context = {"form": form, "title": title, "back": reverse("sets", args=[it.version_id])}
+    return render(request, "form_page.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def move_set(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """One place earlier or later."""
+    it = set_of(viewer, pk)
+    earlier = request.POST.get("way") == "earlier"
+    services.move_set(actor=viewer.signed_in, it=it, by=-1 if earlier else 1)
+    done(request, f"Set {it.label} comes {'earlier' if earlier else 'later'}.")
+    return redirect("sets", pk=it.version_id)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def remove_set(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Remove a set with where everybody stands in it."""
+    it = set_of(viewer, pk)
+    services.remove_set(actor=viewer.signed_in, it=it)
+    done(request, f"Set {it.label} is removed.")
+    return redirect("sets", pk=it.version_id)
+
+
+def _version(viewer: Viewer, pk: int) -> ShowVersion:
+    found = ShowVersion.objects.select_related("show__season")
+    return get_object_or_404(found, pk=pk, show__season=viewer.this_season)
+
+
+def set_of(viewer: Viewer, pk: int) -> DrillSet:
+    """A set of the season, with its version and show."""
+    found = DrillSet.objects.select_related("version__show__season")
+    return get_object_or_404(found, pk=pk, version__show__season=viewer.this_season)

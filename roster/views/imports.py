@@ -17,7 +17,7 @@ from bandops.lib.exports import table_response
 from bandops.lib.imports import kinds
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.imports.plan import Action, Line, match_headers
-from bandops.lib.imports.reading import Table, read_table
+from bandops.lib.imports.reading import Table
 from bandops.lib.imports.undo import undo_import
 from bandops.lib.web.messages import done, refuse
 from roster import exports, rules
@@ -53,7 +53,7 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
         name = file.name[-LONGEST_NAME:]
         try:
             content = file.read(settings.IMPORT_MAX_BYTES + 1)
-            table = read_table(name, content)
+            table = kind.read(name, content)
         except Refused as error:
             form.add_error("file", error.message)
         else:
@@ -73,7 +73,7 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Which column is what, every change, every error by row and column."""
     kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
     kind = _kind(kept.kind)
-    table = read_table(kept.filename, bytes(kept.content))
+    table = kind.read(kept.filename, bytes(kept.content))
     if request.method == "POST":
         if request.POST.get("what") == "columns":
             kept.mapping = _chosen(request, table, kind)

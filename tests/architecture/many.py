@@ -157,6 +157,7 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         _contests(band, cast, member, turn)
         _turns(band, cast, turn)
         _drill(band, turn)
+    _more_drill()
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
@@ -197,6 +198,17 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
                 ends=datetime.time(hour, 20),
             )
         write_lineup(event, cast.staff, 1)
+
+
+def _more_drill() -> None:
+    """More versions, sets and places of every show that has some."""
+    for version in list(ShowVersion.objects.filter(label="1")):
+        ShowVersion.objects.create(show=version.show, label="more", order=50)
+        places = [Place(show=version.show, label=f"x-{n}") for n in range(3)]
+        Place.objects.bulk_create(places)
+        for order in (50, 51):
+            page = DrillSet.objects.create(version=version, order=order, label=f"x{order}")
+            Position.objects.bulk_create(Position(set=page, place=p, x=1, y=1) for p in places)
 
 
 def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:

@@ -132,6 +132,16 @@ TABLE = {
     "step-limit-new": page(STAFF),
     "step-limit": page(STAFF),
     "step-limit-remove": button(STAFF),
+    "versions": page(STAFF),
+    "sets": page(STAFF),
+    "set": page(STAFF),
+    "set-move": button(STAFF),
+    "set-remove": button(STAFF),
+    "set-positions": page(STAFF),
+    "place-positions": page(STAFF),
+    "places": page(STAFF),
+    "place-edit": page(STAFF),
+    "place-remove": button(STAFF),
     # rehearsals: staff all; rank leaders note and print their own rank
     "block-new": page(STAFF),
     "block": page(STAFF),
@@ -364,6 +374,8 @@ def test_forms_do_not_take_rows_of_another_season(worlds: tuple[World, World, Ca
         ("travel-change", {"what": "add", "member": former.member.pk}),
         ("travel-change", {"what": "remove", "member": former.member.pk}),
         ("show-place", {"spot": former.spot.pk, "place": ""}),
+        ("versions", {"label": "Copied", "copy_of": former.drilled.pk}),
+        ("sets", {"label": "9", "counts": 8, "after": former.set_pk}),
         (
             "segment",
             {"name": "Halftime", "kind": "halftime", "show": former.show.pk}

@@ -31,7 +31,8 @@ LISTS = {
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
     "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
-    "version-checks versions-compare move-limits",
+    "version-checks versions-compare move-limits "
+    "versions sets set-positions place-positions places",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -65,6 +66,8 @@ FLAT = {
     "instrument-new": "no rows",
     "instrument-edit": "one row",
     "part-edit": "as part-new",
+    "set": "one row",
+    "place-edit": "one row",
     "event-new": "as event-edit",
     "event-copy": "one row",
     "block-new": "as block",

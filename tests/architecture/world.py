@@ -101,6 +101,7 @@ class World:
     custom_field: CustomField
     version: ShowVersion
     limit: StepLimit
+    drilled: ShowVersion
 
     @property
     def event(self) -> Event:
@@ -109,6 +110,14 @@ class World:
     @property
     def lesson_pk(self) -> int:
         return Lesson.objects.filter(plan__event=self.event).earliest("pk").pk
+
+    @property
+    def set_pk(self) -> int:
+        return self.drilled.sets.earliest("pk").pk
+
+    @property
+    def place_pk(self) -> int:
+        return self.drilled.show.places.earliest("pk").pk
 
     @property
     def segment(self) -> Segment:
@@ -209,6 +218,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         StepLimit.objects.create(
             season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
         ),
+        add_drill(Show.objects.create(season=band.season, name="Paper Kites"), ["1-1", "1-2"]),
     )
 
 
@@ -406,6 +416,10 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.version.show_id, "versions-compare"),
         (world.limit.pk, "step-limit step-limit-remove"),
         (world.turn.pk, "turn"),
+        (world.drilled.show_id, "versions places"),
+        (world.drilled.pk, "sets"),
+        (world.set_pk, "set set-move set-remove set-positions"),
+        (world.place_pk, "place-edit place-remove"),
         (world.turn.book.event_id, "turns-of"),
     )
     found: dict[str, tuple[Any, ...]] = {}
@@ -418,6 +432,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "import-upload": ("members",),
         "export": ("members", "csv"),
         "lift-order": (event, "pin", world.pin.pk),
+        "place-positions": (world.drilled.pk, world.place_pk),
         "seat": seat,
         "place": seat,
         "order": seat,

@@ -17,7 +17,6 @@ from bandops.lib.audit.triggers import audited_models
 from bandops.lib.imports.kinds import accept, kind_of
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.imports.plan import Action, Plan, match_headers
-from bandops.lib.imports.reading import read_table
 from roster.models import Season
 
 Dump = dict[str, list[tuple[Any, ...]]]
@@ -48,14 +47,14 @@ def xlsx_file(*rows: Sequence[Any], text: bool = True) -> bytes:
 def plan_of(kind_key: str, content: bytes, season: Season, actor: User) -> Plan:
     """The plan of a file with the columns matched by their headers."""
     kind = kind_of(kind_key)
-    table = read_table("file.csv", content)
+    table = kind.read("file.csv", content)
     return kind.plan(table, match_headers(table.headers, kind.columns), season, actor)
 
 
 def accept_file(kind_key: str, content: bytes, season: Season, actor: User) -> ImportBatch:
     """Import a file as the page does, with the digest of its preview."""
     kind = kind_of(kind_key)
-    table = read_table("file.csv", content)
+    table = kind.read("file.csv", content)
     mapping = match_headers(table.headers, kind.columns)
     digest = kind.plan(table, mapping, season, actor).digest
     return accept(

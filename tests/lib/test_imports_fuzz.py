@@ -65,7 +65,7 @@ GOOD = {
     "events": ["Parade", "parade", "", "2099-10-24", "", "", "", "", "", "", "March", "parade",
                "18:00", "19:00", ""],
     "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", ""],
-    "coordinates": ["Tidewheel", "1", "1", "0", "1-1", "0", "0"],
+    "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],
     "covers": ["1-1", "1", "Ida Voss"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
 }  # fmt: skip
@@ -93,7 +93,7 @@ def carry_out(kind_key: str, content: bytes, band: Band, cast: Cast) -> None:
     """Import the file and take it back; faults are named, and the database finds no more."""
     kind = kind_of(kind_key)
     try:
-        table = read_table("f.csv", content)
+        table = kind.read("f.csv", content)
     except Refused:
         return
     mapping = match_headers(table.headers, kind.columns)

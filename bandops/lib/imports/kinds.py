@@ -14,14 +14,17 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.imports.models import ImportBatch
 from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, missing_columns, odd_cells
-from bandops.lib.imports.reading import Table
+from bandops.lib.imports.reading import Layout, Table, read_table
 
 Planner = Callable[[Mapped, Any, User], Plan]
 
 
 @dataclass(frozen=True)
 class ImportKind:
-    """One kind: its columns, and how to plan a table for a season by an account."""
+    """One kind: its columns, and how to plan a table for a season by an account.
+
+    ``layout`` makes a table of files that are laid out otherwise than headers and rows.
+    """
 
     key: str
     title: str
@@ -29,6 +32,11 @@ class ImportKind:
     columns: tuple[Column, ...]
     planner: Planner
     order: int
+    layout: Layout | None = None
+
+    def read(self, filename: str, content: bytes) -> Table:
+        """The table of a file; Refused with a plain message when there is none."""
+        return read_table(filename, content, self.layout)
 
     def plan(self, table: Table, mapping: dict[str, int], season: Any, actor: User) -> Plan:
         """The plan of a table; only faults when required columns are missing."""
@@ -38,8 +46,8 @@ class ImportKind:
         mapped = Mapped(table, self.columns, mapping)
         plan = self.planner(mapped, season, actor)
         faults, warnings = odd_cells(mapped)
-        plan.faults = sorted([*plan.faults, *faults], key=lambda f: f.row)
-        plan.warnings = sorted([*plan.warnings, *warnings], key=lambda f: f.row)
+        plan.faults = sorted(dict.fromkeys([*plan.faults, *faults]), key=lambda f: f.row)
+        plan.warnings = sorted(dict.fromkeys([*plan.warnings, *warnings]), key=lambda f: f.row)
         plan.basis += [season.pk, sorted(mapping.items())]
         return plan
 

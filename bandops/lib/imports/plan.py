@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from bandops.lib.imports.reading import EMPTY, Cell, Oddity, Row, Table
@@ -133,7 +133,7 @@ class Record:
         """The cell without the blanks around it; empty when the file has no such column."""
         position = self.mapped.mapping.get(key)
         cell = EMPTY if position is None else self.row.cell(position)
-        return Cell(cell.text.strip(), cell.oddity)
+        return replace(cell, text=cell.text.strip())
 
     def __getitem__(self, key: str) -> str:
         return self.cell(key).text
@@ -143,7 +143,9 @@ class Record:
         return key in self.mapped.mapping
 
     def fault(self, key: str, message: str) -> Fault:
-        return Fault(self.number, self.mapped.title(key), message)
+        """A fault of a cell, where it stands in the file."""
+        cell = self.cell(key)
+        return Fault(cell.row or self.number, cell.column or self.mapped.title(key), message)
 
 
 def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
@@ -172,13 +174,14 @@ def odd_cells(mapped: Mapped) -> tuple[list[Fault], list[Fault]]:
     headers = mapped.table.headers
     for row in mapped.table.rows:
         for position, cell in enumerate(row.cells[: len(headers)]):
-            name = headers[position] or f"column {position + 1}"
+            name = cell.column or headers[position] or f"column {position + 1}"
+            at = cell.row or row.number
             if cell.oddity is Oddity.FORMULA:
                 message = "This is a formula; it is kept as text and never run."
-                warnings.append(Fault(row.number, name, message))
+                warnings.append(Fault(at, name, message))
             elif position in used and cell.text.strip() in SHEET_ERRORS:
                 message = f"“{cell.text.strip()}” is a spreadsheet's error, not a value."
-                faults.append(Fault(row.number, name, message))
+                faults.append(Fault(at, name, message))
     return faults, warnings
 
 

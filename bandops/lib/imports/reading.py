@@ -12,7 +12,7 @@ import datetime
 import io
 import re
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -24,6 +24,8 @@ DELIMITERS = ",;\t|"
 TITLE_LINES = 5
 MAX_UNPACKED = 100 * 1024 * 1024
 MAX_COLUMNS = 200
+WIDEST = 1_000
+"""columns that are read at all: layouts of one import's own may be wider than a table"""
 TOTALS = re.compile(
     r"(grand\s+|sub)?totals?\b.*|(sum|count|average)\s*[:=]?\s*[\d.,]*", re.IGNORECASE
 )
@@ -47,10 +49,15 @@ class Oddity(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell's text; ``oddity`` warns that a spreadsheet may have altered it."""
+    """One cell's text; ``oddity`` warns that a spreadsheet may have altered it.
+
+    ``row`` and ``column`` say where it stood in the file when a layout has moved it.
+    """
 
     text: str
     oddity: Oddity | None = None
+    row: int = 0
+    column: str = ""
 
 
 READ_AS = "Read as {} text: check the letters with marks, and save as UTF-8 if one is wrong."
@@ -78,9 +85,11 @@ class Table:
 
 
 Numbered = list[tuple[int, list[Cell]]]
+Layout = Callable[[Numbered, list[str]], Table | None]
+"""Makes a table of a file's rows, with notes; None for the usual one of headers and rows."""
 
 
-def read_table(filename: str, content: bytes) -> Table:
+def read_table(filename: str, content: bytes, layout: Layout | None = None) -> Table:
     """The table of an uploaded file; Refused with a plain message when there is none."""
     if len(content) > settings.IMPORT_MAX_BYTES:
         raise Refused(f"{filename} is larger than {settings.IMPORT_MAX_BYTES // 2**20} MB.")
@@ -94,7 +103,7 @@ def read_table(filename: str, content: bytes) -> Table:
         raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
     else:
         rows, notes = _read_csv(filename, content)
-    return _table(filename, rows, notes)
+    return (layout and layout(rows, notes)) or table_of_rows(filename, rows, notes)
 
 
 def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
@@ -112,7 +121,7 @@ def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
     rows: list[list[Cell]] = []
     try:
         for row in reader:
-            rows.append([_csv_cell(value) for value in row[: MAX_COLUMNS + 1]])
+            rows.append([_csv_cell(value) for value in row[: WIDEST + 1]])
             line = reader.line_num + 1
     except csv.Error as error:
         raise Refused(_csv_fault(filename, line, error)) from error
@@ -221,7 +230,7 @@ def _read_sheet(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
     sheets[0].reset_dimensions()
     cells = (
         [_xlsx_cell(c.value, getattr(c, "number_format", "")) for c in row]
-        for row in sheets[0].iter_rows(max_col=MAX_COLUMNS + 1)
+        for row in sheets[0].iter_rows(max_col=WIDEST + 1)
     )
     return _filled(filename, cells), notes
 
@@ -260,7 +269,8 @@ def _xlsx_cell(value: object, number_format: str) -> Cell:
     return _text_cell(str(value))
 
 
-def _table(filename: str, rows: Numbered, notes: list[str]) -> Table:
+def table_of_rows(filename: str, rows: Numbered, notes: list[str]) -> Table:
+    """Headers below titles, then rows; Refused when there are none."""
     rows = _below_titles(rows, notes)
     if len(rows) < 2:
         raise Refused(f"{filename} has no rows below its headers.")
@@ -291,13 +301,13 @@ def _below_titles(rows: Numbered, notes: list[str]) -> Numbered:
 def _rows(body: Numbered, notes: list[str]) -> Iterator[Row]:
     """Rows but a closing line of totals."""
     for number, cells in body:
-        if number == body[-1][0] and _is_totals([c.text.strip() for c in cells]):
+        if number == body[-1][0] and is_totals([c.text.strip() for c in cells]):
             notes.append(f"Row {number} looks like a line of totals and is left out.")
             continue
         yield Row(number, tuple(cells))
 
 
-def _is_totals(texts: list[str]) -> bool:
+def is_totals(texts: list[str]) -> bool:
     """A word for a total, and nothing but figures beside it."""
     filled = [text for text in texts if text]
     named = [text for text in filled if TOTALS.fullmatch(text)]

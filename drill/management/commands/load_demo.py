@@ -17,7 +17,6 @@ from bandops.env import ROOT
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import accept, kind_of
 from bandops.lib.imports.plan import match_headers
-from bandops.lib.imports.reading import read_table
 from drill import queries
 from drill.models import Event, RehearsalBlock, Show
 from drill.services.attendance import attendance_of, note_attendance, note_rest_here
@@ -151,7 +150,7 @@ class Command(BaseCommand):
         self, season: Season, actor: User, kind_key: str, name: str, weeks: datetime.timedelta
     ) -> None:
         kind = kind_of(kind_key)
-        table = read_table(name, shifted((FOLDER / name).read_bytes(), weeks))
+        table = kind.read(name, shifted((FOLDER / name).read_bytes(), weeks))
         mapping = match_headers(table.headers, kind.columns)
         plan = kind.plan(table, mapping, season, actor)
         for fault in plan.faults[:10]:

@@ -1,0 +1,96 @@
+"""Sheets of coordinates that are not one row a place and set, made so.
+
+Told by what stands in them: blocks (a heading with a place, then its sets), wide tables (one row
+a place and columns for each set, or the other way round), and lines above a table that name the
+show. Every cell remembers its row and column in the file.
+"""
+
+from __future__ import annotations
+
+from bandops.lib.imports.reading import EMPTY, Cell, Numbered, Row, Table, is_totals, table_of_rows
+from drill.imports.block_layout import is_block, read_blocks
+from drill.imports.coordinate_columns import OF_POINT
+from drill.imports.layout_cells import LABEL_WORD, facts_of, keys_of, left_out, moved
+from drill.imports.wide_layout import heads_of, read_wide
+
+
+def table_of(rows: Numbered, notes: list[str]) -> Table | None:
+    """One row a place and set; None where the file is so already, or is none of these."""
+    at = next((n for n, (_, cells) in enumerate(rows) if _is_head(cells)), None)
+    if at is None:
+        return None
+    keys = keys_of(rows[at][1])
+    if _is_long(keys):
+        return _long(rows, at, notes)
+    if is_block(rows, at):
+        return read_blocks(rows, notes)
+    heads, body = heads_of(rows, at)
+    if not any(head.label for head in heads):
+        return None
+    left_out(rows[body - 1][1], {head.position for head in heads}, notes)
+    facts = facts_of(rows[:at], notes)
+    return read_wide(facts, heads, rows[body:], notes)
+
+
+def _is_head(cells: list[Cell]) -> bool:
+    """A line of headers: a set or a place, and beside it coordinates or many more columns."""
+    keys = keys_of(cells)
+    if not {"set", "place"} & set(keys.values()):
+        return False
+    filled = sum(bool(cell.text.strip()) for cell in cells)
+    return filled > 2 or (filled == 2 and len(keys) == 1 and 0 in keys and _names_a_set(cells[1]))
+
+
+def _names_a_set(cell: Cell) -> bool:
+    """A lone column beside the places: “Set 1”, and not the label of “Place 1-1”."""
+    return LABEL_WORD.match(cell.text.strip()) is not None
+
+
+def _is_long(keys: dict[int, str]) -> bool:
+    named = set(keys.values())
+    return {"set", "place"} <= named and bool(named & set(OF_POINT))
+
+
+def _long(rows: Numbered, at: int, notes: list[str]) -> Table | None:
+    """The usual table, with what stands above it and the figure of a closing total."""
+    if len(rows) - at < 2:
+        return None
+    keys = keys_of(rows[at][1])
+    facts = facts_of(rows[:at], notes) if "show" not in keys.values() else {}
+    facts = {key: cell for key, cell in facts.items() if key not in keys.values()}
+    closing = _closing_total(rows[-1], keys)
+    if not facts and closing is None:
+        return None
+    table = table_of_rows("", rows[at:], notes)
+    extra = tuple(facts)
+    width = len(table.headers)
+    made = [
+        Row(row.number, (*_padded(row.cells, width), *(facts[key] for key in extra)))
+        for row in table.rows
+    ]
+    headers = (*table.headers, *extra)
+    if closing is not None:
+        if "total" not in keys.values():
+            headers = (*headers, "total counts")
+        where = {**dict(enumerate(extra, width)), **keys}
+        total = next((n for n, key in where.items() if key == "total"), len(headers) - 1)
+        cells = [facts.get(where.get(n, ""), EMPTY) for n in range(len(headers))]
+        cells[total] = closing
+        made.append(Row(rows[-1][0], tuple(cells)))
+    return Table(headers, tuple(made), table.notes)
+
+
+def _padded(cells: tuple[Cell, ...], width: int) -> tuple[Cell, ...]:
+    return (*cells[:width], *(EMPTY,) * (width - len(cells)))
+
+
+def _closing_total(row: tuple[int, list[Cell]], keys: dict[int, str]) -> Cell | None:
+    """The figure under the counts of a closing line of totals."""
+    number, cells = row
+    if not is_totals([cell.text.strip() for cell in cells]):
+        return None
+    for wanted in ("counts", "total"):
+        for position, key in keys.items():
+            if key == wanted and position < len(cells) and cells[position].text.strip().isdigit():
+                return moved(cells[position], number, wanted)
+    return None
