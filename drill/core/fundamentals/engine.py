@@ -59,7 +59,7 @@ class Footprint:
 class Run:
     """What moves come to. Arrays have a row for the start and one after each count; ``ends``
     holds the count on which each move is over, ``wrong_foot`` the moves whose pivot foot is not
-    the one on the ground."""
+    the one on the ground, ``next_foot`` would step next."""
 
     points: NDArray[np.float64]
     facings: NDArray[np.float64]
@@ -67,6 +67,7 @@ class Run:
     prints: tuple[Footprint, ...]
     ends: tuple[int, ...]
     wrong_foot: tuple[int, ...]
+    next_foot: Foot
 
     @property
     def counts(self) -> int:
@@ -123,6 +124,7 @@ def run(
         tuple(walker.prints),
         tuple(ends),
         tuple(wrong),
+        walker.next_foot,
     )
 
 
