@@ -26,7 +26,7 @@ TURNING = (4, 8)
 FOLDS = (1, 1, 1, 2, 4)
 """in every few tries, a part that is done two or four times, turned by a half or a quarter: it
 comes back even where single steps cannot cancel each other"""
-TRIES = 300
+TRIES = 200
 NODES = 1000
 """blocks looked at in one try"""
 CLOSE = 1e-6

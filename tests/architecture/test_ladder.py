@@ -23,6 +23,7 @@ STEPS = (
     ("queries", 4),
     ("wording", 4),
     ("pictures", 4),
+    ("footprints", 4),
     ("services", 5),
     ("imports", 5),
     ("sheets", 5),

@@ -31,7 +31,9 @@ from drill.models import (
     Cover,
     CoverPlan,
     DayChange,
+    EvaluationSequence,
     Event,
+    Fundamental,
     Lesson,
     Lineup,
     Notice,
@@ -95,6 +97,8 @@ class World:
     criterion: ContestCriterion
     protection: ProtectedSpot
     turn: Turn
+    sequence: EvaluationSequence
+    fundamental: Fundamental
 
     @property
     def event(self) -> Event:
@@ -196,6 +200,22 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         make_file("call", call_group(block.event)),
         *make_contest(band, actor),
         make_turn(band, actor, "Long past", 3),
+        EvaluationSequence.objects.create(
+            season=band.season,
+            label="First day",
+            seed=1,
+            counts=8,
+            square=16,
+            codes=["forward", "to-the-rear"],
+            moves=[[["forward", 4], ["to-the-rear", 4]]],
+            made_by=actor,
+        ),
+        Fundamental.objects.create(
+            season=band.season,
+            code=f"hop-{band.season.pk}",
+            name="hop",
+            definition={"code": f"hop-{band.season.pk}", "name": "hop", "counts": 1},
+        ),
     )
 
 
@@ -338,7 +358,7 @@ def two_seasons() -> tuple[World, World, Cast]:
 def arguments(world: World) -> dict[str, tuple[Any, ...]]:
     """The arguments of every address that takes some, by its name."""
     event, seat = world.event.pk, (world.event.pk, world.segment.pk, world.spot.pk)
-    by_row = (
+    by_row: tuple[tuple[int | str, str], ...] = (
         (
             world.member.pk,
             "member member-edit member-standing member-place member-status "
@@ -366,7 +386,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
-        (world.show.pk, "show show-place"),
+        (world.show.pk, "show show-place show-words show-words-keep"),
         (
             world.rehearsal.pk,
             "block-new attendance attendance-note attendance-rest practice call call-progress",
@@ -380,6 +400,12 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ),
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
+        (
+            world.fundamental.code,
+            "fundamental fundamental-edit fundamental-remove fundamental-passed",
+        ),
+        (world.sequence.pk, "sequence sequence-remove"),
+        ("letter", "study-sheet-file"),
         (world.turn.pk, "turn"),
         (world.turn.book.event_id, "turns-of"),
     )
@@ -388,6 +414,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         found |= dict.fromkeys(names.split(), (pk,))
     return found | {
         "link": ("sign-in", "not-a-token"),
+        "sequence-file": (world.sequence.pk, "letter"),
         "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
         "import-upload": ("members",),

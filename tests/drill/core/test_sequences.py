@@ -21,7 +21,7 @@ def make(
     return make_sequences(chosen, BUILT_IN, counts=counts, square=square, groups=groups, seed=seed)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(
     st.sets(st.sampled_from(sorted(BUILT_IN)), min_size=1, max_size=5),
     st.sampled_from([24, 32, 48, 64]),
