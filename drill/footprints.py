@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from drill.core.fundamentals import STEP, Foot, Fundamental, Run
@@ -11,12 +12,14 @@ from drill.core.fundamentals.engine import turned
 SPREAD = 4.5
 """inches from the body's line to a foot, where the stance is drawn though it counts as none"""
 EDGE = 15.0
-LABEL = 8.5
+LABEL = 7.5
+ROOM = 8.0
+"""inches from a number to the next foot or number"""
 NEAR = 3.0
 SMALLEST = 64.0
 MM_AN_INCH = 0.55
 """how large an inch of the ground is drawn, unless the picture were too large for a page"""
-WIDEST, HIGHEST = 150.0, 120.0
+WIDEST, HIGHEST = 90.0, 90.0
 _SOLE = {
     True: "M1.4-6C-1.6-6.6-3-3-2.4-.6L-1.2 1H1.7L2-2.4C2.2-4 2.4-5.4 1.4-6Z"
     "M-1.2 2.4H1.7C2 4.4 1.3 5.8 .2 5.8S-1.6 4.4-1.2 2.4Z",
@@ -24,6 +27,11 @@ _SOLE = {
     "M1.2 2.4H-1.7C-2 4.4-1.3 5.8-.2 5.8S1.6 4.4 1.2 2.4Z",
 }
 """ball and heel of the left foot (True) and of the right one, toes up"""
+
+
+Point = tuple[float, float]
+Down = tuple[int, float, float, float]
+"""count, x, y, facing of a foot put down"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +59,7 @@ class Arrow:
     y: float
     turn: float
     word: str
+    size: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -98,18 +107,14 @@ class Drawing:
 def footprints(run: Run, title: str, stance: float = 0.0) -> Drawing:
     """Every foot put down, with its counts; ``stance`` in inches, as the fundamental has it."""
     spread = max(SPREAD - stance / 2, 0.0)
-    at: dict[tuple[Foot, int, int], list[tuple[int, float, float, float]]] = {}
+    at: dict[tuple[Foot, int, int], list[Down]] = {}
     for p in run.prints:
         aside = turned(complex(p.foot.side * spread), p.facing)
         x, y = p.x + aside.real, -(p.y + aside.imag)
         at.setdefault((p.foot, round(x / NEAR), round(y / NEAR)), []).append(
             (p.count, x, y, p.facing)
         )
-    soles = []
-    for (foot, _, _), there in at.items():
-        label = " ".join(str(count) for count, *_ in there)
-        for index, (_, x, y, facing) in enumerate(there):
-            soles.append(_sole(foot, x, y, facing, label if index == 0 else ""))
+    soles = _soles(at)
     start = tuple(_standing(run, foot, SPREAD) for foot in Foot)
     points = [(x, -y) for x, y in run.points.tolist()]
     arrows = _arrows(run, points)
@@ -129,7 +134,7 @@ def way(run: Run, title: str, square: float, ends: Sequence[int]) -> Drawing:
         x, y = points[count]
         at.setdefault((round(x), round(y)), []).append(count)
     marks = tuple((x, y, " ".join(map(str, counts))) for (x, y), counts in at.items())
-    arrows = (Arrow(0, 0, -float(run.facings[0]), "start"),)
+    arrows = (Arrow(0, -14, -float(run.facings[0]), "start", 2.2),)
     box = _box([(-half, -half), (half, half)])
     return Drawing(
         title,
@@ -172,23 +177,51 @@ def shown_counts(it: Fundamental) -> int:
 
 
 def _standing(run: Run, foot: Foot, spread: float) -> Sole:
-    facing = float(run.facings[0]) if run.counts else 0.0
-    aside = turned(complex(foot.side * spread), facing)
-    x, y = run.points[0].tolist() if run.counts else (0.0, 0.0)
-    return _sole(foot, x + aside.real, -(y + aside.imag), facing, "")
+    """A foot before the first count. A run starts at facing 0 in its picture."""
+    x, y = run.points[0].tolist()
+    return Sole(x + foot.side * spread, -y, 0.0, foot is Foot.LEFT, "", x, -y)
 
 
-def _sole(foot: Foot, x: float, y: float, facing: float, label: str) -> Sole:
-    out = turned(complex(foot.side * LABEL), facing)
-    return Sole(
-        round(x, 2),
-        round(y, 2),
-        round(-facing, 1) + 0.0,
-        foot is Foot.LEFT,
-        label,
-        round(x + out.real, 2),
-        round(y - out.imag, 2),
-    )
+def _soles(at: Mapping[tuple[Foot, int, int], list[Down]]) -> list[Sole]:
+    """Each place of a foot with its counts, written where there is most room."""
+    taken = [(x, y) for there in at.values() for _, x, y, _ in there]
+    soles = []
+    for (foot, _, _), there in at.items():
+        label = " ".join(str(count) for count, *_ in there)
+        _, x, y, facing = there[0]
+        where = _free_place(foot, x, y, facing, label, taken)
+        taken.append(where)
+        for index, (_, at_x, at_y, turn) in enumerate(there):
+            soles.append(
+                Sole(
+                    round(at_x, 2),
+                    round(at_y, 2),
+                    round(-turn, 1) + 0.0,
+                    foot is Foot.LEFT,
+                    "" if index else label,
+                    round(where[0], 2),
+                    round(where[1], 2),
+                )
+            )
+    return soles
+
+
+def _free_place(
+    foot: Foot, x: float, y: float, facing: float, label: str, taken: Sequence[Point]
+) -> Point:
+    """Beside the foot on the outside, ahead, behind or inside: the first with room."""
+    wide = 1.8 * (len(label) - 1)
+    best, room = (x, y), -1.0
+    for side in (foot.side, 1j, -1j, -foot.side):
+        out = turned(complex(side), facing)
+        there = (x + out.real * (LABEL + wide), y - out.imag * (LABEL + 1.5 * abs(out.imag)))
+        others = (math.dist(there, other) for other in taken if other != (x, y))
+        free = min(others, default=ROOM)
+        if free >= ROOM:
+            return there
+        if free > room:
+            best, room = there, free
+    return best
 
 
 def _arrows(run: Run, points: Sequence[tuple[float, float]]) -> tuple[Arrow, ...]:

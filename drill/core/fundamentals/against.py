@@ -33,6 +33,7 @@ class Change(StrEnum):
     EVERY_STEP = "every step"
     MOVE = "move"
     FACING = "facing"
+    WAIT = "wait"
 
 
 _ORDER = tuple(Change)
@@ -41,8 +42,9 @@ _ORDER = tuple(Change)
 @dataclass(frozen=True)
 class Correction:
     """One change: of the move ``index`` (counted from 0; None for the whole), from ``before`` to
-    ``after`` (counts, inches of a step, degrees, or a fundamental's code). ``left`` is how far it
-    still ends from the coordinate, ``counts_off`` how many counts too many it then has."""
+    ``after``: counts, inches of a step, degrees, a fundamental's code, counts to wait at the end.
+    ``left`` is how far it still ends from the coordinate, ``counts_off`` how many counts too many
+    it then has."""
 
     kind: Change
     index: int | None
@@ -150,6 +152,11 @@ def _corrections(
     yield from _other_steps(moves, facing, task)
     yield from _other_moves(moves, fundamentals, facing, task)
     yield from _other_facings(moves, facing, task)
+    missing = -task.rest(moves, facing)[1]
+    if missing > 0 and "mark-time" in fundamentals:
+        waiting = (*moves, Move(fundamentals["mark-time"], missing))
+        rest = task.rest(waiting, facing)
+        yield Correction(Change.WAIT, None, 0, missing, waiting, facing, *rest)
 
 
 def _other_counts(moves: tuple[Move, ...], facing: float, task: _Task) -> Iterator[Correction]:
