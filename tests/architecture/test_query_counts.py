@@ -32,7 +32,8 @@ LISTS = {
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
     "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
     "version-checks versions-compare move-limits "
-    "versions sets set-positions place-positions places",
+    "versions sets set-positions place-positions places "
+    "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -79,6 +80,10 @@ FLAT = {
     "custom-field": "one row",
     "step-limit-new": "as step-limit",
     "step-limit": "one row and the instruments",
+    "fundamental-new": "no rows",
+    "fundamental-edit": "one row",
+    "study-sheet-file": "as study-sheet",
+    "sequence-file": "as sequence",
     "import-columns": "no rows",
     "import-upload": "no rows",
     "import-review": "the import's own tests",

@@ -32,7 +32,9 @@ from drill.models import (
     CoverPlan,
     CustomField,
     DayChange,
+    EvaluationSequence,
     Event,
+    Fundamental,
     Lesson,
     Lineup,
     Notice,
@@ -102,6 +104,8 @@ class World:
     version: ShowVersion
     limit: StepLimit
     drilled: ShowVersion
+    sequence: EvaluationSequence
+    fundamental: Fundamental
 
     @property
     def event(self) -> Event:
@@ -219,6 +223,22 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
             season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
         ),
         add_drill(Show.objects.create(season=band.season, name="Paper Kites"), ["1-1", "1-2"]),
+        EvaluationSequence.objects.create(
+            season=band.season,
+            label="First day",
+            seed=1,
+            counts=8,
+            square=16,
+            codes=["forward", "to-the-rear"],
+            moves=[[["forward", 4], ["to-the-rear", 4]]],
+            made_by=actor,
+        ),
+        Fundamental.objects.create(
+            season=band.season,
+            code=f"hop-{band.season.pk}",
+            name="hop",
+            definition={"code": f"hop-{band.season.pk}", "name": "hop", "counts": 1},
+        ),
     )
 
 
@@ -369,7 +389,7 @@ def two_seasons() -> tuple[World, World, Cast]:
 def arguments(world: World) -> dict[str, tuple[Any, ...]]:
     """The arguments of every address that takes some, by its name."""
     event, seat = world.event.pk, (world.event.pk, world.segment.pk, world.spot.pk)
-    by_row = (
+    by_row: tuple[tuple[int | str, str], ...] = (
         (
             world.member.pk,
             "member member-edit member-standing member-place member-status "
@@ -397,7 +417,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
-        (world.show.pk, "show show-place show-edit"),
+        (world.show.pk, "show show-place show-edit show-words show-words-keep"),
         (world.custom_field.pk, "custom-field custom-field-remove"),
         (
             world.rehearsal.pk,
@@ -415,6 +435,12 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.version.pk, "version-checks motion"),
         (world.version.show_id, "versions-compare"),
         (world.limit.pk, "step-limit step-limit-remove"),
+        (
+            world.fundamental.code,
+            "fundamental fundamental-edit fundamental-remove fundamental-passed",
+        ),
+        (world.sequence.pk, "sequence sequence-remove"),
+        ("letter", "study-sheet-file"),
         (world.turn.pk, "turn"),
         (world.drilled.show_id, "versions places"),
         (world.drilled.pk, "sets"),
@@ -427,6 +453,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         found |= dict.fromkeys(names.split(), (pk,))
     return found | {
         "link": ("sign-in", "not-a-token"),
+        "sequence-file": (world.sequence.pk, "letter"),
         "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
         "import-upload": ("members",),
