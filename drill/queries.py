@@ -239,6 +239,9 @@ def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int
     return found
 
 
+NO_SIZE = {"sets": 0, "counts": 0, "places": 0}
+
+
 def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
     """Version id -> how many sets, counts and places it has."""
     ids = [version.pk for version in versions]

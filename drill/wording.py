@@ -169,8 +169,9 @@ def load_words(new: int, total: int, largest: float | None, label: str) -> str:
     return f"{new} of {total} sets new{farthest_words(largest, label)}"
 
 
-def study_lines(order: Iterable[NewSet]) -> list[str]:
-    """The sets to learn, each in words: 'Set 17: 9 steps from what they know, the opposite way'."""
+def study_lines(order: Iterable[NewSet], fundamentals: Mapping[str, str]) -> list[str]:
+    """The sets to learn, each in words: 'Set 17: 9 steps from the nearest known place, the
+    opposite way'. ``fundamentals``: code -> name."""
     found = []
     for one in order:
         far = (
@@ -179,7 +180,8 @@ def study_lines(order: Iterable[NewSet]) -> list[str]:
             else f"{steps_text(one.distance)} from the nearest known place"
         )
         opposite = "the opposite way" if one.opposite else ""
-        lacking = f"not passed yet: {', '.join(one.lacking)}" if one.lacking else ""
+        missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
+        lacking = f"not passed yet: {missing}" if missing else ""
         words = ", ".join(filter(None, (far, opposite, lacking)))
         found.append(f"Set {one.label}" + (f": {words}" if words else ""))
     return found

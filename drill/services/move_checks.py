@@ -13,7 +13,8 @@ from bandops.lib.errors import Refused
 from drill import queries
 from drill.core.move_checks import Drill, Finding, SetHead, findings
 from drill.core.moves import Limit, Limits, PathKind, Way
-from drill.models import DrillSettings, Path, Place, Position, ShowVersion, StepLimit
+from drill.models import DrillSettings, Place, Position, ShowVersion, StepLimit
+from drill.services.paths import Described, described_ways
 from drill.services.problem_builder import places_of
 from roster import queries as roster
 from roster.models import Season
@@ -69,14 +70,19 @@ def drill_of(version: ShowVersion, season: Season) -> Drill:
     for set_id, place_id, x, y in rows:
         cell = at_set[set_id], at_place[place_id]
         where[cell], known[cell] = (x, y), True
-    paths = Path.objects.filter(set__version=version).values_list("set_id", "place_id")
     ways = {
-        (at_set[s], at_place[p]): Way(PathKind.UNKNOWN)
-        for s, p in paths
+        (at_set[s], at_place[p]): _way(described)
+        for (s, p), described in described_ways(version, season).items()
         if p in at_place and at_set[s] > 0
     }
     names = tuple(p.label for p in places)
     return Drill(heads, names, _instruments(version, season, names), where, known, ways)
+
+
+def _way(described: Described) -> Way:
+    if described.points is None:
+        return Way(PathKind.UNKNOWN)
+    return Way(PathKind.DESCRIBED, described.points, described.facings)
 
 
 def _instruments(version: ShowVersion, season: Season, places: Iterable[str]) -> tuple[str, ...]:
