@@ -15,6 +15,7 @@ from drill.views import (
     lineup,
     marks,
     members,
+    move_checks,
     offline,
     practice,
     publishing,
@@ -23,6 +24,7 @@ from drill.views import (
     search,
     travel,
     turns,
+    versions,
     week,
 )
 
@@ -106,6 +108,12 @@ urlpatterns = [
     path("shows/new/", events.new_show, name="show-new"),
     path("shows/<int:pk>/", events.show, name="show"),
     path("shows/<int:pk>/places/", events.map_place, name="show-place"),
+    path("shows/<int:pk>/versions/", versions.compare, name="versions-compare"),
+    path("shows/versions/<int:pk>/checks/", move_checks.checks, name="version-checks"),
+    path("drill/limits/", move_checks.limits, name="move-limits"),
+    path("drill/limits/new/", move_checks.edit_limit, name="step-limit-new"),
+    path("drill/limits/<int:pk>/", move_checks.edit_limit, name="step-limit"),
+    path("drill/limits/<int:pk>/remove/", move_checks.remove_limit, name="step-limit-remove"),
     path("card/", members.card, name="card"),
     path("card/<int:pk>/", members.card, name="card-of"),
     path("my-rank/", members.my_rank, name="my-rank"),

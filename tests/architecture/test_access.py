@@ -120,6 +120,12 @@ TABLE = {
     "show-new": page(STAFF),
     "show": page(STAFF),
     "show-place": button(STAFF),
+    "version-checks": page(STAFF),
+    "versions-compare": page(STAFF),
+    "move-limits": page(STAFF),
+    "step-limit-new": page(STAFF),
+    "step-limit": page(STAFF),
+    "step-limit-remove": button(STAFF),
     # rehearsals: staff all; rank leaders note and print their own rank
     "block-new": page(STAFF),
     "block": page(STAFF),

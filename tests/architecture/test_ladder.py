@@ -22,6 +22,7 @@ STEPS = (
     ("frozen", 3),
     ("queries", 4),
     ("wording", 4),
+    ("move_words", 4),
     ("pictures", 4),
     ("services", 5),
     ("imports", 5),

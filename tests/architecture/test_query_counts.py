@@ -29,7 +29,8 @@ LISTS = {
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
-    "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn",
+    "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
+    "version-checks versions-compare move-limits",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -68,6 +69,8 @@ FLAT = {
     "block": "one row",
     "call-file": "one row",
     "show-new": "no rows",
+    "step-limit-new": "as step-limit",
+    "step-limit": "one row and the instruments",
     "import-columns": "no rows",
     "import-upload": "no rows",
     "import-review": "the import's own tests",

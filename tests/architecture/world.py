@@ -41,6 +41,8 @@ from drill.models import (
     RehearsalBlock,
     Segment,
     Show,
+    ShowVersion,
+    StepLimit,
     Traveller,
     TravelList,
     Turn,
@@ -53,7 +55,7 @@ from drill.services.publishing import group_of, publish_lineup
 from drill.services.travel import request_prints
 from roster.enums import Role
 from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
-from tests.architecture.many import write_lineup
+from tests.architecture.many import add_drill, write_lineup
 from tests.factories import Band, Cast, make_band, make_cast
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -95,6 +97,8 @@ class World:
     criterion: ContestCriterion
     protection: ProtectedSpot
     turn: Turn
+    version: ShowVersion
+    limit: StepLimit
 
     @property
     def event(self) -> Event:
@@ -196,7 +200,19 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         make_file("call", call_group(block.event)),
         *make_contest(band, actor),
         make_turn(band, actor, "Long past", 3),
+        make_version(band),
+        StepLimit.objects.create(
+            season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
+        ),
     )
+
+
+def make_version(band: Band) -> ShowVersion:
+    """A show of its own, of two sets, with a step that is too large and two who come close."""
+    show = Show.objects.create(season=band.season, name="Lanternwalk")
+    made = add_drill(show, ["1-1", "1-2", "1-3"], apart=360, shift=20000)
+    ShowVersion.objects.create(show=show, label="emptied", order=2)
+    return made
 
 
 def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
@@ -380,6 +396,9 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ),
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
+        (world.version.pk, "version-checks"),
+        (world.version.show_id, "versions-compare"),
+        (world.limit.pk, "step-limit step-limit-remove"),
         (world.turn.pk, "turn"),
         (world.turn.book.event_id, "turns-of"),
     )
