@@ -365,6 +365,21 @@ def error_words(dx: int, dy: int) -> str:
     return ", ".join(inches) or "exact"
 
 
+def chances_words(performances: int, rehearsals: int, average: float, own: bool) -> str:
+    """Where the chances of being out come from; ``own`` when members differ."""
+    if not performances and not rehearsals:
+        return f"Everybody is given the same chance, {percent_words(average)}."
+    seen = " and ".join(
+        f"{n} {one if n == 1 else one + 's'}"
+        for n, one in ((performances, "performance"), (rehearsals, "rehearsal"))
+        if n
+    )
+    text = f"From {seen} of this season: {percent_words(average)} on average."
+    if not own:
+        return f"{text} Members differ no more than chance would have it."
+    return f"{text} Each member's own share is drawn towards that, the more the less is known."
+
+
 def percent_words(chance: float) -> str:
     """A chance as staff say it: 'under 1%', '19%', 'over 99%'."""
     if 1e-9 < chance < 0.01:
