@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,8 +58,7 @@ def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]
                 target=_inches(end),
                 counts=counts[path.set_id],
             )
-        codes = frozenset(move.fundamental.code for move in moves)
-        found[path.set_id, path.place_id] = _described(made, codes)
+        found[path.set_id, path.place_id] = _described(made, codes_of(moves))
     return found
 
 
@@ -69,6 +68,11 @@ def moves_of(words: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move,
         return read_words(words, fundamentals) if words else ()
     except NotUnderstood:
         return ()
+
+
+def codes_of(moves: Iterable[Move]) -> frozenset[str]:
+    """The fundamentals of the moves; where somebody looks at the start is none."""
+    return frozenset(move.fundamental.code for move in moves if move.heading is None)
 
 
 def _inches(at: tuple[int, int]) -> tuple[float, float]:

@@ -20,7 +20,7 @@ from drill.core.relearn import (
 )
 from drill.models import DrillSet, PassedFundamental, Path, Position, PracticeEntry, ShowVersion
 from drill.services.fundamentals import fundamentals_of
-from drill.services.paths import moves_of
+from drill.services.paths import codes_of, moves_of
 from roster.models import Member, Season, Spot
 
 LoadKey = tuple[int, int, int]
@@ -68,9 +68,7 @@ def _codes(
     kept = list(rows.values_list("set__version", "set_id", "place__label", "words"))
     fundamentals = fundamentals_of(season) if kept else {}
     for version, row, label, words in kept:
-        moves = moves_of(words, fundamentals)
-        codes = frozenset(move.fundamental.code for move in moves)
-        found[show_of[version]][label, row] = codes
+        found[show_of[version]][label, row] = codes_of(moves_of(words, fundamentals))
     return found
 
 
