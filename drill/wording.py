@@ -356,10 +356,10 @@ def field_label(name: str) -> str:
 
 
 def error_words(dx: int, dy: int) -> str:
-    """How far a written place is off, in inches: '0.3 in sideways, 0.6 in in depth'."""
+    """How far a written place is off, in inches: '0.3 inches across, 0.6 inches in depth'."""
     inches = [
-        f"{abs(off) / UNITS_PER_INCH:.1f} in {way}"
-        for off, way in ((dx, "sideways"), (dy, "in depth"))
+        f"{abs(off) / UNITS_PER_INCH:.1f} inches {way}"
+        for off, way in ((dx, "across"), (dy, "in depth"))
         if off
     ]
     return ", ".join(inches) or "exact"

@@ -69,11 +69,11 @@ def across_words(x: int, style: Style = USUAL) -> str:
 
 def depth_words(y: int, kind: FieldType, style: Style = USUAL) -> str:
     """Steps in front of or behind the nearest sideline or hash."""
-    offset = offset_of(y, kind, style)
-    grains = round(offset.steps * UNITS_PER_STEP / style.grain)
+    mark, behind = _from_nearest(y, kind, style)
+    grains = round(Fraction(behind, style.grain))
     if grains == 0:
-        return f"on the {offset.mark}"
-    return f"{_amount(grains, style)} {'behind' if grains > 0 else 'in front of'} the {offset.mark}"
+        return f"on the {mark}"
+    return f"{_amount(grains, style)} {'behind' if grains > 0 else 'in front of'} the {mark}"
 
 
 def place_words(x: int, y: int, kind: FieldType, style: Style = USUAL) -> str:
@@ -84,10 +84,8 @@ def place_words(x: int, y: int, kind: FieldType, style: Style = USUAL) -> str:
 def offset_of(y: int, kind: FieldType, style: Style = USUAL) -> Offset:
     """The mark that a depth is written from and the unrounded distance, in steps of the style's
     display. Midway between two marks the one nearer the press box counts."""
-    shown = _shown(y, kind, style)
-    marks = _shown_marks(kind, style)
-    nearest = min(range(len(MARKS)), key=lambda at: abs(shown - marks[at]))
-    return Offset(MARKS[nearest], (shown - marks[nearest]) / UNITS_PER_STEP)
+    mark, behind = _from_nearest(y, kind, style)
+    return Offset(mark, Fraction(behind) / UNITS_PER_STEP)
 
 
 def parse_across(text: str, style: Style = USUAL) -> int:
@@ -162,8 +160,13 @@ def _shown_marks(kind: FieldType, style: Style) -> tuple[int, ...]:
     return _real_marks(kind)
 
 
-def _shown(y: int, kind: FieldType, style: Style) -> Fraction:
-    return _stretch(Fraction(y), _real_marks(kind), _shown_marks(kind, style))
+def _from_nearest(y: int, kind: FieldType, style: Style) -> tuple[str, int | Fraction]:
+    """The nearest mark and how far behind it, in 1/32 inch of the style's display."""
+    marks = _shown_marks(kind, style)
+    shown = _stretch(Fraction(y), _real_marks(kind), marks) if style.rounded else y
+    behind: list[int | Fraction] = [shown - mark for mark in marks]
+    nearest = min(range(len(MARKS)), key=lambda at: max(behind[at], -behind[at]))
+    return MARKS[nearest], behind[nearest]
 
 
 def _stretch(at: Fraction, before: tuple[int, ...], after: tuple[int, ...]) -> Fraction:

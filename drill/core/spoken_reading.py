@@ -165,7 +165,7 @@ def _plain(text: str) -> str:
     """Small letters, single spaces, commas as the only separators, fractions with a slash."""
     written = []
     for char in text:
-        if "VULGAR FRACTION" in unicodedata.name(char, ""):
+        if char > "\x7f" and "VULGAR FRACTION" in unicodedata.name(char, ""):
             value = Fraction(unicodedata.numeric(char)).limit_denominator(16)
             written.append(f" {value.numerator}/{value.denominator}")
         else:

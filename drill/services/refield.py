@@ -27,6 +27,8 @@ class PlaceText:
     @property
     def exactly(self) -> str:
         """The true distance to two decimals: '2.27 behind'."""
+        if not self.exact:
+            return "on it"
         return f"{abs(float(self.exact)):.2f} {'in front' if self.exact < 0 else 'behind'}"
 
 

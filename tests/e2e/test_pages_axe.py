@@ -24,8 +24,10 @@ from drill.models import (
     Contest,
     ContestCriterion,
     ContestRound,
+    CustomField,
     DayChange,
     RehearsalBlock,
+    Show,
     Turn,
 )
 from drill.services.calls import call_group
@@ -66,7 +68,8 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     more = rows_of_the_week(week)
     event, seat = {"pk": band.event.pk}, {"segment_pk": band.halftime.pk, "spot_pk": spot}
     of_event = (
-        "week-of lineup proposal publish event event-edit event-copy must-travel travel card-of"
+        "week-of lineup proposal publish event event-edit event-copy must-travel travel card-of "
+        "event-texts"
     )
     of_member = "member member-edit member-standing member-place member-emergency"
     by_kind: tuple[tuple[str, dict[str, Any]], ...] = (
@@ -76,7 +79,8 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
         (f"{of_member} member-absences member-release", {"pk": member}),
         ("rank rank-edit spot-new", {"pk": rank}),
         ("segment", {"pk": band.halftime.pk}),
-        ("show", {"pk": week.show.pk}),
+        ("show show-edit", {"pk": week.show.pk}),
+        ("custom-field", {"pk": more["field"]}),
         ("spot spot-covers", {"pk": spot}),
         ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),
         ("part-edit", {"pk": part}),
@@ -112,6 +116,10 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
         make_file("call", call_group(block.event))
         make_contest(band, actor)
         make_turn(band, actor, "Long ago", 3)
+        arena = CustomField.objects.create(
+            season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
+        )
+        Show.objects.filter(pk=week.show.pk).update(field_type=arena.name)
         DayChange.objects.create(
             event=band.event, before=week.first, after=week.second, made_by=actor
         )
@@ -124,6 +132,7 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
         "round": contest.round_id,
         "contest": contest.pk,
         "criterion": ContestCriterion.objects.earliest("pk").pk,
+        "field": CustomField.objects.earliest("pk").pk,
         "turn": Turn.objects.earliest("pk").pk,
         "turned": Turn.objects.earliest("pk").segment.event_id,
     }

@@ -39,7 +39,7 @@ def test_the_words_are_chosen_and_shown_on_every_field(band: Band, staff: Client
     page = text(staff, FIELD)
     assert "side 1, 3.5 outside the 40, 8 behind the front hash" in page
     assert "2.25 behind the front hash" in page, "on the field with hashes at 70 ft 9 in"
-    assert "2.2 in sideways" in page, "19.4 is written as 19.5"
+    assert "2.2 inches across" in page, "19.4 is written as 19.5"
     chosen = {"seen_from": "field", "precision": "sixteenth", "depth": "rounded"}
     DrillSettings.objects.create(season=band.season, closest_gap=500)
     assert staff.post(reverse(FIELD), chosen).status_code == 302
