@@ -10,6 +10,8 @@ from drill.core import field
 SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
 MARGIN = 60
+AROUND = 150
+"""how much of the field is shown around those a close picture is about"""
 NEAR = 1600
 """how much of the field's length a near picture shows: some 55 yards"""
 
@@ -35,15 +37,46 @@ class Picture:
     title: str = ""
     near: bool = False
     """only the part of the field around ``me``, for small screens"""
+    named: tuple[Dot, ...] = ()
+    """those the picture is about: drawn dark, with their labels"""
+    ways: tuple[tuple[Dot, Dot], ...] = ()
+    """where they come from, as lines"""
+    close: bool = False
+    """only the part of the field around ``named`` and ``me``"""
 
     @property
     def view_box(self) -> str:
+        if self.close and self.window is not None:
+            return "{} {} {} {}".format(*self.window)
         width = 2 * (field.END_LINE // SCALE) + 2 * MARGIN
         height = field.FIELD_WIDTH // SCALE + 2 * MARGIN
         if not (self.near and self.me_at):
             return f"0 0 {width} {height}"
         left = min(max(self.me_at[0] - NEAR // 2, 0), width - NEAR)
         return f"{left} 0 {NEAR} {height}"
+
+    @property
+    def window(self) -> tuple[int, int, int, int] | None:
+        """Left, top, width and height around those the picture is about, twice as wide as high."""
+        shown = [*self.named, *(start for start, _ in self.ways)] + ([self.me] if self.me else [])
+        if not shown:
+            return None
+        at = [self.place(dot.x, dot.y) for dot in shown]
+        (left, right), (top, bottom) = ((min(axis), max(axis)) for axis in zip(*at, strict=True))
+        height = max(bottom - top + 2 * AROUND, (right - left + 2 * AROUND) // 2)
+        middle, level = (left + right) // 2, (top + bottom) // 2
+        return middle - height, level - height // 2, 2 * height, height
+
+    @property
+    def named_at(self) -> list[tuple[int, int, str]]:
+        return [(*self.place(d.x, d.y), d.label) for d in self.named]
+
+    @property
+    def ways_path(self) -> str:
+        return "".join(
+            "M{} {}L{} {}".format(*self.place(a.x, a.y), *self.place(b.x, b.y))
+            for a, b in self.ways
+        )
 
     @property
     def outline(self) -> str:

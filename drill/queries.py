@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
+from collections.abc import Iterable
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 from django.utils import timezone
 
 from drill.core.availability import Entry, Said, Slot
@@ -24,6 +25,7 @@ from drill.models import (
     Bar,
     Cover,
     CustomField,
+    DrillSet,
     DrillSettings,
     Event,
     Lineup,
@@ -241,6 +243,20 @@ def published_versions(season_id: int) -> set[int]:
     """Ids of the versions that published lineups were made for."""
     lineups = Lineup.objects.filter(event__season=season_id, state=LineupState.PUBLISHED)
     return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
+
+
+def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
+    """Version id -> how many sets, counts and places it has."""
+    ids = [version.pk for version in versions]
+    sums = DrillSet.objects.filter(version__in=ids).values("version_id")
+    found = {
+        row["version_id"]: {"sets": row["sets"], "counts": row["counts"], "places": 0}
+        for row in sums.annotate(sets=Count("pk"), counts=Sum("counts"))
+    }
+    places = Position.objects.filter(set__version__in=ids).values("set__version_id")
+    for row in places.annotate(places=Count("place", distinct=True)):
+        found[row["set__version_id"]]["places"] = row["places"]
+    return found
 
 
 def field_types(season: Season) -> dict[str, FieldType]:

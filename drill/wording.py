@@ -12,9 +12,11 @@ from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
 from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
-from drill.core.field import UNITS_PER_INCH, FieldType, quarter_steps
-from drill.core.fills import Choice
+from drill.core.field import UNITS_PER_INCH, FieldType, quarter_steps, to_5
+from drill.core.fills import Asked, Choice
+from drill.core.motion import Way
 from drill.core.problem import Level
+from drill.core.relearn import NewSet
 from drill.core.rules import WhyNot
 from drill.core.spoken import Style, rounded_marks
 from drill.enums import ContestState
@@ -136,24 +138,55 @@ def choice_words(choice: Choice, names: Names) -> str:
     """What a choice at the desk means: 'first cover, ready, 15 of 24 sets to learn'."""
     rung = rung_text({"cover": choice.order, "standing": choice.standing})
     if not choice.is_chain:
-        (_, new, total), *_ = choice.new
-        return f"{rung}, {load_words(new, total)}"
+        return f"{rung}, {asked_words(choice.asked[0])}"
     steps = []
-    loads = {member: (new, total) for member, new, total in choice.new}
+    asked = {one.member: one for one in choice.asked}
     for move in choice.moves:
         words = f"{names.member(move.member)} to {names.spot(move.spot)}"
         if move.before:
             words += f" from {names.spot(move.before)}"
-        words += f" ({load_words(*loads[move.member])})"
+        words += f" ({asked_words(asked[move.member])})"
         steps.append(words)
     return f"{choice.people} people move: {'; '.join(dict.fromkeys(steps))}"
 
 
-def load_words(new: int, total: int) -> str:
-    """'ready, 15 of 24 sets to learn', 'ready, knows all 24 sets'."""
-    if not total:
+def asked_words(asked: Asked) -> str:
+    """'ready, 15 of 24 sets to learn, largest 9 steps at set 17', 'ready, knows all 24 sets'."""
+    if not asked.total:
         return "ready"
-    return f"ready, {new} of {total} sets to learn" if new else f"ready, knows all {total} sets"
+    if not asked.new:
+        return f"ready, knows all {asked.total} sets"
+    words = f"ready, {asked.new} of {asked.total} sets to learn"
+    far = asked.farthest
+    return words + (farthest_words(far.largest, far.largest_set) if far else "")
+
+
+def load_words(new: int, total: int, largest: float | None, label: str) -> str:
+    """'18 of 30 sets new, largest 9 steps at set 17', 'knows all 30 sets'."""
+    if not new:
+        return f"knows all {total} sets"
+    return f"{new} of {total} sets new{farthest_words(largest, label)}"
+
+
+def study_lines(order: Iterable[NewSet]) -> list[str]:
+    """The sets to learn, each in words: 'Set 17: 9 steps from what they know, the opposite way'."""
+    found = []
+    for one in order:
+        far = (
+            ""
+            if one.distance is None
+            else f"{steps_text(one.distance)} from the nearest known place"
+        )
+        opposite = "the opposite way" if one.opposite else ""
+        lacking = f"not passed yet: {', '.join(one.lacking)}" if one.lacking else ""
+        words = ", ".join(filter(None, (far, opposite, lacking)))
+        found.append(f"Set {one.label}" + (f": {words}" if words else ""))
+    return found
+
+
+def farthest_words(largest: float | None, label: str) -> str:
+    """', largest 9 steps at set 17'; nothing where no distance is known."""
+    return "" if largest is None else f", largest {steps_text(largest)} at set {label}"
 
 
 def coverage_words(row: SpotCoverage, names: Names) -> str:
@@ -189,6 +222,8 @@ def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
         text += f", moved from {names.spot(reason['moved_from'])}"
         if reason.get("staying_costs"):
             text += f" (staying there: {price_text(reason['staying_costs'])})"
+    if load := reason.get("load"):
+        text += f"; {load_words(load['new'], load['total'], load['largest'], load['set'])}"
     if "price" in reason:
         after = names.member(reason.get("runner_up"))
         if reason.get("runner_up"):
@@ -246,8 +281,21 @@ def distance_text(distance: float | None) -> str:
     """How far a place moved in a set: 'moves by 2.5 steps', 'is new'."""
     if distance is None:
         return "is new"
+    return f"moves by {steps_text(distance)}"
+
+
+def way_text(way: Way) -> str:
+    """'6 steps in 8 counts, 10.7 to 5', 'stands still'."""
+    if not way.distance:
+        return "stands still"
+    text = f"{steps_text(way.distance)} in {way.counts} counts"
+    return f"{text}, {to_5(way.step):.1f} to 5" if way.step else text
+
+
+def steps_text(distance: float) -> str:
+    """A distance (1/32 inch) to a quarter step: '2.5 steps', '1 step'."""
     steps = quarter_steps(round(distance))
-    return f"moves by {steps} {'step' if steps in ('1', '0.5', '0.25', '0.75') else 'steps'}"
+    return f"{steps} {'step' if float(steps) <= 1 else 'steps'}"
 
 
 def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:

@@ -12,29 +12,36 @@ from functools import cached_property
 
 from drill.core.check import is_own_alternate
 from drill.core.problem import LineupProblem, Member, Seat
+from drill.core.relearn import Load, farthest
 from drill.core.rules import Facts
 
 LAST = 99
 
 
 @dataclass(frozen=True)
-class Practice:
-    """What members have worked on. ``shows``: segment -> show; ``sets``: show -> how many sets;
-    ``done``: (member, spot, show) -> sets practised."""
+class Learning:
+    """What spots ask of members. ``shows``: segment -> show; ``loads``: (member, spot, show) ->
+    load, for every spot of a part that the member plays."""
 
     shows: Mapping[str, str] = field(default_factory=dict)
-    sets: Mapping[str, int] = field(default_factory=dict)
-    done: Mapping[tuple[str, str, str], int] = field(default_factory=dict)
+    loads: Mapping[tuple[str, str, str], Load] = field(default_factory=dict)
 
-    def load(self, member: Member, seats: tuple[Seat, ...]) -> tuple[int, int]:
-        """(sets new to the member, all sets), each show and spot counted once."""
-        new = total = 0
-        for show, spot in sorted({(self.shows[g], s) for g, s in seats if g in self.shows}):
-            sets = self.sets.get(show, 0)
-            total += sets
-            if member.holds != spot:
-                new += max(0, sets - self.done.get((member.key, spot, show), 0))
-        return new, total
+    def of(self, member: Member, seats: tuple[Seat, ...]) -> tuple[Load, ...]:
+        """The loads of the seats, each show and spot once."""
+        wanted = sorted({(self.shows[g], s) for g, s in seats if g in self.shows})
+        found = (self.loads.get((member.key, spot, show)) for show, spot in wanted)
+        return tuple(load for load in found if load is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a choice asks of one member: sets new to them, sets in all, and the load with the
+    largest distance."""
+
+    member: str
+    new: int
+    total: int
+    farthest: Load | None = None
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -57,8 +64,8 @@ class Choice:
 
     member: str
     moves: tuple[Move, ...]
-    new: tuple[tuple[str, int, int], ...]
-    """(member, sets new, sets in all), the one who steps in first"""
+    asked: tuple[Asked, ...]
+    """the one who steps in first"""
     order: int | None
     standing: int | None
     lacking: tuple[Seat, ...] = ()
@@ -69,7 +76,7 @@ class Choice:
 
     @property
     def new_sets(self) -> int:
-        return sum(new for _, new, _ in self.new)
+        return sum(asked.new for asked in self.asked)
 
     @property
     def is_chain(self) -> bool:
@@ -82,7 +89,7 @@ class Field:
 
     problem: LineupProblem
     seats: Mapping[Seat, str | None]
-    practice: Practice
+    learning: Learning
 
     @cached_property
     def facts(self) -> Facts:
@@ -163,10 +170,9 @@ def chain_choices(field: Field, seats: tuple[Seat, ...], out: str, most: int = 3
                 + [Move(g, s, best.key) for g, s in left]
             )
         )
-        mine, theirs = field.practice.load(mover, seats), field.practice.load(best, left)
         order, standing = _rung(field, best, left)
-        loads = ((best.key, *theirs), (mover.key, *mine))
-        found.append(Choice(best.key, moves, loads, order, standing))
+        asked = (_asked(field, best, left), _asked(field, mover, seats))
+        found.append(Choice(best.key, moves, asked, order, standing))
     better = [c for c in found if least is None or c.new_sets < least]
     return sorted(better, key=lambda c: (c.new_sets, c.moves))[:most]
 
@@ -185,8 +191,13 @@ def _choice(
     lacking: tuple[Seat, ...],
 ) -> Choice:
     order, standing = _rung(field, member, able)
-    load = (member.key, *field.practice.load(member, able))
-    return Choice(member.key, moves, (load,), order, standing, lacking)
+    return Choice(member.key, moves, (_asked(field, member, able),), order, standing, lacking)
+
+
+def _asked(field: Field, member: Member, seats: tuple[Seat, ...]) -> Asked:
+    found = field.learning.of(member, seats)
+    new, total = sum(load.new for load in found), sum(load.total for load in found)
+    return Asked(member.key, new, total, farthest(found))
 
 
 def _rung(field: Field, member: Member, seats: tuple[Seat, ...]) -> tuple[int | None, int | None]:

@@ -14,7 +14,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill import queries
 from drill.core.changes import seats_of
-from drill.core.fills import Choice, Field, Practice, chain_choices, direct_choices, seats_of_member
+from drill.core.fills import Choice, Field, Learning, chain_choices, direct_choices, seats_of_member
 from drill.core.problem import Seat
 from drill.enums import COUNTING, AbsenceKind, AbsenceState, ClashState
 from drill.models import Absence, Clash, DayChange, Event, Lineup, Pin
@@ -65,21 +65,14 @@ def open_desk(event: Event) -> Desk | None:
     if lineup is None:
         return None
     built = build(event)
-    field = Field(built.problem, seats_of(placements_of(lineup)), practice_of(built))
+    field = Field(built.problem, seats_of(placements_of(lineup)), learning_of(built))
     return Desk(lineup, built, field)
 
 
-def practice_of(built: Built) -> Practice:
-    """Which sets there are to know in the event's shows, and who has worked on them."""
+def learning_of(built: Built) -> Learning:
+    """What the spots of the event's shows ask of the members."""
     shows = {g: key(s.show_id) for g, s in built.segments.items() if s.show_id in built.versions}
-    return Practice(
-        shows,
-        {key(show): version.sets.count() for show, version in built.versions.items()},
-        {
-            (key(p.member_id), key(p.spot_id), key(p.show_id)): p.sets
-            for p in queries.practice(built.event.season)
-        },
-    )
+    return Learning(shows, built.loads)
 
 
 def choices(desk: Desk, member: Member) -> list[Choice]:

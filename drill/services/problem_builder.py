@@ -8,16 +8,23 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-import numpy as np
-
 from drill import queries
 from drill.core import availability as states
 from drill.core import problem as core
-from drill.core.relearning import Home, Target, mean_distances, plain_cost
+from drill.core.relearn import Load
 from drill.enums import MARCHING, EventKind
-from drill.models import Absence, Event, PlaceMap, Position, Segment, ShowVersion
+from drill.models import Absence, Event, PlaceMap, Segment, ShowVersion
+from drill.services.relearning import (
+    Home,
+    LoadKey,
+    cost_of,
+    home_of,
+    loads_of,
+    read_drills,
+    read_practised,
+)
 from roster import queries as roster
-from roster.models import Member, Spot
+from roster.models import Member, Season, Spot
 
 EXPERIENCED_YEARS = 2
 
@@ -45,6 +52,8 @@ class Built:
     """members who are not on the posted travel list, and so away for the whole event"""
     absent: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """member -> marching segments they miss for reasons of their own; nobody who misses none"""
+    loads: Mapping[tuple[str, str, str], Load] = field(default_factory=dict)
+    """(member, spot, show) -> what the spot would ask of the member"""
 
     @cached_property
     def facts_hash(self) -> str:
@@ -66,6 +75,10 @@ class Built:
     def problem_rank(self, spot: str) -> str:
         """The rank's key of a spot's key; the spot's own when it is gone."""
         return self._ranks.get(spot, spot)
+
+    def load(self, member: str, spot: str, segment: str) -> Load | None:
+        """What a spot asks of a member in a segment's show; None where it has no coordinates."""
+        return self.loads.get((member, spot, key(self.segments[segment].show_id or 0)))
 
     def is_doubtful(self, member: str, segment: str) -> bool:
         """Placed, though they may be out."""
@@ -109,6 +122,10 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         for m in members
     )
     known = {m.pk for m in members}
+    spot_of = {s.pk: s for s in spots}
+    homes = {m.pk: home_of(m, spot_of.get(holders.get(m.pk, 0))) for m in members}
+    plays = _plays(members, spots)
+    loads = _loads(season, homes, plays, spots, versions)
     problem = core.LineupProblem(
         members=people,
         spots=tuple(
@@ -144,7 +161,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
             for c in queries.covers(season)
             if c.member_id in known
         ),
-        relearning=_relearning(event, marching, members, spots, holders, versions),
+        relearning=_relearning(homes, plays, sorted(versions), loads),
         stock=tuple(
             (key(i.pk), i.school_stock)
             for i in roster.instruments(season)
@@ -164,6 +181,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         versions,
         frozenset(key(pk) for pk in at_home),
         {key(pk): segments for pk, segments in absent.items() if segments},
+        {(key(m), key(s), key(show)): load for (m, s, show), load in loads.items()},
     )
 
 
@@ -296,83 +314,46 @@ def _reference(
     return tuple(((key(g), key(s)), key(m)) for g, s, m in rows if m in known)
 
 
-def _relearning(
-    event: Event,
-    marching: list[Segment],
-    members: list[Member],
+def _loads(
+    season: Season,
+    homes: Mapping[int, Home],
+    plays: Mapping[int, list[Spot]],
     spots: list[Spot],
-    holders: dict[int, int],
     versions: dict[int, ShowVersion],
-) -> tuple[tuple[str, str, int], ...]:
-    """The plain measure for every member and spot of a part they play, averaged over the shows."""
-    shows = sorted({s.show_id for s in marching if s.show_id})
-    distances = {show: _distances(versions.get(show), show, spots) for show in shows}
-    practised = _practised(event, versions)
+) -> dict[LoadKey, Load]:
+    """What every spot of a part that a member plays would ask of them, show by show."""
+    drills = read_drills(versions, {show: places_of(show, spots) for show in versions})
+    return loads_of(drills, read_practised(season, drills, plays), homes, plays)
+
+
+def _plays(members: list[Member], spots: list[Spot]) -> dict[int, list[Spot]]:
+    """Member id -> the spots of the parts they play."""
     by_part: dict[int, list[Spot]] = defaultdict(list)
     for spot in spots:
         by_part[spot.part_id].append(spot)
-    spot_of = {s.pk: s for s in spots}
-    out = []
-    for member in members:
-        home = _home(member, spot_of.get(holders.get(member.pk, 0)))
-        for skill in member.skills:  # type: ignore[attr-defined]
-            for spot in by_part[skill.part_id]:
-                if holders.get(member.pk) == spot.pk:
-                    continue
-                target = Target(key(spot.rank_id), key(spot.part_id), key(spot.pk))
-                costs = [
-                    plain_cost(
-                        home,
-                        target,
-                        distances[show].get((home.place, target.place)),
-                        practised.get((member.pk, spot.pk, show), 0.0),
-                    )
-                    for show in shows
-                ] or [plain_cost(home, target, None, 0.0)]
-                out.append((key(member.pk), key(spot.pk), round(sum(costs) / len(costs))))
-    return tuple(out)
-
-
-def _home(member: Member, spot: Spot | None) -> Home:
-    if spot is not None:
-        return Home(key(spot.rank_id), key(spot.part_id), key(spot.pk))
-    place = getattr(member, "alternate_place", None)
-    if place is None:
-        return Home(None, None, None)
-    return Home(key(place.rank_id), key(place.part_id), None)
-
-
-def _practised(event: Event, versions: dict[int, ShowVersion]) -> dict[tuple[int, int, int], float]:
-    sizes = {show: v.sets.count() for show, v in versions.items()}
     return {
-        (p.member_id, p.spot_id, p.show_id): min(1.0, p.sets / sizes[p.show_id])
-        for p in queries.practice(event.season)
-        if sizes.get(p.show_id)
+        m.pk: [spot for skill in m.skills for spot in by_part[skill.part_id]]  # type: ignore[attr-defined]
+        for m in members
     }
 
 
-Pair = tuple[str | None, str]
-
-
-def _distances(
-    version: ShowVersion | None, show_id: int, spots: Iterable[Spot]
-) -> dict[Pair, float]:
-    """(spot, spot) -> mean distance of their places over the version's sets."""
-    if version is None:
-        return {}
-    spots = list(spots)
-    label_of = places_of(show_id, spots)
-    wanted = sorted(set(label_of.values()))
-    row_of = {label: i for i, label in enumerate(wanted)}
-    sets = {pk: i for i, pk in enumerate(version.sets.values_list("pk", flat=True))}
-    grid = np.full((len(wanted), len(sets), 2), np.nan)
-    rows = Position.objects.filter(set__version=version)
-    for set_id, label, x, y in rows.values_list("set_id", "place__label", "x", "y"):
-        if label in row_of:
-            grid[row_of[label], sets[set_id]] = x, y
-    gaps = mean_distances(grid)
-    keys = [(key(s.pk), row_of[label_of[s.pk]]) for s in spots]
-    return {(a, b): float(gaps[i, j]) for a, i in keys for b, j in keys}
+def _relearning(
+    homes: Mapping[int, Home],
+    plays: Mapping[int, list[Spot]],
+    shows: list[int],
+    loads: Mapping[LoadKey, Load],
+) -> tuple[tuple[str, str, int], ...]:
+    """The measure for every member and spot of a part they play, averaged over the shows."""
+    return tuple(
+        (
+            key(member),
+            key(spot.pk),
+            cost_of([loads[member, spot.pk, show] for show in shows], homes[member], spot),
+        )
+        for member, mine in plays.items()
+        for spot in mine
+        if spot.pk != homes[member].spot
+    )
 
 
 def places_of(show_id: int, spots: Iterable[Spot]) -> dict[int, str]:

@@ -85,6 +85,14 @@ def _stand_in(
         "cover": facts.cover_order.get((placed.spot, member.key)),
         "standing": member.standing if is_own_alternate(member, spot) else None,
     }
+    load = built.load(member.key, spot.key, placed.segment)
+    if load is not None:
+        reason["load"] = {
+            "new": load.new,
+            "total": load.total,
+            "largest": load.largest,
+            "set": load.largest_set,
+        }
     why = why_stand_in(problem, lineup, seat, LIMITS)
     if why is not None:
         reason |= {

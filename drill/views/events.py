@@ -11,19 +11,14 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.forms.events import CopyForm, EventForm, MustTravelForm, SegmentForm, ShowForm
 from drill.forms.rehearsals import BlockForm
-from drill.models import Event, Position, Segment, Show
-from drill.pictures import Dot, Picture
+from drill.models import Event, Segment, Show
 from drill.services import events as services
 from drill.services.orders import set_must_travel
-from drill.services.problem_builder import places_of
-from drill.services.writing import writer_of
-from roster import queries as roster
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page
@@ -200,62 +195,6 @@ def new_show(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             return redirect("show", pk=saved.pk)
     context = {"form": form, "title": "New show", "back": reverse("events")}
     return render(request, "form_page.html", context)
-
-
-@page(rules.staff, MENU)
-def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A show: one set as a picture and a table, and which place each spot marches."""
-    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    version = queries.current_versions({it.pk}).get(it.pk)
-    sets = list(version.sets.all()) if version else []
-    label = request.GET.get("set", "")
-    chosen = next((s for s in sets if s.label == label), sets[0] if sets else None)
-    positions = (
-        list(Position.objects.filter(set=chosen).select_related("place").order_by("place__label"))
-        if chosen
-        else []
-    )
-    writer = writer_of(viewer.this_season, it.field_type)
-    picture = (
-        Picture(
-            writer.kind, tuple(Dot(p.x, p.y) for p in positions), title=f"{it}, set {chosen.label}"
-        )
-        if chosen
-        else None
-    )
-    spots = list(roster.spots(viewer.this_season))
-    mapped = places_of(it.pk, spots)
-    odd = [(s, mapped[s.pk]) for s in spots if mapped[s.pk] != s.label]
-    lines = [(p.place.label, writer.across(p.x), writer.depth(p.y)) for p in positions]
-    context = {
-        "show": it,
-        "version": version,
-        "sets": sets,
-        "chosen_set": chosen,
-        "picture": picture,
-        "lines": lines,
-        "writer": writer,
-        "mapped": odd,
-        "spots": spots,
-        "places": it.places.all(),
-    }
-    return render(request, "drill/shows/show.html", context)
-
-
-@require_POST
-@page(rules.staff, MENU)
-def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Let a spot march another place, or its own again."""
-    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    spot_id = roster.whole_number(request.POST.get("spot", ""))
-    place_id = roster.whole_number(request.POST.get("place", ""))
-    if spot_id is None:
-        raise Refused("Choose a spot.")
-    spot = get_object_or_404(roster.spots(viewer.this_season), pk=spot_id)
-    place = get_object_or_404(it.places, pk=place_id) if place_id is not None else None
-    services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
-    done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
-    return redirect("show", pk=pk)
 
 
 def _event(viewer: Viewer, pk: int) -> Event:

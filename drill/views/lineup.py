@@ -30,6 +30,7 @@ from drill.wording import (
     WHY_NOT,
     Names,
     cure_sentence,
+    load_words,
     member_change_sentence,
     price_text,
 )
@@ -223,6 +224,10 @@ def _candidates(
             row["why_not"] = ", ".join(words[r] for r in candidate.why_not)
             could_not.append(row)
             continue
+        load = built.load(candidate.member, where[1], where[0])
+        if load is not None and load.total:
+            row["load"] = load_words(load.new, load.total, load.largest, load.largest_set)
+            row["learns"] = load.new > 0
         other = candidate.alternative
         if other is not None:
             row["price"] = price_text(other.price)

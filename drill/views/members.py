@@ -9,7 +9,7 @@ from django.utils import timezone
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.enums import NoticeState
-from drill.models import Event, Lesson, Lineup, Notice
+from drill.models import Event, Lesson, Lineup, Notice, Show
 from drill.services import cards
 from drill.services.cover_lines import SpotLine, spot_lines
 from drill.services.coverage import covered_lineup
@@ -96,6 +96,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "travel_posted": along is not None,
         "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,
+        "shows": _shows_with_sets(event) if event else [],
         "rehearsal": coming_rehearsal(season),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
@@ -117,6 +118,13 @@ def my_covers(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         lines = [line for line in lines if line.spot.rank_id in rank_ids]
     context = {"event": event, "lineup": lineup, "lines": lines, "ranks": viewer.ranks_led}
     return keep_copy(viewer, render(request, "drill/rank/my_covers.html", context))
+
+
+def _shows_with_sets(event: Event) -> list[Show]:
+    """The event's shows that have coordinates."""
+    shows = {s.show_id: s.show for s in event.segments.all() if s.marches and s.show}
+    known = queries.current_versions({pk for pk in shows if pk}, event)
+    return [show for pk, show in shows.items() if pk in known and show]
 
 
 def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:

@@ -207,6 +207,13 @@ TABLE = {
     "by-hand": button(STAFF),
     "cover": button(STAFF),
     "spot-covers": page(STAFF),
+    # drill: staff's; a spot's sheet is for its rank's leader and those who work on it
+    "drill": page(STAFF),
+    "motion": page(STAFF),
+    "set-sheet": page(f"{STAFF} leader member"),
+    "set-sheet-print": page(f"{STAFF} leader member"),
+    "set-sheets-of-rank": page(f"{STAFF} leader"),
+    "relearn": page(f"{STAFF} leader member"),
     # absences: staff all; members their own; rank leaders report, without a reason
     "absences": page(STAFF),
     "absence-new": page(STAFF),

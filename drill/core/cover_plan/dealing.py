@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable
 
 from drill.core.cover_plan.scenarios import Event, Place
 from drill.core.coverage.result import Lesson
+from drill.core.ordering import natural
 
 UNRANKED = 1 << 30
-
-
-def natural(key: str) -> tuple[tuple[int, str], ...]:
-    """Numbers inside a key count as numbers: 4-2 comes before 4-11."""
-    return tuple((int(t), "") if t.isdigit() else (-1, t) for t in re.findall(r"\d+|\D+", key))
 
 
 def plain(event: Event, each: int, locked: frozenset[Lesson]) -> tuple[Lesson, ...]:

@@ -4,10 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from drill.core.fills import Field, Practice, chain_choices, direct_choices, seats_of_member
+from drill.core.field import UNITS_PER_STEP
+from drill.core.fills import Asked, Field, Learning, chain_choices, direct_choices, seats_of_member
 from drill.core.problem import Cover, LineupProblem, Member, Part, Segment, Skill, Spot
+from drill.core.relearn import Load
 
 T = (Skill("trumpet"),)
+
+
+def asks(new: int, total: int, steps: float | None = None) -> Load:
+    """A load by its sets and its largest distance in steps."""
+    largest = None if steps is None else steps * UNITS_PER_STEP
+    return Load(total, new, total - new, largest or 0, largest, "17" if steps else "", 0, (), new)
 
 
 def s6() -> Field:
@@ -23,26 +31,26 @@ def s6() -> Field:
         (Segment("half", ("7-2", "7-6")),),
         (Part("trumpet", "trumpet"),),
     )
-    practice = Practice(
+    learning = Learning(
         {"half": "tide"},
-        {"tide": 30},
         {
-            ("hana", "7-2", "tide"): 12,
-            ("hana", "7-6", "tide"): 30,
-            ("ben", "7-2", "tide"): 26,
+            ("hana", "7-2", "tide"): asks(18, 30, 9.0),
+            ("hana", "7-6", "tide"): asks(0, 30),
+            ("ben", "7-2", "tide"): asks(4, 30, 2.0),
         },
     )
-    return Field(problem, {("half", "7-2"): "gil", ("half", "7-6"): "ben"}, practice)
+    return Field(problem, {("half", "7-2"): "gil", ("half", "7-6"): "ben"}, learning)
 
 
 def test_straight_or_chain() -> None:
     field = s6()
     seats = seats_of_member(field, "gil")
     (direct,) = direct_choices(field, seats, "gil")
-    assert (direct.member, direct.people, direct.new) == ("hana", 1, (("hana", 18, 30),))
+    assert (direct.member, direct.people) == ("hana", 1)
+    assert direct.asked == (Asked("hana", 18, 30, asks(18, 30, 9.0)),)
     (chain,) = chain_choices(field, seats, "gil")
     assert chain.people == 2
-    assert {m: new for m, new, _ in chain.new} == {"ben": 4, "hana": 0}
+    assert {one.member: one.new for one in chain.asked} == {"ben": 4, "hana": 0}
     assert {(m.member, m.before, m.spot) for m in chain.moves} == {
         ("ben", "7-6", "7-2"),
         ("hana", None, "7-6"),
@@ -51,7 +59,8 @@ def test_straight_or_chain() -> None:
 
 def test_a_chain_that_costs_no_less_is_not_offered() -> None:
     field = s6()
-    lazy = Practice(field.practice.shows, field.practice.sets, {("hana", "7-2", "tide"): 30})
+    knows = field.learning.loads | {("hana", "7-2", "tide"): asks(0, 30)}
+    lazy = Learning(field.learning.shows, knows)
     assert chain_choices(Field(field.problem, field.seats, lazy), (("half", "7-2"),), "gil") == []
 
 
@@ -74,7 +83,7 @@ def three(**away: str) -> Field:
         (Part("trumpet", "trumpet"), Part("tuba", "tuba")),
         covers=(Cover("4-2", "lena", 2), Cover("4-2", "dev", 1)),
     )
-    return Field(problem, {("half", "4-2"): "ros", ("pre", "4-2"): "ros"}, Practice())
+    return Field(problem, {("half", "4-2"): "ros", ("pre", "4-2"): "ros"}, Learning())
 
 
 def names(field: Field) -> list[str]:
@@ -107,7 +116,7 @@ def test_what_a_choice_leaves_open_is_said() -> None:
 
 
 def test_a_show_in_two_segments_is_learned_once() -> None:
-    practice = Practice({"half": "tide", "pre": "tide"}, {"tide": 24}, {("a", "4-2", "tide"): 9})
+    learning = Learning({"half": "tide", "pre": "tide"}, {("a", "4-2", "tide"): asks(15, 24)})
     seats = (("half", "4-2"), ("pre", "4-2"))
-    assert practice.load(Member("a", T), seats) == (15, 24)
-    assert practice.load(Member("b", T, holds="4-2"), seats) == (0, 24)
+    assert learning.of(Member("a", T), seats) == (asks(15, 24),)
+    assert learning.of(Member("b", T, holds="4-2"), seats) == ()

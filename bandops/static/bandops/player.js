@@ -1,0 +1,108 @@
+/* The moving picture of a show, count by count. Without it the links beside the picture do the same. */
+(() => {
+  const box = document.querySelector("[data-motion]");
+  const panel = box && box.querySelector("[data-player]");
+  if (!panel) return;
+  const picture = box.querySelector("svg"), dots = picture.querySelector(".dots");
+  const named = new Map([...picture.querySelectorAll("[data-place]")].map((mark) => [mark.dataset.place, mark]));
+  const play = panel.querySelector("[data-play]"), slider = panel.querySelector("input"), output = panel.querySelector("output");
+  const calm = matchMedia("(prefers-reduced-motion: reduce)");
+  const USUAL_TEMPO = 120;
+  let sets = null, starts = [], last = 0, asked = 0;
+
+  /* The set that a count of the show belongs to, and how far into its counts it is. */
+  function where(count) {
+    let index = starts.findLastIndex((start) => start < count);
+    if (index < 0) index = 0;
+    return { index, into: Math.min(count - starts[index], sets[index].counts) };
+  }
+  function at(place, index, into) {
+    const set = sets[index], end = set.points[place], track = set.tracks[place];
+    if (!end) return null;
+    if (!index || into >= set.counts) return end;
+    if (track) {
+      const step = Math.floor(into), share = into - step, a = track[step], b = track[step + 1];
+      return [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
+    }
+    const start = sets[index - 1].points[place] || end, share = into / set.counts;
+    return [start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share];
+  }
+  function draw(count) {
+    const { index, into } = where(count);
+    let path = "";
+    for (const place of Object.keys(sets[index].points)) {
+      const [x, y] = at(place, index, into).map((unit) => Math.round(unit));
+      if (named.has(place)) for (const mark of picture.querySelectorAll(`[data-place="${CSS.escape(place)}"]`)) mark.setAttribute("transform", `translate(${x} ${y})`);
+      else path += `M${x} ${y}h.1`;
+    }
+    if (dots) dots.setAttribute("d", path);
+    const ways = picture.querySelector(".ways");
+    if (ways) ways.remove();
+    slider.value = Math.round(count);
+    const words = index ? `Set ${sets[index].label}, count ${Math.floor(into)} of ${sets[index].counts}` : `Set ${sets[0].label}, the start`;
+    slider.setAttribute("aria-valuetext", words);
+    if (output.textContent !== words && !running) output.textContent = words;
+  }
+
+  /* The table beside the picture follows when the picture rests. */
+  async function tell() {
+    const { index, into } = where(last), mine = ++asked;
+    const address = new URL(location.href);
+    address.searchParams.set("set", sets[index].label);
+    address.searchParams.set("count", into);
+    const answer = await fetch(address, { headers: { "HX-Request": "true" } }).catch(() => null);
+    const table = document.getElementById("frame-table");
+    if (answer && answer.ok && table && mine === asked) table.outerHTML = await answer.text();
+  }
+  const total = () => starts[starts.length - 1] + sets[sets.length - 1].counts;
+  function go(count) {
+    last = Math.min(Math.max(count, 0), total());
+    draw(last);
+  }
+
+  let running = 0;
+  function stop() {
+    cancelAnimationFrame(running);
+    running = 0;
+    play.textContent = "Play";
+    go(Math.round(last));
+    tell();
+  }
+  function start() {
+    if (last >= total()) last = 0;
+    play.textContent = "Stop";
+    let before = performance.now();
+    const frame = (now) => {
+      const tempo = sets[where(last + 0.001).index].tempo || USUAL_TEMPO;
+      go(last + ((now - before) / 60000) * tempo);
+      before = now;
+      if (last >= total()) stop();
+      else running = requestAnimationFrame(frame);
+    };
+    running = requestAnimationFrame(frame);
+  }
+  play.addEventListener("click", () => (running ? stop() : start()));
+  for (const button of panel.querySelectorAll("[data-step]")) button.addEventListener("click", () => {
+    if (running) stop();
+    go(Math.round(last) + Number(button.dataset.step));
+    tell();
+  });
+  slider.addEventListener("input", () => { if (running) stop(); go(Number(slider.value)); });
+  slider.addEventListener("change", tell);
+
+  function ready(data) {
+    sets = data.sets;
+    let sum = 0;
+    starts = sets.map((set, index) => { const before = sum; sum += index ? set.counts : 0; return before; });
+    slider.max = sum;
+    const index = Number(box.dataset.set);
+    last = index ? starts[index] + Number(box.dataset.count) : 0;
+    slider.value = last;
+    play.hidden = calm.matches;
+    calm.addEventListener("change", () => { play.hidden = calm.matches; if (running) stop(); });
+    panel.hidden = false;
+  }
+  const kept = document.getElementById("motion-data");
+  if (kept) ready(JSON.parse(kept.textContent));
+  else fetch(box.dataset.motion).then((answer) => answer.json()).then(ready).catch(() => {});
+})();

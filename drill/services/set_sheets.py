@@ -1,0 +1,112 @@
+"""A spot's way through a show, set by set, for its page and its print."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drill import queries
+from drill.core.motion import Frame, nearest, way
+from drill.models import Path, Show, ShowVersion
+from drill.pictures import Dot, Picture
+from drill.services.motion import frames_of
+from drill.services.problem_builder import places_of
+from drill.services.writing import Writer
+from drill.wording import way_text
+from roster.models import Season, Spot
+
+NEIGHBOURS = 4
+
+
+@dataclass(frozen=True)
+class SheetSet:
+    """One set of a sheet in words; ``words`` are those of its path, where somebody wrote them."""
+
+    label: str
+    is_between: bool
+    counts: int
+    tempo: int | None
+    across: str
+    depth: str
+    way: str
+    words: str
+
+
+@dataclass(frozen=True)
+class SetSheet:
+    """A spot's sheet; ``place`` is the label it marches in this show."""
+
+    spot: Spot
+    place: str
+    sets: tuple[SheetSet, ...]
+    pictures: tuple[Picture, ...]
+    """one a set in which it stands, close up with its neighbours"""
+
+
+def version_for(season: Season, show: Show) -> ShowVersion | None:
+    """The version that the next event's newest published lineup was made for; before there is
+    one, the version in use."""
+    event = queries.next_event(season)
+    lineup = queries.published(event) if event else None
+    pk = lineup.show_versions.get(str(show.pk)) if lineup else None
+    kept = ShowVersion.objects.filter(pk=pk, show=show).first() if pk else None
+    return kept or queries.current_versions({show.pk}).get(show.pk)
+
+
+def set_sheets(version: ShowVersion, spots: Sequence[Spot], writer: Writer) -> list[SetSheet]:
+    """A sheet a spot that stands in the version (a fixed number of queries)."""
+    frames = frames_of(version)
+    places = places_of(version.show_id, spots)
+    rows = Path.objects.filter(set__version=version, place__label__in=set(places.values()))
+    words = {
+        (label, place): text or "a curve, not described"
+        for label, place, text in rows.values_list("set__label", "place__label", "words")
+    }
+    made = (_sheet(frames, spot, places[spot.pk], writer, words) for spot in spots)
+    return [sheet for sheet in made if sheet.sets]
+
+
+def _sheet(
+    frames: Sequence[Frame],
+    spot: Spot,
+    place: str,
+    writer: Writer,
+    words: dict[tuple[str, str], str],
+) -> SetSheet:
+    lines, pictures = [], []
+    for index, frame in enumerate(frames):
+        if place not in frame.points:
+            continue
+        x, y = frame.points[place]
+        found = way(frames, index, place)
+        lines.append(
+            SheetSet(
+                frame.label,
+                frame.is_between,
+                frame.counts,
+                frame.tempo,
+                writer.across(x),
+                writer.depth(y),
+                way_text(found) if found else "",
+                words.get((frame.label, place), ""),
+            )
+        )
+        pictures.append(close_picture(frames, index, place, writer))
+    return SetSheet(spot, place, tuple(lines), tuple(pictures))
+
+
+def close_picture(frames: Sequence[Frame], index: int, place: str, writer: Writer) -> Picture:
+    """A place in a set with its nearest neighbours and the way it comes."""
+    frame = frames[index]
+    near = nearest(frame.points, place, NEIGHBOURS)
+    before = frames[index - 1].points.get(place) if index else None
+    me = Dot(*frame.points[place], place)
+    return Picture(
+        writer.kind,
+        tuple(Dot(*frame.points[label], label) for label in frame.points if label != place),
+        me=me,
+        title=f"Set {frame.label}: {place} and those around",
+        named=tuple(Dot(*frame.points[label], label) for label in near),
+        ways=((Dot(*before), me),) if before else (),
+        close=True,
+    )

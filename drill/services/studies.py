@@ -1,0 +1,65 @@
+"""What one member has to learn to march one spot at an event, show by show."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from drill import queries
+from drill.core.relearn import Load, NewSet, loads, study_order
+from drill.models import Cover, Event, Lesson, LineupRow, Show
+from drill.services.problem_builder import places_of
+from drill.services.relearning import home_of, knowledge, read_drills, read_practised, target
+from roster import queries as roster
+from roster.models import Holding, Member, Spot
+
+
+@dataclass(frozen=True)
+class Study:
+    """One show: what it asks, and its new sets in the order to learn them."""
+
+    show: Show
+    load: Load
+    order: tuple[NewSet, ...]
+
+
+def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
+    """The event's shows that have coordinates, in order (a fixed number of queries)."""
+    shows = {s.show_id: s.show for s in event.segments.all() if s.marches and s.show}
+    versions = queries.current_versions({pk for pk in shows if pk}, event)
+    held = _held(event, member)
+    spots = [spot] if held is None else [spot, held]
+    practised_on = Spot.objects.filter(practice__member=member).select_related("rank").distinct()
+    known = {s.pk: s for s in [*practised_on, *spots]}
+    drills = read_drills(versions, {pk: places_of(pk, known.values()) for pk in versions})
+    practised = read_practised(event.season, drills, [member.pk])
+    home = home_of(member, held)
+    found = []
+    for pk, drill in drills.shows.items():
+        knows = knowledge(drills, practised, member.pk, home, pk)
+        there = target(drills.places[pk], spot)
+        (load,) = loads(drill, knows, [there])
+        found.append(Study(_show(shows, pk), load, study_order(drill, knows, there)))
+    return found
+
+
+def _show(shows: Mapping[int | None, Show | None], pk: int) -> Show:
+    show = shows[pk]
+    assert show is not None
+    return show
+
+
+def _held(event: Event, member: Member) -> Spot | None:
+    rows = Holding.objects.filter(roster.holdings_on(event.date), member=member)
+    row = rows.select_related("spot__rank").first()
+    return row.spot if row else None
+
+
+def works_on(member: Member, spot: Spot) -> bool:
+    """The member holds the spot, covers it, learns it, or marches it in a published lineup."""
+    return (
+        Holding.objects.filter(member=member, spot=spot, ends__isnull=True).exists()
+        or Cover.objects.filter(member=member, spot=spot).exists()
+        or Lesson.objects.filter(member=member, spot=spot).exists()
+        or LineupRow.objects.filter(member=member, spot=spot, lineup__state="published").exists()
+    )

@@ -1,0 +1,224 @@
+"""Shows: their sets as pictures and tables, count by count, and which place each spot marches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.core.motion import Frame, Point, at_count, nearest, way
+from drill.core.ordering import natural
+from drill.models import Show, ShowVersion
+from drill.pictures import Dot, Picture
+from drill.services import events as services
+from drill.services.motion import frames_of
+from drill.services.problem_builder import places_of
+from drill.services.writing import Writer, writer_of
+from drill.wording import way_text
+from roster import queries as roster
+from roster import rules
+from roster.models import Spot
+from roster.viewer import Viewer
+from roster.views.access import page
+
+MENU = "drill"
+NEIGHBOURS = 6
+
+
+@page(rules.staff, MENU)
+def shows(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The season's shows, and where else the drill is kept."""
+    season = viewer.this_season
+    rows = list(Show.objects.filter(season=season))
+    versions = queries.current_versions({show.pk for show in rows})
+    sizes = queries.version_sizes(versions.values())
+    lines = [
+        {"show": show, "version": versions.get(show.pk), "size": sizes.get(versions[show.pk].pk)}
+        if show.pk in versions
+        else {"show": show}
+        for show in rows
+    ]
+    return render(request, "drill/shows/list.html", {"lines": lines})
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What of a show is looked at: a set, so many counts into the way to it, and whom."""
+
+    frames: Sequence[Frame]
+    index: int
+    count: int
+    named: tuple[str, ...]
+    me: str | None
+
+    @property
+    def frame(self) -> Frame:
+        return self.frames[self.index]
+
+
+@page(rules.staff, MENU)
+def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A show: a set as a picture and a table, whole, by rank or around a place."""
+    it = get_object_or_404(Show.objects.select_related("season"), pk=pk, season=viewer.this_season)
+    versions = list(it.versions.select_related("for_event").order_by("order"))
+    current = queries.current_versions({it.pk}).get(it.pk)
+    wanted = roster.whole_number(request.GET.get("version", ""))
+    version = next((v for v in versions if v.pk == wanted), current)
+    spots = list(roster.spots(it.season))
+    places = places_of(it.pk, spots)
+    context: dict[str, object] = {
+        "show": it,
+        "version": version,
+        "current": current,
+        "versions": versions,
+        "ranks": list(roster.ranks(it.season)),
+        "mapped": [(s, places[s.pk]) for s in spots if places[s.pk] != s.label],
+        "spots": spots,
+        "places": it.places.all(),
+    }
+    if version is not None:
+        context |= _look(request, version, spots, places, writer_of(it.season, it.field_type))
+    if request.headers.get("HX-Request"):
+        return render(request, "drill/shows/frame.html", context)
+    return render(request, "drill/shows/show.html", context)
+
+
+def _look(
+    request: HttpRequest,
+    version: ShowVersion,
+    spots: list[Spot],
+    places: dict[int, str],
+    writer: Writer,
+) -> dict[str, object]:
+    frames = frames_of(version)
+    if not frames:
+        return {}
+    asked = _asked(request, frames, spots, places)
+    here = at_count(frames, asked.index, asked.count)
+    shown = asked.named or tuple(sorted(here, key=natural))
+    lines = [
+        (label, writer.across(here[label][0]), writer.depth(here[label][1]), _way(asked, label))
+        for label in shown
+        if label in here
+    ]
+    return {
+        "frames": frames,
+        "frame": asked.frame,
+        "count": asked.count,
+        "counts": range(asked.frame.counts + 1),
+        "before": frames[asked.index - 1] if asked.index else None,
+        "after": frames[asked.index + 1] if asked.index + 1 < len(frames) else None,
+        "index": asked.index,
+        "picture": picture_of(f"{version.show}", asked, here, writer),
+        "lines": lines,
+        "note": writer.note,
+        "rank": request.GET.get("rank", ""),
+        "near": asked.me or "",
+        "total_counts": sum(frame.counts for frame in frames),
+    }
+
+
+def _asked(
+    request: HttpRequest, frames: Sequence[Frame], spots: list[Spot], places: dict[int, str]
+) -> Asked:
+    """The set, count and group of the address; what does not exist is left out."""
+    label = request.GET.get("set", "")
+    index = next((i for i, frame in enumerate(frames) if frame.label == label), 0)
+    frame = frames[index]
+    count = roster.whole_number(request.GET.get("count", ""))
+    count = frame.counts if count is None else min(max(count, 0), frame.counts)
+    near = request.GET.get("near", "")
+    if near in frame.points:
+        return Asked(frames, index, count, (near, *nearest(frame.points, near, NEIGHBOURS)), near)
+    rank = roster.whole_number(request.GET.get("rank", ""))
+    mine = [places[spot.pk] for spot in spots if spot.rank_id == rank]
+    return Asked(frames, index, count, tuple(p for p in mine if p in frame.points), None)
+
+
+def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer) -> Picture:
+    """The set with the places asked for drawn dark, close up, with the way they come."""
+    named = [label for label in asked.named if label in here]
+    start = at_count(asked.frames, asked.index, 0) if asked.index else {}
+    text = f"{title}, set {asked.frame.label}"
+    if asked.count < asked.frame.counts:
+        text += f", after count {asked.count} of {asked.frame.counts}"
+    if asked.me:
+        text += f": {asked.me} and those around"
+    return Picture(
+        writer.kind,
+        tuple(Dot(*here[label], label) for label in here if label not in named),
+        me=Dot(*here[asked.me], asked.me) if asked.me in here else None,
+        title=text,
+        named=tuple(Dot(*here[label], label) for label in named),
+        ways=tuple(
+            (Dot(*_begin(asked, start, label)), Dot(*here[label])) for label in named if asked.index
+        ),
+        close=bool(named),
+    )
+
+
+def _begin(asked: Asked, start: dict[str, Point], label: str) -> Point:
+    before = asked.frames[asked.index - 1].points
+    return before.get(label, start[label])
+
+
+def _way(asked: Asked, label: str) -> str:
+    found = way(asked.frames, asked.index, label)
+    return "" if found is None else way_text(found)
+
+
+@page(rules.staff, MENU)
+def motion(request: HttpRequest, viewer: Viewer, pk: int) -> JsonResponse:
+    """Every set's points in picture units, for the moving picture."""
+    version = get_object_or_404(
+        ShowVersion.objects.select_related("show"), pk=pk, show__season=viewer.this_season
+    )
+    writer = writer_of(viewer.this_season, version.show.field_type)
+    return JsonResponse(motion_of(frames_of(version), Picture(writer.kind, ())))
+
+
+def motion_of(frames: Sequence[Frame], on: Picture, only: Sequence[str] = ()) -> dict[str, object]:
+    """What the player needs: labels, counts, tempo and points in picture units."""
+    return {
+        "sets": [
+            {
+                "label": frame.label,
+                "counts": frame.counts,
+                "tempo": frame.tempo,
+                "points": {
+                    label: on.place(*point)
+                    for label, point in frame.points.items()
+                    if not only or label in only
+                },
+                "tracks": {
+                    label: [on.place(*point) for point in track]
+                    for label, track in frame.tracks.items()
+                    if not only or label in only
+                },
+            }
+            for frame in frames
+        ]
+    }
+
+
+@require_POST
+@page(rules.staff, MENU)
+def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Let a spot march another place, or its own again."""
+    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    spot_id = roster.whole_number(request.POST.get("spot", ""))
+    place_id = roster.whole_number(request.POST.get("place", ""))
+    if spot_id is None:
+        raise Refused("Choose a spot.")
+    spot = get_object_or_404(roster.spots(viewer.this_season), pk=spot_id)
+    place = get_object_or_404(it.places, pk=place_id) if place_id is not None else None
+    services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
+    done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
+    return redirect(reverse("show", args=[pk]))
