@@ -88,6 +88,13 @@ class ReasonCategory(models.TextChoices):
     OTHER = "other", "other"
 
 
+class ChancesFrom(models.TextChoices):
+    """Where the chances of being out come from that a cover plan reckons with."""
+
+    SEASON = "season", "from this season: each member's own, drawn towards the band's average"
+    SAME = "same", "the same for everybody"
+
+
 class LineupState(models.TextChoices):
     DRAFT = "draft", "draft"
     PUBLISHED = "published", "published"

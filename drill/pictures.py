@@ -10,7 +10,7 @@ from drill.core import field
 SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
 MARGIN = 60
-AROUND = 150
+AROUND = 90
 """how much of the field is shown around those a close picture is about"""
 NEAR = 1600
 """how much of the field's length a near picture shows: some 55 yards"""
@@ -58,7 +58,7 @@ class Picture:
     @property
     def window(self) -> tuple[int, int, int, int] | None:
         """Left, top, width and height around those the picture is about, twice as wide as high."""
-        shown = [*self.named, *(start for start, _ in self.ways)] + ([self.me] if self.me else [])
+        shown = [*self.named] + ([self.me] if self.me else [])
         if not shown:
             return None
         at = [self.place(dot.x, dot.y) for dot in shown]
@@ -66,6 +66,18 @@ class Picture:
         height = max(bottom - top + 2 * AROUND, (right - left + 2 * AROUND) // 2)
         middle, level = (left + right) // 2, (top + bottom) // 2
         return middle - height, level - height // 2, 2 * height, height
+
+    @property
+    def dot(self) -> int:
+        """A dot's width in picture units, the same on the screen however close the picture is."""
+        if not (self.close and self.window):
+            return 19
+        return max(8, self.window[3] // 42)
+
+    @property
+    def letter(self) -> int:
+        """The height of a label in picture units."""
+        return round(self.dot * 1.7)
 
     @property
     def named_at(self) -> list[tuple[int, int, str]]:

@@ -239,10 +239,7 @@ def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int
     return found
 
 
-def published_versions(season_id: int) -> set[int]:
-    """Ids of the versions that published lineups were made for."""
-    lineups = Lineup.objects.filter(event__season=season_id, state=LineupState.PUBLISHED)
-    return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
+NO_SIZE = {"sets": 0, "counts": 0, "places": 0}
 
 
 def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
@@ -257,6 +254,12 @@ def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
     for row in places.annotate(places=Count("place", distinct=True)):
         found[row["set__version_id"]]["places"] = row["places"]
     return found
+
+
+def published_versions(season_id: int) -> set[int]:
+    """Ids of the versions that published lineups were made for."""
+    lineups = Lineup.objects.filter(event__season=season_id, state=LineupState.PUBLISHED)
+    return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
 
 
 def field_types(season: Season) -> dict[str, FieldType]:

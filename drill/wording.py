@@ -20,6 +20,7 @@ from drill.core.relearn import NewSet
 from drill.core.rules import WhyNot
 from drill.core.spoken import Style, rounded_marks
 from drill.enums import ContestState
+from drill.enums import FieldType as FieldChoice
 from drill.models import Segment
 from roster.models import Instrument, Member, Part, Rank, Spot
 
@@ -168,8 +169,9 @@ def load_words(new: int, total: int, largest: float | None, label: str) -> str:
     return f"{new} of {total} sets new{farthest_words(largest, label)}"
 
 
-def study_lines(order: Iterable[NewSet]) -> list[str]:
-    """The sets to learn, each in words: 'Set 17: 9 steps from what they know, the opposite way'."""
+def study_lines(order: Iterable[NewSet], fundamentals: Mapping[str, str]) -> list[str]:
+    """The sets to learn, each in words: 'Set 17: 9 steps from the nearest known place, the
+    opposite way'. ``fundamentals``: code -> name."""
     found = []
     for one in order:
         far = (
@@ -178,7 +180,8 @@ def study_lines(order: Iterable[NewSet]) -> list[str]:
             else f"{steps_text(one.distance)} from the nearest known place"
         )
         opposite = "the opposite way" if one.opposite else ""
-        lacking = f"not passed yet: {', '.join(one.lacking)}" if one.lacking else ""
+        missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
+        lacking = f"not passed yet: {missing}" if missing else ""
         words = ", ".join(filter(None, (far, opposite, lacking)))
         found.append(f"Set {one.label}" + (f": {words}" if words else ""))
     return found
@@ -284,12 +287,18 @@ def distance_text(distance: float | None) -> str:
     return f"moves by {steps_text(distance)}"
 
 
+SMALLEST_NAMED_STEP = 32
+"""to five yards; nobody counts smaller ones that way"""
+
+
 def way_text(way: Way) -> str:
     """'6 steps in 8 counts, 10.7 to 5', 'stands still'."""
     if not way.distance:
         return "stands still"
     text = f"{steps_text(way.distance)} in {way.counts} counts"
-    return f"{text}, {to_5(way.step):.1f} to 5" if way.step else text
+    if not way.step or to_5(way.step) > SMALLEST_NAMED_STEP:
+        return text
+    return f"{text}, {to_5(way.step):.1f} to 5"
 
 
 def steps_text(distance: float) -> str:
@@ -339,6 +348,36 @@ def style_sentence(style: Style, kind: FieldType) -> str:
             f"Depth is rounded: {depth} steps, the front hash at {front}, the back hash at {back}."
         )
     return " ".join(sentences)
+
+
+def field_label(name: str) -> str:
+    """A field as people read it: the published ones by their hashes, the band's own by name."""
+    return FieldChoice(name).label if name in FieldChoice.values else name
+
+
+def error_words(dx: int, dy: int) -> str:
+    """How far a written place is off, in inches: '0.3 in sideways, 0.6 in in depth'."""
+    inches = [
+        f"{abs(off) / UNITS_PER_INCH:.1f} in {way}"
+        for off, way in ((dx, "sideways"), (dy, "in depth"))
+        if off
+    ]
+    return ", ".join(inches) or "exact"
+
+
+def chances_words(performances: int, rehearsals: int, average: float, own: bool) -> str:
+    """Where the chances of being out come from; ``own`` when members differ."""
+    if not performances and not rehearsals:
+        return f"Everybody is given the same chance, {percent_words(average)}."
+    seen = " and ".join(
+        f"{n} {one if n == 1 else one + 's'}"
+        for n, one in ((performances, "performance"), (rehearsals, "rehearsal"))
+        if n
+    )
+    text = f"From {seen} of this season: {percent_words(average)} on average."
+    if not own:
+        return f"{text} Members differ no more than chance would have it."
+    return f"{text} Each member's own share is drawn towards that, the more the less is known."
 
 
 def percent_words(chance: float) -> str:

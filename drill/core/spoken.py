@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from drill.core import spoken_reading as reading
-from drill.core.field import FIELD_WIDTH, UNITS_PER_STEP, UNITS_PER_YARD, FieldType
+from drill.core.field import FIELD_WIDTH, UNITS_PER_INCH, UNITS_PER_STEP, UNITS_PER_YARD, FieldType
 
 ROUNDED_DEPTH = 84
 """steps from sideline to sideline in the rounded display"""
@@ -126,6 +126,21 @@ def written_error(x: int, y: int, kind: FieldType, style: Style = USUAL) -> tupl
     grain (in the rounded display: of that display's steps)."""
     read = parse_place(place_words(x, y, kind, style), kind, style)
     return read[0] - x, read[1] - y
+
+
+def feet_words(units: int) -> str:
+    """A length in feet and inches, exactly: "53 ft 4 in", "60 ft", "2 1/4 in"."""
+    feet, rest = divmod(units, 12 * UNITS_PER_INCH)
+    whole, part = divmod(rest, UNITS_PER_INCH)
+    inches = " ".join(str(n) for n in (whole, Fraction(part, UNITS_PER_INCH)) if n)
+    words = [f"{feet} ft"] if feet else []
+    words += [f"{inches} in"] if inches or not feet else []
+    return " ".join(words) if units else "0 in"
+
+
+def real_depth(mark: str, kind: FieldType) -> int:
+    """Where one of ``MARKS`` stands on a field."""
+    return _real_marks(kind)[MARKS.index(mark)]
 
 
 def rounded_marks(kind: FieldType) -> tuple[int, int, int, int]:

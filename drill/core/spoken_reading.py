@@ -53,9 +53,13 @@ _DIGITS = r"[0-9]{1,6}"
 _NUMBER = (
     rf"(?:{_DIGITS}[ -]+{_DIGITS}/{_DIGITS}|{_DIGITS}/{_DIGITS}|[0-9]{{0,6}}\.{_DIGITS}|{_DIGITS})"
 )
+_FEET = rf"{_NUMBER}\s*(?:feet|foot|ft|')"
 _LENGTH = (
-    rf"(?<![0-9./])(?:{_NUMBER}\s*(?:feet|foot|ft|')\s*{_NUMBER}\s*{_INCHES}"
+    rf"(?<![0-9./])(?:{_FEET}\s*{_NUMBER}\s*{_INCHES}"
     rf"|{_NUMBER}(?:\s*(?:{_UNIT})(?![a-z]))?)"
+)
+_LENGTH_ALONE = re.compile(
+    rf"{_FEET}\s*{_NUMBER}\s*(?:{_UNITS[1][0]})|{_NUMBER}\s*(?:{'|'.join(w for w, _ in _UNITS)})"
 )
 _PART = re.compile(rf"({_NUMBER})\s*([a-z'\"]*)")
 
@@ -104,6 +108,16 @@ def split_place(text: str) -> tuple[str, str]:
     if not across:
         raise ValueError(f"“{text.strip()}” names no yard line; write “{_EXAMPLE}”.")
     return across, match.group()
+
+
+def read_length(text: str) -> int:
+    """A length with its unit, such as "53 ft 4 in", "28 steps" or "18.3 m", in 1/32 inch."""
+    plain = _plain(text)
+    if not _LENGTH_ALONE.fullmatch(plain):
+        raise ValueError(
+            f"“{text.strip()}” is not a length; write it with its unit, such as “53 ft 4 in”."
+        )
+    return round(_length(plain)[0])
 
 
 def read_across(text: str) -> Across:

@@ -10,6 +10,7 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
 from bandops.lib.web.forms import DateInput, MomentInput, TimeInput
+from drill.forms.field import field_choice
 from drill.models import Event, Segment, Show
 from roster import queries as roster
 from roster.forms.fields import MembersField
@@ -51,6 +52,7 @@ class EventForm(forms.ModelForm[Event]):
         kwargs["initial"] = initial
         super().__init__(*args, **kwargs)
         self.instance.season = season
+        self.fields["field_type"] = field_choice(season, self.fields["field_type"])
         field = self.fields["cut_off"]
         assert isinstance(field, forms.DateTimeField)
         self.fields["cut_off"] = LocalMomentField(
@@ -120,3 +122,10 @@ class MustTravelForm(forms.Form):
 
 class ShowForm(forms.Form):
     name = forms.CharField(max_length=100)
+    field_type = forms.ChoiceField(
+        label="Field", help_text="The field its coordinates are written for."
+    )
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["field_type"] = field_choice(season, self.fields["field_type"])

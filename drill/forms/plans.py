@@ -15,8 +15,15 @@ from roster.models import Member, Season, Spot
 class PlanForm(forms.ModelForm[CoverPlan]):
     class Meta:
         model = CoverPlan
-        fields = ["lessons_each", "chance"]
-        help_texts = {"chance": "0.05: one in twenty. The doubtful count with their own chance."}
+        fields = ["lessons_each", "chances_from", "chance"]
+        help_texts = {
+            "chance": "0.05: one in twenty; of everybody, or before the season says more. "
+            "The doubtful count with their own chance."
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["chances_from"].required = False
 
 
 class LessonForm(forms.Form):

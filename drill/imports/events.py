@@ -25,6 +25,7 @@ from bandops.lib.imports.plan import (
 from bandops.lib.imports.values import parse_date, parse_moment, parse_time, parse_whole
 from bandops.lib.names import clean_name, plain
 from bandops.lib.validators import validate_time_zone
+from drill import queries
 from drill.enums import EventKind, FieldType, SegmentKind
 from drill.models import Event, Segment, Show
 from roster.models import Season
@@ -45,7 +46,13 @@ COLUMNS = (
     Column("cut_off", "cut-off", "2026-10-16 18:00: after it only the director changes lineups"),
     Column("travel_limit", "travel limit", "how many people may travel", False, ("limit",)),
     Column("dress", "dress", "what is worn"),
-    Column("field", "field", "60 ft, 53 ft 4 in or 70 ft 9 in", False, ("field type", "hashes")),
+    Column(
+        "field",
+        "field",
+        "60 ft, 53 ft 4 in, 70 ft 9 in, or a field of the band's own",
+        False,
+        ("field type", "hashes"),
+    ),
     Column("segment", "segment", "such as Halftime", True),
     Column("segment_kind", "segment kind", "pregame, halftime, parade, stands or duty", True),
     Column("starts", "starts", "19:30 or 7:30 pm", True, ("start", "from")),
@@ -95,6 +102,7 @@ class _Planner:
         events = Event.objects.filter(season=season).prefetch_related("segments__show")
         self.events = {(plain(e.name), e.date): e for e in events}
         self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
+        self.fields = {plain(name): name for name in queries.field_types(season)}
         self.zones: set[str] = set()
         self.groups: dict[tuple[str, datetime.date], Group] = {}
 
@@ -130,7 +138,7 @@ class _Planner:
                 record, "travel_limit", lambda t: parse_whole(t, least=1) if t else None
             ),
             "dress": record["dress"],
-            "field_type": self._choice(record, "field", FieldType.values),
+            "field_type": self._field(record),
         }
 
     def _segment(self, record: Record) -> dict[str, Any]:
@@ -196,6 +204,13 @@ class _Planner:
         if text and text not in values:
             self._fault(record, key, f"“{record[key]}” is not one of {', '.join(values)}.")
         return text
+
+    def _field(self, record: Record) -> str:
+        text = record["field"]
+        if text and plain(text) not in self.fields:
+            names = ", ".join(self.fields.values())
+            self._fault(record, "field", f"“{text}” is not one of {names}.")
+        return self.fields.get(plain(text), "")
 
     def _lines(self, mapped: Mapped, group: Group) -> list[Line]:
         name, date = group.given["name"], group.given["date"]

@@ -9,6 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from drill.enums import ChancesFrom
 from drill.models.events import Event
 from roster.models import Member, Spot
 
@@ -32,6 +33,12 @@ class CoverPlan(models.Model):
         decimal_places=2,
         default=Decimal("0.05"),
         validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal("0.5"))],
+    )
+    chances_from = models.CharField(
+        "chances of being out",
+        max_length=6,
+        choices=ChancesFrom.choices,
+        default=ChancesFrom.SEASON,
     )
     figures = models.JSONField(default=dict, blank=True)
     facts_hash = models.CharField(max_length=64, blank=True, default="")

@@ -14,6 +14,7 @@ from drill.models import ShowVersion
 from drill.pictures import Picture
 from drill.services.set_sheets import SetSheet, set_sheets
 from drill.services.writing import writer_of
+from drill.wording import field_label
 from roster.models import Season, Spot
 
 PICTURES = 6
@@ -27,12 +28,13 @@ def render_set_sheets(
     writer = writer_of(season, version.show.field_type)
     sheets = [
         {"sheet": sheet, "pictures": [(p.title, picture_image(p)) for p in chosen(sheet)]}
-        for sheet in set_sheets(version, spots, writer)
+        for sheet in set_sheets(season, version, spots, writer)
     ]
     moment = timezone.localtime()
     context = {
         "sheets": sheets,
         "version": version,
+        "field": field_label(version.show.field_type),
         "note": writer.note,
         "stamp": f"{version.show}, version {version.label}",
         "stamp_detail": f"printed {moment:%a %d %b %Y %H:%M %Z}",

@@ -19,6 +19,8 @@ class SpotLine:
     spot: Spot
     state: State
     may: State
+    member: str | None
+    """who marches it, by key"""
     holder: str
     words: str
     where: str
@@ -40,6 +42,7 @@ def spot_lines(found: Covered, names: Names) -> list[SpotLine]:
                 found.built.spots[spot],
                 worst.state,
                 may[spot],
+                worst.member,
                 names.member(worst.member),
                 coverage_words(worst, names),
                 "" if same else names.segment(where),

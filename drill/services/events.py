@@ -11,7 +11,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill.models import Event, PlaceMap, Segment, Show
-from roster.models import Season, Spot
+from roster.models import Spot
 
 
 def save_event(*, actor: User, event: Event) -> Event:
@@ -94,11 +94,14 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
     return fresh
 
 
-def save_show(*, actor: User, season: Season, name: str) -> Show:
-    """Add a show by name."""
-    show = Show(season=season, name=name)
+def save_show(*, actor: User, show: Show, name: str, field_type: str) -> Show:
+    """Add a show, or change its name and the field it is written for."""
+    show.name, show.field_type = name, field_type
+    others = Show.objects.filter(season=show.season_id).exclude(pk=show.pk)
+    if others.filter(name=name).exists():
+        raise Refused(f"There is a show named {name} already.")
     show.full_clean()
-    with recorded(actor, "add show"):
+    with recorded(actor, "change show" if show.pk else "add show"):
         show.save()
     return show
 

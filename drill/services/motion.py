@@ -6,13 +6,20 @@ from collections import defaultdict
 
 from drill.core.motion import Frame, Point
 from drill.models import DrillSet, Position, ShowVersion
+from drill.services.paths import described_ways
+from roster.models import Season
 
 
-def frames_of(version: ShowVersion) -> list[Frame]:
-    """The version's sets in order (two queries)."""
+def frames_of(version: ShowVersion, season: Season) -> list[Frame]:
+    """The version's sets in order, with the described ways (at most six queries)."""
     at: dict[int, dict[str, Point]] = defaultdict(dict)
+    labels: dict[int, str] = {}
     rows = Position.objects.filter(set__version=version).order_by("place__label")
-    for pk, label, x, y in rows.values_list("set_id", "place__label", "x", "y"):
-        at[pk][label] = (x, y)
+    for pk, place, label, x, y in rows.values_list("set_id", "place_id", "place__label", "x", "y"):
+        at[pk][label], labels[place] = (x, y), label
+    tracks: dict[int, dict[str, list[Point]]] = defaultdict(dict)
+    for (pk, place), described in described_ways(version, season).items():
+        if described.points is not None:
+            tracks[pk][labels[place]] = [(int(x), int(y)) for x, y in described.points]
     sets = DrillSet.objects.filter(version=version).order_by("order")
-    return [Frame(s.label, s.counts, at[s.pk], s.tempo, s.is_between) for s in sets]
+    return [Frame(s.label, s.counts, at[s.pk], s.tempo, s.is_between, tracks[s.pk]) for s in sets]

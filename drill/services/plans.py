@@ -13,18 +13,28 @@ from bandops.lib.outbox.dispatch import add_job
 from drill.core.availability import State
 from drill.core.cover_plan import Plan, cover_plan
 from drill.core.coverage import Lesson as PlannedLesson
+from drill.enums import ChancesFrom
 from drill.models import CoverPlan, Event, Lesson
+from drill.services.chances import Chances, chances_of
 from drill.services.coverage import Covered, covered, known_pairs
 from drill.services.problem_builder import Built, key
 from roster.models import Member, Spot
 
 
-def ask_for_plan(*, actor: User, event: Event, lessons_each: int, chance: Decimal) -> CoverPlan:
+def ask_for_plan(
+    *,
+    actor: User,
+    event: Event,
+    lessons_each: int,
+    chance: Decimal,
+    chances_from: str = ChancesFrom.SEASON,
+) -> CoverPlan:
     """Write the settings down and have the plan made; locked lessons stay as they are."""
     with recorded(actor, "ask for a cover plan"):
         Event.objects.select_for_update().get(pk=event.pk)
         plan = plan_of(event)
         plan.lessons_each, plan.chance, plan.made_by = lessons_each, chance, actor
+        plan.chances_from = chances_from or ChancesFrom.SEASON
         plan.full_clean()
         plan.save()
         busiest = _busiest(plan)
@@ -65,7 +75,7 @@ def compute_plan(plan: CoverPlan) -> tuple[Covered, Plan]:
         known=known_pairs(built, with_plan=False),
         learners=learners(built),
         lessons_each=plan.lessons_each,
-        chances=chances(built, float(plan.chance)),
+        chances=chances(built, chances_of(plan)),
         locked=frozenset(locked),
     )
     return found, made
@@ -143,9 +153,10 @@ def learners(built: Built) -> frozenset[str]:
     )
 
 
-def chances(built: Built, usual: float) -> dict[str, float]:
-    """Member -> chance of being out: what is said of the doubtful, else the usual."""
-    found = {m.key: usual for m in built.problem.members}
+def chances(built: Built, usual: Chances) -> dict[str, float]:
+    """Member -> chance of being out: what is said of the doubtful, else what the plan's setting
+    gives them."""
+    found = {m.key: usual.of(m.key) for m in built.problem.members}
     for (member, _), standing in built.standings.items():
         if standing.state is State.DOUBTFUL and member in found:
             found[member] = max(found[member], float(standing.chance))

@@ -322,7 +322,7 @@ def _loads(
     versions: dict[int, ShowVersion],
 ) -> dict[LoadKey, Load]:
     """What every spot of a part that a member plays would ask of them, show by show."""
-    drills = read_drills(versions, {show: places_of(show, spots) for show in versions})
+    drills = read_drills(season, versions, {show: places_of(show, spots) for show in versions})
     return loads_of(drills, read_practised(season, drills, plays), homes, plays)
 
 

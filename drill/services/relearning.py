@@ -18,7 +18,9 @@ from drill.core.relearn import (
     loads,
     practised_sets,
 )
-from drill.models import DrillSet, PassedFundamental, Position, PracticeEntry, ShowVersion
+from drill.models import DrillSet, PassedFundamental, Path, Position, PracticeEntry, ShowVersion
+from drill.services.fundamentals import fundamentals_of
+from drill.services.paths import moves_of
 from roster.models import Member, Season, Spot
 
 LoadKey = tuple[int, int, int]
@@ -36,9 +38,11 @@ class Drills:
 
 
 def read_drills(
-    versions: Mapping[int, ShowVersion], places: Mapping[int, Mapping[int, str]]
+    season: Season,
+    versions: Mapping[int, ShowVersion],
+    places: Mapping[int, Mapping[int, str]],
 ) -> Drills:
-    """The versions as arrays (three queries whatever their number)."""
+    """The versions as arrays (four queries whatever their number)."""
     show_of = {version.pk: show for show, version in versions.items()}
     sets: dict[int, list[DrillSet]] = {show: [] for show in versions}
     for one in DrillSet.objects.filter(version__in=list(show_of)).order_by("order"):
@@ -49,12 +53,32 @@ def read_drills(
         "set__version", "set_id", "place__label", "x", "y"
     ):
         at[show_of[version]].append((row, label, x, y))
-    shows = {show: _drill(sets[show], at[show]) for show in versions}
+    codes = _codes(season, show_of)
+    shows = {show: _drill(sets[show], at[show], codes[show]) for show in versions}
     orders = {show: tuple(row.order for row in found) for show, found in sets.items()}
     return Drills(shows, places, orders)
 
 
-def _drill(sets: list[DrillSet], at: Iterable[tuple[int, str, int, int]]) -> ShowDrill:
+def _codes(
+    season: Season, show_of: Mapping[int, int]
+) -> dict[int, dict[tuple[str, int], frozenset[str]]]:
+    """Show id -> (place, set id) -> the fundamentals of its kept words."""
+    found: dict[int, dict[tuple[str, int], frozenset[str]]] = {s: {} for s in show_of.values()}
+    rows = Path.objects.filter(set__version__in=list(show_of)).exclude(words="")
+    kept = list(rows.values_list("set__version", "set_id", "place__label", "words"))
+    fundamentals = fundamentals_of(season) if kept else {}
+    for version, row, label, words in kept:
+        moves = moves_of(words, fundamentals)
+        codes = frozenset(move.fundamental.code for move in moves)
+        found[show_of[version]][label, row] = codes
+    return found
+
+
+def _drill(
+    sets: list[DrillSet],
+    at: Iterable[tuple[int, str, int, int]],
+    codes: Mapping[tuple[str, int], frozenset[str]],
+) -> ShowDrill:
     rows = list(at)
     labels = sorted({label for _, label, _, _ in rows})
     row_of = {label: i for i, label in enumerate(labels)}
@@ -62,7 +86,8 @@ def _drill(sets: list[DrillSet], at: Iterable[tuple[int, str, int, int]]) -> Sho
     points = np.full((len(labels), len(sets), 2), np.nan)
     for set_id, label, x, y in rows:
         points[row_of[label], index_of[set_id]] = x, y
-    return ShowDrill(tuple(labels), tuple(row.label for row in sets), points)
+    by_index = {(label, index_of[pk]): found for (label, pk), found in codes.items()}
+    return ShowDrill(tuple(labels), tuple(row.label for row in sets), points, by_index)
 
 
 @dataclass(frozen=True)

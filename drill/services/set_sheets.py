@@ -53,9 +53,11 @@ def version_for(season: Season, show: Show) -> ShowVersion | None:
     return kept or queries.current_versions({show.pk}).get(show.pk)
 
 
-def set_sheets(version: ShowVersion, spots: Sequence[Spot], writer: Writer) -> list[SetSheet]:
+def set_sheets(
+    season: Season, version: ShowVersion, spots: Sequence[Spot], writer: Writer
+) -> list[SetSheet]:
     """A sheet a spot that stands in the version (a fixed number of queries)."""
-    frames = frames_of(version)
+    frames = frames_of(version, season)
     places = places_of(version.show_id, spots)
     rows = Path.objects.filter(set__version=version, place__label__in=set(places.values()))
     words = {

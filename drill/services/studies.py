@@ -31,7 +31,9 @@ def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
     spots = [spot] if held is None else [spot, held]
     practised_on = Spot.objects.filter(practice__member=member).select_related("rank").distinct()
     known = {s.pk: s for s in [*practised_on, *spots]}
-    drills = read_drills(versions, {pk: places_of(pk, known.values()) for pk in versions})
+    drills = read_drills(
+        event.season, versions, {pk: places_of(pk, known.values()) for pk in versions}
+    )
     practised = read_practised(event.season, drills, [member.pk])
     home = home_of(member, held)
     found = []

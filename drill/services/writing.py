@@ -10,7 +10,7 @@ from drill.core.field import FieldType
 from drill.core.spoken import Style
 from drill.enums import DepthDisplay, Precision, SeenFrom
 from drill.models import DrillSettings
-from drill.wording import style_sentence
+from drill.wording import error_words, style_sentence
 from roster.models import Season
 
 
@@ -40,6 +40,10 @@ class Writer:
     def error(self, x: int, y: int) -> tuple[int, int]:
         """How far the written place is from the true one."""
         return spoken.written_error(x, y, self.kind, self.style)
+
+    def off(self, x: int, y: int) -> str:
+        """The same in words, in inches."""
+        return error_words(*self.error(x, y))
 
     @property
     def note(self) -> str:

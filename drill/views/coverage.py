@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter, defaultdict
 from typing import Any
 
@@ -16,11 +17,12 @@ from drill.core.coverage import State
 from drill.forms.plans import LessonForm, PlanForm
 from drill.models import CoverPlan, Event, Lesson
 from drill.services import plans
+from drill.services.chances import Chances, chances_of
 from drill.services.cover_lines import spot_lines
 from drill.services.coverage import WORST, Covered, covered
 from drill.views.common import event_of
 from drill.views.revisions import progress_of
-from drill.wording import Names
+from drill.wording import Names, chances_words, percent_words
 from roster import queries as roster
 from roster import rules
 from roster.models import Member
@@ -29,6 +31,8 @@ from roster.viewer import Viewer
 from roster.views.access import page
 
 MENU = "covers"
+OFTEN, MOST_NAMED = 3, 8
+"""how many times the average is often; how many of those are named"""
 
 
 @page(rules.staff, MENU)
@@ -42,7 +46,10 @@ def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpR
         found = covered(event)
         context |= _plan(viewer, event, found) | {"covered": found}
         if found is not None:
-            context |= _coverage(found, context["rank"], request.GET.get("pairs") == "yes")
+            usual = chances_of(context["plan"])
+            chances = plans.chances(found.built, usual)
+            context |= _coverage(found, chances, context["rank"], request.GET.get("pairs") == "yes")
+            context |= _chances(found, usual, chances)
     return render(request, "drill/coverage/covers.html", context)
 
 
@@ -111,9 +118,26 @@ def _posted(request: HttpRequest, name: str) -> int:
     return number
 
 
-def _coverage(found: Covered, rank: str, with_pairs: bool) -> dict[str, Any]:
+def _chances(found: Covered, usual: Chances, chances: dict[str, float]) -> dict[str, Any]:
+    """How the chances were come by, and who is out most often; never why."""
+    prior = usual.prior
+    names = Names(found.event.season_id)
+    often = sorted((-usual.of(m), m) for m in chances if usual.of(m) >= OFTEN * prior.average)
+    return {
+        "chances": chances_words(
+            usual.performances, usual.rehearsals, prior.average, math.isfinite(prior.strength)
+        ),
+        "often": [(names.member(m), percent_words(-chance)) for chance, m in often[:MOST_NAMED]],
+        "often_others": len(often[MOST_NAMED:]),
+    }
+
+
+def _coverage(
+    found: Covered, chances: dict[str, float], rank: str, with_pairs: bool
+) -> dict[str, Any]:
     names = Names(found.event.season_id)
     lines = spot_lines(found, names)
+    bare = [x.member or "" for x in lines if x.state is State.BARE]
     counts = Counter(line.state for line in lines)
     shown = [
         x for x in lines if (str(x.spot.rank_id) == rank if rank else x.state is not State.SAFE)
@@ -121,7 +145,8 @@ def _coverage(found: Covered, rank: str, with_pairs: bool) -> dict[str, Any]:
     return {
         "figures": [(state.value, counts[state]) for state in reversed(WORST)],
         "may": [(state.value, n) for state, n in sorted(_may_counts(found), key=_worst_last)],
-        "lines": shown,
+        "lines": [(x, _percent(chances, x.member)) for x in shown],
+        "bare_holes": sum(chances.get(member, 0.0) for member in bare),
         "ranks": list(dict.fromkeys(line.spot.rank for line in lines)),
         "supports": _supports(found, names),
         "lessons": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.lessons],
@@ -131,6 +156,10 @@ def _coverage(found: Covered, rank: str, with_pairs: bool) -> dict[str, Any]:
         "limits": sorted({rule.value for segment in found.segments for rule in segment.limits}),
         "pairs": _pairs(found, names) if with_pairs else None,
     }
+
+
+def _percent(chances: dict[str, float], member: str | None) -> str:
+    return percent_words(chances[member]) if member is not None and member in chances else ""
 
 
 def _may_counts(found: Covered) -> list[tuple[State, int]]:

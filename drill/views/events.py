@@ -19,6 +19,8 @@ from drill.forms.rehearsals import BlockForm
 from drill.models import Event, Segment, Show
 from drill.services import events as services
 from drill.services.orders import set_must_travel
+from drill.services.refield import shows_elsewhere
+from drill.wording import field_label
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page
@@ -59,6 +61,8 @@ def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "form": form,
         "published": queries.published(it),
         "must": it.must_travel.select_related("person"),
+        "field": field_label(it.field_type),
+        "elsewhere": shows_elsewhere(it),
         "blocks": it.blocks.select_related("show"),
         "block_form": BlockForm(it, auto_id="block_%s"),
         "call_key": uuid.uuid4(),
@@ -180,14 +184,15 @@ def must_travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 @page(rules.staff, MENU)
 def new_show(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A show by name; its coordinates come with an import."""
-    form = ShowForm(request.POST or None)
+    form = ShowForm(viewer.this_season, request.POST or None)
     if request.method == "POST" and form.is_valid():
         saved = save_through(
             form,
             lambda: services.save_show(
                 actor=viewer.signed_in,
-                season=viewer.this_season,
+                show=Show(season=viewer.this_season),
                 name=form.cleaned_data["name"],
+                field_type=form.cleaned_data["field_type"],
             ),
         )
         if saved is not None:

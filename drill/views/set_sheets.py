@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from drill import queries
 from drill.models import Show, ShowVersion
 from drill.rules import may_see_slip, reads_lineups
+from drill.services.fundamentals import fundamentals_of
 from drill.services.motion import frames_of
 from drill.services.set_sheets import set_sheets, version_for
 from drill.services.studies import studies, works_on
@@ -16,7 +17,7 @@ from drill.services.writing import writer_of
 from drill.views.offline import keep_copy
 from drill.views.revisions import file_response
 from drill.views.shows import motion_of
-from drill.wording import load_words, study_lines
+from drill.wording import field_label, load_words, study_lines
 from roster import queries as roster
 from roster.models import Spot
 from roster.viewer import Viewer
@@ -49,15 +50,21 @@ def sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpRe
     _allow(viewer, spot)
     show, version = _version(viewer, pk)
     writer = writer_of(viewer.this_season, show.field_type)
-    made = next(iter(set_sheets(version, [spot], writer)), None)
-    context: dict[str, object] = {"show": show, "version": version, "spot": spot, "sheet": made}
+    made = next(iter(set_sheets(viewer.this_season, version, [spot], writer)), None)
+    context: dict[str, object] = {
+        "show": show,
+        "field": field_label(show.field_type),
+        "version": version,
+        "spot": spot,
+        "sheet": made,
+    }
     if made is not None:
         picture = made.pictures[0]
         near = [made.place, *(dot.label for dot in picture.named)]
         context |= {
             "picture": picture,
             "note": writer.note,
-            "motion": motion_of(frames_of(version), picture, near),
+            "motion": motion_of(frames_of(version, viewer.this_season), picture, near),
         }
     return keep_copy(viewer, render(request, "drill/shows/sheet.html", context))
 
@@ -102,6 +109,7 @@ def relearn(
     if not may_see_slip(viewer, member) or not (viewer.is_staff or works_on(member, spot)):
         raise PermissionDenied
     event = get_object_or_404(queries.events(season), pk=pk)
+    names = {code: it.name for code, it in fundamentals_of(season).items()}
     found = [
         {
             "show": one.show,
@@ -109,7 +117,8 @@ def relearn(
                 one.load.new, one.load.total, one.load.largest, one.load.largest_set
             ),
             "load": one.load,
-            "order": study_lines(one.order),
+            "lacking": [names.get(code, code) for code in one.load.lacking],
+            "order": study_lines(one.order, names),
         }
         for one in studies(event, member, spot)
     ]

@@ -21,7 +21,7 @@ from drill.services import events as services
 from drill.services.motion import frames_of
 from drill.services.problem_builder import places_of
 from drill.services.writing import Writer, writer_of
-from drill.wording import way_text
+from drill.wording import field_label, way_text
 from roster import queries as roster
 from roster import rules
 from roster.models import Spot
@@ -39,12 +39,12 @@ def shows(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     rows = list(Show.objects.filter(season=season))
     versions = queries.current_versions({show.pk for show in rows})
     sizes = queries.version_sizes(versions.values())
-    lines = [
-        {"show": show, "version": versions.get(show.pk), "size": sizes.get(versions[show.pk].pk)}
-        if show.pk in versions
-        else {"show": show}
-        for show in rows
-    ]
+    lines = []
+    for show in rows:
+        version = versions.get(show.pk)
+        size = sizes.get(version.pk, queries.NO_SIZE) if version else None
+        field = field_label(show.field_type)
+        lines.append({"show": show, "version": version, "size": size, "field": field})
     return render(request, "drill/shows/list.html", {"lines": lines})
 
 
@@ -71,10 +71,13 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     current = queries.current_versions({it.pk}).get(it.pk)
     wanted = roster.whole_number(request.GET.get("version", ""))
     version = next((v for v in versions if v.pk == wanted), current)
+    if version is not None:
+        version.show = it
     spots = list(roster.spots(it.season))
     places = places_of(it.pk, spots)
     context: dict[str, object] = {
         "show": it,
+        "field": field_label(it.field_type),
         "version": version,
         "current": current,
         "versions": versions,
@@ -97,7 +100,7 @@ def _look(
     places: dict[int, str],
     writer: Writer,
 ) -> dict[str, object]:
-    frames = frames_of(version)
+    frames = frames_of(version, version.show.season)
     if not frames:
         return {}
     asked = _asked(request, frames, spots, places)
@@ -181,7 +184,7 @@ def motion(request: HttpRequest, viewer: Viewer, pk: int) -> JsonResponse:
         ShowVersion.objects.select_related("show"), pk=pk, show__season=viewer.this_season
     )
     writer = writer_of(viewer.this_season, version.show.field_type)
-    return JsonResponse(motion_of(frames_of(version), Picture(writer.kind, ())))
+    return JsonResponse(motion_of(frames_of(version, viewer.this_season), Picture(writer.kind, ())))
 
 
 def motion_of(frames: Sequence[Frame], on: Picture, only: Sequence[str] = ()) -> dict[str, object]:

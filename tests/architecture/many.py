@@ -35,6 +35,7 @@ from drill.models import (
     Segment,
     Show,
     ShowVersion,
+    StepLimit,
     Turn,
     TurnBook,
 )
@@ -79,8 +80,11 @@ def _derived(person: Person) -> Person:
     return person
 
 
-def add_drill(show: Show, labels: list[str], sets: int = 2) -> ShowVersion:
-    """A version of the show with a position for every label in every set."""
+def add_drill(
+    show: Show, labels: list[str], sets: int = 2, apart: int = 720, shift: int = 0
+) -> ShowVersion:
+    """A version of the show with a position for every label in every set, ``apart`` from each
+    other and ``shift`` further in each set."""
     version = ShowVersion.objects.create(show=show, label="1", order=1)
     pages = [
         DrillSet.objects.create(version=version, order=n, label=str(n), counts=8)
@@ -88,7 +92,7 @@ def add_drill(show: Show, labels: list[str], sets: int = 2) -> ShowVersion:
     ]
     places = [Place.objects.get_or_create(show=show, label=label)[0] for label in labels]
     Position.objects.bulk_create(
-        Position(set=page, place=place, x=720 * n, y=720 * n)
+        Position(set=page, place=place, x=apart * n + shift * page.order, y=720 * n)
         for page in pages
         for n, place in enumerate(places)
     )
@@ -152,7 +156,8 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         _account(band, cast, turn)
         _contests(band, cast, member, turn)
         _turns(band, cast, turn)
-    _drill()
+        _drill(band, turn)
+    _more_drill()
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
@@ -195,7 +200,7 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
         write_lineup(event, cast.staff, 1)
 
 
-def _drill() -> None:
+def _more_drill() -> None:
     """More versions, sets and places of every show that has some."""
     for version in list(ShowVersion.objects.filter(label="1")):
         ShowVersion.objects.create(show=version.show, label="more", order=50)
@@ -257,6 +262,18 @@ def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
                 contest=contest, evaluator=user, criterion=criterion, side="B", value=turn
             )
     ProtectedSpot.objects.create(spot=band.spots[f"1-{turn}"], protected_by=cast.staff)
+
+
+def _drill(band: Band, turn: int) -> None:
+    """Another limit, another set in every version, and a place that moves through others."""
+    instrument = band.parts["clarinet"].instrument
+    StepLimit.objects.create(
+        season=band.season, instrument=instrument, from_tempo=turn, largest_step=640
+    )
+    for version in ShowVersion.objects.filter(show__season=band.season, show__name="Lanternwalk"):
+        page = DrillSet.objects.create(version=version, order=turn, label=str(turn), counts=4)
+        for n, place in enumerate(version.show.places.all()):
+            Position.objects.create(set=page, place=place, x=-360 * n, y=7200)
 
 
 def _turns(band: Band, cast: Cast, turn: int) -> None:

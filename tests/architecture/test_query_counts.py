@@ -30,7 +30,10 @@ LISTS = {
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
-    "versions sets set-positions place-positions places",
+    "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
+    "version-checks versions-compare move-limits "
+    "versions sets set-positions place-positions places "
+    "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -51,6 +54,7 @@ FLAT = {
     "worker": "no rows",
     "offline": "no rows",
     "slip": "one member",
+    "set-sheet-print": "as set-sheet",
     "file": "one row",
     "api-docs": "no rows",
     "api-schema": "no rows",
@@ -71,6 +75,15 @@ FLAT = {
     "block": "one row",
     "call-file": "one row",
     "show-new": "no rows",
+    "show-edit": "one row",
+    "custom-field-new": "no rows",
+    "custom-field": "one row",
+    "step-limit-new": "as step-limit",
+    "step-limit": "one row and the instruments",
+    "fundamental-new": "no rows",
+    "fundamental-edit": "one row",
+    "study-sheet-file": "as study-sheet",
+    "sequence-file": "as sequence",
     "import-columns": "no rows",
     "import-upload": "no rows",
     "import-review": "the import's own tests",

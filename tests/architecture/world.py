@@ -30,8 +30,11 @@ from drill.models import (
     ContestRound,
     Cover,
     CoverPlan,
+    CustomField,
     DayChange,
+    EvaluationSequence,
     Event,
+    Fundamental,
     Lesson,
     Lineup,
     Notice,
@@ -42,6 +45,7 @@ from drill.models import (
     Segment,
     Show,
     ShowVersion,
+    StepLimit,
     Traveller,
     TravelList,
     Turn,
@@ -96,7 +100,12 @@ class World:
     criterion: ContestCriterion
     protection: ProtectedSpot
     turn: Turn
+    custom_field: CustomField
+    version: ShowVersion
+    limit: StepLimit
     drilled: ShowVersion
+    sequence: EvaluationSequence
+    fundamental: Fundamental
 
     @property
     def event(self) -> Event:
@@ -206,8 +215,39 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         make_file("call", call_group(block.event)),
         *make_contest(band, actor),
         make_turn(band, actor, "Long past", 3),
+        CustomField.objects.create(
+            season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
+        ),
+        make_version(band),
+        StepLimit.objects.create(
+            season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
+        ),
         add_drill(Show.objects.create(season=band.season, name="Paper Kites"), ["1-1", "1-2"]),
+        EvaluationSequence.objects.create(
+            season=band.season,
+            label="First day",
+            seed=1,
+            counts=8,
+            square=16,
+            codes=["forward", "to-the-rear"],
+            moves=[[["forward", 4], ["to-the-rear", 4]]],
+            made_by=actor,
+        ),
+        Fundamental.objects.create(
+            season=band.season,
+            code=f"hop-{band.season.pk}",
+            name="hop",
+            definition={"code": f"hop-{band.season.pk}", "name": "hop", "counts": 1},
+        ),
     )
+
+
+def make_version(band: Band) -> ShowVersion:
+    """A show of its own, of two sets, with a step that is too large and two who come close."""
+    show = Show.objects.create(season=band.season, name="Lanternwalk")
+    made = add_drill(show, ["1-1", "1-2", "1-3"], apart=360, shift=20000)
+    ShowVersion.objects.create(show=show, label="emptied", order=2)
+    return made
 
 
 def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
@@ -349,7 +389,7 @@ def two_seasons() -> tuple[World, World, Cast]:
 def arguments(world: World) -> dict[str, tuple[Any, ...]]:
     """The arguments of every address that takes some, by its name."""
     event, seat = world.event.pk, (world.event.pk, world.segment.pk, world.spot.pk)
-    by_row = (
+    by_row: tuple[tuple[int | str, str], ...] = (
         (
             world.member.pk,
             "member member-edit member-standing member-place member-status "
@@ -367,7 +407,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
-            "covers-of plan plan-progress lesson-add",
+            "covers-of plan plan-progress lesson-add event-texts",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
@@ -377,7 +417,8 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
-        (world.show.pk, "show show-place"),
+        (world.show.pk, "show show-place show-edit show-words show-words-keep"),
+        (world.custom_field.pk, "custom-field custom-field-remove"),
         (
             world.rehearsal.pk,
             "block-new attendance attendance-note attendance-rest practice call call-progress",
@@ -391,6 +432,15 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ),
         (world.criterion.pk, "contest-criterion contest-criterion-remove"),
         (world.protection.pk, "protection-lift"),
+        (world.version.pk, "version-checks motion"),
+        (world.version.show_id, "versions-compare"),
+        (world.limit.pk, "step-limit step-limit-remove"),
+        (
+            world.fundamental.code,
+            "fundamental fundamental-edit fundamental-remove fundamental-passed",
+        ),
+        (world.sequence.pk, "sequence sequence-remove"),
+        ("letter", "study-sheet-file"),
         (world.turn.pk, "turn"),
         (world.drilled.show_id, "versions places"),
         (world.drilled.pk, "sets"),
@@ -403,6 +453,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         found |= dict.fromkeys(names.split(), (pk,))
     return found | {
         "link": ("sign-in", "not-a-token"),
+        "sequence-file": (world.sequence.pk, "letter"),
         "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
         "import-upload": ("members",),
@@ -415,6 +466,10 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "code": (world.lineup.code,),
         "desk-out": (event, world.member.pk),
         "slip": (world.lineup.pk, world.member.pk),
+        "set-sheet": (world.version.show_id, world.spot.pk),
+        "set-sheet-print": (world.version.show_id, world.spot.pk),
+        "set-sheets-of-rank": (world.version.show_id, world.rank.pk),
+        "relearn": (event, world.spot.pk, world.member.pk),
         "call-file": (world.rehearsal.pk, world.call.pk),
         "call-of-rank": (world.rehearsal.pk, world.rank.pk),
     }

@@ -13,6 +13,7 @@ from bandops.lib.imports.plan import Action
 from drill.models import (
     Absence,
     Cover,
+    CustomField,
     DrillSet,
     Event,
     Lineup,
@@ -107,6 +108,16 @@ def test_what_is_said_of_an_event_may_stand_in_one_row(events: Desk) -> None:
     events.accept(first, second)
     made = Event.objects.get(name="Lamplight Parade")
     assert (made.kind, made.venue, made.call_time) == ("parade", "High Street", datetime.time(17))
+
+
+def test_events_may_be_on_a_field_of_the_band_s_own(events: Desk) -> None:
+    CustomField.objects.create(
+        season=events.band.season, name="Old Arena", front_hash=20_000, back_hash=40_000
+    )
+    events.accept(event_row(**PARADE, field="old arena"))
+    assert Event.objects.get(name="Lamplight Parade").field_type == "Old Arena"
+    (fault,) = events.plan(event_row(**PARADE, field="Mars")).faults
+    assert fault.message == "“Mars” is not one of 60 ft, 53 ft 4 in, 70 ft 9 in, Old Arena."
 
 
 def test_columns_a_file_of_events_lacks_stay(band: Band, cast: Cast) -> None:

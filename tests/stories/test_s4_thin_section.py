@@ -42,7 +42,7 @@ def section(band: Band, cast: Cast) -> Band:
 def test_the_page_says_who_answers(section: Band, cast: Cast, signed_in: SignIn) -> None:
     url = reverse("covers") + f"?rank={section.ranks['S'].pk}&pairs=yes"
     page = signed_in(cast.staff).get(url)
-    lines = {line.spot.label: (line.state, line.words) for line in page.context["lines"]}
+    lines = {line.spot.label: (line.state, line.words) for line, _ in page.context["lines"]}
     assert lines == {
         "S-1": ("thin", "Xen directly; hangs on Xen"),
         "S-2": ("safe", "Xen, Yve directly"),

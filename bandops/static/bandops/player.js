@@ -101,6 +101,7 @@
     play.hidden = calm.matches;
     calm.addEventListener("change", () => { play.hidden = calm.matches; if (running) stop(); });
     panel.hidden = false;
+    for (const link of box.querySelectorAll("[data-plain]")) link.hidden = true;
   }
   const kept = document.getElementById("motion-data");
   if (kept) ready(JSON.parse(kept.textContent));

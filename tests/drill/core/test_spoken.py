@@ -14,6 +14,7 @@ from drill.core.spoken import (
     Style,
     across_words,
     depth_words,
+    feet_words,
     offset_of,
     parse_across,
     parse_depth,
@@ -21,6 +22,7 @@ from drill.core.spoken import (
     place_words,
     written_error,
 )
+from drill.core.spoken_reading import read_length
 
 COLLEGE = FIELD_TYPES["60 ft"]
 SCHOOL = FIELD_TYPES["53 ft 4 in"]
@@ -272,6 +274,31 @@ def test_a_place_is_read_in_any_order(words: str) -> None:
 def test_what_cannot_be_read_is_refused_with_the_reason(words: str, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         parse_place(words, COLLEGE)
+
+
+@given(units=st.integers(0, FIELD_WIDTH))
+def test_lengths_in_feet_are_read_again(units: int) -> None:
+    assert read_length(feet_words(units)) == units
+
+
+@pytest.mark.parametrize(
+    ("words", "length"),
+    [
+        ("53 ft 4 in", 640 * 32),
+        ("53' 4\"", 640 * 32),
+        ("28 steps", units(28)),
+        ("18.288 m", 720 * 32),
+        ("849in", 849 * 32),
+    ],
+)
+def test_lengths_are_read_with_their_unit(words: str, length: int) -> None:
+    assert read_length(words) == length
+
+
+@pytest.mark.parametrize("words", ["60", "", "sixty feet", "4 in 5 ft", "1/0 ft"])
+def test_lengths_without_a_unit_are_refused(words: str) -> None:
+    with pytest.raises(ValueError, match="is not a"):
+        read_length(words)
 
 
 @pytest.mark.source("common practice, no source: 84 steps deep, hashes at 28 or at 32")

@@ -1,0 +1,85 @@
+"""Described ways: the words kept for places, run count by count between their coordinates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from drill.core.field import UNITS_PER_INCH
+from drill.core.fundamentals import Fundamental, Move
+from drill.core.fundamentals.against import Comparison, compare
+from drill.core.fundamentals.words import NotUnderstood, read_words
+from drill.models import DrillSet, Path, Position, ShowVersion
+from drill.services.fundamentals import fundamentals_of
+from roster.models import Season
+
+Key = tuple[int, int]
+"""(set, place) ids"""
+
+
+@dataclass(frozen=True, eq=False)
+class Described:
+    """The way of a place to a set. ``points`` is None for a curve that nobody has described, and
+    for words that do not end at the coordinate; else shape (counts + 1, 2) in 1/32 inch, with
+    one facing a count in degrees. ``codes`` are the fundamentals of the words."""
+
+    points: npt.NDArray[np.int64] | None
+    facings: tuple[float, ...]
+    codes: frozenset[str]
+
+
+def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]:
+    """Every kept path of a version (at most four queries)."""
+    paths = list(Path.objects.filter(set__version=version))
+    if not paths:
+        return {}
+    sets = list(DrillSet.objects.filter(version=version).order_by("order"))
+    before = {it.pk: sets[n - 1].pk for n, it in enumerate(sets) if n}
+    counts = {it.pk: it.counts for it in sets}
+    rows = Position.objects.filter(
+        set__version=version, place__in={path.place_id for path in paths}
+    )
+    at = {(s, p): (x, y) for s, p, x, y in rows.values_list("set_id", "place_id", "x", "y")}
+    fundamentals = fundamentals_of(season)
+    found: dict[Key, Described] = {}
+    for path in paths:
+        moves = moves_of(path.words, fundamentals)
+        start = at.get((before.get(path.set_id, 0), path.place_id))
+        end = at.get((path.set_id, path.place_id))
+        made = None
+        if moves and start and end:
+            made = compare(
+                moves,
+                fundamentals,
+                start=_inches(start),
+                target=_inches(end),
+                counts=counts[path.set_id],
+            )
+        codes = frozenset(move.fundamental.code for move in moves)
+        found[path.set_id, path.place_id] = _described(made, codes)
+    return found
+
+
+def moves_of(words: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move, ...]:
+    """The moves; none for a curve, and for words of a fundamental that was removed since."""
+    try:
+        return read_words(words, fundamentals) if words else ()
+    except NotUnderstood:
+        return ()
+
+
+def _inches(at: tuple[int, int]) -> tuple[float, float]:
+    return at[0] / UNITS_PER_INCH, at[1] / UNITS_PER_INCH
+
+
+def _described(made: Comparison | None, codes: frozenset[str]) -> Described:
+    if made is None or not made.meets:
+        return Described(None, (), codes)
+    # What rounding left between words and coordinate is spread over the counts.
+    share = np.linspace(0, 1, made.run.counts + 1)[:, None]
+    points = made.run.points + share * np.array([made.across, made.depth])
+    units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
+    return Described(units, tuple(float(f) for f in made.run.facings[1:]), codes)
