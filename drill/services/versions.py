@@ -110,7 +110,7 @@ def start_version(
     with recorded(actor, "start version"):
         Show.objects.select_for_update().get(pk=show.pk)
         version = ShowVersion(show=show, label=label, order=_next_order(show))
-        version.full_clean()
+        version.full_clean(exclude=["for_event", "change"])
         version.save()
         if copy_of is not None:
             _copy(copy_of, version)
