@@ -114,10 +114,10 @@ def footprints(run: Run, title: str, stance: float = 0.0) -> Drawing:
         at.setdefault((p.foot, round(x / NEAR), round(y / NEAR)), []).append(
             (p.count, x, y, p.facing)
         )
-    soles = _soles(at)
-    start = tuple(_standing(run, foot, SPREAD) for foot in Foot)
     points = [(x, -y) for x, y in run.points.tolist()]
     arrows = _arrows(run, points)
+    soles = _soles(at, [(a.x, a.y) for a in arrows])
+    start = tuple(_standing(run, foot, SPREAD) for foot in Foot)
     seen = [*points, *((s.x, s.y) for s in (*start, *soles)), *((a.x, a.y) for a in arrows)]
     box = _box(seen)
     return Drawing(
@@ -182,9 +182,9 @@ def _standing(run: Run, foot: Foot, spread: float) -> Sole:
     return Sole(x + foot.side * spread, -y, 0.0, foot is Foot.LEFT, "", x, -y)
 
 
-def _soles(at: Mapping[tuple[Foot, int, int], list[Down]]) -> list[Sole]:
-    """Each place of a foot with its counts, written where there is most room."""
-    taken = [(x, y) for there in at.values() for _, x, y, _ in there]
+def _soles(at: Mapping[tuple[Foot, int, int], list[Down]], others: Sequence[Point]) -> list[Sole]:
+    """Each place of a foot with its counts, written where they are clear of the others."""
+    taken = [*others, *((x, y) for there in at.values() for _, x, y, _ in there)]
     soles = []
     for (foot, _, _), there in at.items():
         label = " ".join(str(count) for count, *_ in there)

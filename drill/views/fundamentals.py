@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -117,7 +118,7 @@ def passed(request: HttpRequest, viewer: Viewer, code: str) -> HttpResponse:
     if request.method == "POST":
         return _note(request, viewer, it)
     rank = _rank(viewer, request.GET.get("rank", ""))
-    members = roster.members_of_ranks(season, [rank.pk]) if rank else roster.active_members(season)
+    members = _members(viewer, rank)
     rows = PassedFundamental.objects.filter(code=code, member__season=season)
     since = dict(rows.values_list("member_id", "passed_on"))
     lines = [(m, since.get(m.pk)) for m in members.order_by("person__sort_key", "pk")]
@@ -136,9 +137,18 @@ def _rank(viewer: Viewer, text: str) -> Rank | None:
     return get_object_or_404(Rank, pk=pk, season=viewer.this_season) if pk is not None else None
 
 
+def _members(viewer: Viewer, rank: Rank | None) -> QuerySet[Member]:
+    """A rank's active members, or everybody's."""
+    season = viewer.this_season
+    return roster.members_of_ranks(season, [rank.pk]) if rank else roster.active_members(season)
+
+
 def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
-    typed = [roster.whole_number(pk) for pk in request.POST.getlist("member")]
-    chosen = Member.objects.filter(pk__in=[pk for pk in typed if pk], season=viewer.this_season)
+    rank = _rank(viewer, request.POST.get("rank", ""))
+    chosen = _members(viewer, rank)
+    if "all" not in request.POST:
+        typed = [roster.whole_number(pk) for pk in request.POST.getlist("member")]
+        chosen = Member.objects.filter(pk__in=[pk for pk in typed if pk], season=viewer.this_season)
     what = request.POST.get("what", "")
     if what not in ("passed", "not"):
         raise Refused("Choose what to note.")
@@ -152,7 +162,6 @@ def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
     )
     word = "have passed" if what == "passed" else "have not passed"
     done(request, f"Noted: {changed} more {word} {it.name}.")
-    rank = _rank(viewer, request.POST.get("rank", ""))
     url = reverse("fundamental-passed", args=[it.code])
     return redirect(f"{url}?{urlencode({'rank': rank.pk})}" if rank else url)
 

@@ -76,7 +76,7 @@ def _change(it: Correction, fundamentals: Mapping[str, Fundamental]) -> str:
         name = fundamentals[str(it.before)].name
         return f"move {(it.index or 0) + 1}: {fundamentals[str(it.after)].name} instead of {name}"
     if it.kind is Change.WAIT:
-        return f"mark time {it.after} more at the end"
+        return f"mark time {it.after} at the end"
     if it.kind is Change.FACING:
         return f"facing {_looking(it.after)} instead of {_looking(it.before)}"
     size = _size(float(it.after))

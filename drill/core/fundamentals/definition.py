@@ -253,7 +253,10 @@ def _whole(value: Any) -> int:
 
 
 def _number(value: Any) -> float:
-    number = float(value)
+    try:
+        number = float(value)
+    except (TypeError, ValueError) as error:
+        raise ValueError(f"“{value}” is not a number") from error
     if isinstance(value, bool) or not -1000 < number < 1000:
         raise ValueError(f"“{value}” is not a number that can be marched")
     return number
