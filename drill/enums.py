@@ -91,7 +91,7 @@ class ReasonCategory(models.TextChoices):
 class ChancesFrom(models.TextChoices):
     """Where the chances of being out come from that a cover plan reckons with."""
 
-    SEASON = "season", "from this season: each member's own, drawn towards the band's average"
+    SEASON = "season", "from this season"
     SAME = "same", "the same for everybody"
 
 

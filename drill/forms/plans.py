@@ -21,10 +21,6 @@ class PlanForm(forms.ModelForm[CoverPlan]):
             "The doubtful count with their own chance."
         }
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["chances_from"].required = False
-
 
 class LessonForm(forms.Form):
     """Who learns what."""

@@ -13,6 +13,6 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='coverplan',
             name='chances_from',
-            field=models.CharField(choices=[('season', "from this season: each member's own, drawn towards the band's average"), ('same', 'the same for everybody')], default='season', max_length=6, verbose_name='chances of being out'),
+            field=models.CharField(choices=[('season', 'from this season'), ('same', 'the same for everybody')], default='season', max_length=6, verbose_name='chances of being out'),
         ),
     ]

@@ -17,7 +17,8 @@ from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.undo import undo_import
 from drill.exports import add_export  # registers the drill's tables
 from drill.management.commands.load_demo import FILES
-from drill.models import Position
+from drill.models import Position, Show
+from drill.services.move_checks import check_version
 from roster.exports import all_exports
 from roster.models import Holding, Season
 from tests.lib.imports_help import accept_file, all_same, dump, plan_of
@@ -44,10 +45,30 @@ def test_the_demo_band_comes_in_goes_out_and_comes_in() -> None:
         for content in (to_csv(headers, rows), to_xlsx(export.name, headers, rows)):
             plan = plan_of(export.name, content, season, actor)
             assert all_same(plan), (export.name, plan.faults[:3])
+    _the_planted_faults_alone_are_found(season)
     before = Position.objects.count()
     batch = ImportBatch.objects.filter(kind="practice").get()
     undo_import(actor=actor, batch=batch)
     assert Position.objects.count() == before
+
+
+def _the_planted_faults_alone_are_found(season: Season) -> None:
+    """The checks of moves find in the loaded shows what the generator put there."""
+    found = set()
+    for show in Show.objects.filter(season=season):
+        version = show.versions.get()
+        checked = check_version(version, season)
+        for finding in checked.found:
+            at = checked.drill.sets[finding.at].label
+            places = frozenset(checked.drill.places[n] for n in finding.places)
+            found.add((show.name, at, finding.fault.value, places))
+    rushed = {f for f in found if f[:3] == ("Tidewheel", "16", "step")}
+    assert len(rushed) == 18
+    assert found - rushed == {
+        ("Tidewheel", "7", "step", frozenset({"13-1"})),
+        ("Paper Lanterns", "11", "edge", frozenset({"1-1"})),
+        ("Northbound Mail", "11", "close", frozenset({"6-9", "9-8"})),
+    }
 
 
 @pytest.fixture

@@ -74,7 +74,7 @@ def test_the_plan_becomes_each_alternates_list(
     staff = signed_in(cast.staff)
     lock = {"member": section.members["Xen"].pk, "spot": section.spots["S-3"].pk}
     staff.post(reverse("lesson-add", args=[section.event.pk]), lock)
-    form = {"lessons_each": 2, "chance": "0.1"}
+    form = {"lessons_each": 2, "chances_from": "season", "chance": "0.1"}
     staff.post(reverse("plan", args=[section.event.pk]), form)
     for job in waiting_jobs():
         run_job(job)

@@ -18,12 +18,14 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import accept, kind_of
 from bandops.lib.imports.plan import match_headers
 from drill import queries
-from drill.models import Event, RehearsalBlock, Show
+from drill.core.field import UNITS_PER_INCH
+from drill.models import Event, RehearsalBlock, Show, StepLimit
 from drill.services.attendance import attendance_of, note_attendance, note_rest_here
+from drill.services.move_checks import save_move_settings, save_step_limit
 from drill.services.practice import log_practice
 from drill.services.rehearsals import save_block
 from roster.enums import Role
-from roster.models import AlternatePlace, Rank, Season, Spot
+from roster.models import AlternatePlace, Instrument, Rank, Season, Spot
 from roster.services.seasons import grant_role, start_season
 
 FOLDER = ROOT / "fixtures" / "demo"
@@ -75,7 +77,26 @@ class Command(BaseCommand):
         director = self._roles(season)
         for kind, name in FILES:
             self._import(season, director, kind, name, weeks)
+        self._step_limits(season, director)
         self._rehearsals(season, director, User.objects.get(email=STAFF))
+
+    def _step_limits(self, season: Season, actor: User) -> None:
+        """The file's row without an instrument is for everybody."""
+        instruments = {i.name: i for i in Instrument.objects.filter(season=season)}
+        gap = queries.drill_settings(season).closest_gap
+        with (FOLDER / "step-limits.csv").open(encoding="utf-8", newline="") as lines:
+            rows = list(csv.DictReader(lines))
+        for row in rows:
+            largest = int(row["largest step"]) * UNITS_PER_INCH
+            if not row["instrument"]:
+                save_move_settings(
+                    actor=actor, season=season, largest_step=largest, closest_gap=gap
+                )
+                continue
+            instrument = instruments[row["instrument"]]
+            limit = StepLimit(season=season, instrument=instrument, largest_step=largest)
+            save_step_limit(actor=actor, limit=limit)
+        self.stdout.write(f"  step limits: {len(rows)}")
 
     def _rehearsals(self, season: Season, director: User, staff: User) -> None:
         """Blocks for all, attendance and practice for those just past."""
