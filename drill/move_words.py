@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from fractions import Fraction
+from typing import Any
 
 from drill.core.field import UNITS_PER_INCH, UNITS_PER_STEP, UNITS_PER_YARD
 from drill.core.move_checks import (
@@ -163,3 +165,17 @@ def summary_words(found: Comparison) -> str:
     ]
     words = [f"{n} {one if n == 1 else many} {more}".rstrip() for n, one, many, more in parts if n]
     return ", ".join(words) or "nothing differs"
+
+
+def change_words(change: Mapping[str, Any], spots: Mapping[int, str]) -> str:
+    """How an event's own version was made: '4-11 closed up in 12 sets'."""
+    code = change.get("code")
+    if code == "close":
+        sets = len(change["sets"])
+        spot = spots.get(change["spot"], "a former spot")
+        return f"{spot} closed up in {sets} set{'' if sets == 1 else 's'}"
+    if code == "cut":
+        first, last = change["first"], change["last"]
+        which = f"set {first}" if first == last else f"sets {first} to {last}"
+        return f"{which} cut, {change['counts']} counts to the next"
+    return "restored as it was before"

@@ -8,8 +8,10 @@ from drill import queries
 from drill.core import field
 from drill.models import Event, Lineup, LineupRow, Position, Segment, ShowVersion
 from drill.pictures import Dot, Picture
+from drill.services.closing import closed_seats
 from drill.services.problem_builder import places_of, standings_of
-from roster.models import Member
+from roster import queries as roster
+from roster.models import Holding, Member, Spot
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,8 @@ class SegmentCard:
     sets: tuple[SetLine, ...]
     picture: Picture | None
     away: bool = False
+    closed: Spot | None = None
+    """the spot they hold, where its line is closed up without it"""
 
     @property
     def is_stand_in(self) -> bool:
@@ -68,10 +72,21 @@ def card(member: Member, event: Event, lineup: Lineup | None = None) -> Card:
         r.segment_id: r
         for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
     }
+    closed = {} if len(rows) == len(segments) else _closed(member, lineup)
     pieces = tuple(
-        replace(_piece(event, lineup, s, rows.get(s.pk)), away=away[s.pk]) for s in segments
+        replace(_piece(event, lineup, s, rows.get(s.pk)), away=away[s.pk], closed=closed.get(s.pk))
+        for s in segments
     )
     return Card(event, lineup, pieces, travels)
+
+
+def _closed(member: Member, lineup: Lineup) -> dict[int, Spot]:
+    """Segment id -> the spot that the member holds and that is closed up there."""
+    held = Holding.objects.filter(roster.holdings_on(lineup.event.date), member=member)
+    rows = lineup.rows.filter(spot__in=held.values("spot"), member__isnull=True)
+    found = list(rows.select_related("spot__rank", "segment"))
+    closed = closed_seats(lineup, found)
+    return {r.segment_id: r.spot for r in found if (r.segment_id, r.spot_id) in closed}
 
 
 def _piece(event: Event, lineup: Lineup, segment: Segment, row: LineupRow | None) -> SegmentCard:

@@ -30,7 +30,7 @@ LISTS = {
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
-    "version-checks versions-compare move-limits",
+    "event-drill cut-show close-up version-checks versions-compare move-limits",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -88,7 +88,7 @@ def world(band: Band, cast: Cast) -> World:
     made = make_world(band, cast.staff, cast.member)
     earlier_lineup(band, cast)
     Absence.objects.create(member=made.member, event=made.event, kind=AbsenceKind.OUT)
-    add_drill(made.show, ["1-1"])
+    add_drill(made.show, ["1-1", "1-2", "1-3"], sets=3)
     for rehearsal in Event.objects.filter(kind="rehearsal", blocks=None):
         RehearsalBlock.objects.create(
             event=rehearsal, starts="08:00", ends="09:00", what="Early", show=made.show

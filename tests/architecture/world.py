@@ -372,7 +372,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
-            "covers-of plan plan-progress lesson-add",
+            "covers-of plan plan-progress lesson-add event-drill",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
@@ -416,6 +416,9 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "place": seat,
         "order": seat,
         "code": (world.lineup.code,),
+        "close-up": seat,
+        "cut-show": (event, world.show.pk),
+        "drill-undo": (event, world.show.pk),
         "desk-out": (event, world.member.pk),
         "slip": (world.lineup.pk, world.member.pk),
         "call-file": (world.rehearsal.pk, world.call.pk),
