@@ -27,7 +27,7 @@ from drill.core.versions import Comparison
 KINDS = {
     Fault.REPEATED: "set named twice",
     Fault.COUNTS: "counts do not add up",
-    Fault.MISSING: "places missing",
+    Fault.MISSING: "no coordinate",
     Fault.CLOSE: "too close",
     Fault.STEP: "step too large",
     Fault.EDGE: "off the field",
@@ -120,7 +120,7 @@ def _step_words(finding: LargeStep) -> str:
 
 
 def _close_words(finding: Close) -> str:
-    near = "in one spot" if not finding.squared else f"{steps_words(finding.distance)} apart"
+    near = f"{steps_words(finding.distance)} apart"
     when = f" at count {figure(finding.count, 1)} of {finding.counts}" if finding.counts else ""
     return f"{near}{when}"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from django.forms import Form
@@ -34,6 +35,8 @@ from roster.views.access import page
 
 MENU = "drill"
 USUAL_COUNTS = 16
+FRAME_ROOM = 500
+"""picture units beside a line, some 17 yards"""
 
 
 @page(rules.staff, MENU)
@@ -121,11 +124,14 @@ def _pictures(
     open_drill = core.without(before, hole)
     moved = _moved(open_drill, after, at[label])
     holes = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
+    whole = _picture(kind, open_drill, at[label], "", holes)
+    closed = _picture(kind, after, at[label], "", (), moved)
+    line = [*(_dot(open_drill, at[label], row) for row in moved), *holes]
     return {
         "set": label,
         "sets": [head.label for head in before.sets],
-        "open": _picture(kind, open_drill, at[label], f"Set {label}: the hole left open", holes),
-        "closed": _picture(kind, after, at[label], f"Set {label}: closed up", (), moved),
+        "open": _part(whole, f"Set {label}: the hole left open", line),
+        "closed": _part(closed, f"Set {label}: closed up", line),
         "moved": len(moved),
         "everywhere": sum(len(_moved(open_drill, after, n)) for n in range(len(after.sets))),
         "faults": finding_lines(changed.version, after, changed.new),
@@ -140,6 +146,34 @@ def _moved(before: Drill, after: Drill, at: int) -> list[int]:
 def _dot(drill: Drill, at: int, row: int) -> Dot:
     x, y = drill.where[at, row].tolist()
     return Dot(x, y, drill.places[row])
+
+
+@dataclass(frozen=True)
+class PartPicture(Picture):
+    """Only the part of the field around a line: picture units from the left and the top."""
+
+    frame: tuple[int, int, int, int] = (0, 0, 0, 0)
+
+    @property
+    def view_box(self) -> str:
+        return " ".join(str(n) for n in self.frame)
+
+
+def _frame(line: list[Dot], whole: Picture) -> tuple[int, int, int, int]:
+    """The line with room around it, twice as wide as high."""
+    across, down = zip(*(whole.place(dot.x, dot.y) for dot in line), strict=True)
+    width = max(max(across) - min(across), 2 * (max(down) - min(down))) + FRAME_ROOM
+    left, top = (sum((min(side), max(side))) // 2 for side in (across, down))
+    return left - width // 2, top - width // 4, width, width // 2
+
+
+def _part(whole: Picture, title: str, seen: list[Dot]) -> Picture:
+    """The part of a picture around these dots; all of it where there are none."""
+    shown = replace(whole, title=title)
+    if not seen:
+        return shown
+    parts = {f.name: getattr(shown, f.name) for f in fields(Picture)}
+    return PartPicture(**parts, frame=_frame(seen, whole))
 
 
 def _picture(
