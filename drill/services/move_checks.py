@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,19 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill import queries
+from drill.core.field import UNITS_PER_INCH
+from drill.core.fundamentals import Move, run
+from drill.core.fundamentals.words import NotUnderstood, read_words
 from drill.core.move_checks import Drill, Finding, SetHead, findings
-from drill.core.moves import Limit, Limits, PathKind, Way
+from drill.core.moves import Ints, Limit, Limits, PathKind, Way
 from drill.models import DrillSettings, Path, Place, Position, ShowVersion, StepLimit
+from drill.services.fundamentals import fundamentals_of
 from drill.services.problem_builder import places_of
 from roster import queries as roster
 from roster.models import Season
+
+Cell = tuple[int, int]
+"""a set and a place by their places in the arrays"""
 
 
 @dataclass(frozen=True)
@@ -69,14 +76,42 @@ def drill_of(version: ShowVersion, season: Season) -> Drill:
     for set_id, place_id, x, y in rows:
         cell = at_set[set_id], at_place[place_id]
         where[cell], known[cell] = (x, y), True
-    paths = Path.objects.filter(set__version=version).values_list("set_id", "place_id")
-    ways = {
-        (at_set[s], at_place[p]): Way(PathKind.UNKNOWN)
-        for s, p in paths
+    paths = {
+        (at_set[s], at_place[p]): words
+        for s, p, words in Path.objects.filter(set__version=version).values_list(
+            "set_id", "place_id", "words"
+        )
         if p in at_place and at_set[s] > 0
     }
+    ways = _ways(season, paths, where)
     names = tuple(p.label for p in places)
     return Drill(heads, names, _instruments(version, season, names), where, known, ways)
+
+
+def _ways(season: Season, paths: Mapping[Cell, str], where: Ints) -> dict[Cell, Way]:
+    """(set, place) -> its way, run from where the place stands in the set before; words that are
+    not understood, and curves without words, are unknown."""
+    known = fundamentals_of(season) if any(paths.values()) else {}
+    moves: dict[str, tuple[Move, ...]] = {}
+    for words in set(paths.values()) - {""}:
+        try:
+            moves[words] = read_words(words, known)
+        except NotUnderstood:
+            continue
+    return {
+        (at, place): _way(moves[words], where[at - 1, place])
+        if words in moves
+        else Way(PathKind.UNKNOWN)
+        for (at, place), words in paths.items()
+    }
+
+
+def _way(moves: tuple[Move, ...], start: Ints) -> Way:
+    x, y = (start / UNITS_PER_INCH).tolist()
+    done = run(moves, start=(x, y))
+    points = np.rint(done.points * UNITS_PER_INCH).astype(np.int64)
+    # A turn shows from the count it is done on: the step to a count is taken as one faced before.
+    return Way(PathKind.DESCRIBED, points, tuple(done.facings[:-1].tolist()))
 
 
 def _instruments(version: ShowVersion, season: Season, places: Iterable[str]) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ STEPS = (
     ("wording", 4),
     ("move_words", 4),
     ("pictures", 4),
+    ("footprints", 4),
     ("services", 5),
     ("imports", 5),
     ("sheets", 5),

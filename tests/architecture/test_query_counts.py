@@ -30,7 +30,8 @@ LISTS = {
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed contests round "
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
-    "event-drill cut-show close-up version-checks versions-compare move-limits",
+    "event-drill cut-show close-up version-checks versions-compare move-limits "
+    "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
     "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
@@ -71,6 +72,10 @@ FLAT = {
     "show-new": "no rows",
     "step-limit-new": "as step-limit",
     "step-limit": "one row and the instruments",
+    "fundamental-new": "no rows",
+    "fundamental-edit": "one row",
+    "study-sheet-file": "as study-sheet",
+    "sequence-file": "as sequence",
     "import-columns": "no rows",
     "import-upload": "no rows",
     "import-review": "the import's own tests",

@@ -31,7 +31,9 @@ from drill.models import (
     Cover,
     CoverPlan,
     DayChange,
+    EvaluationSequence,
     Event,
+    Fundamental,
     Lesson,
     Lineup,
     Notice,
@@ -99,6 +101,8 @@ class World:
     turn: Turn
     version: ShowVersion
     limit: StepLimit
+    sequence: EvaluationSequence
+    fundamental: Fundamental
 
     @property
     def event(self) -> Event:
@@ -203,6 +207,22 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         make_version(band),
         StepLimit.objects.create(
             season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
+        ),
+        EvaluationSequence.objects.create(
+            season=band.season,
+            label="First day",
+            seed=1,
+            counts=8,
+            square=16,
+            codes=["forward", "to-the-rear"],
+            moves=[[["forward", 4], ["to-the-rear", 4]]],
+            made_by=actor,
+        ),
+        Fundamental.objects.create(
+            season=band.season,
+            code=f"hop-{band.season.pk}",
+            name="hop",
+            definition={"code": f"hop-{band.season.pk}", "name": "hop", "counts": 1},
         ),
     )
 
@@ -354,7 +374,7 @@ def two_seasons() -> tuple[World, World, Cast]:
 def arguments(world: World) -> dict[str, tuple[Any, ...]]:
     """The arguments of every address that takes some, by its name."""
     event, seat = world.event.pk, (world.event.pk, world.segment.pk, world.spot.pk)
-    by_row = (
+    by_row: tuple[tuple[int | str, str], ...] = (
         (
             world.member.pk,
             "member member-edit member-standing member-place member-status "
@@ -382,7 +402,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.artifact.pk, "file"),
         (world.absence.pk, "absence-decide absence-withdraw"),
         (world.segment.pk, "segment segment-remove"),
-        (world.show.pk, "show show-place"),
+        (world.show.pk, "show show-place show-words show-words-keep"),
         (
             world.rehearsal.pk,
             "block-new attendance attendance-note attendance-rest practice call call-progress",
@@ -399,6 +419,12 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         (world.version.pk, "version-checks"),
         (world.version.show_id, "versions-compare"),
         (world.limit.pk, "step-limit step-limit-remove"),
+        (
+            world.fundamental.code,
+            "fundamental fundamental-edit fundamental-remove fundamental-passed",
+        ),
+        (world.sequence.pk, "sequence sequence-remove"),
+        ("letter", "study-sheet-file"),
         (world.turn.pk, "turn"),
         (world.turn.book.event_id, "turns-of"),
     )
@@ -407,6 +433,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         found |= dict.fromkeys(names.split(), (pk,))
     return found | {
         "link": ("sign-in", "not-a-token"),
+        "sequence-file": (world.sequence.pk, "letter"),
         "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
         "import-upload": ("members",),

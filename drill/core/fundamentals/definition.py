@@ -1,0 +1,301 @@
+"""A fundamental as data: its steps, its turn, its feet, and what bands do differently.
+
+Frame of a marcher: x to the right, y forward, in steps; angles in degrees, positive to the left.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+MOST_COUNTS = 128
+"""more counts than one move of a drill ever has"""
+LARGEST = 4.0
+"""steps of a single count; a longer one is a slip of the finger"""
+
+Vector = tuple[float, float]
+
+
+class Foot(StrEnum):
+    LEFT = "left"
+    RIGHT = "right"
+
+    @property
+    def other(self) -> Foot:
+        return Foot.LEFT if self is Foot.RIGHT else Foot.RIGHT
+
+    @property
+    def side(self) -> int:
+        """-1 for the left foot, +1 for the right one."""
+        return -1 if self is Foot.LEFT else 1
+
+
+class Pivot(StrEnum):
+    """What a turn goes about."""
+
+    CENTRE = "centre"
+    LEFT = "left"
+    RIGHT = "right"
+
+    @property
+    def foot(self) -> Foot | None:
+        return None if self is Pivot.CENTRE else Foot(self.value)
+
+
+class Measured(StrEnum):
+    """What a step's vector is measured from: the body, the same foot before, the other foot, or
+    the place where the fundamental began."""
+
+    BODY = "body"
+    SAME_FOOT = "same foot"
+    OTHER_FOOT = "other foot"
+    START = "start"
+
+
+class Position(StrEnum):
+    """Where the body is, when steps are measured by feet."""
+
+    LAST_FOOT = "last foot"
+    MIDPOINT = "midpoint"
+    STILL = "still"
+
+
+class Direction(StrEnum):
+    """The heading by which a step is laid: the first of the move, or the one at the start, in
+    the middle, at the end of its own count."""
+
+    FIRST = "first"
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+class Counting(StrEnum):
+    """A turn over counts a to b takes b - a + 1 counts (inclusive) or b - a (intervals)."""
+
+    INCLUSIVE = "inclusive"
+    INTERVALS = "intervals"
+
+
+@dataclass(frozen=True)
+class Fundamental:
+    """A named basic movement.
+
+    ``counts`` is how many it takes, None where whoever uses it must say; ``any_counts`` lets them
+    say otherwise, and ``path`` (a vector a count, None where no foot moves) then repeats. With no
+    counts it is a turn between two counts. ``turn`` is spread over counts ``turn_from`` to
+    ``turn_to`` (None: the last), or reached as ``turn_after`` lists it count by count.
+    ``stance`` is the width between the feet in inches; ``horns`` and ``feet`` are angles from the
+    facing. ``lead`` is the foot of the first count where it must be one.
+    """
+
+    code: str
+    name: str
+    also: tuple[str, ...] = ()
+    note: str = ""
+    counts: int | None = None
+    any_counts: bool = False
+    path: tuple[Vector | None, ...] = ((0.0, 0.0),)
+    turn: float = 0.0
+    turn_from: int = 1
+    turn_to: int | None = None
+    turn_after: tuple[float, ...] = ()
+    counting: Counting = Counting.INCLUSIVE
+    direction: Direction = Direction.END
+    pivot: Pivot = Pivot.CENTRE
+    stance: float = 0.0
+    measured: Measured = Measured.BODY
+    position: Position = Position.LAST_FOOT
+    other_side: bool = False
+    """its steps to the side go to the other side"""
+    horns: float = 0.0
+    feet: float = 0.0
+    lead: Foot | None = None
+    stops: bool = False
+    """no foot moves after the first count, and what follows starts with the left foot again"""
+    difficulty: int = 1
+
+    @property
+    def is_turn(self) -> bool:
+        """A turn between two counts."""
+        return self.counts == 0 and not self.any_counts
+
+    @property
+    def vectors(self) -> tuple[Vector | None, ...]:
+        """The path, on the side the band makes it."""
+        if not self.other_side:
+            return self.path
+        return tuple(None if v is None else (-v[0], v[1]) for v in self.path)
+
+    def headings(self, counts: int) -> tuple[float, ...]:
+        """Degrees turned since the start, after each count; the last is the whole turn exactly."""
+        if self.turn_after:
+            return self.turn_after
+        last = min(self.turn_to or counts, counts)
+        first = min(self.turn_from, last)
+        whole = last - first + (1 if self.counting is Counting.INCLUSIVE else 0)
+        begun = first - (1 if self.counting is Counting.INCLUSIVE else 0)
+        return tuple(
+            self.turn if k >= last else self.turn * max(k - begun, 0) / whole
+            for k in range(1, counts + 1)
+        )
+
+
+class BadDefinition(ValueError):
+    """A definition that cannot be marched; the message is for the person who wrote it."""
+
+
+def load(definitions: Iterable[Mapping[str, Any]]) -> dict[str, Fundamental]:
+    """Code -> fundamental, in the order given.
+
+    Raises:
+        BadDefinition: with the name of the fundamental and what is wrong with it.
+    """
+    found: dict[str, Fundamental] = {}
+    for definition in definitions:
+        it = read(definition)
+        if it.code in found:
+            raise BadDefinition(f"{it.name}: the code “{it.code}” is there twice.")
+        found[it.code] = it
+    return found
+
+
+def read(definition: Mapping[str, Any]) -> Fundamental:
+    """One fundamental from plain data; what is not said is as usual.
+
+    Raises:
+        BadDefinition: what is missing, unknown or impossible.
+    """
+    label = str(definition.get("name") or definition.get("code") or "a fundamental")
+    known = {f.name for f in dataclasses.fields(Fundamental)}
+    unknown = sorted(set(definition) - known)
+    if unknown:
+        raise BadDefinition(f"{label}: “{unknown[0]}” is no part of a fundamental.")
+    try:
+        it = Fundamental(**{k: _READERS.get(k, _as_is)(v) for k, v in definition.items()})
+    except (TypeError, ValueError) as error:
+        raise BadDefinition(f"{label}: {error}.") from error
+    problem = _problem(it)
+    if problem:
+        raise BadDefinition(f"{label}: {problem}")
+    return it
+
+
+def definition_of(it: Fundamental) -> dict[str, Any]:
+    """Plain data that ``read`` makes the same fundamental of; the usual is left out."""
+    usual = {
+        f.name: f.default
+        for f in dataclasses.fields(Fundamental)
+        if f.default is not dataclasses.MISSING
+    }
+    found = {}
+    for name, value in dataclasses.asdict(it).items():
+        if name not in usual or value != usual[name]:
+            found[name] = _plain(value)
+    return found
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, StrEnum):
+        return value.value
+    if isinstance(value, tuple):
+        return [_plain(item) for item in value]
+    return value
+
+
+def _problem(it: Fundamental) -> str | None:
+    if not it.code or not it.name:
+        return "it needs a code and a name."
+    if it.counts is None and not it.any_counts:
+        return "say how many counts it takes."
+    if it.counts is not None and not 0 <= it.counts <= MOST_COUNTS:
+        return f"counts go from 0 to {MOST_COUNTS}."
+    if not it.path:
+        return "it needs at least one step, be it in place."
+    return _path_problem(it) or _turn_problem(it)
+
+
+def _path_problem(it: Fundamental) -> str | None:
+    if any(v is not None and max(abs(v[0]), abs(v[1])) > LARGEST for v in it.path):
+        return f"one count goes at most {LARGEST:g} steps each way."
+    if not it.any_counts and it.counts and len(it.path) not in (1, it.counts):
+        return f"{len(it.path)} steps do not fit {it.counts} counts."
+    if it.stance < 0 or it.stance > 60:
+        return "the feet are 0 to 60 inches apart."
+    if not 1 <= it.difficulty <= 9:
+        return "difficulty goes from 1 to 9."
+    return None
+
+
+def _turn_problem(it: Fundamental) -> str | None:
+    if abs(it.turn) > 720:
+        return "a turn is at most 720 degrees."
+    if it.turn_after:
+        if it.any_counts or len(it.turn_after) != it.counts:
+            return "a turn listed count by count needs one angle a count."
+        if it.turn_after[-1] != it.turn:
+            return "the last angle listed is the whole turn."
+    last = it.turn_to if it.turn_to is not None else it.counts
+    if it.turn_from < 1 or (last and it.turn_from > last):
+        return "the turn ends before it begins."
+    if it.turn_to is not None and it.counts and it.turn_to > it.counts:
+        return "the turn ends after the last count."
+    return None
+
+
+def _whole(value: Any) -> int:
+    if isinstance(value, bool) or int(value) != float(value):
+        raise ValueError(f"“{value}” is not a whole number")
+    return int(value)
+
+
+def _number(value: Any) -> float:
+    try:
+        number = float(value)
+    except (TypeError, ValueError) as error:
+        raise ValueError(f"“{value}” is not a number") from error
+    if isinstance(value, bool) or not -1000 < number < 1000:
+        raise ValueError(f"“{value}” is not a number that can be marched")
+    return number
+
+
+def _vector(value: Any) -> Vector | None:
+    if value is None:
+        return None
+    try:
+        across, forward = value
+    except (TypeError, ValueError) as error:
+        raise ValueError("a step is two numbers, to the right and forward") from error
+    return (_number(across), _number(forward))
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    return tuple(str(item) for item in value)
+
+
+def _as_is(value: Any) -> Any:
+    return value
+
+
+_READERS: dict[str, Any] = {
+    "also": _texts,
+    "counts": lambda v: None if v is None else _whole(v),
+    "path": lambda v: tuple(_vector(item) for item in v),
+    "turn": _number,
+    "turn_from": _whole,
+    "turn_to": lambda v: None if v is None else _whole(v),
+    "turn_after": lambda v: tuple(_number(item) for item in v),
+    "counting": Counting,
+    "direction": Direction,
+    "pivot": Pivot,
+    "stance": _number,
+    "measured": Measured,
+    "position": Position,
+    "horns": _number,
+    "feet": _number,
+    "lead": lambda v: None if v is None else Foot(v),
+    "difficulty": _whole,
+}

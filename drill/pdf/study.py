@@ -1,0 +1,52 @@
+"""Prints of fundamentals: the study sheet for candidates, and sequences for evaluators."""
+
+from __future__ import annotations
+
+import datetime
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
+
+from bandops.lib.pdf.render import render_pdf
+from drill.models import EvaluationSequence
+from drill.pdf.prints import PAPERS, Made
+from drill.services.studying import Group, Study, groups_shown, studies
+from roster.models import Season
+
+
+def render_study_sheet(
+    season: Season, codes: list[str], *, paper: str, now: datetime.datetime | None = None
+) -> Made:
+    """Footprints of the chosen fundamentals, count by count."""
+    found: list[Study] = studies(season, codes)
+    title = f"Study sheet: fundamentals, {season.band_name}"
+    context = {
+        "season": season,
+        "studies": found,
+        "stamp": title,
+        "stamp_detail": f"made {_moment(season, now)}",
+    }
+    content = render_pdf("drill/print/study.html", context, paper=paper, title=title)
+    return Made(f"study-sheet-{paper}", f"Study sheet, {PAPERS[paper]}", content)
+
+
+def render_sequence(
+    row: EvaluationSequence, *, paper: str, now: datetime.datetime | None = None
+) -> Made:
+    """A page a group: the way, the counts, lines for marks; no candidate's name or number."""
+    groups: list[Group] = groups_shown(row)
+    title = f"Evaluation sequence {row.label}"
+    context = {
+        "sequence": row,
+        "groups": groups,
+        "lines": range(1, 11),
+        "stamp": f"{title}, {row.season.band_name}",
+        "stamp_detail": f"seed {row.seed} · made {_moment(row.season, now)} · for evaluators",
+    }
+    content = render_pdf("drill/print/sequence.html", context, paper=paper, title=title)
+    return Made(f"sequence-{row.pk}-{paper}", f"{title}, {PAPERS[paper]}", content)
+
+
+def _moment(season: Season, now: datetime.datetime | None) -> str:
+    moment = timezone.localtime(now, timezone=ZoneInfo(season.time_zone))
+    return f"{moment:%a %d %b %Y %H:%M %Z}"

@@ -1,0 +1,75 @@
+"""Footprints drawn: every foot is there, with its counts, inside the picture."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+
+from drill.core.fundamentals import STEP, run
+from drill.footprints import footprints, rows, way
+from tests.drill.core.fundamentals.built_in import move
+from tests.drill.core.fundamentals.test_engine import sequences
+
+
+@given(sequences)
+def test_every_foot_is_drawn_inside_the_picture(routine: list) -> None:
+    done = run(routine)
+    drawing = footprints(done, "A routine")
+    assert len(drawing.soles) == len(done.prints)
+    labels = sorted(int(n) for sole in drawing.soles for n in sole.label.split())
+    assert labels == [p.count for p in done.prints]
+    left, top, width, height = map(float, drawing.view_box.split())
+    for sole in drawing.soles:
+        assert left <= sole.x <= left + width
+        assert top <= sole.y <= top + height
+
+
+def test_left_feet_are_drawn_left_of_the_way() -> None:
+    drawing = footprints(run([move("forward", 4)]), "Forward")
+    assert [(s.is_left, s.x, s.y) for s in drawing.soles] == [
+        (True, -4.5, -STEP),
+        (False, 4.5, -2 * STEP),
+        (True, -4.5, -3 * STEP),
+        (False, 4.5, -4 * STEP),
+    ]
+    assert [(a.word, a.x, a.turn) for a in drawing.arrows] == [("faces", 0, 0)]
+
+
+def test_a_stance_is_drawn_as_wide_as_it_is() -> None:
+    wide = footprints(run([move("forward", 2, stance=12.0)]), "Forward", 12.0)
+    assert [s.x for s in wide.soles] == [-6, 6]
+
+
+def test_horns_that_point_elsewhere_have_an_arrow() -> None:
+    drawing = footprints(run([move("horn-slide-left", 4)]), "Horn slide")
+    assert [(a.word, a.turn) for a in drawing.arrows] == [("faces", -90), ("horns", 0)]
+
+
+def test_counts_in_numbers() -> None:
+    found = rows(run([move("box-to-the-rear")]))
+    assert [(r.count, r.foot, r.across, r.forward, r.turned) for r in found] == [
+        (0, "", 0, 0, ""),
+        (1, "left", 0, 1, "45° left"),
+        (2, "right", -1, 1, "90° left"),
+        (3, "left", -1, 0, "135° left"),
+        (4, "right", 0, 0, "180° left"),
+    ]
+
+
+def test_a_way_in_its_square() -> None:
+    done = run([move("forward", 4), move("backward", 4)])
+    drawing = way(done, "There and back", 16, [4, 8])
+    assert drawing.square == (-180, -180, 360)
+    assert drawing.marks == ((0, -90, "4"), (0, 0, "8"))
+    assert math.isclose(max(drawing.size), 90, rel_tol=0.01)
+
+
+@pytest.mark.parametrize("counts", [1, 12])
+def test_numbers_keep_clear_of_the_next_foot(counts: int) -> None:
+    drawing = footprints(run([move("side-step-left", counts)]), "Side-step")
+    for sole in drawing.soles:
+        for other in drawing.soles:
+            if other is not sole:
+                assert math.dist((sole.label_x, sole.label_y), (other.x, other.y)) > 5
