@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from fractions import Fraction
+from typing import Any
 
 from drill.core.field import UNITS_PER_INCH, UNITS_PER_STEP, UNITS_PER_YARD
 from drill.core.move_checks import (
@@ -25,7 +27,7 @@ from drill.core.versions import Comparison
 KINDS = {
     Fault.REPEATED: "set named twice",
     Fault.COUNTS: "counts do not add up",
-    Fault.MISSING: "places missing",
+    Fault.MISSING: "no coordinate",
     Fault.CLOSE: "too close",
     Fault.STEP: "step too large",
     Fault.EDGE: "off the field",
@@ -118,7 +120,7 @@ def _step_words(finding: LargeStep) -> str:
 
 
 def _close_words(finding: Close) -> str:
-    near = "in one spot" if not finding.squared else f"{steps_words(finding.distance)} apart"
+    near = f"{steps_words(finding.distance)} apart"
     when = f" at count {figure(finding.count, 1)} of {finding.counts}" if finding.counts else ""
     return f"{near}{when}"
 
@@ -163,3 +165,17 @@ def summary_words(found: Comparison) -> str:
     ]
     words = [f"{n} {one if n == 1 else many} {more}".rstrip() for n, one, many, more in parts if n]
     return ", ".join(words) or "nothing differs"
+
+
+def change_words(change: Mapping[str, Any], spots: Mapping[int, str]) -> str:
+    """How an event's own version was made: '4-11 closed up in 12 sets'."""
+    code = change.get("code")
+    if code == "close":
+        sets = len(change["sets"])
+        spot = spots.get(change["spot"], "a former spot")
+        return f"{spot} closed up in {sets} set{'' if sets == 1 else 's'}"
+    if code == "cut":
+        first, last = change["first"], change["last"]
+        which = f"set {first}" if first == last else f"sets {first} to {last}"
+        return f"{which} cut, {change['counts']} counts to the next"
+    return "restored as it was before"

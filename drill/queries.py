@@ -262,6 +262,20 @@ def published_versions(season_id: int) -> set[int]:
     return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
 
 
+def closed_spots(event: Event) -> dict[int, frozenset[int]]:
+    """Version of the event's own -> ids of the spots that are closed up in it."""
+    own = {v.pk: v.change or {} for v in ShowVersion.objects.filter(for_event=event)}
+    found: dict[int, frozenset[int]] = {}
+    for pk in own:
+        spots, at = set(), own.get(pk)
+        while at:
+            if at["code"] == "close":
+                spots.add(at["spot"])
+            at = own.get(at["base"])
+        found[pk] = frozenset(spots)
+    return found
+
+
 def field_types(season: Season) -> dict[str, FieldType]:
     """Name -> field: the published ones, then the band's own."""
     own = {

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from drill import queries
 from drill.core.problem import Origin
 from drill.models import Cover, Lineup, LineupRow, Segment
+from drill.services.closing import closed_seats
 from drill.services.problem_builder import availability
 from drill.wording import Names, hole_sentence, stand_in_sentence
 from roster import queries as roster
@@ -22,6 +23,8 @@ class Seat:
     row: LineupRow
     holder: str
     changed: bool
+    closed: bool = False
+    """left open, and its line closed up"""
 
     @property
     def name(self) -> str:
@@ -30,6 +33,8 @@ class Seat:
     @property
     def mark(self) -> str:
         if self.row.member is None:
+            if self.closed:
+                return "closed-up"
             return "left-open" if self.row.origin == Origin.LEFT_OPEN else "hole"
         base = "holder" if self.is_home else "stand-in"
         return f"{base} doubtful" if self.row.doubtful else base
@@ -45,6 +50,8 @@ class Seat:
     @property
     def word(self) -> str:
         if self.row.member is None:
+            if self.closed:
+                return "closed up"
             return "left open" if self.row.origin == Origin.LEFT_OPEN else "hole"
         words = "" if self.is_home else self.stands_in
         if self.row.origin == Origin.PINNED:
@@ -154,6 +161,7 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
     rows = list(queries.rows(lineup))
     changed = _changed_seats(lineup)
     holders = _holders(season.pk, event.date)
+    closed = closed_seats(lineup, rows)
     covers: dict[int, list[Cover]] = defaultdict(list)
     for cover in queries.covers(season):
         covers[cover.spot_id].append(cover)
@@ -162,7 +170,8 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
     spots: dict[int, Spot] = {}
     for row in rows:
         holder = holders.get(row.spot_id)
-        seat = Seat(row, holder.name if holder else "", (row.segment_id, row.spot_id) in changed)
+        at = (row.segment_id, row.spot_id)
+        seat = Seat(row, holder.name if holder else "", at in changed, at in closed)
         by_spot[row.spot_id].append(seat)
         spots[row.spot_id] = row.spot
         if row.member_id:

@@ -280,10 +280,13 @@ def member_change_sentence(change: MemberChange, names: Names) -> str:
     return f"{names.segment(change.segment)}: {names.member(change.member)} {what}"
 
 
-def distance_text(distance: float | None) -> str:
+def distance_text(distance: float | Sequence[Any] | None) -> str:
     """How far a place moved in a set: 'moves by 2.5 steps', 'is new'."""
     if distance is None:
         return "is new"
+    if isinstance(distance, Sequence):
+        follows, counts = distance
+        return f"comes straight from set {follows}, in {counts} counts"
     return f"moves by {steps_text(distance)}"
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from drill.core.changes import MemberChange
@@ -23,14 +25,22 @@ Points = Mapping[tuple[str, str], tuple[int, int]]
 """(set label, place) -> x, y in 1/32 inches"""
 
 
-@dataclass(frozen=True, slots=True, order=True)
+class Jump(NamedTuple):
+    """A set that is reached straight from another since what stood between them is cut."""
+
+    follows: str
+    counts: int
+
+
+@dataclass(frozen=True, slots=True)
 class SetMove:
-    """A spot that stands elsewhere in a set; ``distance`` in 1/32 inches, None for a new set."""
+    """A spot that stands elsewhere in a set; ``distance`` in 1/32 inches, None for a new set; or
+    the set is reached otherwise, since sets before it are cut."""
 
     segment: str
     spot: str
     label: str
-    distance: float | None
+    distance: float | Jump | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +75,21 @@ def moved_places(before: Points, after: Points) -> dict[str, list[tuple[str, flo
         if distance > QUARTER_STEP:
             found[place].append((label, distance))
     return dict(found)
+
+
+def jumps(before: Sequence[str], after: Sequence[tuple[str, int]]) -> dict[str, Jump]:
+    """Set -> how it is reached now, for sets of both whose predecessors are cut.
+
+    ``before`` are labels in order, ``after`` labels with the counts that lead to them.
+    """
+    kept, was = {label for label, _ in after}, {label: n for n, label in enumerate(before)}
+    found = {}
+    for (follows, _), (label, counts) in pairwise(after):
+        if label not in was or follows not in was or was[label] - was[follows] < 2:
+            continue
+        if kept.isdisjoint(before[was[follows] + 1 : was[label]]):
+            found[label] = Jump(follows, counts)
+    return found
 
 
 def who_is_told(

@@ -186,7 +186,7 @@ def _starts(facts: _Facts, member_ids: Iterable[int]) -> dict[int, list[Start]]:
     versions = facts.lineup.show_versions if facts.lineup and facts.lineup.number else {}
     if not versions:
         shows = {s.show_id for s in facts.segments if s.show_id}
-        in_use = queries.current_versions(shows)
+        in_use = queries.current_versions(shows, facts.performance)
         versions = {str(show): version.pk for show, version in in_use.items()}
     return starts_of(facts.writer, facts.segments, versions, list(spots.values()))
 

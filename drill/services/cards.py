@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 from drill import queries
 from drill.models import Event, Lineup, LineupRow, Position, Segment, ShowVersion
 from drill.pictures import Dot, Picture
+from drill.services.closing import closed_seats
 from drill.services.problem_builder import places_of, standings_of
 from drill.services.writing import Writer, writer_of
-from roster.models import Member
+from roster import queries as roster
+from roster.models import Holding, Member, Spot
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,8 @@ class SegmentCard:
     sets: tuple[SetLine, ...]
     picture: Picture | None
     away: bool = False
+    closed: Spot | None = None
+    """the spot they hold, where its line is closed up without it"""
 
     @property
     def is_stand_in(self) -> bool:
@@ -73,10 +77,21 @@ def card(
         for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
     }
     writer = writer or writer_of(event.season, event.field_type)
+    closed = {} if len(rows) == len(segments) else _closed(member, lineup)
     pieces = tuple(
-        replace(_piece(writer, lineup, s, rows.get(s.pk)), away=away[s.pk]) for s in segments
+        replace(_piece(writer, lineup, s, rows.get(s.pk)), away=away[s.pk], closed=closed.get(s.pk))
+        for s in segments
     )
     return Card(event, lineup, pieces, travels, writer.note)
+
+
+def _closed(member: Member, lineup: Lineup) -> dict[int, Spot]:
+    """Segment id -> the spot that the member holds and that is closed up there."""
+    held = Holding.objects.filter(roster.holdings_on(lineup.event.date), member=member)
+    rows = lineup.rows.filter(spot__in=held.values("spot"), member__isnull=True)
+    found = list(rows.select_related("spot__rank", "segment"))
+    closed = closed_seats(lineup, found)
+    return {r.segment_id: r.spot for r in found if (r.segment_id, r.spot_id) in closed}
 
 
 def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | None) -> SegmentCard:

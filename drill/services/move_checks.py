@@ -19,6 +19,9 @@ from drill.services.problem_builder import places_of
 from roster import queries as roster
 from roster.models import Season
 
+Cell = tuple[int, int]
+"""a set and a place by their places in the arrays"""
+
 
 @dataclass(frozen=True)
 class Checked:

@@ -86,4 +86,5 @@ def _described(made: Comparison | None, codes: frozenset[str]) -> Described:
     share = np.linspace(0, 1, made.run.counts + 1)[:, None]
     points = made.run.points + share * np.array([made.across, made.depth])
     units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
-    return Described(units, tuple(float(f) for f in made.run.facings[1:]), codes)
+    # A turn shows from the count it is done on: the step to it was faced as before.
+    return Described(units, tuple(float(f) for f in made.run.facings[:-1]), codes)

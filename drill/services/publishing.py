@@ -16,9 +16,9 @@ from drill import queries
 from drill.core.changes import MemberChange, member_changes, seats_of
 from drill.core.check import violations
 from drill.core.problem import Origin
-from drill.core.telling import SetMove, Told, moved_places, who_is_told
+from drill.core.telling import SetMove, Told, jumps, moved_places, who_is_told
 from drill.enums import LineupState
-from drill.models import Event, Lesson, Lineup, Notice, Position
+from drill.models import DrillSet, Event, Lesson, Lineup, Notice, Position
 from drill.services.lineups import say, settle, sign_by_hand
 from drill.services.notices import notice_content, notice_mail, notices_wait_until
 from drill.services.problem_builder import Built, build, key, places_of
@@ -73,18 +73,30 @@ def change_notice(built: Built, draft: Lineup) -> ChangeNotice:
 
 
 def set_moves(last: Lineup, built: Built) -> tuple[SetMove, ...]:
-    """The spots that stand elsewhere since the last revision, for the segments whose show has a
-    newer version than it was published with."""
+    """The spots that stand elsewhere since the last revision, or reach a set otherwise, for the
+    segments whose show has another version than it was published with."""
     found = []
     for segment, row in built.segments.items():
         version = built.versions.get(row.show_id or 0)
         old = last.show_versions.get(str(row.show_id))
         if version is None or row.show_id is None or old in (None, version.pk):
             continue
-        moved = moved_places(_points(old), _points(version.pk))
+        points = _points(version.pk)
+        moved = moved_places(_points(old), points)
+        reached = jumps([label for label, _ in _sets(old)], _sets(version.pk))
         for spot_id, place in places_of(row.show_id, built.spots.values()).items():
             found += [SetMove(segment, key(spot_id), *where) for where in moved.get(place, ())]
+            found += [
+                SetMove(segment, key(spot_id), label, jump)
+                for label, jump in reached.items()
+                if (label, place) in points
+            ]
     return tuple(found)
+
+
+def _sets(version_id: int) -> list[tuple[str, int]]:
+    rows = DrillSet.objects.filter(version=version_id).order_by("order")
+    return list(rows.values_list("label", "counts"))
 
 
 def _points(version_id: int) -> dict[tuple[str, str], tuple[int, int]]:

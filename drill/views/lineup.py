@@ -128,7 +128,7 @@ def _ranks(laid_out: Sheets, segment: Segment | None) -> list[dict[str, Any]]:
 def _field(
     request: HttpRequest, event: Event, draft: Lineup, laid_out: Sheets, segment: Segment
 ) -> dict[str, Any]:
-    version = queries.current_versions({segment.show_id or 0}).get(segment.show_id or 0)
+    version = queries.current_versions({segment.show_id or 0}, event).get(segment.show_id or 0)
     if version is None:
         return {"picture": None, "sets": []}
     sets = list(version.sets.all())

@@ -33,6 +33,7 @@ LISTS = {
     "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
     "version-checks versions-compare move-limits "
     "versions sets set-positions place-positions places "
+    "event-drill cut-show close-up "
     "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
@@ -101,7 +102,7 @@ def world(band: Band, cast: Cast) -> World:
     made = make_world(band, cast.staff, cast.member)
     earlier_lineup(band, cast)
     Absence.objects.create(member=made.member, event=made.event, kind=AbsenceKind.OUT)
-    add_drill(made.show, ["1-1"])
+    add_drill(made.show, ["1-1", "1-2", "1-3"], sets=3)
     for rehearsal in Event.objects.filter(kind="rehearsal", blocks=None):
         RehearsalBlock.objects.create(
             event=rehearsal, starts="08:00", ends="09:00", what="Early", show=made.show

@@ -73,6 +73,7 @@ ROLES = (
     "outsider",
     "visitor",
 )
+LABELS = ["1-1", "1-2", "1-3"]
 MEMBERS_CSV = "legal name,main part\nLou Fenwick,trumpet\n"
 
 
@@ -222,7 +223,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
         StepLimit.objects.create(
             season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
         ),
-        add_drill(Show.objects.create(season=band.season, name="Paper Kites"), ["1-1", "1-2"]),
+        add_drill(Show.objects.create(season=band.season, name="Paper Kites"), LABELS),
         EvaluationSequence.objects.create(
             season=band.season,
             label="First day",
@@ -407,7 +408,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
             event,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
-            "covers-of plan plan-progress lesson-add event-texts",
+            "covers-of plan plan-progress lesson-add event-texts event-drill",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
@@ -464,11 +465,14 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         "place": seat,
         "order": seat,
         "code": (world.lineup.code,),
+        "close-up": seat,
+        "cut-show": (event, world.show.pk),
+        "drill-undo": (event, world.show.pk),
         "desk-out": (event, world.member.pk),
         "slip": (world.lineup.pk, world.member.pk),
-        "set-sheet": (world.version.show_id, world.spot.pk),
-        "set-sheet-print": (world.version.show_id, world.spot.pk),
-        "set-sheets-of-rank": (world.version.show_id, world.rank.pk),
+        "set-sheet": (world.drilled.show_id, world.spot.pk),
+        "set-sheet-print": (world.drilled.show_id, world.spot.pk),
+        "set-sheets-of-rank": (world.drilled.show_id, world.rank.pk),
         "relearn": (event, world.spot.pk, world.member.pk),
         "call-file": (world.rehearsal.pk, world.call.pk),
         "call-of-rank": (world.rehearsal.pk, world.rank.pk),

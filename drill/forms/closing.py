@@ -1,0 +1,60 @@
+"""Which line is closed up in which sets; which sets are cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django import forms
+
+MOST_PLACES = 60
+
+
+class CloseUpForm(forms.Form):
+    """The line in order, and the sets in which it is re-spaced."""
+
+    line = forms.CharField(
+        label="Line, place by place",
+        max_length=1000,
+        help_text="The places that share the line, in order, with commas. At first the rank's.",
+    )
+    sets = forms.MultipleChoiceField(
+        label="Sets in which it is closed up",
+        widget=forms.CheckboxSelectMultiple,
+        help_text="At first those in which the places stand in a line.",
+    )
+
+    def __init__(self, labels: Sequence[str], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["sets"]
+        assert isinstance(field, forms.MultipleChoiceField)
+        field.choices = [(label, f"set {label}") for label in labels]
+
+    def clean_line(self) -> list[str]:
+        """Place labels."""
+        names = [name.strip() for name in self.cleaned_data["line"].split(",")]
+        found = [name for name in names if name]
+        if len(found) > MOST_PLACES:
+            raise forms.ValidationError(f"A line has {MOST_PLACES} places at most.")
+        return found
+
+
+class CutForm(forms.Form):
+    """The first and the last set that fall away, and the counts of the jump."""
+
+    first = forms.ChoiceField(label="Cut from set")
+    last = forms.ChoiceField(label="through set")
+    counts = forms.IntegerField(
+        label="Counts to the next set",
+        min_value=1,
+        max_value=400,
+        help_text="From the last set that stays straight to the next one that stays.",
+    )
+
+    def __init__(self, labels: Iterable[str], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        inner = [(label, label) for label in list(labels)[1:-1]]
+        for name in ("first", "last"):
+            field = self.fields[name]
+            assert isinstance(field, forms.ChoiceField)
+            field.choices = inner

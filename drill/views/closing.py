@@ -1,0 +1,252 @@
+"""The drill of one event: a line closed up, a show cut, both pictured before they are saved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+from django.forms import Form
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from drill import queries
+from drill.core import closing as core
+from drill.core.field import FieldType
+from drill.core.move_checks import Drill
+from drill.forms.closing import CloseUpForm, CutForm
+from drill.models import Event, Segment, Show, ShowVersion
+from drill.move_words import change_words
+from drill.pictures import Dot, Picture
+from drill.rules import may_edit_lineup
+from drill.services import closing as services
+from drill.services.closing import Changed
+from drill.views.common import editable_event, event_of, refuse_past_cut_off
+from drill.views.move_checks import finding_lines
+from roster import queries as roster
+from roster import rules
+from roster.viewer import Viewer
+from roster.views.access import page
+
+MENU = "drill"
+USUAL_COUNTS = 16
+FRAME_ROOM = 500
+"""picture units beside a line, some 17 yards"""
+
+
+@page(rules.staff, MENU)
+def event_drill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Which drill the event marches, what is changed for it alone, and how to take it back."""
+    event = event_of(viewer, pk)
+    shows = list(Show.objects.filter(segments__event=event).distinct())
+    in_use = queries.current_versions({s.pk for s in shows}, event)
+    own = list(ShowVersion.objects.filter(for_event=event).order_by("order"))
+    names = {s.pk: str(s) for s in roster.spots(viewer.this_season)}
+    rows = []
+    for show in shows:
+        mine = [v for v in own if v.show_id == show.pk]
+        newest = mine[-1] if mine and (mine[-1].change or {}).get("code") != "restore" else None
+        rows.append(
+            {
+                "show": show,
+                "version": in_use.get(show.pk),
+                "changes": [(v, change_words(v.change or {}, names)) for v in mine],
+                "newest": newest,
+                "revision": services.revision_with(event, newest) if newest else None,
+            }
+        )
+    context = {"event": event, "rows": rows, "may_edit": may_edit_lineup(viewer, event)}
+    return render(request, "drill/moves/event.html", context)
+
+
+@page(rules.staff, MENU)
+def close_up(
+    request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
+) -> HttpResponse:
+    """A spot left open: the line closed up, or the hole left, side by side."""
+    event = event_of(viewer, pk)
+    segment = get_object_or_404(Segment.objects.select_related("show"), pk=segment_pk, event=event)
+    spot = get_object_or_404(roster.spots(viewer.this_season), pk=spot_pk)
+    show = _show_of(segment)
+    line = services.line_of(event, show, spot)
+    seen = services.closed_up(event, show, spot, line, None)
+    labels = [head.label for head in seen[0].before.sets]
+    form = CloseUpForm(labels, request.POST or None, initial=_initial(line, seen[1]))
+    if request.method == "POST" and form.is_valid():
+        told = {"event": event, "show": show, "spot": spot, **form.cleaned_data}
+        if request.POST.get("what") == "preview":
+            seen = save_through(form, lambda: services.closed_up(**told)) or seen
+        elif _saved(viewer, event, form, lambda: services.close_up(actor=viewer.signed_in, **told)):
+            done(request, f"{spot} is closed up for {event}. Publish to tell whom it moves.")
+            return redirect("event-drill", pk=event.pk)
+    context = {
+        "event": event,
+        "segment": segment,
+        "spot": spot,
+        "form": form,
+        "may_edit": may_edit_lineup(viewer, event),
+        **_pictures(request, event, seen[0], services.place_of(show, spot), seen[1]),
+    }
+    return render(request, "drill/moves/close_up.html", context)
+
+
+def _initial(line: list[str], sets: tuple[str, ...]) -> dict[str, Any]:
+    return {"line": ", ".join(line), "sets": sets}
+
+
+def _saved(viewer: Viewer, event: Event, form: Form, save: Callable[[], ShowVersion]) -> bool:
+    """Whether it was saved; after the cut-off only the director may."""
+    refuse_past_cut_off(viewer, event)
+    return save_through(form, save) is not None
+
+
+def _show_of(segment: Segment) -> Show:
+    if segment.show is None:
+        raise Refused(f"{segment} marches no show: there is no line to close up.")
+    return segment.show
+
+
+def _pictures(
+    request: HttpRequest, event: Event, changed: Changed, place: str, chosen: tuple[str, ...]
+) -> dict[str, Any]:
+    """The chosen set with the hole, and closed up; who moves, and what the checks find."""
+    before, after = changed.before, changed.after
+    at = {head.label: n for n, head in enumerate(before.sets)}
+    wanted = request.GET.get("set", "")
+    label = wanted if wanted in at else chosen[0] if chosen else before.sets[0].label
+    kind = queries.field_of(event.season, event.field_type)
+    hole = before.places.index(place)
+    open_drill = core.without(before, hole)
+    moved = _moved(open_drill, after, at[label])
+    holes = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
+    whole = _picture(kind, open_drill, at[label], "", holes)
+    closed = _picture(kind, after, at[label], "", (), moved)
+    line = [*(_dot(open_drill, at[label], row) for row in moved), *holes]
+    return {
+        "set": label,
+        "sets": [head.label for head in before.sets],
+        "open": _part(whole, f"Set {label}: the hole left open", line),
+        "closed": _part(closed, f"Set {label}: closed up", line),
+        "moved": len(moved),
+        "everywhere": sum(len(_moved(open_drill, after, n)) for n in range(len(after.sets))),
+        "faults": finding_lines(changed.version, after, changed.new),
+    }
+
+
+def _moved(before: Drill, after: Drill, at: int) -> list[int]:
+    apart = (before.where[at] != after.where[at]).any(axis=1)
+    return [row for row in range(len(after.places)) if apart[row] and after.known[at, row]]
+
+
+def _dot(drill: Drill, at: int, row: int) -> Dot:
+    x, y = drill.where[at, row].tolist()
+    return Dot(x, y, drill.places[row])
+
+
+@dataclass(frozen=True)
+class PartPicture(Picture):
+    """Only the part of the field around a line: picture units from the left and the top."""
+
+    frame: tuple[int, int, int, int] = (0, 0, 0, 0)
+
+    @property
+    def view_box(self) -> str:
+        return " ".join(str(n) for n in self.frame)
+
+
+def _frame(line: list[Dot], whole: Picture) -> tuple[int, int, int, int]:
+    """The line with room around it, twice as wide as high."""
+    across, down = zip(*(whole.place(dot.x, dot.y) for dot in line), strict=True)
+    width = max(max(across) - min(across), 2 * (max(down) - min(down))) + FRAME_ROOM
+    left, top = (sum((min(side), max(side))) // 2 for side in (across, down))
+    return left - width // 2, top - width // 4, width, width // 2
+
+
+def _part(whole: Picture, title: str, seen: list[Dot]) -> Picture:
+    """The part of a picture around these dots; all of it where there are none."""
+    shown = replace(whole, title=title)
+    if not seen:
+        return shown
+    parts = {f.name: getattr(shown, f.name) for f in fields(Picture)}
+    return PartPicture(**parts, frame=_frame(seen, whole))
+
+
+def _picture(
+    kind: FieldType,
+    drill: Drill,
+    at: int,
+    title: str,
+    holes: tuple[Dot, ...] = (),
+    marked: list[int] | None = None,
+) -> Picture:
+    bold = set(marked or ())
+    rows = [row for row in range(len(drill.places)) if drill.known[at, row]]
+    return Picture(
+        kind,
+        tuple(_dot(drill, at, row) for row in rows if row not in bold),
+        tuple(_dot(drill, at, row) for row in rows if row in bold),
+        holes,
+        title=title,
+    )
+
+
+@page(rules.staff, MENU)
+def cut_show(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> HttpResponse:
+    """Sets that fall away at the event: the jump from the last that stays to the next."""
+    event = event_of(viewer, pk)
+    show = get_object_or_404(Show.objects.filter(segments__event=event).distinct(), pk=show_pk)
+    labels = [s.label for s in services.version_at(event, show).sets.all()]
+    form = CutForm(labels, request.POST or None, initial={"counts": USUAL_COUNTS})
+    context: dict[str, Any] = {
+        "event": event,
+        "show": show,
+        "form": form,
+        "may_edit": may_edit_lineup(viewer, event),
+        "enough": len(labels) > 2,
+    }
+    if request.method == "POST" and form.is_valid():
+        told = {"event": event, "show": show, **form.cleaned_data}
+        if request.POST.get("what") == "preview":
+            changed = save_through(form, lambda: services.cut_down(**told))
+            context |= _jump(event, changed, told["first"]) if changed else {}
+        elif _saved(viewer, event, form, lambda: services.cut_show(actor=viewer.signed_in, **told)):
+            done(request, f"{show} is cut for {event}. Publish to tell everybody.")
+            return redirect("event-drill", pk=event.pk)
+    return render(request, "drill/moves/cut.html", context)
+
+
+def _jump(event: Event, changed: Changed, first: str) -> dict[str, Any]:
+    """Both ends of the jump as pictures, and what the checks find in it."""
+    at = next(n for n, head in enumerate(changed.before.sets) if head.label == first)
+    drill = changed.after
+    kind = queries.field_of(event.season, event.field_type)
+    flagged = sorted({p for f in changed.new if f.at == at for p in f.places})
+    holes = tuple(_dot(drill, at, row) for row in flagged if drill.known[at, row])
+    start, end = drill.sets[at - 1].label, drill.sets[at].label
+    return {
+        "jump": (start, end, drill.sets[at].counts),
+        "from_picture": _picture(kind, drill, at - 1, f"Set {start}, the last that stays"),
+        "to_picture": _picture(kind, drill, at, f"Set {end}, the next that stays", holes),
+        "flagged": len(flagged),
+        "faults": finding_lines(changed.version, drill, changed.new),
+    }
+
+
+@require_POST
+@page(rules.staff, MENU)
+def undo(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> HttpResponse:
+    """Take the newest change of the event's drill back, or restore what was before it."""
+    event = editable_event(viewer, pk)
+    show = get_object_or_404(Show, pk=show_pk, season=viewer.this_season)
+    if request.POST.get("what") == "restore":
+        services.restore(actor=viewer.signed_in, event=event, show=show)
+        done(request, f"{show} is restored for {event}. Publish to tell everybody.")
+    else:
+        services.undo_change(actor=viewer.signed_in, event=event, show=show)
+        done(request, f"The change of {show} is taken back.")
+    return redirect(reverse("event-drill", args=[event.pk]))

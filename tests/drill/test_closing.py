@@ -1,0 +1,262 @@
+"""A line closed up and a show cut for one event, through pages, and taken back."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from bandops.lib.accounts.models import User
+from drill import queries
+from drill.enums import AbsenceKind
+from drill.models import (
+    DrillSet,
+    Event,
+    Lineup,
+    Notice,
+    OpenSeat,
+    Path,
+    Place,
+    Position,
+    Show,
+    ShowVersion,
+)
+from drill.services import closing
+from drill.services.absences import Report, report_absence
+from drill.services.cards import card
+from drill.services.lineups import open_draft
+from drill.services.orders import leave_open
+from drill.services.problem_builder import build
+from drill.services.publishing import change_notice, publish_lineup
+from drill.sheets import sheets
+from tests.factories import Band, Cast
+
+pytestmark = pytest.mark.django_db
+
+STEP = 720
+SignedIn = Callable[[User | None], Client]
+
+
+@pytest.fixture
+def show(band: Band) -> Show:
+    """Rank 1 in a line of five, two steps apart, that goes four steps back in each of four sets;
+    rank 2 stands apart."""
+    show = Show.objects.get(name="Tidewheel")
+    version = ShowVersion.objects.create(show=show, label="first", order=1)
+    places = {s: Place.objects.create(show=show, label=s) for s in band.spots}
+    for at in range(1, 5):
+        page = DrillSet.objects.create(version=version, order=at, label=str(at), counts=8)
+        for n, (label, place) in enumerate(places.items()):
+            x = 2 * STEP * n if label.startswith("1") else (n + 9) * 4 * STEP
+            Position.objects.create(set=page, place=place, x=x, y=(10 + 4 * at) * STEP)
+    return show
+
+
+def away(band: Band, cast: Cast, name: str) -> None:
+    report = Report(band.members[name], {"kind": AbsenceKind.OUT, "event": band.event})
+    report_absence(actor=cast.staff, report=report, by_staff=True)
+
+
+def publish(band: Band, cast: Cast, number: int | None = None) -> Lineup:
+    draft = open_draft(actor=cast.staff, event=band.event)
+    return publish_lineup(
+        actor=cast.staff, event=band.event, seen_version=draft.version, seen_number=number
+    )
+
+
+def emptied(band: Band, cast: Cast) -> None:
+    """A draft in which nobody marches 1-4: no other clarinet is there to step in."""
+    away(band, cast, "Dee Quill")
+    open_draft(actor=cast.staff, event=band.event)
+
+
+def close(client: Client, band: Band, spot: str = "1-4", **more: object) -> object:
+    url = reverse("close-up", args=[band.event.pk, band.halftime.pk, band.spots[spot].pk])
+    form = {"line": "1-1, 1-2, 1-3, 1-4, 1-5", "sets": ["1", "2", "3", "4"]}
+    return client.post(url, form | more)
+
+
+def xs(version: ShowVersion, label: str) -> dict[str, int]:
+    rows = Position.objects.filter(set__version=version, set__label=label)
+    return dict(rows.values_list("place__label", "x"))
+
+
+def words(lineup: Lineup, spot: str) -> set[tuple[str, str]]:
+    lines = [line for rank in sheets(lineup).ranks for line in rank.lines]
+    (line,) = [line for line in lines if line.spot.label == spot]
+    return {(seat.mark, seat.word) for seat in line.seats}
+
+
+def test_both_are_pictured_before_anything_is_saved(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    emptied(band, cast)
+    staff = signed_in(cast.staff)
+    page = staff.get(
+        reverse("close-up", args=[band.event.pk, band.halftime.pk, band.spots["1-4"].pk])
+    )
+    assert page.context["form"].initial["sets"] == ("1", "2", "3", "4")
+    assert [dot.label for dot in page.context["open"].holes] == ["1-4"]
+    assert {dot.label for dot in page.context["closed"].stand_ins} == {"1-2", "1-3"}
+    close(staff, band, what="preview", sets=["2"])
+    assert not ShowVersion.objects.filter(for_event=band.event).exists()
+
+
+def test_a_line_is_closed_up_for_this_event_alone(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    emptied(band, cast)
+    close(signed_in(cast.staff), band, sets=["1", "2", "4"])
+    made = queries.current_versions({show.pk}, band.event)[show.pk]
+    assert made.for_event == band.event and made.change["code"] == "close"
+    assert queries.current_versions({show.pk})[show.pk].label == "first"
+    line = {f"1-{n}": x for n, x in ((1, 0), (2, 1920), (3, 3840), (5, 5760))}
+    assert line.items() <= xs(made, "1").items() and "1-4" not in xs(made, "1")
+    assert xs(made, "3")["1-3"] == 4 * STEP, "not chosen: stands where it stood"
+    draft = queries.draft(band.event)
+    assert draft is not None
+    assert words(draft, "1-4") == {("closed-up", "closed up")}
+    assert OpenSeat.objects.count() == 2, "pregame marches the same show"
+    page = signed_in(cast.staff).get(reverse("lineup", args=[band.event.pk]))
+    assert "(1-4)" in page.text and "closed up" in page.text
+
+
+def test_a_seat_that_is_filled_stays(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    open_draft(actor=cast.staff, event=band.event)
+    page = close(signed_in(cast.staff), band)
+    assert "Dee Quill marches 1-4 in Pregame: empty it first." in page.text  # type: ignore[attr-defined]
+    assert not ShowVersion.objects.filter(for_event=band.event).exists()
+
+
+def test_after_the_cut_off_only_the_director(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    emptied(band, cast)
+    past = datetime.datetime(2020, 1, 1, tzinfo=datetime.UTC)
+    Event.objects.filter(pk=band.event.pk).update(cut_off=past)
+    staff = signed_in(cast.staff)
+    close(staff, band)
+    staff.post(
+        reverse("cut-show", args=[band.event.pk, show.pk]), {"first": "2", "last": "2", "counts": 8}
+    )
+    assert not ShowVersion.objects.filter(for_event=band.event).exists()
+    close(signed_in(cast.director), band)
+    staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]))
+    assert ShowVersion.objects.filter(for_event=band.event).count() == 1
+
+
+def test_it_is_taken_back_in_one_step(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    emptied(band, cast)
+    staff = signed_in(cast.staff)
+    close(staff, band)
+    assert (
+        "Take the newest change back"
+        in staff.get(reverse("event-drill", args=[band.event.pk])).text
+    )
+    staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]))
+    assert not ShowVersion.objects.filter(for_event=band.event).exists()
+    assert not OpenSeat.objects.exists()
+    draft = queries.draft(band.event)
+    assert draft is not None and words(draft, "1-4") == {("hole", "hole")}
+    again = staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]), follow=True)
+    assert "Nothing of Tidewheel is changed for Brackenfield at home alone." in again.text
+
+
+def test_an_order_of_before_outlives_the_undoing(band: Band, show: Show, cast: Cast) -> None:
+    emptied(band, cast)
+    leave_open(actor=cast.staff, event=band.event, segment=band.halftime, spot=band.spots["1-4"])
+    told = {"actor": cast.staff, "event": band.event, "show": show}
+    line = ["1-1", "1-2", "1-3", "1-4", "1-5"]
+    closing.close_up(**told, spot=band.spots["1-4"], line=line, sets=["1"])
+    closing.undo_change(**told)
+    assert OpenSeat.objects.get().segment == band.halftime
+
+
+def test_whom_it_moves_is_told_and_a_restored_line_too(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    publish(band, cast)
+    away(band, cast, "Dee Quill")
+    staff = signed_in(cast.staff)
+    staff.post(reverse("by-hand", args=[band.event.pk]))
+    close(staff, band)
+    second = publish(band, cast, 1)
+    told = {n.member.name: n.content for n in Notice.objects.filter(lineup=second)}
+    # 1920 and 3840 instead of 1440 and 2880 units: 0.67 and 1.33 steps.
+    assert {label for _, _, label, _ in told["Bo Larkspur"]["sets"]} == {"1", "2", "3", "4"}
+    assert told["Cai Ørnberg"]["sets"][0][3] == 960
+    assert "Eno Farrow" not in told, "the end of the line stands where it stood"
+    assert words(second, "1-4") == {("closed-up", "closed up")}
+    mine = card(band.members["Dee Quill"], band.event, second)
+    assert {s.closed for s in mine.segments if s.segment.marches} == {band.spots["1-4"]}
+    refused = staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]), follow=True)
+    assert "Revision 2 is published with it." in refused.text
+    staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]), {"what": "restore"})
+    now = queries.current_versions({show.pk}, band.event)[show.pk]
+    assert xs(now, "1") == xs(show.versions.get(label="first"), "1")
+    assert not OpenSeat.objects.exists()
+    draft = open_draft(actor=cast.staff, event=band.event)
+    notice = change_notice(build(band.event), draft)
+    assert {m.label for m in notice.sets} == {"1", "2", "3", "4"}
+
+
+def test_a_cut_is_pictured_with_its_faults_and_everybody_is_told(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    publish(band, cast)
+    staff, url = signed_in(cast.staff), reverse("cut-show", args=[band.event.pk, show.pk])
+    cut = {"first": "2", "last": "3", "counts": 4}
+    page = staff.post(url, cut | {"what": "preview"})
+    assert page.context["jump"] == ("1", "4", 4)
+    assert page.context["flagged"] == 8, "12 steps in 4 counts is impossible for all eight"
+    assert "step too large" in page.text
+    assert not ShowVersion.objects.filter(for_event=band.event).exists()
+    assert staff.post(url, cut | {"counts": 16, "what": "preview"}).context["flagged"] == 0
+    staff.post(url, cut | {"counts": 16})
+    made = queries.current_versions({show.pk}, band.event)[show.pk]
+    assert list(made.sets.values_list("label", "counts")) == [("1", 8), ("4", 16)]
+    second = publish(band, cast, 1)
+    told = Notice.objects.get(lineup=second, member=band.members["Hal Brook"]).content
+    assert [m[2:] for m in told["sets"]] == [["4", ["1", 16]]] * 2, "both segments"
+    news = staff.get(reverse("revision", args=[second.pk]))
+    assert "comes straight from set 1, in 16 counts" in news.text
+
+
+def test_nonsense_is_refused_in_words(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    emptied(band, cast)
+    staff, url = signed_in(cast.staff), reverse("cut-show", args=[band.event.pk, show.pk])
+    turned = staff.post(url, {"first": "3", "last": "2", "counts": 8})
+    assert "The first and the last set stay" in turned.text
+    assert "Select a valid choice" in staff.post(url, {"first": "1", "last": "2", "counts": 8}).text
+    unknown = close(staff, band, line="1-1, 1-4, 9-9")
+    assert "has no place 9-9" in unknown.text  # type: ignore[attr-defined]
+    short = close(staff, band, line="1-4, 1-5")
+    assert "two others at least" in short.text  # type: ignore[attr-defined]
+    assert not ShowVersion.objects.filter(for_event=band.event).exists()
+
+
+def test_words_of_ways_stay_with_those_who_go_as_before(band: Band, show: Show, cast: Cast) -> None:
+    emptied(band, cast)
+    page = DrillSet.objects.get(version__show=show, label="2")
+    for label in ("1-2", "2-3"):
+        place = Place.objects.get(show=show, label=label)
+        Path.objects.create(set=page, place=place, words="forward 8")
+    made = closing.close_up(
+        actor=cast.staff,
+        event=band.event,
+        show=show,
+        spot=band.spots["1-4"],
+        line=["1-1", "1-2", "1-3", "1-4", "1-5"],
+        sets=["1", "2", "3", "4"],
+    )
+    kept = {p.place.label: (p.words, p.curved) for p in Path.objects.filter(set__version=made)}
+    assert kept == {"2-3": ("forward 8", False), "1-2": ("", True)}
