@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from drill.core.field import UNITS_PER_INCH
-from drill.core.fundamentals import Fundamental, Move
-from drill.core.fundamentals.against import Comparison, compare
+from drill.core.fundamentals import FRONT, Fundamental, Move, Run, run
+from drill.core.fundamentals.against import NEAR
 from drill.core.fundamentals.words import NotUnderstood, read_words
 from drill.models import DrillSet, Path, Position, ShowVersion
 from drill.services.fundamentals import fundamentals_of
@@ -51,14 +51,10 @@ def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]
         end = at.get((path.set_id, path.place_id))
         made = None
         if moves and start and end:
-            made = compare(
-                moves,
-                fundamentals,
-                start=_inches(start),
-                target=_inches(end),
-                counts=counts[path.set_id],
-            )
-        found[path.set_id, path.place_id] = _described(made, codes_of(moves))
+            made = run(moves, start=_inches(start), facing=FRONT)
+        close = made is not None and made.counts == counts[path.set_id]
+        off = _off(made, _inches(end)) if made and end and close else None
+        found[path.set_id, path.place_id] = _described(made, off, codes_of(moves))
     return found
 
 
@@ -79,12 +75,20 @@ def _inches(at: tuple[int, int]) -> tuple[float, float]:
     return at[0] / UNITS_PER_INCH, at[1] / UNITS_PER_INCH
 
 
-def _described(made: Comparison | None, codes: frozenset[str]) -> Described:
-    if made is None or not made.meets:
+def _off(made: Run, target: tuple[float, float]) -> tuple[float, float] | None:
+    """How far the coordinate is from where the words end (inches); None beyond what rounding to
+    quarter steps explains."""
+    off = target[0] - made.end[0], target[1] - made.end[1]
+    return off if max(abs(off[0]), abs(off[1])) <= NEAR else None
+
+
+def _described(
+    made: Run | None, off: tuple[float, float] | None, codes: frozenset[str]
+) -> Described:
+    if made is None or off is None:
         return Described(None, (), codes)
     # What rounding left between words and coordinate is spread over the counts.
-    share = np.linspace(0, 1, made.run.counts + 1)[:, None]
-    points = made.run.points + share * np.array([made.across, made.depth])
+    points = made.points + np.linspace(0, 1, made.counts + 1)[:, None] * np.array(off)
     units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
     # A turn shows from the count it is done on: the step to it was faced as before.
-    return Described(units, tuple(float(f) for f in made.run.facings[:-1]), codes)
+    return Described(units, tuple(float(f) for f in made.facings[:-1]), codes)

@@ -26,13 +26,18 @@ from drill.models import (
     ContestRound,
     CustomField,
     DayChange,
+    DrillSet,
+    EvaluationSequence,
     RehearsalBlock,
     Show,
+    ShowVersion,
+    StepLimit,
     Turn,
 )
 from drill.services.calls import call_group
 from drill.services.lineups import open_draft
 from drill.services.publishing import publish_lineup
+from drill.services.sequences import make_sequence
 from roster.models import Holding, RoleGrant, Season
 from tests.architecture.world import make_contest, make_file, make_rehearsal, make_turn
 from tests.conftest import BACKEND
@@ -69,7 +74,7 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     event, seat = {"pk": band.event.pk}, {"segment_pk": band.halftime.pk, "spot_pk": spot}
     of_event = (
         "week-of lineup proposal publish event event-edit event-copy must-travel travel card-of "
-        "event-texts"
+        "event-texts event-drill"
     )
     of_member = "member member-edit member-standing member-place member-emergency"
     by_kind: tuple[tuple[str, dict[str, Any]], ...] = (
@@ -79,7 +84,21 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
         (f"{of_member} member-absences member-release", {"pk": member}),
         ("rank rank-edit spot-new", {"pk": rank}),
         ("segment", {"pk": band.halftime.pk}),
-        ("show show-edit", {"pk": week.show.pk}),
+        ("show show-edit versions-compare versions places show-words", {"pk": week.show.pk}),
+        ("set-sheet set-sheet-print", {"pk": week.show.pk, "spot_pk": spot}),
+        ("set-sheets-of-rank", {"pk": week.show.pk, "rank_pk": rank}),
+        ("relearn", event | {"spot_pk": spot, "member_pk": band.members["Jon Pell"].pk}),
+        ("cut-show", event | {"show_pk": week.show.pk}),
+        ("close-up", event | seat),
+        ("version-checks sets motion", {"pk": more["version"]}),
+        ("place-positions", {"pk": more["version"], "place_pk": more["place"]}),
+        ("set set-positions", {"pk": more["set"]}),
+        ("place-edit", {"pk": more["place"]}),
+        ("step-limit", {"pk": more["limit"]}),
+        ("fundamental fundamental-edit fundamental-passed", {"code": "box-to-the-rear"}),
+        ("study-sheet-file", {"paper": "a4"}),
+        ("sequence", {"pk": more["sequence"]}),
+        ("sequence-file", {"pk": more["sequence"], "paper": "letter"}),
         ("custom-field", {"pk": more["field"]}),
         ("spot spot-covers", {"pk": spot}),
         ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),
@@ -120,6 +139,19 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
             season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
         )
         Show.objects.filter(pk=week.show.pk).update(field_type=arena.name)
+        StepLimit.objects.create(
+            season=band.season, instrument=band.parts["trumpet"].instrument, largest_step=960
+        )
+        make_sequence(
+            actor=actor,
+            season=band.season,
+            label="First day",
+            codes=["forward", "left-flank", "to-the-rear"],
+            counts=32,
+            square=16,
+            groups=2,
+            seed=7,
+        )
         DayChange.objects.create(
             event=band.event, before=week.first, after=week.second, made_by=actor
         )
@@ -133,6 +165,11 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
         "contest": contest.pk,
         "criterion": ContestCriterion.objects.earliest("pk").pk,
         "field": CustomField.objects.earliest("pk").pk,
+        "version": ShowVersion.objects.get(show=week.show).pk,
+        "set": DrillSet.objects.filter(version__show=week.show).latest("order").pk,
+        "place": week.show.places.earliest("pk").pk,
+        "limit": StepLimit.objects.earliest("pk").pk,
+        "sequence": EvaluationSequence.objects.earliest("pk").pk,
         "turn": Turn.objects.earliest("pk").pk,
         "turned": Turn.objects.earliest("pk").segment.event_id,
     }

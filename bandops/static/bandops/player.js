@@ -1,4 +1,4 @@
-/* The moving picture of a show, count by count. Without it the links beside the picture do the same. */
+/* The moving picture of a show; without it links do the same. */
 (() => {
   const box = document.querySelector("[data-motion]");
   const panel = box && box.querySelector("[data-player]");
@@ -10,7 +10,7 @@
   const USUAL_TEMPO = 120;
   let sets = null, starts = [], last = 0, asked = 0;
 
-  /* The set that a count of the show belongs to, and how far into its counts it is. */
+  /* The set that a count of the show belongs to. */
   function where(count) {
     let index = starts.findLastIndex((start) => start < count);
     if (index < 0) index = 0;
