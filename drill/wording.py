@@ -462,4 +462,4 @@ def rounding_sentence(dx: int, dy: int) -> str:
         for units, way in ((dx, "side to side"), (dy, "front to back"))
         if units
     ]
-    return f"The words are {' and '.join(off)} off." if off else ""
+    return f"The words are off by {' and '.join(off)}." if off else ""

@@ -277,7 +277,7 @@ def _check_missing(result: Plan, draft: Draft) -> None:
     absent = Place.objects.filter(show=draft.show).exclude(label__in=places)
     labels = list(absent.values_list("label", flat=True))
     if labels:
-        message = f"The show has {len(labels)} places that this file lacks ({_some(labels)})."
+        message = f"This file lacks {len(labels)} of the show's places ({_some(labels)})."
         result.warnings.append(draft.points[0].record.fault("place", message))
 
 

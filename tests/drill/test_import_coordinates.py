@@ -280,7 +280,7 @@ def test_a_place_missing_from_a_set_is_told_by_name(sheets: Sheets) -> None:
     assert [(w.row, w.column) for w in plan.warnings] == [(4, "place"), (4, "place")]
     messages = " ".join(w.message for w in plan.warnings)
     assert "Set 2 lacks 1 of 2 places (1-2)." in messages
-    assert "The show has 1 places that this file lacks (1-9)." in messages
+    assert "This file lacks 1 of the show's places (1-9)." in messages
 
 
 def test_half_a_coordinate_is_an_error_of_its_cell(sheets: Sheets) -> None:
