@@ -114,14 +114,8 @@ def make_sequences(
     Raises:
         NoSequence: why there is none.
     """
-    if not chosen:
-        raise NoSequence(Lack.NONE_CHOSEN)
-    if counts % 2:
-        raise NoSequence(Lack.ODD)
     pieces = {it.code: tuple(_pieces(it, fundamentals)) for it in chosen}
-    least = sum(min(p.counts for p in some) for some in pieces.values())
-    if least > counts:
-        raise NoSequence(Lack.TOO_SHORT, least)
+    _refuse_impossible(pieces, counts)
     rng = np.random.default_rng(seed)
     found: list[EvaluationSequence] = []
     half = square / 2 * STEP + CLOSE
@@ -130,7 +124,7 @@ def make_sequences(
         if counts % fold:
             continue
         uses = found[0].uses if found and fold == 1 else None
-        rounds = _rounds([it.code for it in chosen], counts, uses)
+        rounds = _rounds(list(pieces), counts, uses)
         search = _Search(rounds, pieces, counts // fold, half, _reach(pieces), rng, fold)
         for blocks in _walk(search, [], 0j, 0.0, 0):
             made = sequence_of(blocks * fold, fundamentals)
@@ -140,6 +134,16 @@ def make_sequences(
         if len(found) == groups:
             return tuple(found)
     raise NoSequence(Lack.NOT_FOUND)
+
+
+def _refuse_impossible(pieces: Mapping[str, tuple[_Piece, ...]], counts: int) -> None:
+    if not pieces:
+        raise NoSequence(Lack.NONE_CHOSEN)
+    if counts % 2:
+        raise NoSequence(Lack.ODD)
+    least = sum(min(p.counts for p in some) for some in pieces.values())
+    if least > counts:
+        raise NoSequence(Lack.TOO_SHORT, least)
 
 
 def sequence_of(

@@ -32,13 +32,10 @@ def make_sequence(
     """Make and keep a sequence for each group; the same numbers make the same sequences."""
     known = fundamentals_of(season)
     chosen = [known[code] for code in dict.fromkeys(codes) if code in known]
+    _refuse_sizes(counts, square, groups)
     label = label.strip()
     if not label:
         raise Refused("Give it a name.")
-    if not 0 < counts <= MOST_COUNTS or not 0 < groups <= MOST_GROUPS:
-        raise Refused(f"At most {MOST_COUNTS} counts and {MOST_GROUPS} groups, at least one.")
-    if not SQUARES[0] <= square <= SQUARES[1]:
-        raise Refused(f"The square is {SQUARES[0]} to {SQUARES[1]} steps wide.")
     try:
         made = core.make_sequences(
             chosen, known, counts=counts, square=square, groups=groups, seed=seed
@@ -59,6 +56,13 @@ def make_sequence(
             moves=[[list(block) for block in one.blocks] for one in made],
             made_by=actor,
         )
+
+
+def _refuse_sizes(counts: int, square: int, groups: int) -> None:
+    if not 0 < counts <= MOST_COUNTS or not 0 < groups <= MOST_GROUPS:
+        raise Refused(f"At most {MOST_COUNTS} counts and {MOST_GROUPS} groups, at least one.")
+    if not SQUARES[0] <= square <= SQUARES[1]:
+        raise Refused(f"The square is {SQUARES[0]} to {SQUARES[1]} steps wide.")
 
 
 def _why(error: core.NoSequence) -> str:

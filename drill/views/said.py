@@ -40,12 +40,12 @@ def difference_text(it: Comparison) -> str:
     if abs(it.across) >= LEAST:
         parts.append(f"{length_text(it.across)} to {'side 2' if it.across > 0 else 'side 1'}")
     if abs(it.depth) >= LEAST:
-        parts.append(f"{length_text(it.depth)} {'behind' if it.depth > 0 else 'in front'}")
+        parts.append(
+            f"{length_text(it.depth)} {'further back' if it.depth > 0 else 'further front'}"
+        )
     if not parts:
         return "The words end on the coordinate."
-    return f"The coordinate is {' and '.join(parts)} of where the words end.".replace(
-        "1 of where", "1 from where"
-    ).replace("2 of where", "2 from where")
+    return f"From where the words end, the coordinate is {' and '.join(parts)}."
 
 
 def counts_off_text(it: Comparison) -> str:

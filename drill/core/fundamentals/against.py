@@ -6,14 +6,15 @@ Distances in inches, in the field's frame: x to side 2, y away from the press bo
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
 from drill.core.fundamentals.definition import Fundamental
-from drill.core.fundamentals.engine import FRONT, STEP, Move, Run, mirrored, run
+from drill.core.fundamentals.engine import FRONT, STEP, Move, Run, mirrored, run, turned
 
 NEAR = STEP / 4
 """inches each way that coordinates written to a quarter step may be off, start and end together"""
@@ -91,10 +92,27 @@ class _Task:
     counts: int
     step: float
 
+    def end(self, moves: Iterable[Move], facing: float) -> complex:
+        """Where moves end: moves compose, so each is run once and turned to its facing."""
+        at = complex(*self.start)
+        for move in moves:
+            way, turn = _leg(replace(move, heading=None), self.step)
+            facing = facing if move.heading is None else move.heading
+            at += turned(way, facing)
+            facing += turn
+        return at
+
     def rest(self, moves: Sequence[Move], facing: float) -> tuple[float, int]:
         """Distance left and counts too many."""
-        done = run(moves, start=self.start, facing=facing, step=self.step)
-        return math.dist(done.end, self.target), done.counts - self.counts
+        left = abs(self.end(moves, facing) - complex(*self.target))
+        return left, sum(move.counts for move in moves) - self.counts
+
+
+@lru_cache(maxsize=8192)
+def _leg(move: Move, step: float) -> tuple[complex, float]:
+    """A move done alone: how far it goes, how far it turns."""
+    done = run([move], step=step)
+    return complex(*done.end), done.facing
 
 
 def compare(
@@ -189,17 +207,18 @@ def _other_steps(moves: tuple[Move, ...], facing: float, task: _Task) -> Iterato
 def _nearest_step(
     moves: tuple[Move, ...], which: Sequence[int], facing: float, task: _Task
 ) -> float | None:
-    at = {}
+    at = []
     for size in (0.0, 1.0):
-        changed = tuple(
+        changed = (
             replace(m, step=size) if i in which and m.counts else m for i, m in enumerate(moves)
         )
-        at[size] = np.array(run(changed, start=task.start, facing=facing, step=task.step).end)
-    way = at[1.0] - at[0.0]
-    length = float(way @ way)
+        at.append(task.end(changed, facing))
+    way = at[1] - at[0]
+    length = abs(way) ** 2
     if length < 1e-9:
         return None
-    size = round(float((np.array(task.target) - at[0.0]) @ way) / length, 2)
+    ahead = (complex(*task.target) - at[0]) * way.conjugate()
+    size = round(ahead.real / length, 2)
     return size if SMALLEST_STEP <= size <= LARGEST_STEP else None
 
 

@@ -70,7 +70,8 @@ def test_the_nearest_single_correction(
 ) -> None:
     it = against(text, across, depth, counts).correction
     assert it is not None
-    assert (it.kind, it.index, it.after) == (kind, index, after)
+    assert (it.kind, it.index) == (kind, index)
+    assert it.after == (after if isinstance(after, str) else pytest.approx(after, abs=0.011))
     assert it.is_right
 
 
