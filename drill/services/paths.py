@@ -29,6 +29,8 @@ class Described:
     points: npt.NDArray[np.int64] | None
     facings: tuple[float, ...]
     codes: frozenset[str]
+    told: int | None = None
+    """the counts that the words take; None without words"""
 
 
 def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]:
@@ -80,11 +82,14 @@ def _inches(at: tuple[int, int]) -> tuple[float, float]:
 
 
 def _described(made: Comparison | None, codes: frozenset[str]) -> Described:
-    if made is None or not made.meets:
+    if made is None:
         return Described(None, (), codes)
+    told = made.run.counts
+    if not made.meets:
+        return Described(None, (), codes, told)
     # What rounding left between words and coordinate is spread over the counts.
     share = np.linspace(0, 1, made.run.counts + 1)[:, None]
     points = made.run.points + share * np.array([made.across, made.depth])
     units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
     # A turn shows from the count it is done on: the step to it was faced as before.
-    return Described(units, tuple(float(f) for f in made.run.facings[:-1]), codes)
+    return Described(units, tuple(float(f) for f in made.run.facings[:-1]), codes, told)
