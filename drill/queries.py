@@ -229,14 +229,10 @@ def practice(season: Season) -> QuerySet[Practice]:
 
 def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int, ShowVersion]:
     """Show id -> the version in use; at an event, its own where it has one."""
-    found: dict[int, ShowVersion] = {}
-    versions = ShowVersion.objects.filter(show_id__in=show_ids)
-    for version in versions.filter(for_event=None).order_by("show_id", "order"):
-        found[version.show_id] = version
-    if event is not None:
-        for version in versions.filter(for_event=event).order_by("show_id", "order"):
-            found[version.show_id] = version
-    return found
+    usable = Q(for_event=None) if event is None else Q(for_event=None) | Q(for_event=event)
+    versions = ShowVersion.objects.filter(usable, show_id__in=show_ids).order_by("order")
+    own_last = sorted(versions, key=lambda version: version.for_event_id is not None)
+    return {version.show_id: version for version in own_last}
 
 
 NO_SIZE = {"sets": 0, "counts": 0, "places": 0}

@@ -72,7 +72,12 @@ class Drill:
 
 
 def _fits(way: Way, counts: int) -> bool:
-    return way.points is None or (counts > 0 and len(way.points) == counts + 1)
+    told = _told(way)
+    return told is None or (counts > 0 and told == counts)
+
+
+def _told(way: Way) -> int | None:
+    return way.told if way.points is None else len(way.points) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,9 +247,9 @@ def _table(drill: Drill) -> Iterator[Finding]:
 def _told_counts(drill: Drill) -> Iterator[WrongCounts]:
     differing: dict[tuple[int, int], list[int]] = defaultdict(list)
     for (at, place), way in drill.ways.items():
-        counts = drill.sets[at].counts
-        if at and counts > 0 and way.points is not None and not _fits(way, counts):
-            differing[at, len(way.points) - 1].append(place)
+        counts, told = drill.sets[at].counts, _told(way)
+        if at and counts > 0 and told is not None and told != counts:
+            differing[at, told].append(place)
     for (at, told), places in sorted(differing.items()):
         yield WrongCounts(at, drill.sets[at].counts, told, tuple(sorted(places)))
 

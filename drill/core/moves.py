@@ -54,6 +54,8 @@ class Way:
     kind: PathKind
     points: Ints | None = None
     facings: tuple[float, ...] = ()
+    told: int | None = None
+    """the counts that its words take, where it has words"""
 
 
 @dataclass(frozen=True, eq=False)

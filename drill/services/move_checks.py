@@ -84,7 +84,7 @@ def drill_of(version: ShowVersion, season: Season) -> Drill:
 
 def _way(described: Described) -> Way:
     if described.points is None:
-        return Way(PathKind.UNKNOWN)
+        return Way(PathKind.UNKNOWN, told=described.told)
     return Way(PathKind.DESCRIBED, described.points, described.facings)
 
 

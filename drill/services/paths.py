@@ -29,6 +29,8 @@ class Described:
     points: npt.NDArray[np.int64] | None
     facings: tuple[float, ...]
     codes: frozenset[str]
+    told: int | None = None
+    """the counts that the words take; None without words"""
 
 
 def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]:
@@ -85,10 +87,12 @@ def _off(made: Run, target: tuple[float, float]) -> tuple[float, float] | None:
 def _described(
     made: Run | None, off: tuple[float, float] | None, codes: frozenset[str]
 ) -> Described:
-    if made is None or off is None:
+    if made is None:
         return Described(None, (), codes)
+    if off is None:
+        return Described(None, (), codes, made.counts)
     # What rounding left between words and coordinate is spread over the counts.
     points = made.points + np.linspace(0, 1, made.counts + 1)[:, None] * np.array(off)
     units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
     # A turn shows from the count it is done on: the step to it was faced as before.
-    return Described(units, tuple(float(f) for f in made.facings[:-1]), codes)
+    return Described(units, tuple(float(f) for f in made.facings[:-1]), codes, made.counts)
