@@ -84,6 +84,7 @@ LATER = {
     "drill_absence": {"from_date": DAY},
     "drill_rehearsalblock": {"ends": datetime.time(13)},
     "drill_lineuprow": {"member_id": NOBODY},
+    "drill_customfield": {"front_hash": 2_000, "back_hash": 4_000},
     "drill_contestround": {"closes_at": datetime.datetime(2099, 1, 2, tzinfo=datetime.UTC)}
     | {"held_at": datetime.datetime(2099, 1, 3, tzinfo=datetime.UTC)},
     "drill_contest": {"challenger_id": NOBODY - 2},
