@@ -77,7 +77,8 @@ def card(
         for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
     }
     writer = writer or writer_of(event.season, event.field_type)
-    closed = {} if len(rows) == len(segments) else _closed(member, lineup)
+    marching = sum(s.marches for s in segments)
+    closed = _closed(member, lineup) if len(rows) < marching else {}
     pieces = tuple(
         replace(_piece(writer, lineup, s, rows.get(s.pk)), away=away[s.pk], closed=closed.get(s.pk))
         for s in segments

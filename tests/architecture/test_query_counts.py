@@ -32,8 +32,7 @@ LISTS = {
     "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
     "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
     "version-checks versions-compare move-limits "
-    "versions sets set-positions place-positions places "
-    "event-drill cut-show close-up "
+    "versions sets set-positions place-positions places event-drill "
     "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
     "evaluator": "marks contest-marks",
     "gear": "sizes api-lineup",
@@ -79,6 +78,8 @@ FLAT = {
     "show-edit": "one row",
     "custom-field-new": "no rows",
     "custom-field": "one row",
+    "close-up": "reads the drill, as version-checks",
+    "cut-show": "reads the drill, as version-checks",
     "step-limit-new": "as step-limit",
     "step-limit": "one row and the instruments",
     "fundamental-new": "no rows",
