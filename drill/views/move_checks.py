@@ -67,7 +67,7 @@ def finding_lines(
     lines = []
     for finding in found:
         head = drill.sets[finding.at]
-        where = {"set": head.label}
+        where = {"version": str(version.pk), "set": head.label}
         if finding.places:
             where["near"] = drill.places[finding.places[0]]
         lines.append(
