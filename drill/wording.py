@@ -12,15 +12,11 @@ from drill.core.changes import Change, MemberChange
 from drill.core.contests import OUT_OF, Reason
 from drill.core.coverage import Answer, SpotCoverage, State
 from drill.core.explain import CureKind
-from drill.core.field import UNITS_PER_INCH, FieldType, quarter_steps, to_5
-from drill.core.fills import Asked, Choice
-from drill.core.motion import Way
+from drill.core.fills import Choice
 from drill.core.problem import Level
-from drill.core.relearn import NewSet
 from drill.core.rules import WhyNot
-from drill.core.spoken import Style, rounded_marks
+from drill.drill_words import asked_words, load_words, steps_text
 from drill.enums import ContestState
-from drill.enums import FieldType as FieldChoice
 from drill.models import Segment
 from roster.models import Instrument, Member, Part, Rank, Spot
 
@@ -151,47 +147,6 @@ def choice_words(choice: Choice, names: Names) -> str:
     return f"{choice.people} people move: {'; '.join(dict.fromkeys(steps))}"
 
 
-def asked_words(asked: Asked) -> str:
-    """'ready, 15 of 24 sets to learn, largest 9 steps at set 17', 'ready, knows all 24 sets'."""
-    if not asked.total:
-        return "ready"
-    if not asked.new:
-        return f"ready, knows all {asked.total} sets"
-    words = f"ready, {asked.new} of {asked.total} sets to learn"
-    far = asked.farthest
-    return words + (farthest_words(far.largest, far.largest_set) if far else "")
-
-
-def load_words(new: int, total: int, largest: float | None, label: str) -> str:
-    """'18 of 30 sets new, largest 9 steps at set 17', 'knows all 30 sets'."""
-    if not new:
-        return f"knows all {total} sets"
-    return f"{new} of {total} sets new{farthest_words(largest, label)}"
-
-
-def study_lines(order: Iterable[NewSet], fundamentals: Mapping[str, str]) -> list[str]:
-    """The sets to learn, each in words: 'Set 17: 9 steps from the nearest known place, the
-    opposite way'. ``fundamentals``: code -> name."""
-    found = []
-    for one in order:
-        far = (
-            ""
-            if one.distance is None
-            else f"{steps_text(one.distance)} from the nearest known place"
-        )
-        opposite = "the opposite way" if one.opposite else ""
-        missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
-        lacking = f"not passed yet: {missing}" if missing else ""
-        words = ", ".join(filter(None, (far, opposite, lacking)))
-        found.append(f"Set {one.label}" + (f": {words}" if words else ""))
-    return found
-
-
-def farthest_words(largest: float | None, label: str) -> str:
-    """', largest 9 steps at set 17'; nothing where no distance is known."""
-    return "" if largest is None else f", largest {steps_text(largest)} at set {label}"
-
-
 def coverage_words(row: SpotCoverage, names: Names) -> str:
     """Who answers for a spot: 'Xen directly; hangs on Xen'."""
     if row.state is State.HOLE:
@@ -290,26 +245,6 @@ def distance_text(distance: float | Sequence[Any] | None) -> str:
     return f"moves by {steps_text(distance)}"
 
 
-SMALLEST_NAMED_STEP = 32
-"""to five yards; nobody counts smaller ones that way"""
-
-
-def way_text(way: Way) -> str:
-    """'6 steps in 8 counts, 10.7 to 5', 'stands still'."""
-    if not way.distance:
-        return "stands still"
-    text = f"{steps_text(way.distance)} in {way.counts} counts"
-    if not way.step or to_5(way.step) > SMALLEST_NAMED_STEP:
-        return text
-    return f"{text}, {to_5(way.step):.1f} to 5"
-
-
-def steps_text(distance: float) -> str:
-    """A distance (1/32 inch) to a quarter step: '2.5 steps', '1 step'."""
-    steps = quarter_steps(round(distance))
-    return f"{steps} {'step' if float(steps) <= 1 else 'steps'}"
-
-
 def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
     """What a notice tells its member: their own changes first, then covers, then the rank."""
     told = {
@@ -338,34 +273,6 @@ def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[
         f"{what.format(spot=names.spot(spot))} {distance_text(distance)}"
         for segment, spot, label, distance in moves
     ]
-
-
-def style_sentence(style: Style, kind: FieldType) -> str:
-    """What a reader must know of how places are written; nothing where it is the usual way."""
-    sentences = []
-    if style.from_field:
-        sentences.append("Side 1 is the left of a marcher who faces the press box.")
-    if style.rounded:
-        _, front, back, depth = rounded_marks(kind)
-        sentences.append(
-            f"Depth is rounded: {depth} steps, the front hash at {front}, the back hash at {back}."
-        )
-    return " ".join(sentences)
-
-
-def field_label(name: str) -> str:
-    """A field as people read it: the published ones by their hashes, the band's own by name."""
-    return FieldChoice(name).label if name in FieldChoice.values else name
-
-
-def error_words(dx: int, dy: int) -> str:
-    """How far a written place is off, in inches: '0.3 inches across, 0.6 inches in depth'."""
-    inches = [
-        f"{abs(off) / UNITS_PER_INCH:.1f} inches {way}"
-        for off, way in ((dx, "across"), (dy, "in depth"))
-        if off
-    ]
-    return ", ".join(inches) or "exact"
 
 
 def chances_words(performances: int, rehearsals: int, average: float, own: bool) -> str:
@@ -453,13 +360,3 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
 
 def _key(pk: object) -> str | None:
     return str(pk) if pk else None
-
-
-def rounding_sentence(dx: int, dy: int) -> str:
-    """How far the words for a place are from it (1/32 inch); empty where they are exact."""
-    off = [
-        f"{abs(units) / UNITS_PER_INCH:.2f} in {way}"
-        for units, way in ((dx, "side to side"), (dy, "front to back"))
-        if units
-    ]
-    return f"The words are off by {' and '.join(off)}." if off else ""

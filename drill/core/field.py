@@ -43,11 +43,6 @@ def steps(units: int) -> Fraction:
     return Fraction(units, UNITS_PER_STEP)
 
 
-def to_5(step: float) -> float:
-    """Steps to five yards of a step in 1/32 inch: 720 is 8 to 5 (common practice, no source)."""
-    return 5 * UNITS_PER_YARD / step
-
-
 def units(step_count: Fraction | float | str) -> int:
     """The nearest whole number of units."""
     return round(Fraction(step_count) * UNITS_PER_STEP)

@@ -11,8 +11,8 @@ from drill import queries
 from drill.core.field import FIELD_WIDTH
 from drill.core.spoken import feet_words
 from drill.core.spoken_reading import read_length
+from drill.drill_words import field_label
 from drill.models import CustomField, DrillSettings
-from drill.wording import field_label
 from roster.models import Season
 
 

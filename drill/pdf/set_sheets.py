@@ -10,11 +10,11 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from bandops.lib.pdf.render import render_pdf
+from drill.drill_words import field_label
 from drill.models import ShowVersion
 from drill.pictures import Picture
 from drill.services.set_sheets import SetSheet, set_sheets
 from drill.services.writing import writer_of
-from drill.wording import field_label
 from roster.models import Season, Spot
 
 PICTURES = 6

@@ -6,9 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
 
+from bandops.lib.names import label_key
 from drill import queries
 from drill.core.field import FieldType as Kind
-from drill.core.ordering import natural
 from drill.core.refield import Rewritten, rewrite
 from drill.enums import FieldType
 from drill.models import DrillSet, Event, Position, Show, ShowVersion
@@ -87,7 +87,7 @@ def _positions(version: ShowVersion) -> dict[int, list[tuple[str, int]]]:
     for set_id, place, y in rows.values_list("set_id", "place__label", "y"):
         found[set_id].append((place, y))
     for places in found.values():
-        places.sort(key=lambda row: natural(row[0]))
+        places.sort(key=lambda row: label_key(row[0]))
     return found
 
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from drill import queries
 from drill.core.motion import Frame, nearest, way
+from drill.drill_words import way_text
 from drill.models import Path, Show, ShowVersion
 from drill.pictures import Dot, Picture
 from drill.services.motion import frames_of
 from drill.services.problem_builder import places_of
 from drill.services.writing import Writer
-from drill.wording import way_text
 from roster.models import Season, Spot
 
 NEIGHBOURS = 4

@@ -8,9 +8,9 @@ from drill import queries
 from drill.core import spoken
 from drill.core.field import FieldType
 from drill.core.spoken import Style
+from drill.drill_words import error_words, style_sentence
 from drill.enums import DepthDisplay, Precision, SeenFrom
 from drill.models import DrillSettings
-from drill.wording import error_words, style_sentence
 from roster.models import Season
 
 

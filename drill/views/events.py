@@ -14,13 +14,13 @@ from django.views.decorators.http import require_POST
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
+from drill.drill_words import field_label
 from drill.forms.events import CopyForm, EventForm, MustTravelForm, SegmentForm, ShowForm
 from drill.forms.rehearsals import BlockForm
 from drill.models import Event, Segment, Show
 from drill.services import events as services
 from drill.services.orders import set_must_travel
 from drill.services.refield import shows_elsewhere
-from drill.wording import field_label
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page

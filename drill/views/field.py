@@ -14,6 +14,7 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.field import FIELD_WIDTH, units
 from drill.core.spoken import feet_words
+from drill.drill_words import field_label
 from drill.forms.events import ShowForm
 from drill.forms.field import CustomFieldForm, WritingForm
 from drill.models import CustomField, Show
@@ -22,7 +23,6 @@ from drill.services import field as services
 from drill.services.refield import SetTexts, ShowTexts, changed_texts
 from drill.services.writing import Writer, style_of
 from drill.views.common import event_of
-from drill.wording import field_label
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page

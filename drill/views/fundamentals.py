@@ -15,11 +15,11 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill.core.fundamentals import Fundamental as Movement
 from drill.forms.fundamentals import FundamentalForm, as_typed
+from drill.fundamental_words import counts_text, turn_text
 from drill.models import Fundamental, PassedFundamental
 from drill.services import fundamentals as services
 from drill.services.studying import Study, studies, study
 from drill.views.revisions import file_response
-from drill.views.said import counts_text, turn_text
 from roster import queries as roster
 from roster import rules
 from roster.enums import Paper

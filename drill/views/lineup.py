@@ -14,6 +14,7 @@ from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.problem import Level, Origin
 from drill.core.solver import ContradictoryPins, NoLineup, OutOfWork
+from drill.drill_words import load_words
 from drill.enums import MARCHING, AbsenceKind
 from drill.models import Bar, Event, Lineup, OpenSeat, Pin, Segment
 from drill.rules import may_edit_lineup, past_cut_off
@@ -30,7 +31,6 @@ from drill.wording import (
     WHY_NOT,
     Names,
     cure_sentence,
-    load_words,
     member_change_sentence,
     price_text,
 )

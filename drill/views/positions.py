@@ -12,12 +12,12 @@ from bandops.lib.names import label_key
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
+from drill.drill_words import rounding_sentence
 from drill.forms.positions import Line, PositionsForm
 from drill.models import Position, ShowVersion
 from drill.services.entering import entry_of
 from drill.services.positions import save_positions
 from drill.views.versions import MENU, set_of
-from drill.wording import rounding_sentence
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page

@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from drill import queries
+from drill.drill_words import field_label, load_words, study_lines
 from drill.models import Show, ShowVersion
 from drill.rules import may_see_slip, reads_lineups
 from drill.services.fundamentals import fundamentals_of
@@ -17,7 +18,6 @@ from drill.services.writing import writer_of
 from drill.views.offline import keep_copy
 from drill.views.revisions import file_response
 from drill.views.shows import motion_of
-from drill.wording import field_label, load_words, study_lines
 from roster import queries as roster
 from roster.models import Spot
 from roster.viewer import Viewer

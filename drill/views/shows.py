@@ -11,17 +11,17 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
+from bandops.lib.names import label_key
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.motion import Frame, Point, at_count, nearest, way
-from drill.core.ordering import natural
+from drill.drill_words import field_label, way_text
 from drill.models import Show, ShowVersion
 from drill.pictures import Dot, Picture
 from drill.services import events as services
 from drill.services.motion import frames_of
 from drill.services.problem_builder import places_of
 from drill.services.writing import Writer, writer_of
-from drill.wording import field_label, way_text
 from roster import queries as roster
 from roster import rules
 from roster.models import Spot
@@ -105,7 +105,7 @@ def _look(
         return {}
     asked = _asked(request, frames, spots, places)
     here = at_count(frames, asked.index, asked.count)
-    shown = asked.named or tuple(sorted(here, key=natural))
+    shown = asked.named or tuple(sorted(here, key=label_key))
     lines = [
         (label, writer.across(here[label][0]), writer.depth(here[label][1]), _way(asked, label))
         for label in shown

@@ -14,12 +14,12 @@ from bandops.lib.errors import Refused
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.fundamentals.words import HEADINGS
+from drill.fundamental_words import correction_text, counts_off_text, difference_text
 from drill.models import DrillSet, Place, Show
 from drill.services import words as services
 from drill.services.fundamentals import fundamentals_of
 from drill.services.problem_builder import places_of
 from drill.services.writing import Writer, writer_of
-from drill.views.said import correction_text, counts_off_text, difference_text
 from roster import queries as roster
 from roster import rules
 from roster.models import Rank

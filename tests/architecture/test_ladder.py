@@ -23,6 +23,8 @@ STEPS = (
     ("queries", 4),
     ("wording", 4),
     ("move_words", 4),
+    ("drill_words", 4),
+    ("fundamental_words", 4),
     ("pictures", 4),
     ("footprints", 4),
     ("services", 5),

@@ -72,7 +72,10 @@ def test_the_impossible_step_and_the_two_who_bump(
     assert lines(staff, version, "close") == [("1A", "A and B: 0.5 step apart at count 8 of 8")]
     page = staff.get(reverse("version-checks", args=[version.pk]))
     assert page.context["lines"][0]["words"].startswith("A and B")
-    assert f"{reverse('show', args=[version.show_id])}?version={version.pk}&amp;set=1A&amp;near=A" in page.text
+    assert (
+        f"{reverse('show', args=[version.show_id])}?version={version.pk}&amp;set=1A&amp;near=A"
+        in page.text
+    )
 
 
 def test_limits_are_changed_and_taken_away_on_their_page(

@@ -213,7 +213,7 @@ def test_words_say_how_far_off_they_are(client: Client, version: ShowVersion) ->
     it, place = version.sets.get(label="1"), version.show.places.get(label="1-1")
     Position.objects.filter(set=it, place=place).update(x=8 * STEP + 45, y=0)
     page = words(client.get(reverse("set-positions", args=[it.pk])))
-    assert "The words are off by 1.41 in side to side." in page
+    assert "The words are off by 1.4 inches across." in page
 
 
 def test_sets_are_added_changed_moved_and_removed(client: Client, version: ShowVersion) -> None:

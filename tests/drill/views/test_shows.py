@@ -61,7 +61,7 @@ def test_the_whole_field_of_a_set_as_picture_and_table(
     context = look(signed_in(cast.staff), show, set="2")
     assert [line[0] for line in context["lines"]] == ["1-1", "1-2", "1-3", "1-10"]
     first = context["lines"][0]
-    assert first[1:] == ("on the 50", "8 behind the front hash", "16 steps in 16 counts, 8.0 to 5")
+    assert first[1:] == ("on the 50", "8 behind the front hash", "16 steps in 16 counts, 8.0-to-5")
     assert len(context["picture"].everyone) == 4
     assert context["total_counts"] == 24
 
@@ -179,7 +179,7 @@ def test_the_sheets_of_a_rank_on_paper(
     )
     pages = [page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages]
     assert len(pages) == 3
-    assert "8 behind the front hash" in pages[1] and "16 steps in 16 counts, 8.0 to 5" in pages[1]
+    assert "8 behind the front hash" in pages[1] and "16 steps in 16 counts, 8.0-to-5" in pages[1]
     other = reverse("set-sheets-of-rank", args=[show.pk, band.ranks["2"].pk])
     assert signed_in(cast.leader).get(other).status_code == 403
 
