@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from drill.core.field import UNITS_PER_INCH, FieldType, quarter_steps
 from drill.core.fills import Asked
@@ -34,22 +34,15 @@ def load_words(new: int, total: int, largest: float | None, label: str) -> str:
     return f"{new} of {total} sets new{farthest_words(largest, label)}"
 
 
-def study_lines(order: Iterable[NewSet], fundamentals: Mapping[str, str]) -> list[str]:
-    """The sets to learn, each in words: 'Set 17: 9 steps from the nearest known place, the
-    opposite way'. ``fundamentals``: code -> name."""
-    found = []
-    for one in order:
-        far = (
-            ""
-            if one.distance is None
-            else f"{steps_text(one.distance)} from the nearest known place"
-        )
-        opposite = "the opposite way" if one.opposite else ""
-        missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
-        lacking = f"not passed yet: {missing}" if missing else ""
-        words = ", ".join(filter(None, (far, opposite, lacking)))
-        found.append(f"Set {one.label}" + (f": {words}" if words else ""))
-    return found
+def new_set_words(one: NewSet, fundamentals: Mapping[str, str]) -> str:
+    """What makes a set hard: '9 steps from 4-6, the opposite way'. ``fundamentals``: code ->
+    name."""
+    far = "no known place"
+    if one.distance is not None:
+        far = f"{steps_text(one.distance)} from {one.nearest}"
+    missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
+    lacking = f"not passed yet: {missing}" if missing else ""
+    return ", ".join(filter(None, (far, "the opposite way" if one.opposite else "", lacking)))
 
 
 def farthest_words(largest: float | None, label: str) -> str:

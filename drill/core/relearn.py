@@ -80,12 +80,13 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class NewSet:
-    """A set to learn. ``distance`` is to the nearest place known in it, None where none is;
+    """A set to learn. ``distance`` is to the ``nearest`` place known in it, None where none is;
     ``lacking`` are fundamentals of its path that the member has not passed."""
 
     index: int
     label: str
     distance: float | None
+    nearest: str
     opposite: bool
     lacking: tuple[str, ...]
 
@@ -134,25 +135,35 @@ def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list
 
 
 def study_order(drill: ShowDrill, knows: Knowledge, target: Target) -> tuple[NewSet, ...]:
-    """The new sets in the order to learn them: opposite ways first, then fundamentals not passed,
-    then the farthest; equal ones as the show goes."""
+    """The new sets, the hardest first: opposite ways, then fundamentals not passed, then sets in
+    which no place is known, then the farthest; equal ones as the show goes."""
     rows = np.array([drill.row_of.get(target.place, -1)])
     gaps, done = _gaps(drill, knows, [target], rows)
     new = _there(drill, rows)[0] & ~done[0] & ~(gaps[0] <= SAME)
     opposite = _opposite(drill, knows, rows)[0]
     lacking = _lacking(drill, knows, target.place)
+    nearest = _nearest(drill, knows, target.place)
     found = [
         NewSet(
             int(i),
             drill.sets[i],
             None if np.isnan(gaps[0, i]) else float(gaps[0, i]),
+            nearest[int(i)],
             bool(opposite[i]),
             lacking.get(int(i), ()),
         )
         for i in np.flatnonzero(new)
     ]
     return tuple(
-        sorted(found, key=lambda s: (-s.opposite, -len(s.lacking), -(s.distance or 0), s.index))
+        sorted(
+            found,
+            key=lambda s: (
+                -s.opposite,
+                -len(s.lacking),
+                -np.inf if s.distance is None else -s.distance,
+                s.index,
+            ),
+        )
     )
 
 
@@ -162,21 +173,42 @@ def _gaps(
     """Shape (targets, sets): the distance to the nearest known place, and what is practised."""
     sets = len(drill.sets)
     done = np.zeros((len(targets), sets), bool)
-    known = []
-    if knows.place in drill.row_of:
-        known.append(drill.points[drill.row_of[knows.place]])
-    for place, indices in sorted(knows.practised.items()):
-        listed = sorted(i for i in indices if i < sets)
-        for row in (i for i, t in enumerate(targets) if t.place == place):
-            done[row, listed] = True
-        if place in drill.row_of:
-            seen = np.full((sets, 2), np.nan)
-            seen[listed] = drill.points[drill.row_of[place], listed]
-            known.append(seen)
+    for row, target in enumerate(targets):
+        done[row, _listed(drill, knows, target.place)] = True
     gaps = np.full((len(targets), sets), np.nan)
-    for seen in known:
+    for _, seen in _known(drill, knows):
         gaps = np.fmin(gaps, np.hypot(*np.moveaxis(_of(drill.points, rows) - seen, -1, 0)))
     return gaps, done
+
+
+def _listed(drill: ShowDrill, knows: Knowledge, place: str) -> list[int]:
+    return sorted(i for i in knows.practised.get(place, ()) if i < len(drill.sets))
+
+
+def _known(drill: ShowDrill, knows: Knowledge) -> list[tuple[str, Floats]]:
+    """Each place known, with its points in the sets in which it is; nan in the others."""
+    found = []
+    if knows.place in drill.row_of:
+        found.append((knows.place, drill.points[drill.row_of[knows.place]]))
+    for place in sorted(knows.practised.keys() & drill.row_of.keys()):
+        seen = np.full((len(drill.sets), 2), np.nan)
+        listed = _listed(drill, knows, place)
+        seen[listed] = drill.points[drill.row_of[place], listed]
+        found.append((place, seen))
+    return found
+
+
+def _nearest(drill: ShowDrill, knows: Knowledge, place: str) -> dict[int, str]:
+    """Set index -> the known place that stands nearest; '' where none is known."""
+    found = dict.fromkeys(range(len(drill.sets)), "")
+    if place not in drill.row_of:
+        return found
+    least = np.full(len(drill.sets), np.inf)
+    for name, seen in _known(drill, knows):
+        gaps = np.hypot(*(drill.points[drill.row_of[place]] - seen).T)
+        for i in np.flatnonzero(gaps < least):
+            found[int(i)], least[i] = name, gaps[i]
+    return found
 
 
 def _of(values: Floats, rows: npt.NDArray[np.int_]) -> Floats:

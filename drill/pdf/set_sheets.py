@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -22,12 +22,20 @@ PICTURES = 6
 
 
 def render_set_sheets(
-    season: Season, version: ShowVersion, spots: Sequence[Spot], title: str
+    season: Season,
+    version: ShowVersion,
+    spots: Sequence[Spot],
+    title: str,
+    holders: Mapping[int, str] | None = None,
 ) -> bytes:
-    """PDF bytes, each spot on a page of its own."""
+    """PDF bytes, each spot on a page of its own. ``holders``: spot id -> name to hand it to."""
     writer = writer_of(season, version.show.field_type)
     sheets = [
-        {"sheet": sheet, "pictures": [(p.title, picture_image(p)) for p in chosen(sheet)]}
+        {
+            "sheet": sheet,
+            "holder": (holders or {}).get(sheet.spot.pk, ""),
+            "pictures": [(p.title, picture_image(p)) for p in chosen(sheet)],
+        }
         for sheet in set_sheets(season, version, spots, writer)
     ]
     moment = timezone.localtime()

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from drill import queries
-from drill.core.relearn import Load, NewSet, loads, study_order
+from drill.core.relearn import Load, NewSet, ShowDrill, loads, study_order
+from drill.enums import LineupState
 from drill.models import Cover, Event, Lesson, LineupRow, Show
 from drill.services.problem_builder import places_of
 from drill.services.relearning import home_of, knowledge, read_drills, read_practised, target
@@ -21,6 +22,8 @@ class Study:
     show: Show
     load: Load
     order: tuple[NewSet, ...]
+    at: Mapping[int, tuple[int, int]]
+    """set index -> where the spot stands in it (1/32 inch)"""
 
 
 def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
@@ -41,8 +44,16 @@ def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
         knows = knowledge(drills, practised, member.pk, home, pk)
         there = target(drills.places[pk], spot)
         (load,) = loads(drill, knows, [there])
-        found.append(Study(_show(shows, pk), load, study_order(drill, knows, there)))
+        order = study_order(drill, knows, there)
+        found.append(Study(_show(shows, pk), load, order, _stands(drill, there.place)))
     return found
+
+
+def _stands(drill: ShowDrill, place: str) -> dict[int, tuple[int, int]]:
+    if place not in drill.row_of:
+        return {}
+    points = drill.points[drill.row_of[place]]
+    return {i: (int(x), int(y)) for i, (x, y) in enumerate(points.tolist()) if x == x}
 
 
 def _show(shows: Mapping[int | None, Show | None], pk: int) -> Show:
@@ -57,11 +68,14 @@ def _held(event: Event, member: Member) -> Spot | None:
     return row.spot if row else None
 
 
-def works_on(member: Member, spot: Spot) -> bool:
-    """The member holds the spot, covers it, learns it, or marches it in a published lineup."""
+def work_on(members: Collection[Member], spot: Spot) -> bool:
+    """One of the members holds the spot, covers it, learns it, or marches it in a published
+    lineup."""
     return (
-        Holding.objects.filter(member=member, spot=spot, ends__isnull=True).exists()
-        or Cover.objects.filter(member=member, spot=spot).exists()
-        or Lesson.objects.filter(member=member, spot=spot).exists()
-        or LineupRow.objects.filter(member=member, spot=spot, lineup__state="published").exists()
+        Holding.objects.filter(member__in=members, spot=spot, ends__isnull=True).exists()
+        or Cover.objects.filter(member__in=members, spot=spot).exists()
+        or Lesson.objects.filter(member__in=members, spot=spot).exists()
+        or LineupRow.objects.filter(
+            member__in=members, spot=spot, lineup__state=LineupState.PUBLISHED
+        ).exists()
     )

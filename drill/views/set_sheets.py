@@ -5,16 +5,18 @@ from __future__ import annotations
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.utils.text import slugify
 
 from drill import queries
-from drill.drill_words import field_label, load_words, study_lines
+from drill.drill_words import field_label, load_words, new_set_words
 from drill.models import Show, ShowVersion
 from drill.rules import may_see_slip, reads_lineups
 from drill.services.fundamentals import fundamentals_of
 from drill.services.motion import frames_of
 from drill.services.set_sheets import set_sheets, version_for
-from drill.services.studies import studies, works_on
-from drill.services.writing import writer_of
+from drill.services.studies import Study, studies, work_on
+from drill.services.writing import Writer, writer_of
 from drill.views.offline import keep_copy
 from drill.views.revisions import file_response
 from drill.views.shows import motion_of
@@ -36,10 +38,15 @@ def _version(viewer: Viewer, pk: int) -> tuple[Show, ShowVersion]:
 
 
 def _allow(viewer: Viewer, spot: Spot) -> None:
-    """Staff, the rank's leaders, and those who hold, cover, learn or march the spot."""
+    """Staff, the rank's leaders, and those who hold, cover, learn or march the spot, with their
+    own leaders."""
     if viewer.is_staff or viewer.leads(spot.rank_id):
         return
-    if viewer.member is None or not works_on(viewer.member, spot):
+    led = [rank.pk for rank in viewer.ranks_led]
+    concerned = list(roster.members_of_ranks(viewer.this_season, led)) if led else []
+    if viewer.member is not None:
+        concerned.append(viewer.member)
+    if not work_on(concerned, spot):
         raise PermissionDenied
 
 
@@ -86,16 +93,24 @@ def print_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) -> H
         raise PermissionDenied
     show, version = _version(viewer, pk)
     spots = [spot for spot in roster.spots(viewer.this_season) if spot.rank_id == rank.pk]
-    return _pdf(viewer, show, version, spots, f"{show}, {rank}")
+    held = roster.holders_on(viewer.this_season, timezone.localdate())
+    names = {m.pk: m.name for m in roster.members_of_ranks(viewer.this_season, [rank.pk])}
+    holders = {spot.pk: names.get(held.get(spot.pk, 0), "") for spot in spots}
+    return _pdf(viewer, show, version, spots, f"{show}, {rank}", holders)
 
 
 def _pdf(
-    viewer: Viewer, show: Show, version: ShowVersion, spots: list[Spot], title: str
+    viewer: Viewer,
+    show: Show,
+    version: ShowVersion,
+    spots: list[Spot],
+    title: str,
+    holders: dict[int, str] | None = None,
 ) -> HttpResponse:
     from drill.pdf.set_sheets import render_set_sheets
 
-    content = render_set_sheets(viewer.this_season, version, spots, title)
-    return file_response(content, "set-sheets.pdf", "application/pdf")
+    content = render_set_sheets(viewer.this_season, version, spots, title, holders)
+    return file_response(content, f"{slugify(title)}.pdf", "application/pdf")
 
 
 @page(reads_lineups, MENU)
@@ -106,21 +121,33 @@ def relearn(
     season = viewer.this_season
     member = get_object_or_404(roster.members(season), pk=member_pk)
     spot = get_object_or_404(roster.spots(season), pk=spot_pk)
-    if not may_see_slip(viewer, member) or not (viewer.is_staff or works_on(member, spot)):
+    if not may_see_slip(viewer, member) or not (viewer.is_staff or work_on([member], spot)):
         raise PermissionDenied
     event = get_object_or_404(queries.events(season), pk=pk)
     names = {code: it.name for code, it in fundamentals_of(season).items()}
-    found = [
-        {
-            "show": one.show,
-            "words": load_words(
-                one.load.new, one.load.total, one.load.largest, one.load.largest_set
-            ),
-            "load": one.load,
-            "lacking": [names.get(code, code) for code in one.load.lacking],
-            "order": study_lines(one.order, names),
-        }
-        for one in studies(event, member, spot)
-    ]
-    context = {"event": event, "member": member, "spot": spot, "studies": found}
-    return render(request, "drill/shows/relearn.html", context)
+    writer = writer_of(season, event.field_type)
+    found = [_study(one, writer, names) for one in studies(event, member, spot)]
+    context = {
+        "event": event,
+        "member": member,
+        "spot": spot,
+        "studies": found,
+        "note": writer.note,
+    }
+    return keep_copy(viewer, render(request, "drill/shows/relearn.html", context))
+
+
+def _study(one: Study, writer: Writer, names: dict[str, str]) -> dict[str, object]:
+    load = one.load
+    lines = []
+    for new in one.order:
+        where = one.at.get(new.index)
+        place = (writer.across(where[0]), writer.depth(where[1])) if where else ("", "")
+        lines.append((new.label, *place, new_set_words(new, names)))
+    return {
+        "show": one.show,
+        "words": load_words(load.new, load.total, load.largest, load.largest_set),
+        "load": load,
+        "lacking": [names.get(code, code) for code in load.lacking],
+        "lines": lines,
+    }

@@ -159,7 +159,7 @@ def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer)
         tuple(Dot(*here[label], label) for label in here if label not in named),
         me=Dot(*here[asked.me], asked.me) if asked.me in here else None,
         title=text,
-        named=tuple(Dot(*here[label], label) for label in named),
+        named=tuple(Dot(*here[label], label) for label in named if label != asked.me),
         ways=tuple(
             (Dot(*_begin(asked, start, label)), Dot(*here[label])) for label in named if asked.index
         ),

@@ -7,7 +7,7 @@
   const named = new Map([...picture.querySelectorAll("[data-place]")].map((mark) => [mark.dataset.place, mark]));
   const play = panel.querySelector("[data-play]"), slider = panel.querySelector("input"), output = panel.querySelector("output");
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
-  const USUAL_TEMPO = 120;
+  const USUAL_TEMPO = 120, AROUND = 90, closest = picture.viewBox.baseVal.height;
   let sets = null, starts = [], last = 0, asked = 0;
 
   /* The set that a count of the show belongs to. */
@@ -27,6 +27,14 @@
     const start = sets[index - 1].points[place] || end, share = into / set.counts;
     return [start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share];
   }
+  /* A close picture goes along with those it is about. */
+  function follow() {
+    const at = [...named.values()].map((mark) => mark.transform.baseVal[0].matrix);
+    const [xs, ys] = [at.map((m) => m.e), at.map((m) => m.f)];
+    const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+    const height = Math.max(closest, bottom - top + 2 * AROUND, (right - left) / 2 + AROUND);
+    picture.setAttribute("viewBox", [(left + right) / 2 - height, (top + bottom - height) / 2, 2 * height, height].join(" "));
+  }
   function draw(count) {
     const { index, into } = where(count);
     let path = "";
@@ -36,12 +44,14 @@
       else path += `M${x} ${y}h.1`;
     }
     if (dots) dots.setAttribute("d", path);
+    if (picture.hasAttribute("data-close")) follow();
     const ways = picture.querySelector(".ways");
     if (ways) ways.remove();
     slider.value = Math.round(count);
     const words = index ? `Set ${sets[index].label}, count ${Math.floor(into)} of ${sets[index].counts}` : `Set ${sets[0].label}, the start`;
     slider.setAttribute("aria-valuetext", words);
-    if (output.textContent !== words && !running) output.textContent = words;
+    output.setAttribute("aria-live", running ? "off" : "polite");
+    if (output.textContent !== words) output.textContent = words;
   }
 
   /* The table beside the picture follows when the picture rests. */
@@ -101,6 +111,7 @@
     play.hidden = calm.matches;
     calm.addEventListener("change", () => { play.hidden = calm.matches; if (running) stop(); });
     panel.hidden = false;
+    output.textContent = document.querySelector("#frame-table caption")?.textContent || "Set 1, the start";
     for (const link of box.querySelectorAll("[data-plain]")) link.hidden = true;
   }
   const kept = document.getElementById("motion-data");

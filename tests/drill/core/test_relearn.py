@@ -136,6 +136,12 @@ def test_the_farthest_come_first_in_the_study_order() -> None:
     assert [s.label for s in study_order(LINE, knows(None), HERE)] == ["1", "2", "3", "4"]
 
 
+def test_the_nearest_known_place_is_named_and_unknown_sets_come_first() -> None:
+    show = drill({"h": [(0, 0), None], "t": [(0, 9), (0, 9)], "n": [(0, 8), (0, 1)]})
+    order = study_order(show, knows("h", practised={"n": frozenset({0})}), HERE)
+    assert [(s.label, s.nearest) for s in order] == [("2", ""), ("1", "n")]
+
+
 def test_the_farthest_of_several_loads() -> None:
     near, far = one(LINE, knows("h", practised={"t": frozenset({2})})), one(LINE, knows("h"))
     assert farthest([near, far]) is far
