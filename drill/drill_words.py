@@ -71,6 +71,7 @@ def style_sentence(style: Style, kind: FieldType) -> str:
     sentences = []
     if style.from_field:
         sentences.append("Side 1 is the left of a marcher who faces the press box.")
+        sentences.append("Pictures are as the press box sees them.")
     if style.rounded:
         _, front, back, depth = rounded_marks(kind)
         sentences.append(

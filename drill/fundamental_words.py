@@ -69,12 +69,12 @@ def _change(it: Correction, fundamentals: Mapping[str, Fundamental]) -> str:
     which = ""
     if it.index is not None:
         move = it.moves[it.index]
-        which = f"move {it.index + 1}, {move.fundamental.name}"
+        which = f"move {_number(it)}, {move.fundamental.name}"
     if it.kind is Change.COUNTS:
         return f"{which}: {it.after} counts instead of {it.before}"
     if it.kind is Change.MOVE:
         name = fundamentals[str(it.before)].name
-        return f"move {(it.index or 0) + 1}: {fundamentals[str(it.after)].name} instead of {name}"
+        return f"move {_number(it)}: {fundamentals[str(it.after)].name} instead of {name}"
     if it.kind is Change.WAIT:
         return f"mark time {it.after} at the end"
     if it.kind is Change.FACING:
@@ -83,6 +83,11 @@ def _change(it: Correction, fundamentals: Mapping[str, Fundamental]) -> str:
     if it.kind is Change.EVERY_STEP:
         return f"every step {size}"
     return f"{which}: steps of {size}"
+
+
+def _number(it: Correction) -> int:
+    """Which move it is as typed; where somebody looks at the start is none."""
+    return sum(1 for move in it.moves[: (it.index or 0) + 1] if move.heading is None)
 
 
 def _looking(degrees: float | str) -> str:

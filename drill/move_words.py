@@ -94,9 +94,12 @@ def finding_words(finding: Finding, drill: Drill) -> str:
     if isinstance(finding, Missing):
         return f"{_number(finding.places, 'place')} without a coordinate: {names}"
     if isinstance(finding, Unchecked):
-        return (
-            f"{_number(finding.places, 'place')} on curved ways that nobody has described: {names}"
+        what = (
+            "whose words do not end at the coordinate"
+            if finding.in_words
+            else "on curved ways that nobody has described"
         )
+        return f"{_number(finding.places, 'place')} {what}: {names}"
     if isinstance(finding, Repeated):
         return f"{drill.sets[finding.earlier].label} stands in the order before already"
     if isinstance(finding, WrongCounts) and finding.told is not None:
@@ -109,8 +112,7 @@ def _step_words(finding: LargeStep) -> str:
     size = f"{to_5_words(step.length)}{GOING[step.heading]}, {figure(step.inches, 1)} in a step"
     size += f" (warned from {write_step(step.limit)})"
     if step.per_second is not None:
-        speed = step.per_second * UNITS_PER_INCH / UNITS_PER_STEP
-        size += f", {figure(speed, 1)} steps a second"
+        size += f", {figure(step.per_second, 0)} in a second"
     if step.count is not None:
         return f"count {step.count} is {size}"
     least = "at least " if finding.kind is PathKind.UNKNOWN else ""

@@ -152,6 +152,7 @@ urlpatterns = [
     path("shows/<int:pk>/place-list/", places.places, name="places"),
     path("places/<int:pk>/", places.rename_place, name="place-edit"),
     path("places/<int:pk>/remove/", places.remove_place, name="place-remove"),
+    path("versions/<int:pk>/use/", versions.use, name="version-use"),
     path("versions/<int:pk>/sets/", versions.sets, name="sets"),
     path(
         "versions/<int:pk>/places/<int:place_pk>/",

@@ -64,7 +64,7 @@ class Drill:
         """The move that leads to a set (not the first); rows are places."""
         head = self.sets[to]
         ways = {
-            place: way if _fits(way, head.counts) else Way(PathKind.UNKNOWN)
+            place: way if _fits(way, head.counts) else Way(PathKind.UNKNOWN, told=_told(way))
             for (at, place), way in self.ways.items()
             if at == to
         }
@@ -176,11 +176,13 @@ class OffField:
 
 @dataclass(frozen=True, slots=True)
 class Unchecked:
-    """The ways of these places to the set are curved and not described."""
+    """The ways of these places to the set are curved and not described, or the words kept for
+    them (``in_words``) end elsewhere."""
 
     fault: ClassVar[Fault] = Fault.UNCHECKED
     at: int
     places: tuple[int, ...]
+    in_words: bool = False
 
     @property
     def severity(self) -> float:
@@ -209,10 +211,16 @@ def findings(drill: Drill, limits: Limits) -> tuple[Finding, ...]:
             found.append(Close(to, pair, *told))
         close = here
         found += _steps(drill, move, to, rows, limits)
-        unknown = tuple(p for p, w in sorted(move.ways.items()) if w.kind is PathKind.UNKNOWN)
-        if unknown:
-            found.append(Unchecked(to, unknown))
+        found += _unchecked(move, to)
     return tuple(sorted(found, key=_rank))
+
+
+def _unchecked(move: Move, to: int) -> Iterator[Unchecked]:
+    unknown = [(p, w) for p, w in sorted(move.ways.items()) if w.kind is PathKind.UNKNOWN]
+    for in_words in (True, False):
+        places = tuple(p for p, way in unknown if (way.told is not None) is in_words)
+        if places:
+            yield Unchecked(to, places, in_words)
 
 
 def _rank(finding: Finding) -> tuple[int, float, int, tuple[int, ...]]:

@@ -174,7 +174,9 @@ class SequenceForm(forms.Form):
 
     label = forms.CharField(label="Name", max_length=60)
     codes = forms.MultipleChoiceField(
-        label="Fundamentals", widget=forms.CheckboxSelectMultiple, help_text="Used equally often."
+        label="Fundamentals",
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Used equally often, give or take one.",
     )
     counts = forms.IntegerField(min_value=2, max_value=MOST_COUNTS, initial=32)
     square = forms.IntegerField(

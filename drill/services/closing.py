@@ -31,6 +31,7 @@ from drill.models import (
     Show,
     ShowVersion,
 )
+from drill.services.lineups import open_draft
 from drill.services.move_checks import drill_of, limits_of
 from drill.services.problem_builder import places_of
 from roster import queries as roster
@@ -147,6 +148,7 @@ def close_up(
         Event.objects.select_for_update().get(pk=event.pk)
         segments = _segments(event, show)
         _refuse_filled(event, spot, segments)
+        _open_draft(actor, event)
         if not sets:
             raise Refused("Choose the sets in which the line is closed up.")
         changed, labels = closed_up(event, show, spot, line, sets)
@@ -168,6 +170,7 @@ def cut_show(
     with recorded(actor, "cut a show"):
         Event.objects.select_for_update().get(pk=event.pk)
         _segments(event, show)
+        _open_draft(actor, event)
         changed = cut_down(event, show, first, last, counts)
         change = {"code": "cut", "first": first, "last": last, "counts": counts}
         name = f"set {first} cut" if first == last else f"sets {first} to {last} cut"
@@ -202,6 +205,7 @@ def restore(*, actor: User, event: Event, show: Show) -> ShowVersion:
         ).first()
         if base is None:
             raise Refused("The version before it is gone: import the coordinates again.")
+        _open_draft(actor, event)
         _lift(event, newest)
         drill = drill_of(base, event.season)
         change = {"code": "restore", "of": newest.pk}
@@ -227,6 +231,12 @@ def _segments(event: Event, show: Show) -> list[Segment]:
     if not found:
         raise Refused(f"{event} does not march {show}.")
     return found
+
+
+def _open_draft(actor: User, event: Event) -> None:
+    """What was published stays as it is: the change goes out with the next revision."""
+    if queries.published(event) is not None:
+        open_draft(actor=actor, event=event)
 
 
 def _refuse_filled(event: Event, spot: Spot, segments: Iterable[Segment]) -> None:

@@ -105,16 +105,34 @@ def put_in_order(sets: Iterable[DrillSet], orders: Mapping[str, int]) -> None:
 def start_version(
     *, actor: User, show: Show, label: str, copy_of: ShowVersion | None
 ) -> ShowVersion:
-    """A new version in use, as a copy of another or empty."""
+    """A new version, as a copy of another or empty; what is in use stays so."""
     label = clean_name(label)
     with recorded(actor, "start version"):
         Show.objects.select_for_update().get(pk=show.pk)
+        in_use = queries.current_versions({show.pk}).get(show.pk)
         version = ShowVersion(show=show, label=label, order=_next_order(show))
         version.full_clean(exclude=["for_event", "change"])
         version.save()
         if copy_of is not None:
             _copy(copy_of, version)
+        if in_use is not None:
+            _put_last(in_use)
     return version
+
+
+def use_version(*, actor: User, version: ShowVersion) -> None:
+    """New lineups are made for the version from now on; published ones keep theirs."""
+    if version.for_event_id is not None:
+        raise Refused(f"{version} is for one event alone.")
+    with recorded(actor, "use version"):
+        Show.objects.select_for_update().get(pk=version.show_id)
+        _put_last(version)
+
+
+def _put_last(version: ShowVersion) -> None:
+    """The version with the highest order is the one in use."""
+    version.order = _next_order(version.show)
+    version.save(update_fields=["order"])
 
 
 def _copy(old: ShowVersion, new: ShowVersion) -> None:

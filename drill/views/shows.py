@@ -84,7 +84,7 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "ranks": list(roster.ranks(it.season)),
         "mapped": [(s, places[s.pk]) for s in spots if places[s.pk] != s.label],
         "spots": spots,
-        "places": it.places.all(),
+        "places": sorted(it.places.all(), key=lambda place: label_key(place.label)),
     }
     if version is not None:
         context |= _look(request, version, spots, places, writer_of(it.season, it.field_type))
@@ -122,7 +122,8 @@ def _look(
         "picture": picture_of(f"{version.show}", asked, here, writer),
         "lines": lines,
         "note": writer.note,
-        "rank": request.GET.get("rank", ""),
+        "rank": roster.whole_number(request.GET.get("rank", "")) if asked.named else None,
+        "near_spot": next((s for s in spots if asked.me and places[s.pk] == asked.me), None),
         "near": asked.me or "",
         "total_counts": sum(frame.counts for frame in frames),
     }

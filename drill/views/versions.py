@@ -14,7 +14,7 @@ from drill import queries
 from drill.forms.sets import SetForm, VersionForm
 from drill.models import DrillSet, Show, ShowVersion
 from drill.services import sets as services
-from drill.services.versions import start_version
+from drill.services.versions import start_version, use_version
 from roster import queries as roster
 from roster import rules
 from roster.viewer import Viewer
@@ -39,7 +39,10 @@ def versions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             ),
         )
         if made is not None:
-            done(request, f"Version {made.label} is in use from now on.")
+            text = f"Version {made.label} is started."
+            if in_use is not None:
+                text += f" Version {in_use.label} stays in use until you put this one in use."
+            done(request, text)
             return redirect("sets", pk=made.pk)
     counted = show.versions.select_related("for_event").order_by("-order")
     context = {
@@ -50,6 +53,16 @@ def versions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "form": form,
     }
     return render(request, "drill/versions/list.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def use(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Put a version in use."""
+    version = _version(viewer, pk)
+    use_version(actor=viewer.signed_in, version=version)
+    done(request, f"Version {version.label} is in use: the next lineups are made for it.")
+    return redirect("versions", pk=version.show_id)
 
 
 @page(rules.staff, MENU)

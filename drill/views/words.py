@@ -11,6 +11,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
+from bandops.lib.names import label_key
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.fundamentals.words import HEADINGS
@@ -47,7 +48,10 @@ def show_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "facing": facing,
         "facings": HEADINGS,
         "ranks": [(f"rank-{r.pk}", r) for r in Rank.objects.filter(season=viewer.this_season)],
-        "places": [(f"place-{p.pk}", p) for p in show.places.all()],
+        "places": [
+            (f"place-{p.pk}", p)
+            for p in sorted(show.places.all(), key=lambda place: label_key(place.label))
+        ],
         "said": said,
     }
     places = _places(viewer, show, who)

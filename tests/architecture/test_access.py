@@ -137,6 +137,7 @@ TABLE = {
     "step-limit": page(STAFF),
     "step-limit-remove": button(STAFF),
     "versions": page(STAFF),
+    "version-use": button(STAFF),
     "sets": page(STAFF),
     "set": page(STAFF),
     "set-move": button(STAFF),

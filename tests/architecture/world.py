@@ -444,7 +444,7 @@ def arguments(world: World) -> dict[str, tuple[Any, ...]]:
         ("letter", "study-sheet-file"),
         (world.turn.pk, "turn"),
         (world.drilled.show_id, "versions places"),
-        (world.drilled.pk, "sets"),
+        (world.drilled.pk, "sets version-use"),
         (world.set_pk, "set set-move set-remove set-positions"),
         (world.place_pk, "place-edit place-remove"),
         (world.turn.book.event_id, "turns-of"),

@@ -260,3 +260,27 @@ def test_words_of_ways_stay_with_those_who_go_as_before(band: Band, show: Show, 
     )
     kept = {p.place.label: (p.words, p.curved) for p in Path.objects.filter(set__version=made)}
     assert kept == {"2-3": ("forward 8", False), "1-2": ("", True)}
+
+
+@pytest.mark.parametrize("change", ["close", "cut"])
+def test_a_change_after_publishing_opens_a_draft_to_publish(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn, change: str
+) -> None:
+    away(band, cast, "Dee Quill")
+    publish(band, cast)
+    assert queries.draft(band.event) is None
+    staff = signed_in(cast.staff)
+    if change == "close":
+        close(staff, band)
+    else:
+        url = reverse("cut-show", args=[band.event.pk, show.pk])
+        staff.post(url, {"first": "2", "last": "3", "counts": "24"})
+    draft = queries.draft(band.event)
+    assert draft is not None
+    page = staff.get(reverse("publish", args=[band.event.pk]))
+    assert page.status_code == 200
+    second = publish(band, cast, 1)
+    assert second.show_versions[str(show.pk)] == ShowVersion.objects.get(for_event=band.event).pk
+    assert second.change_notice is not None and second.change_notice["sets"]
+    if change == "close":
+        assert ("closed-up", "closed up") in words(second, "1-4")

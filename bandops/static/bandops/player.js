@@ -45,8 +45,7 @@
     }
     if (dots) dots.setAttribute("d", path);
     if (picture.hasAttribute("data-close")) follow();
-    const ways = picture.querySelector(".ways");
-    if (ways) ways.remove();
+    for (const old of box.querySelectorAll(".ways, [data-still]")) old.remove();
     slider.value = Math.round(count);
     const words = index ? `Set ${sets[index].label}, count ${Math.floor(into)} of ${sets[index].counts}` : `Set ${sets[0].label}, the start`;
     slider.setAttribute("aria-valuetext", words);

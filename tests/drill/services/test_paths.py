@@ -7,10 +7,12 @@ import pytest
 from bandops.lib.accounts.models import User
 from drill.core.field import UNITS_PER_STEP as STEP
 from drill.core.motion import at_count
+from drill.core.move_checks import Fault, findings
 from drill.core.moves import PathKind
 from drill.models import DrillSet, PassedFundamental, Path, Place, Position, Show, ShowVersion
+from drill.move_words import finding_words
 from drill.services.motion import frames_of
-from drill.services.move_checks import drill_of
+from drill.services.move_checks import drill_of, limits_of
 from drill.services.paths import described_ways
 from drill.services.problem_builder import build, key
 from drill.services.words import mark_curved, save_words
@@ -81,6 +83,13 @@ def test_words_that_end_elsewhere_are_not_checked(
     assert way_of(version, "1-2") is PathKind.UNKNOWN
     (found,) = described_ways(version, version.show.season).values()
     assert found.points is None and found.codes
+    drill = drill_of(version, version.show.season)
+    (unchecked,) = [
+        finding_words(f, drill)
+        for f in findings(drill, limits_of(version.show.season))
+        if f.fault is Fault.UNCHECKED
+    ]
+    assert unchecked == "1 place whose words do not end at the coordinate: 1-2"
 
 
 def test_a_curve_is_not_checked(version: ShowVersion, cast: Cast) -> None:

@@ -265,6 +265,8 @@ def test_a_new_version_begins_as_a_copy(client: Client, version: ShowVersion) ->
     assert page.context["form"].initial["copy_of"] == version.pk
     assert client.post(url, {"label": "October", "copy_of": version.pk}).status_code == 302
     made = ShowVersion.objects.get(label="October")
+    assert queries.current_versions({version.show_id}) == {version.show_id: version}
+    client.post(reverse("version-use", args=[made.pk]))
     assert queries.current_versions({version.show_id}) == {version.show_id: made}
 
     def content(v: ShowVersion) -> list[Any]:

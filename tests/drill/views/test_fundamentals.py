@@ -197,7 +197,7 @@ def test_words_are_compared_place_by_place(staff: Client, band: Band, show: Show
     assert page.count("meets</span>") == 1
     assert page.count("differs</span>") == 1
     assert "From where the words end, the coordinate is 1 step (22.5 in) to side 2." in page
-    assert "move 4, forward march: steps of 19.69 in (9.14-to-5)." in page
+    assert "move 3, forward march: steps of 19.69 in (9.14-to-5)." in page
     assert not Path.objects.exists()
 
 
