@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 
 from django.core.paginator import Paginator
 from django.db.models import Max
@@ -17,6 +18,8 @@ from bandops.lib.audit.reading import PRIVATE, Action, actions
 from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.web.messages import done
+from drill.enums import LineupState
+from drill.models import Lineup
 from roster import rules
 from roster.models import RoleGrant
 from roster.viewer import Viewer
@@ -50,7 +53,9 @@ def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     found = actions(batches)
     if any(name in PRIVATE for a in found for line in a.lines for name, _, _ in line.changes):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
-    context = {"page": batches, "actions": [(a, may_take_back(a)) for a in found]}
+    published = _published(batches)
+    may = [a.batch not in published and may_take_back(a) for a in found]
+    context = {"page": batches, "actions": list(zip(found, may, strict=True))}
     return render(request, "drill/history/history.html", context)
 
 
@@ -60,7 +65,7 @@ def take_back(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """One action back, or why not."""
     batch = request.POST.get("batch", "")
     found = actions(_batches(viewer).filter(batch=batch))
-    if not found or not may_take_back(found[0]):
+    if not found or _published([batch]) or not may_take_back(found[0]):
         raise Refused("This action cannot be taken back here.")
     name = undo.take_back(actor=viewer.signed_in, batch=batch)
     done(request, f"Taken back: {name}.")
@@ -68,13 +73,14 @@ def take_back(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 def may_take_back(action: Action) -> bool:
-    """True for what staff entered or arranged, as long as nothing of it was published or sent."""
-    if action.taken_back is not None or action.tables & KEPT:
-        return False
-    return not any(
-        line.entry.table == "drill_lineup" and (line.entry.after or {}).get("state") == "published"
-        for line in action.lines
-    )
+    """True for what staff entered or arranged, as long as nothing of it was sent."""
+    return action.taken_back is None and not action.tables & KEPT
+
+
+def _published(batches: Iterable[str]) -> set[str]:
+    """The batches in which a lineup was published."""
+    entries = AuditEntry.objects.filter(batch__in=list(batches), table=Lineup._meta.db_table)
+    return set(entries.filter(after__state=LineupState.PUBLISHED).values_list("batch", flat=True))
 
 
 def _batches(viewer: Viewer):  # type: ignore[no-untyped-def]

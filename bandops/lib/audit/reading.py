@@ -11,9 +11,13 @@ from typing import Any
 
 from django.apps import apps
 from django.db import models
+from django.db.models import Count, F, Window
+from django.db.models.functions import RowNumber
 
 from bandops.lib.audit.models import AuditEntry, TakenBack
 
+SHOWN = 3
+"""rows of an action that are read"""
 QUIET = {"search", "sort_key", "id"}
 PRIVATE = {
     "emergency_contact",
@@ -38,37 +42,48 @@ def readable(entries: Iterable[AuditEntry]) -> list[Readable]:
     """What changed, column by column; private values show only that they changed."""
     shown = list(entries)
     names = _names(shown)
-    return [
-        Readable(
-            e, names.get((e.table, e.row_id), f"{table_name(e.table)} {e.row_id}"), _changes(e)
-        )
-        for e in shown
-    ]
+    return [Readable(e, names.get((e.table, e.row_id)) or _gone(e), _changes(e)) for e in shown]
+
+
+def _gone(entry: AuditEntry) -> str:
+    """The name of a row that is no more, by what it was called; else by its number."""
+    row = entry.before or entry.after or {}
+    called = next((row[key] for key in ("name", "label", "code") if row.get(key)), entry.row_id)
+    return f"{table_name(entry.table)} {called}"
 
 
 @dataclass(frozen=True)
 class Action:
-    """One action: all that one person changed in one transaction, newest row first."""
+    """One action: what one person changed in one transaction. ``lines`` are its newest rows,
+    ``count`` is how many there are."""
 
     batch: str
     name: str
     by: str
     at: datetime.datetime
     lines: tuple[Readable, ...]
+    count: int
+    tables: frozenset[str]
     taken_back: TakenBack | None
 
     @property
-    def tables(self) -> frozenset[str]:
-        return frozenset(line.entry.table for line in self.lines)
+    def more(self) -> int:
+        return self.count - len(self.lines)
 
 
 def actions(batches: Iterable[str]) -> list[Action]:
-    """The actions of some batches, latest first (a fixed number of queries and one a table)."""
+    """The actions of some batches, latest first (a fixed number of queries and one a table): a
+    single one may have written thousands of rows, so only the newest are read."""
     wanted = list(batches)
     entries = AuditEntry.objects.filter(batch__in=wanted).exclude(op=AuditEntry.Op.VIEW)
     undone = {t.batch: t for t in TakenBack.objects.filter(batch__in=wanted).select_related("by")}
+    counts: dict[str, dict[str, int]] = defaultdict(dict)
+    sums = entries.order_by().values("batch", "table").annotate(many=Count("pk"))
+    for row in sums:
+        counts[row["batch"]][row["table"]] = row["many"]
+    newest = Window(RowNumber(), partition_by="batch", order_by=F("id").desc())
     groups: dict[str, list[Readable]] = defaultdict(list)
-    for line in readable(entries.order_by("-id")):
+    for line in readable(entries.annotate(place=newest).filter(place__lte=SHOWN).order_by("-id")):
         groups[line.entry.batch].append(line)
     return [
         Action(
@@ -77,6 +92,8 @@ def actions(batches: Iterable[str]) -> list[Action]:
             lines[0].entry.actor_label,
             lines[0].entry.at,
             tuple(lines),
+            sum(counts[batch].values()),
+            frozenset(counts[batch]),
             undone.get(batch),
         )
         for batch, lines in groups.items()
