@@ -271,7 +271,7 @@ def _check_missing(result: Plan, draft: Draft) -> None:
             message = (
                 f"Set {label} lacks {len(missing)} of {len(places)} places ({_some(missing)})."
             )
-            result.warnings.append(first[label].fault("place", message))
+            result.warnings.append(first[label].fault("set", message))
     if draft.show.pk is None:
         return
     absent = Place.objects.filter(show=draft.show).exclude(label__in=places)

@@ -277,7 +277,7 @@ def test_blocks_that_count_differently_are_told(sheets: Sheets) -> None:
 def test_a_place_missing_from_a_set_is_told_by_name(sheets: Sheets) -> None:
     Place.objects.create(show=Show.objects.get(name="Tidewheel"), label="1-9")
     plan = sheets.plan(WIDE.replace("-6.5,30", ","))
-    assert [(w.row, w.column) for w in plan.warnings] == [(4, "place"), (4, "place")]
+    assert [(w.row, w.column) for w in plan.warnings] == [(4, "set 2 x"), (4, "place")]
     messages = " ".join(w.message for w in plan.warnings)
     assert "Set 2 lacks 1 of 2 places (1-2)." in messages
     assert "This file lacks 1 of the show's places (1-9)." in messages
@@ -314,7 +314,7 @@ def test_every_slip_of_a_wide_table_is_named_by_row_and_column(sheets: Sheets) -
     assert not plan.faults
     assert [(w.row, w.column) for w in plan.warnings] == [
         (4, "set 2 x"),
-        (5, "spot"),
+        (5, "set 2 x"),
         (6, "set 2 x"),
     ]
     sheets.accept(content)

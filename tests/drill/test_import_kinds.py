@@ -404,7 +404,7 @@ def test_every_fault_of_coordinates_is_named(coordinates: Desk) -> None:
 def test_off_the_field_and_missing_places_are_warnings(coordinates: Desk) -> None:
     plan = coordinates.plan(*points(("1", 0)), *points(("2", 8))[:1], *points(("3", 8), x=97))
     assert not plan.faults
-    assert [(w.row, w.column) for w in plan.warnings] == [(4, "place"), (5, "x"), (6, "x")]
+    assert [(w.row, w.column) for w in plan.warnings] == [(4, "set"), (5, "x"), (6, "x")]
 
 
 # Covers and practice
