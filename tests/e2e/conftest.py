@@ -86,7 +86,14 @@ class Watched:
         """Open a path of the site, and wait for its letters and the parts it asks for."""
         self.page.goto(self.base + path)
         expect(self.page.locator(".htmx-request")).to_have_count(0)
-        self.page.evaluate("document.fonts.ready.then(() => true)")
+        # An answer that never comes must fail the test, not hold it for ever.
+        loaded = self.page.evaluate(
+            """Promise.race([
+              document.fonts.ready.then(() => true),
+              new Promise((resolve) => setTimeout(() => resolve(false), 20000)),
+            ])"""
+        )
+        assert loaded, f"{path}: its letters never came"
         return self.page
 
     def own_bytes(self) -> int:
