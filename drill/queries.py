@@ -289,12 +289,3 @@ def field_of(season: Season, name: str) -> FieldType:
 def drill_settings(season: Season) -> DrillSettings:
     """How the season writes and checks drill; the usual way while staff have set nothing."""
     return DrillSettings.objects.filter(season=season).first() or DrillSettings(season=season)
-
-
-def positions(version: ShowVersion) -> QuerySet[Position]:
-    """All positions of a version, by set and place."""
-    return (
-        Position.objects.filter(set__version=version)
-        .select_related("set", "place")
-        .order_by("set__order", "place__label")
-    )
