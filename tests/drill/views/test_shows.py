@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import io
 from collections.abc import Callable
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from django.test import Client
@@ -25,6 +27,9 @@ from drill.models import (
     Show,
     ShowVersion,
 )
+from drill.pdf.set_sheets import picture_image
+from drill.services.set_sheets import set_sheets
+from drill.services.writing import writer_of
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
 
@@ -182,6 +187,17 @@ def test_the_sheets_of_a_rank_on_paper(
     assert "8 behind the front hash" in pages[1] and "16 steps in 16 counts, 8.0-to-5" in pages[1]
     other = reverse("set-sheets-of-rank", args=[show.pk, band.ranks["2"].pk])
     assert signed_in(cast.leader).get(other).status_code == 403
+
+
+def test_the_pictures_of_a_sheet_are_drawn_on_paper(band: Band, show: Show) -> None:
+    """A picture that is no whole XML would be left out of the print without a word."""
+    writer = writer_of(band.season, show.field_type)
+    (sheet,) = set_sheets(band.season, show.versions.get(), [band.spots["1-2"]], writer)
+    for picture in sheet.pictures:
+        kind, content = picture_image(picture).split(",")
+        assert kind == "data:image/svg+xml;base64"
+        drawn = ElementTree.fromstring(base64.b64decode(content))
+        assert drawn.findall("{*}g"), "the spot and its neighbours"
 
 
 def test_the_sheet_stays_that_of_the_published_lineup(
