@@ -43,6 +43,8 @@ class Picture:
     """where they come from, as lines"""
     close: bool = False
     """only the part of the field around ``named`` and ``me``"""
+    larger: float = 1.0
+    """how much larger dots and labels are drawn, for a small print"""
 
     @property
     def view_box(self) -> str:
@@ -72,7 +74,7 @@ class Picture:
         """A dot's width in picture units, the same on the screen however close the picture is."""
         if not (self.close and self.window):
             return 19
-        return max(8, self.window[3] // 42)
+        return round(max(8, self.window[3] // 42) * self.larger)
 
     @property
     def letter(self) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -62,6 +63,6 @@ def _length(picture: Picture) -> int:
 
 def picture_image(picture: Picture) -> str:
     """The picture as a data address: an image costs a print far less than drawing in the page."""
-    context: dict[str, Any] = {"picture": picture, "on_paper": True}
+    context: dict[str, Any] = {"picture": replace(picture, larger=1.7), "on_paper": True}
     svg = render_to_string("drill/parts/picture.html", context)
     return f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"
