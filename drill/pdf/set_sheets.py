@@ -8,13 +8,14 @@ from dataclasses import replace
 from typing import Any
 
 from django.template.loader import render_to_string
-from django.utils import timezone
 
 from bandops.lib.pdf.render import render_pdf
 from drill.drill_words import field_label
 from drill.models import ShowVersion
+from drill.pdf.stamps import moment_of
 from drill.pictures import Picture
-from drill.services.set_sheets import SetSheet, set_sheets
+from drill.services.motion import frames_of
+from drill.services.set_sheets import SetSheet, close_picture, set_sheets
 from drill.services.writing import writer_of
 from roster.models import Season, Spot
 
@@ -31,34 +32,34 @@ def render_set_sheets(
 ) -> bytes:
     """PDF bytes, each spot on a page of its own. ``holders``: spot id -> name to hand it to."""
     writer = writer_of(season, version.show.field_type)
-    sheets = [
-        {
-            "sheet": sheet,
-            "holder": (holders or {}).get(sheet.spot.pk, ""),
-            "pictures": [(p.title, picture_image(p)) for p in chosen(sheet)],
-        }
-        for sheet in set_sheets(season, version, spots, writer)
-    ]
-    moment = timezone.localtime()
+    frames = frames_of(version, season)
+    sheets = []
+    for sheet in set_sheets(frames, version, spots, writer):
+        shown = [close_picture(frames, index, sheet.place, writer) for index in chosen(sheet)]
+        sheets.append(
+            {
+                "sheet": sheet,
+                "holder": (holders or {}).get(sheet.spot.pk, ""),
+                "pictures": [(picture.title, picture_image(picture)) for picture in shown],
+            }
+        )
     context = {
         "sheets": sheets,
         "version": version,
         "field": field_label(version.show.field_type),
         "note": writer.note,
         "stamp": f"{version.show}, version {version.label}",
-        "stamp_detail": f"printed {moment:%a %d %b %Y %H:%M %Z}",
+        "stamp_detail": f"printed {moment_of(season)}",
     }
     return render_pdf("drill/print/set_sheets.html", context, paper=season.paper, title=title)
 
 
-def chosen(sheet: SetSheet) -> list[Picture]:
-    """The first set, and those with the longest ways, as the show goes."""
-    longest = sorted(range(1, len(sheet.pictures)), key=lambda i: (-_length(sheet.pictures[i]), i))
-    return [sheet.pictures[i] for i in sorted({0, *longest[: PICTURES - 1]})]
-
-
-def _length(picture: Picture) -> int:
-    return max(((a.x - b.x) ** 2 + (a.y - b.y) ** 2 for a, b in picture.ways), default=0)
+def chosen(sheet: SetSheet) -> list[int]:
+    """Which frames are pictured: the first set, and those with the longest ways, as the show
+    goes."""
+    first, *others = sheet.sets
+    longest = sorted(others, key=lambda one: (-one.distance, one.index))[: PICTURES - 1]
+    return sorted({first.index, *(one.index for one in longest)})
 
 
 def picture_image(picture: Picture) -> str:

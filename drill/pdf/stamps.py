@@ -1,14 +1,18 @@
-"""What stands at the foot of every print of a lineup."""
+"""What stands at the foot of prints."""
 
 from __future__ import annotations
 
+import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.urls import reverse
+from django.utils import timezone
 
 from bandops.lib.pdf.render import code_image
 from drill.models import Lineup
+from roster.models import Season
 
 
 def stamp(lineup: Lineup) -> dict[str, Any]:
@@ -23,3 +27,9 @@ def stamp(lineup: Lineup) -> dict[str, Any]:
         "stamp": f"{event}, {event.date:%a %d %b %Y}, revision {lineup.number}",
         "stamp_detail": f"published {moment:%a %d %b %Y %H:%M %Z} · scan to see if it is current",
     }
+
+
+def moment_of(season: Season, now: datetime.datetime | None = None) -> str:
+    """When a print that belongs to no revision was made, in the season's time zone."""
+    moment = timezone.localtime(now, timezone=ZoneInfo(season.time_zone))
+    return f"{moment:%a %d %b %Y %H:%M %Z}"

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import datetime
-from zoneinfo import ZoneInfo
-
-from django.utils import timezone
 
 from bandops.lib.pdf.render import render_pdf
 from drill.models import EvaluationSequence
 from drill.pdf.prints import PAPERS, Made
+from drill.pdf.stamps import moment_of
 from drill.services.studying import Group, Study, groups_shown, studies
 from roster.models import Season
 
@@ -24,7 +22,7 @@ def render_study_sheet(
         "season": season,
         "studies": found,
         "stamp": title,
-        "stamp_detail": f"made {_moment(season, now)}",
+        "stamp_detail": f"made {moment_of(season, now)}",
     }
     content = render_pdf("drill/print/study.html", context, paper=paper, title=title)
     return Made(f"study-sheet-{paper}", f"Study sheet, {PAPERS[paper]}", content)
@@ -41,12 +39,7 @@ def render_sequence(
         "groups": groups,
         "lines": range(1, 11),
         "stamp": f"{title}, {row.season.band_name}",
-        "stamp_detail": f"seed {row.seed} · made {_moment(row.season, now)} · for evaluators",
+        "stamp_detail": f"seed {row.seed} · made {moment_of(row.season, now)} · for evaluators",
     }
     content = render_pdf("drill/print/sequence.html", context, paper=paper, title=title)
     return Made(f"sequence-{row.pk}-{paper}", f"{title}, {PAPERS[paper]}", content)
-
-
-def _moment(season: Season, now: datetime.datetime | None) -> str:
-    moment = timezone.localtime(now, timezone=ZoneInfo(season.time_zone))
-    return f"{moment:%a %d %b %Y %H:%M %Z}"

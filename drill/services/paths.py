@@ -46,9 +46,11 @@ def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]
     )
     at = {(s, p): (x, y) for s, p, x, y in rows.values_list("set_id", "place_id", "x", "y")}
     fundamentals = fundamentals_of(season)
+    # A rank's places share their words.
+    read = {words: moves_of(words, fundamentals) for words in {path.words for path in paths}}
     found: dict[Key, Described] = {}
     for path in paths:
-        moves = moves_of(path.words, fundamentals)
+        moves = read[path.words]
         start = at.get((before.get(path.set_id, 0), path.place_id))
         end = at.get((path.set_id, path.place_id))
         made = None

@@ -10,7 +10,6 @@ from drill.core.motion import Frame, nearest, way
 from drill.drill_words import way_text
 from drill.models import Path, Show, ShowVersion
 from drill.pictures import Dot, Picture
-from drill.services.motion import frames_of
 from drill.services.problem_builder import places_of
 from drill.services.writing import Writer
 from roster.models import Season, Spot
@@ -20,8 +19,11 @@ NEIGHBOURS = 4
 
 @dataclass(frozen=True)
 class SheetSet:
-    """One set of a sheet in words; ``words`` are those of its path, where somebody wrote them."""
+    """One set of a sheet in words; ``words`` are those of its path, where somebody wrote them.
+    ``index`` is its place among the frames, ``distance`` the length of the way (1/32 inch)."""
 
+    index: int
+    distance: float
     label: str
     is_between: bool
     counts: int
@@ -39,8 +41,6 @@ class SetSheet:
     spot: Spot
     place: str
     sets: tuple[SheetSet, ...]
-    pictures: tuple[Picture, ...]
-    """one a set in which it stands, close up with its neighbours"""
 
 
 def version_for(season: Season, show: Show) -> ShowVersion | None:
@@ -54,10 +54,9 @@ def version_for(season: Season, show: Show) -> ShowVersion | None:
 
 
 def set_sheets(
-    season: Season, version: ShowVersion, spots: Sequence[Spot], writer: Writer
+    frames: Sequence[Frame], version: ShowVersion, spots: Sequence[Spot], writer: Writer
 ) -> list[SetSheet]:
-    """A sheet a spot that stands in the version (a fixed number of queries)."""
-    frames = frames_of(version, season)
+    """A sheet a spot that stands in the version, whose ``frames`` these are (two queries)."""
     places = places_of(version.show_id, spots)
     rows = Path.objects.filter(set__version=version, place__label__in=set(places.values()))
     words = {
@@ -75,7 +74,7 @@ def _sheet(
     writer: Writer,
     words: dict[tuple[str, str], str],
 ) -> SetSheet:
-    lines, pictures = [], []
+    lines = []
     for index, frame in enumerate(frames):
         if place not in frame.points:
             continue
@@ -83,6 +82,8 @@ def _sheet(
         found = way(frames, index, place)
         lines.append(
             SheetSet(
+                index,
+                found.distance if found else 0.0,
                 frame.label,
                 frame.is_between,
                 frame.counts,
@@ -93,8 +94,7 @@ def _sheet(
                 words.get((frame.label, place), ""),
             )
         )
-        pictures.append(close_picture(frames, index, place, writer))
-    return SetSheet(spot, place, tuple(lines), tuple(pictures))
+    return SetSheet(spot, place, tuple(lines))
 
 
 def close_picture(frames: Sequence[Frame], index: int, place: str, writer: Writer) -> Picture:

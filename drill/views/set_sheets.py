@@ -14,7 +14,7 @@ from drill.models import Show, ShowVersion
 from drill.rules import may_see_slip, reads_lineups
 from drill.services.fundamentals import fundamentals_of
 from drill.services.motion import frames_of
-from drill.services.set_sheets import set_sheets, version_for
+from drill.services.set_sheets import close_picture, set_sheets, version_for
 from drill.services.studies import Study, studies, work_on
 from drill.services.writing import Writer, writer_of
 from drill.views.offline import keep_copy
@@ -57,7 +57,8 @@ def sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpRe
     _allow(viewer, spot)
     show, version = _version(viewer, pk)
     writer = writer_of(viewer.this_season, show.field_type)
-    made = next(iter(set_sheets(viewer.this_season, version, [spot], writer)), None)
+    frames = frames_of(version, viewer.this_season)
+    made = next(iter(set_sheets(frames, version, [spot], writer)), None)
     context: dict[str, object] = {
         "show": show,
         "field": field_label(show.field_type),
@@ -66,12 +67,12 @@ def sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpRe
         "sheet": made,
     }
     if made is not None:
-        picture = made.pictures[0]
+        picture = close_picture(frames, made.sets[0].index, made.place, writer)
         near = [made.place, *(dot.label for dot in picture.named)]
         context |= {
             "picture": picture,
             "note": writer.note,
-            "motion": motion_of(frames_of(version, viewer.this_season), picture, near),
+            "motion": motion_of(frames, picture, near),
         }
     return keep_copy(viewer, render(request, "drill/shows/sheet.html", context))
 

@@ -161,16 +161,9 @@ def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer)
         me=Dot(*here[asked.me], asked.me) if asked.me in here else None,
         title=text,
         named=tuple(Dot(*here[label], label) for label in named if label != asked.me),
-        ways=tuple(
-            (Dot(*_begin(asked, start, label)), Dot(*here[label])) for label in named if asked.index
-        ),
+        ways=tuple((Dot(*start[label]), Dot(*here[label])) for label in named if label in start),
         close=bool(named),
     )
-
-
-def _begin(asked: Asked, start: dict[str, Point], label: str) -> Point:
-    before = asked.frames[asked.index - 1].points
-    return before.get(label, start[label])
 
 
 def _way(asked: Asked, label: str) -> str:

@@ -27,8 +27,9 @@ from drill.models import (
     Show,
     ShowVersion,
 )
-from drill.pdf.set_sheets import picture_image
-from drill.services.set_sheets import set_sheets
+from drill.pdf.set_sheets import chosen, picture_image
+from drill.services.motion import frames_of
+from drill.services.set_sheets import close_picture, set_sheets
 from drill.services.writing import writer_of
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
@@ -192,8 +193,12 @@ def test_the_sheets_of_a_rank_on_paper(
 def test_the_pictures_of_a_sheet_are_drawn_on_paper(band: Band, show: Show) -> None:
     """A picture that is no whole XML would be left out of the print without a word."""
     writer = writer_of(band.season, show.field_type)
-    (sheet,) = set_sheets(band.season, show.versions.get(), [band.spots["1-2"]], writer)
-    for picture in sheet.pictures:
+    version = show.versions.get()
+    frames = frames_of(version, band.season)
+    (sheet,) = set_sheets(frames, version, [band.spots["1-2"]], writer)
+    assert chosen(sheet) == [0, 1, 2]
+    for index in chosen(sheet):
+        picture = close_picture(frames, index, sheet.place, writer)
         kind, content = picture_image(picture).split(",")
         assert kind == "data:image/svg+xml;base64"
         drawn = ElementTree.fromstring(base64.b64decode(content))
