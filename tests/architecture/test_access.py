@@ -26,6 +26,7 @@ from tests.architecture.world import (
     url_of,
 )
 from tests.factories import Cast
+from tests.reading import steady
 
 pytestmark = pytest.mark.django_db
 
@@ -647,7 +648,7 @@ def test_a_member_cannot_choose_another_card(worlds: tuple[World, World, Cast]) 
     world, _, cast = worlds
     client = client_of(cast, "other")
     url = f"{reverse('card-of', args=[world.event.pk])}?member={world.member.pk}"
-    text = client.get(url).content.decode()
+    text = steady(client.get(url).content.decode())
     assert "2-3" in text and "1-3" not in text
 
 

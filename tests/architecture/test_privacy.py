@@ -32,6 +32,7 @@ from roster.models import Member
 from tests.architecture.test_access import READERS, TABLE, outcome
 from tests.architecture.world import World, client_of, make_world, publish, url_of
 from tests.factories import Band, Cast, make_band, make_cast
+from tests.reading import steady
 
 pytestmark = pytest.mark.django_db
 
@@ -301,7 +302,7 @@ def test_logs_hold_no_private_text(scene: Scene, caplog: pytest.LogCaptureFixtur
 def test_the_code_page_names_nobody(scene: Scene) -> None:
     client = client_of(scene.cast, "visitor")
     texts = {
-        number: text_of(client.get(reverse("code", args=[lineup.code])))
+        number: steady(text_of(client.get(reverse("code", args=[lineup.code]))))
         for number, lineup in ((1, scene.first), (2, scene.second))
     }
     assert "Replaced by revision 2" in texts[1] and "<h1>Current</h1>" in texts[2]

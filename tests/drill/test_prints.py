@@ -24,6 +24,7 @@ from drill.services.absences import Report, report_absence
 from drill.services.lineups import open_draft, take_proposal
 from drill.services.publishing import publish_lineup
 from tests.factories import Band, Cast
+from tests.reading import steady
 
 pytestmark = [
     pytest.mark.django_db,
@@ -62,8 +63,8 @@ def pdf(lineup: Lineup, kind: str = "lineup", paper: str = "letter", only: str =
 
 
 def texts(reader: PdfReader) -> list[str]:
-    """Each page's text with single spaces."""
-    return [re.sub(r"\s+", " ", page.extract_text()) for page in reader.pages]
+    """Each page's text with single spaces and without the code of the revision."""
+    return [steady(re.sub(r"\s+", " ", page.extract_text())) for page in reader.pages]
 
 
 def resolved(value: Any) -> Any:
