@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 
 from drill.core.move_checks import Drill, Finding
 from drill.core.moves import PathKind, Way
@@ -15,6 +16,8 @@ from drill.core.moves import PathKind, Way
 Point = tuple[int, int]
 EVEN = 2
 """gaps up to so many times the smallest still make a line"""
+RING = 5
+"""fewer that stand round are a box or a wedge: nobody closes up round its corners"""
 
 
 def respace(line: Sequence[Point], count: int) -> tuple[Point, ...]:
@@ -24,10 +27,26 @@ def respace(line: Sequence[Point], count: int) -> tuple[Point, ...]:
     """
     if count <= 1 or len(line) <= 1:
         return tuple(line[:1]) * count
-    at = [0.0]
-    for one, other in pairwise(line):
-        at.append(at[-1] + math.dist(one, other))
-    wanted = np.linspace(0, at[-1], count)
+    return _standing_at(line, np.linspace(0, _paced(line)[-1], count))
+
+
+def respace_ring(ring: Sequence[Point], gone: int) -> tuple[Point, ...]:
+    """Those of a ring but its ``gone``-th point, evenly all the way round, from the one after the
+    gap: the ring turns neither way, so whoever stands across the gap stays."""
+    turned = [*ring[gone:], *ring[:gone], ring[gone]]
+    at = _paced(turned)
+    gap = at[-1] / (len(ring) - 1)
+    wanted = gap * np.arange(len(ring) - 1)
+    return _standing_at(turned, wanted + (at[1:-1] - wanted).mean())
+
+
+def _paced(line: Sequence[Point]) -> npt.NDArray[np.float64]:
+    """How far along the line each of its points is."""
+    return np.cumsum([0.0, *(math.dist(one, other) for one, other in pairwise(line))])
+
+
+def _standing_at(line: Sequence[Point], wanted: npt.NDArray[np.float64]) -> tuple[Point, ...]:
+    at = _paced(line)
     x, y = (np.interp(wanted, at, [p[k] for p in line]) for k in (0, 1))
     return tuple((round(a), round(b)) for a, b in zip(x.tolist(), y.tolist(), strict=True))
 
@@ -59,6 +78,12 @@ def forms_line(line: Sequence[Point]) -> bool:
     return len(line) >= 3 and max(gaps) <= EVEN * min(gaps)
 
 
+def forms_ring(line: Sequence[Point]) -> bool:
+    """Whether the last stands as near to the first as neighbours do."""
+    gaps = [math.dist(one, other) for one, other in pairwise(line)]
+    return len(line) >= RING and math.dist(line[0], line[-1]) <= max(gaps)
+
+
 def lines_of(drill: Drill, line: Sequence[int], gone: int) -> tuple[int, ...]:
     """The sets in which the places, the gone one among them, form a line."""
     found = []
@@ -73,6 +98,15 @@ def _points(drill: Drill, line: Sequence[int], at: int) -> dict[int, Point]:
     return {
         p: (int(x), int(y)) for p in line if drill.known[at, p] for x, y in [drill.where[at, p]]
     }
+
+
+def _closed_up(points: Mapping[int, Point], gone: int) -> dict[int, Point]:
+    order = along(points)
+    line, hole = [points[p] for p in order], order.index(gone)
+    stay = [*order[hole + 1 :], *order[:hole]]
+    if forms_ring(line):
+        return dict(zip(stay, respace_ring(line, hole), strict=True))
+    return dict(zip(sorted(stay, key=order.index), respace(line, len(stay)), strict=True))
 
 
 def without(drill: Drill, gone: int) -> Drill:
@@ -90,7 +124,8 @@ def without(drill: Drill, gone: int) -> Drill:
 
 
 def close_up(drill: Drill, line: Sequence[int], gone: int, sets: Collection[int]) -> Drill:
-    """The drill without the gone place, and the rest of the line evenly along it in ``sets``.
+    """The drill without the gone place, and the rest of the line evenly along it in ``sets``;
+    round it where the line is a ring.
 
     What was told of the way of somebody who now stands elsewhere no longer holds: it counts as
     unknown.
@@ -100,9 +135,7 @@ def close_up(drill: Drill, line: Sequence[int], gone: int, sets: Collection[int]
         points = _points(drill, line, at)
         if gone not in points:
             continue
-        order = along(points)
-        stay = [p for p in order if p != gone]
-        for place, point in zip(stay, respace([points[p] for p in order], len(stay)), strict=True):
+        for place, point in _closed_up(points, gone).items():
             where[at, place] = point
     for (at, place), way in drill.ways.items():
         moved = (where[at, place] != drill.where[at, place]).any()

@@ -10,7 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drill.core.closing import along, close_up, cut, forms_line, fresh, lines_of, respace, without
+from drill.core.closing import (
+    along,
+    close_up,
+    cut,
+    forms_line,
+    forms_ring,
+    fresh,
+    lines_of,
+    respace,
+    without,
+)
 from drill.core.field import UNITS_PER_STEP as STEP
 from drill.core.move_checks import Drill, Fault, SetHead, findings
 from drill.core.moves import Limits, PathKind, Way
@@ -67,6 +77,34 @@ def test_the_order_along_the_line_is_found_where_numbers_jump() -> None:
     assert along(jumping) == (0, 2, 1, 3)
     arc = {n: (round(9999 * math.cos(n)), round(9999 * math.sin(n))) for n in range(3)}
     assert along(arc) == (0, 1, 2)
+
+
+def ring(n: int, radius: int = 8 * STEP) -> list[tuple[int, int]]:
+    angles = [2 * math.pi * k / n for k in range(n)]
+    return [(round(radius * math.cos(a)), round(radius * math.sin(a))) for a in angles]
+
+
+@given(st.integers(5, 24), st.data())
+def test_a_ring_closes_all_the_way_round(n: int, data: st.DataObject) -> None:
+    gone = data.draw(st.integers(0, n - 1))
+    before = [p for k, p in enumerate(ring(n)) if k != gone]
+    made = close_up(drill(ring(n)), range(n), gone, {0})
+    after = [tuple(p) for p in made.where[0].tolist()]
+    # Evenly along the old ring's straight sides: chords that cut a corner are a little shorter.
+    side = 2 * 8 * STEP * math.sin(math.pi / n)
+    gaps = [math.dist(a, b) for a, b in pairwise([*after, after[0]])]
+    assert max(gaps) <= side * n / (n - 1) + 2
+    assert min(gaps) >= side * n / (n - 1) * math.cos(math.pi / n) - 2
+    moves = [math.dist(a, b) for a, b in zip(before, after, strict=True)]
+    assert max(moves) <= side / 2 + 2, "the two beside the gap share it"
+    if n % 2 == 0:
+        across = before.index(ring(n)[(gone + n // 2) % n])
+        assert moves[across] <= 1, "across the gap nobody moves"
+
+
+def test_an_arc_a_box_and_a_wedge_are_no_rings() -> None:
+    assert forms_ring(ring(8)) and not forms_ring(ring(8)[:6])
+    assert not forms_ring(ring(4)) and not forms_ring(row(8))
 
 
 def test_only_sets_with_a_line_are_proposed() -> None:
