@@ -11,7 +11,8 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill import queries
-from drill.core.move_checks import Drill, Finding, SetHead, findings
+from drill.core.closing import fresh
+from drill.core.move_checks import Drill, Fault, Finding, SetHead, findings
 from drill.core.moves import Limit, Limits, PathKind, Way
 from drill.models import DrillSettings, Place, Position, ShowVersion, StepLimit
 from drill.services.paths import Described, described_ways
@@ -36,6 +37,14 @@ def check_version(version: ShowVersion, season: Season) -> Checked:
     """Check every move of a version (a fixed number of queries)."""
     drill = drill_of(version, season)
     return Checked(version, drill, findings(drill, limits_of(season)))
+
+
+def new_warnings(before: Checked, after: Checked) -> list[Finding]:
+    """What a change brought about, worst first: impossible moves and people too close. What is
+    not written yet is no news, and the edges are told by whoever wrote."""
+    told = (Fault.STEP, Fault.CLOSE)
+    found = fresh(before.drill, before.found, after.drill, after.found)
+    return [finding for finding in found if finding.fault in told]
 
 
 def limits_of(season: Season) -> Limits:

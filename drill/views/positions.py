@@ -15,12 +15,17 @@ from drill import queries
 from drill.drill_words import rounding_sentence
 from drill.forms.positions import Line, PositionsForm
 from drill.models import Position, ShowVersion
+from drill.move_words import finding_words
 from drill.services.entering import entry_of
+from drill.services.move_checks import Checked, check_version, new_warnings
 from drill.services.positions import save_positions
 from drill.views.versions import MENU, set_of
 from roster import rules
 from roster.viewer import Viewer
 from roster.views.access import page
+
+WARNED = 3
+"""new warnings said one by one"""
 
 
 @page(rules.staff, MENU)
@@ -74,6 +79,7 @@ def _table(
     entry = entry_of(viewer.this_season, version.show.field_type)
     form = PositionsForm(entry, lines, request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
+        before = check_version(version, viewer.this_season)
         changed = save_through(
             form,
             lambda: save_positions(
@@ -81,10 +87,11 @@ def _table(
             ),
         )
         if changed is not None:
-            text = f"{changed} place{'s' if changed != 1 else ''} changed."
+            lines_said = [f"{changed} place{'s' if changed != 1 else ''} changed."]
             if form.off_field:
-                text += f"\nOff the field: {', '.join(form.off_field)}."
-            done(request, text)
+                lines_said.append(f"Off the field: {', '.join(form.off_field)}.")
+            lines_said += _warned(before, check_version(version, viewer.this_season))
+            done(request, "\n".join(lines_said))
             return redirect(request.path)
     context |= {
         "version": version,
@@ -104,3 +111,15 @@ def _table(
         ],
     }
     return render(request, "drill/versions/positions.html", context)
+
+
+def _warned(before: Checked, after: Checked) -> list[str]:
+    """What the change makes impossible or too close, said at once: most often a slip."""
+    found = new_warnings(before, after)
+    said = [
+        f"New warning, set {after.drill.sets[f.at].label}, {finding_words(f, after.drill)}."
+        for f in found[:WARNED]
+    ]
+    if found[WARNED:]:
+        said.append(f"And {len(found) - WARNED} more new warnings: check the moves.")
+    return said

@@ -159,6 +159,22 @@ def test_many_places_are_written_at_once(client: Client, version: ShowVersion) -
     assert Position.objects.filter(set__version=version).count() == 8
 
 
+def test_a_slip_that_makes_a_move_impossible_is_said_at_once(
+    client: Client, version: ShowVersion
+) -> None:
+    it, one = version.sets.get(label="2"), version.show.places.get(label="1-1")
+    url = reverse("set-positions", args=[it.pk])
+    typed = {f"across-{it.pk}-{one.pk}": "side 1, on the 10", f"depth-{it.pk}-{one.pk}": "0"}
+    assert sent(client, url, **typed).status_code == 302
+    said = words(client.get(url))
+    assert "1 place changed." in said
+    assert said.count("New warning, set 2, 1-1: ") == 1, "the way there; the way back is set 3"
+    assert said.count("New warning, set 3, 1-1: ") == 1
+    typed[f"depth-{it.pk}-{one.pk}"] = "1"
+    sent(client, url, **typed)
+    assert "New warning" not in words(client.get(url)), "what was warned of before is no news"
+
+
 def test_one_place_is_written_across_its_sets(client: Client, version: ShowVersion) -> None:
     place = Place.objects.get(label="1-2", show=version.show)
     sets = {s.label: s.pk for s in version.sets.all()}
