@@ -60,8 +60,8 @@ def make_cover_plan(payload: dict[str, Any]) -> Store:
 
     plan = CoverPlan.objects.select_related("event__season").get(pk=payload["plan"])
     actor = User.objects.get(pk=payload["actor"])
-    found, made = compute_plan(plan)
-    return lambda: store_plan(actor=actor, plan=plan, found=found, made=made)
+    made = compute_plan(plan)
+    return lambda: store_plan(actor=actor, plan=plan, made=made)
 
 
 @handles("drill.travel")

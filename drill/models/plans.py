@@ -18,7 +18,7 @@ class CoverPlan(models.Model):
     """One event's plan with the figures it was judged by.
 
     ``figures`` holds expected holes before, after and by the plain rule, their half-widths, the
-    sample bound and the number of scenarios; ``facts_hash`` is that of the problem it was made of.
+    sample bound and the number of scenarios; ``facts_hash`` is that of all it was made of.
     """
 
     event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="cover_plan")

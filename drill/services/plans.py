@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import uuid
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -59,12 +62,28 @@ def plan_of(event: Event) -> CoverPlan:
     return CoverPlan.objects.filter(event=event).first() or CoverPlan(event=event)
 
 
-def compute_plan(plan: CoverPlan) -> tuple[Covered, Plan]:
+@dataclass(frozen=True)
+class Made:
+    """A plan, and the digest of everything that it was made of."""
+
+    found: Covered
+    plan: Plan
+    basis: str
+
+
+def basis(built: Built, usual: Chances) -> str:
+    """Equal as long as the facts, what people know and the chances of being out are."""
+    likely = sorted((m, round(chance, 6)) for m, chance in chances(built, usual).items())
+    known = sorted(known_pairs(built, with_plan=False))
+    return hashlib.sha256(json.dumps([built.facts_hash, known, likely]).encode()).hexdigest()
+
+
+def compute_plan(plan: CoverPlan) -> Made:
     """The plan for the lineup as it stands; Refused without a lineup."""
     found = covered(plan.event)
     if found is None:
         raise Refused("Make the lineup first: a plan needs to know who stands where.")
-    built = found.built
+    built, usual = found.built, chances_of(plan)
     locked = {
         PlannedLesson(key(lesson.member_id), key(lesson.spot_id))
         for lesson in plan.lessons.filter(locked=True)
@@ -75,24 +94,24 @@ def compute_plan(plan: CoverPlan) -> tuple[Covered, Plan]:
         known=known_pairs(built, with_plan=False),
         learners=learners(built),
         lessons_each=plan.lessons_each,
-        chances=chances(built, chances_of(plan)),
+        chances=chances(built, usual),
         locked=frozenset(locked),
     )
-    return found, made
+    return Made(found, made, basis(built, usual))
 
 
-def store_plan(*, actor: User | None, plan: CoverPlan, found: Covered, made: Plan) -> None:
+def store_plan(*, actor: User | None, plan: CoverPlan, made: Made) -> None:
     """Replace the plan's lessons that are not locked."""
     with recorded(actor, "make the cover plan"):
         plan = CoverPlan.objects.select_for_update().get(pk=plan.pk)
         plan.lessons.filter(locked=False).delete()
         kept = set(plan.lessons.values_list("member_id", "spot_id"))
-        wanted = [(int(x.member), int(x.spot)) for x in made.lessons]
+        wanted = [(int(x.member), int(x.spot)) for x in made.plan.lessons]
         Lesson.objects.bulk_create(
             Lesson(plan=plan, member_id=m, spot_id=s) for m, s in wanted if (m, s) not in kept
         )
-        plan.figures = figures(made)
-        plan.facts_hash = found.built.facts_hash
+        plan.figures = figures(made.plan)
+        plan.facts_hash = made.basis
         plan.save()
 
 

@@ -44,10 +44,13 @@ def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpR
     if event is not None:
         event.season = season
         found = covered(event)
-        context |= _plan(viewer, event, found) | {"covered": found}
+        context |= _plan(viewer, event) | {"covered": found}
         if found is not None:
             usual = chances_of(context["plan"])
             chances = plans.chances(found.built, usual)
+            basis = plans.basis(found.built, usual)
+            plan = context["plan"]
+            context["plan_stale"] = bool(plan.figures) and plan.facts_hash != basis
             context |= _coverage(found, chances, context["rank"], request.GET.get("pairs") == "yes")
             context |= _chances(found, usual, chances)
     return render(request, "drill/coverage/covers.html", context)
@@ -71,7 +74,7 @@ def make_plan(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Whether the plan is ready; asks again until it is."""
     event = event_of(viewer, pk)
-    context = {"event": event, **_plan(viewer, event, None)}
+    context = {"event": event, **_plan(viewer, event)}
     return render(request, "drill/coverage/plan.html", context)
 
 
@@ -188,8 +191,8 @@ def _pairs(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
     return [(names.segment(f.segment), [people(g) for g in f.groups]) for f in found.pairs()]
 
 
-def _plan(viewer: Viewer, event: Event, found: Covered | None) -> dict[str, Any]:
-    """The plan with its lessons by alternate, its figures and whether it is being made."""
+def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
+    """The plan with its lessons by alternate and its figures, and whether it is being made."""
     plan = plans.plan_of(event)
     lessons: list[Lesson] = []
     if plan.pk:
@@ -203,7 +206,6 @@ def _plan(viewer: Viewer, event: Event, found: Covered | None) -> dict[str, Any]
         "plan_form": PlanForm(instance=plan),
         "lesson_form": LessonForm(viewer.this_season),
         "plan_figures": _figures(plan),
-        "plan_stale": bool(found and plan.figures and plan.facts_hash != found.built.facts_hash),
         **progress_of(plans.plan_group(event)),
     }
 

@@ -74,7 +74,8 @@ def _as_the_page_has_it(plan: CoverPlan) -> Covered:
     print("chances, lessons each: none, plain, by risk, plan ± half-width; sample bound")
     for plan.lessons_each in EACH:
         for plan.chances_from in (ChancesFrom.SAME, ChancesFrom.SEASON):
-            found, made = compute_plan(plan)
+            whole = compute_plan(plan)
+            found, made = whole.found, whole.plan
             figures = (made.before, made.plain, made.by_risk, made.holes)
             row = ", ".join(f"{x.mean:.2f}" for x in figures)
             ratio = made.holes.mean / made.plain.mean

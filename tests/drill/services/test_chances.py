@@ -14,6 +14,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
+from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.core.chances import History
 from drill.enums import AbsenceKind, AttendanceState, ChancesFrom, TravelState, TurnOutcome
 from drill.models import Absence, CoverPlan, Event, Traveller, TravelList, Turn, TurnBook
@@ -166,3 +167,25 @@ def test_the_page_says_how_likely_and_never_why(band: Band, cast: Cast, signed_i
         page = signed_in(cast.staff).get(reverse("covers"))
         assert page.context["chances"] == "Everybody is given the same chance, 10%."
         assert page.context["often"] == []
+
+
+def test_a_plan_is_old_once_the_season_says_something_else(
+    band: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    games = [an_event(band, day) for day in (5, 12, 19, 26)]
+    say(band, games[0])
+    publish(band, cast.staff)
+    with time_machine.travel(datetime.datetime(2099, 10, 15, tzinfo=datetime.UTC), tick=False):
+        staff = signed_in(cast.staff)
+
+        def plan_stale() -> bool:
+            return bool(staff.get(reverse("covers")).context["plan_stale"])
+
+        for chances_from, stale in (("season", True), ("same", False)):
+            form = {"lessons_each": 2, "chance": "0.1", "chances_from": chances_from}
+            staff.post(reverse("plan", args=[band.event.pk]), form)
+            for job in waiting_jobs():
+                run_job(job)
+            assert not plan_stale()
+            say(band, games[1 if stale else 2])
+            assert plan_stale() == stale, chances_from
