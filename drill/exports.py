@@ -11,10 +11,12 @@ from bandops.lib.names import plain
 from drill import queries
 from drill.core.field import UNITS_PER_STEP
 from drill.enums import TravelState
-from drill.models import Absence, Cover, Event, Position, Practice, Traveller, Turn
+from drill.models import Absence, Cover, Event, Position, Show, Traveller, Turn
+from drill.services.practice import sets_practised
 from drill.services.turn_tables import shares, with_names
+from roster import queries as roster
 from roster.exports import Export, Rows, add_export, who
-from roster.models import Season
+from roster.models import Member, Season
 
 
 def _absences(season: Season) -> tuple[Sequence[str], Rows]:
@@ -169,11 +171,13 @@ def _travel(season: Season) -> tuple[Sequence[str], Rows]:
 
 
 def _practice(season: Season) -> tuple[Sequence[str], Rows]:
-    rows = Practice.objects.filter(member__season=season).select_related(
-        "member__person", "spot__rank", "show"
-    )
+    """What was told and what the practice log knows together, in the versions in use."""
+    members = {m.pk: m for m in Member.objects.filter(season=season).select_related("person")}
+    spots = {spot.pk: spot.label for spot in roster.spots(season)}
+    shows = dict(Show.objects.filter(season=season).values_list("pk", "name"))
     return ("member", "spot", "show", "sets practised"), [
-        (who(p.member), p.spot.label, p.show.name, p.sets) for p in rows.order_by("id")
+        (who(members[member]), spots[spot], shows[show], sets)
+        for (member, spot, show), sets in sorted(sets_practised(season).items())
     ]
 
 

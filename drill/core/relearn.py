@@ -8,7 +8,7 @@ source); distances are exact.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -107,12 +107,11 @@ class Load:
     """0 is nothing, 255 the most"""
 
 
-def practised_sets(orders: Sequence[int], spans: Sequence[tuple[int, int]], told: int) -> set[int]:
-    """Indices of the sets practised: those in the logged spans (set orders, both ends in), and
-    as many of the first others as the told number still needs: shows are learned in order."""
-    found = {i for i, o in enumerate(orders) if any(a <= o <= b for a, b in spans)}
-    rest = [i for i in range(len(orders)) if i not in found]
-    return found | set(rest[: max(0, told - len(found))])
+def practised_sets(sets: int, logged: Collection[int], told: int) -> frozenset[int]:
+    """Indices of the sets practised out of ``sets``: those logged, and as many of the first
+    others as the told number still needs: shows are learned in order."""
+    rest = [i for i in range(sets) if i not in logged]
+    return frozenset(logged) | frozenset(rest[: max(0, told - len(logged))])
 
 
 def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list[Load]:

@@ -168,6 +168,32 @@ def align(before: Sequence[Picture], after: Sequence[Picture]) -> tuple[Pair, ..
     return tuple(pairs)
 
 
+def carried(before: Sequence[Picture], after: Sequence[Picture]) -> dict[int, int]:
+    """Index in ``before`` -> in ``after`` of sets in which every place stands the same but for
+    rounding. Labels decide while they lead to the same pictures, else the pictures."""
+    at: dict[str, int] = {}
+    for index, picture in enumerate(after):
+        at.setdefault(plain(picture.label), index)
+    by_label = {b: at[key] for b, p in enumerate(before) if (key := plain(p.label)) in at}
+    if len(set(by_label.values())) == len(before) and all(
+        _is_same(before[b], after[a]) for b, a in by_label.items()
+    ):
+        return by_label
+    return {
+        pair.before: pair.after
+        for pair in align(before, after)
+        if pair.before is not None
+        and pair.after is not None
+        and _is_same(before[pair.before], after[pair.after])
+    }
+
+
+def _is_same(one: Picture, other: Picture) -> bool:
+    return one.at.keys() == other.at.keys() and all(
+        PlaceMove(0, place, point, other.at[place]).is_rounding for place, point in one.at.items()
+    )
+
+
 def plain(label: str) -> str:
     """A label without regard to case and spaces."""
     return "".join(label.split()).casefold()

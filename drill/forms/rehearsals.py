@@ -58,5 +58,5 @@ class PracticeForm(KeyedForm):
     member = forms.IntegerField(min_value=1, max_value=10**9)
     spot = forms.IntegerField(min_value=1, max_value=10**9)
     show = forms.IntegerField(min_value=1, max_value=10**9)
-    first_set = forms.IntegerField(required=False, min_value=1, max_value=10**4)
-    last_set = forms.IntegerField(required=False, min_value=1, max_value=10**4)
+    first_set = forms.IntegerField(required=False, min_value=1, max_value=10**9)
+    last_set = forms.IntegerField(required=False, min_value=1, max_value=10**9)

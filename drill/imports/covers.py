@@ -73,8 +73,6 @@ class _Reader:
 
         def do() -> None:
             setattr(row, name, value)
-            if row.base is not None:  # what is told now stands beside the practice log
-                row.base = value
             row.full_clean(validate_constraints=False)
             row.save()
 

@@ -200,17 +200,13 @@ class Cover(models.Model):
 
 
 class Practice(models.Model):
-    """How many sets of a show a member has practised on a spot they do not hold.
-
-    ``base`` is what was told before the practice log spoke of it, and empty while the log says
-    nothing: ``sets`` is the larger of the two.
-    """
+    """How many sets of a show a member is said to have practised on a spot they do not hold; what
+    the practice log knows stands beside it."""
 
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="practice")
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="practice")
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="practice")
     sets = models.PositiveSmallIntegerField("sets practised")
-    base = models.PositiveSmallIntegerField("sets told apart from the log", null=True, blank=True)
 
     class Meta:
         constraints = [

@@ -10,7 +10,7 @@ from django.db.models import F, Q
 
 from drill.enums import AttendanceState
 from drill.models.events import Event
-from drill.models.shows import Show
+from drill.models.shows import DrillSet, Show
 from roster.models import Member, Spot
 
 
@@ -68,17 +68,13 @@ class Attendance(models.Model):
 
 
 class PracticeEntry(models.Model):
-    """A member worked on a spot at a rehearsal: the sets from one to another of a show.
-
-    ``first_set`` and ``last_set`` are the sets' orders in the version in use that day.
-    """
+    """A member worked on a spot at a rehearsal: some sets of a show, in the version of that day."""
 
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="practice_log")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="practice_log")
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="practice_log")
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="practice_log")
-    first_set = models.PositiveSmallIntegerField()
-    last_set = models.PositiveSmallIntegerField()
+    sets = models.ManyToManyField(DrillSet, related_name="practised_in")
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     noted_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
@@ -87,13 +83,6 @@ class PracticeEntry(models.Model):
 
     class Meta:
         ordering = ["-noted_at", "-id"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(last_set__gte=F("first_set")) & Q(first_set__gte=1),
-                name="practised_sets_in_order",
-                violation_error_message="The last set comes before the first.",
-            ),
-        ]
 
     def __str__(self) -> str:
-        return f"{self.member} on {self.spot}, sets {self.first_set} to {self.last_set}"
+        return f"{self.member} on {self.spot}, {self.show}"

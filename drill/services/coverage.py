@@ -81,11 +81,12 @@ def known_pairs(built: Built, *, with_plan: bool = True) -> frozenset[tuple[str,
 
 
 def _practised(built: Built) -> set[tuple[str, str]]:
-    sizes = {show: version.sets.count() for show, version in built.versions.items()}
-    sizes = {show: size for show, size in sizes.items() if size}
+    sizes = {show: len(drill.sets) for show, drill in built.drills.shows.items() if drill.sets}
     shares: dict[tuple[str, str], dict[int, float]] = defaultdict(dict)
-    for row in queries.practice(built.event.season).filter(show__in=sizes):
-        shares[key(row.member_id), key(row.spot_id)][row.show_id] = row.sets / sizes[row.show_id]
+    for (member, show), by_spot in built.practised.sets.items():
+        for spot, sets in by_spot.items():
+            if show in sizes:
+                shares[key(member), key(spot)][show] = len(sets) / sizes[show]
     return {
         pair
         for pair, found in shares.items()

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from drill import queries
-from drill.models import Event, Lesson, Lineup, Practice, PracticeEntry, Show
+from drill.models import Event, Lesson, Lineup, PracticeEntry, Show
 from drill.services.attendance import places_on
 from drill.services.practice import sets_of
+from drill.services.practised import practised
+from drill.services.problem_builder import places_of
 from drill.wording import ORDINALS
 from roster import queries as roster
-from roster.models import Member, Rank, Spot
+from roster.models import Member, Rank, Season, Spot
 
 
 class Why(StrEnum):
@@ -35,7 +37,7 @@ class Work:
 
 @dataclass(frozen=True)
 class ShowLine:
-    """One show of a spot to work on: its sets as (order, label), and how many are practised."""
+    """One show of a spot to work on: its sets as (id, label), and how many are practised."""
 
     show: Show
     sets: tuple[tuple[int, str], ...]
@@ -52,11 +54,10 @@ class SpotLine:
 
 @dataclass(frozen=True)
 class Entry:
-    """An entry of the log in words."""
+    """An entry of the log with the labels of its sets, in order; none where they are gone."""
 
     row: PracticeEntry
-    first: str
-    last: str
+    sets: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -137,7 +138,7 @@ def learners(rehearsal: Event, rank: Rank, *, with_draft: bool) -> list[Learner]
     ]
     people += _guests(rank, work, {member.pk for member, _ in people}, rehearsal)
     entries = _entries(rehearsal, [member for member, _ in people])
-    lines = _SpotLines(work, [member.pk for member, _ in people])
+    lines = _SpotLines(rehearsal.season, work, [member.pk for member, _ in people])
     return [
         Learner(member, place, lines.of(member), tuple(entries.get(member.pk, ())))
         for member, place in people
@@ -158,21 +159,18 @@ def _guests(
 
 
 class _SpotLines:
-    """The lines of several members, from two reads."""
+    """The lines of several members, from a fixed number of queries."""
 
-    def __init__(self, work: dict[int, list[Work]], member_ids: list[int]) -> None:
+    def __init__(self, season: Season, work: dict[int, list[Work]], member_ids: list[int]) -> None:
         self.work = {pk: _once_a_spot(work.get(pk, [])) for pk in member_ids}
         shows = {show.pk for works in self.work.values() for w in works for show in w.shows}
         self.sets = {
-            show: tuple((s.order, s.label) for s in rows) for show, rows in sets_of(shows).items()
+            show: tuple((s.pk, s.label) for s in rows) for show, rows in sets_of(shows).items()
         }
-        rows = Practice.objects.filter(member__in=member_ids)
-        self.practised = {
-            (member, spot, show): sets
-            for member, spot, show, sets in rows.values_list(
-                "member_id", "spot_id", "show_id", "sets"
-            )
-        }
+        versions = queries.current_versions(shows)
+        spots = [w.spot for works in self.work.values() for w in works]
+        places = {show: places_of(show, spots) for show in versions}
+        self.practised = practised(season, versions, places, member_ids)
 
     def of(self, member: Member) -> tuple[SpotLine, ...]:
         return tuple(
@@ -181,8 +179,8 @@ class _SpotLines:
         )
 
     def _show(self, member: Member, work: Work, show: Show) -> ShowLine:
-        practised = self.practised.get((member.pk, work.spot.pk, show.pk), 0)
-        return ShowLine(show, self.sets.get(show.pk, ()), practised)
+        done = self.practised.get((member.pk, work.spot.pk, show.pk), frozenset())
+        return ShowLine(show, self.sets.get(show.pk, ()), len(done))
 
 
 def _once_a_spot(works: list[Work]) -> list[Work]:
@@ -203,15 +201,13 @@ def _entries(rehearsal: Event, members: list[Member]) -> dict[int, list[Entry]]:
             "spot__rank", "show", "noted_by"
         )
     )
-    labels = {
-        (show, s.order): s.label
-        for show, sets in sets_of({row.show_id for row in rows}).items()
-        for s in sets
-    }
+    labels: dict[int, list[str]] = defaultdict(list)
+    links = PracticeEntry.sets.through.objects.filter(practiceentry__in=rows)
+    for entry, label in links.order_by("drillset__order").values_list(
+        "practiceentry_id", "drillset__label"
+    ):
+        labels[entry].append(label)
     found: dict[int, list[Entry]] = defaultdict(list)
     for row in rows:
-        first, last = (
-            labels.get((row.show_id, order), str(order)) for order in (row.first_set, row.last_set)
-        )
-        found[row.member_id].append(Entry(row, first, last))
+        found[row.member_id].append(Entry(row, tuple(labels[row.pk])))
     return found

@@ -1,4 +1,4 @@
-"""The practice log: who worked on which spot, and what that makes of sets practised."""
+"""The practice log: who worked on which spot."""
 
 from __future__ import annotations
 
@@ -9,10 +9,12 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill import queries
-from drill.models import DrillSet, Event, Practice, PracticeEntry, Show
+from drill.models import DrillSet, Event, PracticeEntry, Show
+from drill.services.practised import WorkKey, practised
+from drill.services.problem_builder import places_of
 from drill.services.rehearsals import keep_once, noted_moment
 from roster import queries as roster
-from roster.models import Holding, Member, Spot
+from roster.models import Holding, Member, Season, Spot
 
 
 def log_practice(
@@ -27,45 +29,45 @@ def log_practice(
     key: uuid.UUID,
     noted_at: datetime.datetime | None,
 ) -> PracticeEntry:
-    """A member worked on a spot, from one set to another (their orders; None for all of them).
+    """A member worked on a spot, from one set to another (ids; None for the first and the last).
 
-    The same entry sent twice is kept once.
+    The same entry sent twice is kept once; with other sets it is another one.
     """
     moment = noted_moment(event, noted_at)
-    first, last = _span(show, first_set, last_set)
+    sets = _span(show, first_set, last_set)
     _refuse_needless(event, member, spot)
-    told = {"event": event, "member": member, "spot": spot, "show": show}
+    told = {"event": event, "member": member, "spot": spot, "show": show, "noted_by": actor}
     with recorded(actor, "log practice"):
         Member.objects.select_for_update().get(pk=member.pk)
-        entry = keep_once(
-            PracticeEntry,
-            key=key,
-            told={**told, "first_set": first, "last_set": last, "noted_by": actor},
-            noted_at=moment,
-        )
-        _recount(member, spot, show)
+        own_key = uuid.uuid5(key, f"{sets[0].pk} {sets[-1].pk}")
+        entry = keep_once(PracticeEntry, key=own_key, told=told, noted_at=moment)
+        entry.sets.set(sets)
     return entry
 
 
 def take_back(*, actor: User, entry: PracticeEntry) -> None:
     """The entry was a mistake; the audit keeps it."""
     with recorded(actor, "take practice back"):
-        Member.objects.select_for_update().get(pk=entry.member_id)
         PracticeEntry.objects.filter(pk=entry.pk).delete()
-        _recount(entry.member, entry.spot, entry.show)
 
 
-def _span(show: Show, first: int | None, last: int | None) -> tuple[int, int]:
-    orders = sets_of({show.pk}).get(show.pk, [])
-    if not orders:
-        raise Refused(f"{show} has no sets yet: import its coordinates first.")
-    known = [s.order for s in orders]
-    first, last = first or known[0], last or known[-1]
-    if first not in known or last not in known:
+def _span(show: Show, first: int | None, last: int | None) -> list[DrillSet]:
+    """The sets from one to another; of the version they were chosen from, though another may be
+    in use by now."""
+    chosen = {pk for pk in (first, last) if pk is not None}
+    ends = list(DrillSet.objects.filter(pk__in=chosen, version__show=show))
+    if len(ends) < len(chosen) or len({one.version_id for one in ends}) > 1:
         raise Refused(f"{show} has no such set now: choose again.")
-    if last < first:
+    sets = sets_of({show.pk}).get(show.pk, [])
+    if ends:
+        sets = list(DrillSet.objects.filter(version=ends[0].version_id).order_by("order"))
+    if not sets:
+        raise Refused(f"{show} has no sets yet: import its coordinates first.")
+    index = {one.pk: n for n, one in enumerate(sets)}
+    start, end = index.get(first or 0, 0), index.get(last or 0, len(sets) - 1)
+    if end < start:
         raise Refused("The last set comes before the first.")
-    return first, last
+    return sets[start : end + 1]
 
 
 def _refuse_needless(event: Event, member: Member, spot: Spot) -> None:
@@ -86,21 +88,13 @@ def sets_of(show_ids: set[int]) -> dict[int, list[DrillSet]]:
     return found
 
 
-def _recount(member: Member, spot: Spot, show: Show) -> None:
-    """Bring the figure in line with the log: never below what was told apart from it."""
-    entries = PracticeEntry.objects.filter(member=member, spot=spot, show=show)
-    spans = list(entries.values_list("first_set", "last_set"))
-    orders = [s.order for s in sets_of({show.pk}).get(show.pk, [])]
-    logged = sum(any(first <= order <= last for first, last in spans) for order in orders)
-    row = Practice.objects.filter(member=member, spot=spot, show=show).first()
-    if row is None:
-        row = Practice(member=member, spot=spot, show=show, sets=0)
-    told = row.sets if row.base is None else row.base
-    if spans:
-        row.base, row.sets = told, max(told, logged)
-        row.save()
-    elif told:
-        row.base, row.sets = None, told
-        row.save()
-    elif row.pk is not None:
-        row.delete()
+def sets_practised(season: Season) -> dict[WorkKey, int]:
+    """How many sets of the shows' versions in use members have practised, the log and what was
+    told together; what was told of shows without a version too."""
+    told = {(x.member_id, x.spot_id, x.show_id): x.sets for x in queries.practice(season)}
+    shows = set(Show.objects.filter(season=season).values_list("pk", flat=True))
+    versions = queries.current_versions(shows)
+    spots = list(roster.spots(season))
+    found = practised(season, versions, {show: places_of(show, spots) for show in versions})
+    logged = {key: len(sets) for key, sets in found.items() if sets}
+    return told | {key: max(told.get(key, 0), sets) for key, sets in logged.items()}

@@ -15,8 +15,10 @@ from drill.core.relearn import Load
 from drill.enums import MARCHING, EventKind
 from drill.models import Absence, Event, PlaceMap, Segment, ShowVersion
 from drill.services.relearning import (
+    Drills,
     Home,
     LoadKey,
+    Practised,
     cost_of,
     home_of,
     loads_of,
@@ -24,7 +26,7 @@ from drill.services.relearning import (
     read_practised,
 )
 from roster import queries as roster
-from roster.models import Member, Season, Spot
+from roster.models import Member, Spot
 
 EXPERIENCED_YEARS = 2
 
@@ -48,6 +50,8 @@ class Built:
     returnable: frozenset[str]
     """members away only by absence: cleared and eligible, so their return may be named"""
     versions: dict[int, ShowVersion]
+    drills: Drills
+    practised: Practised
     at_home: frozenset[str] = frozenset()
     """members who are not on the posted travel list, and so away for the whole event"""
     absent: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -125,7 +129,9 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
     spot_of = {s.pk: s for s in spots}
     homes = {m.pk: home_of(m, spot_of.get(holders.get(m.pk, 0))) for m in members}
     plays = _plays(members, spots)
-    loads = _loads(season, homes, plays, spots, versions)
+    drills = read_drills(season, versions, {show: places_of(show, spots) for show in versions})
+    practised = read_practised(season, drills, plays)
+    loads = loads_of(drills, practised, homes, plays)
     problem = core.LineupProblem(
         members=people,
         spots=tuple(
@@ -179,6 +185,8 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         standings,
         frozenset(key(m.pk) for m in members if ready[m.pk] and m.pk not in at_home),
         versions,
+        drills,
+        practised,
         frozenset(key(pk) for pk in at_home),
         {key(pk): segments for pk, segments in absent.items() if segments},
         {(key(m), key(s), key(show)): load for (m, s, show), load in loads.items()},
@@ -312,18 +320,6 @@ def _reference(
         )
     rows = last.rows.filter(member__isnull=False).values_list("segment_id", "spot_id", "member_id")
     return tuple(((key(g), key(s)), key(m)) for g, s, m in rows if m in known)
-
-
-def _loads(
-    season: Season,
-    homes: Mapping[int, Home],
-    plays: Mapping[int, list[Spot]],
-    spots: list[Spot],
-    versions: dict[int, ShowVersion],
-) -> dict[LoadKey, Load]:
-    """What every spot of a part that a member plays would ask of them, show by show."""
-    drills = read_drills(season, versions, {show: places_of(show, spots) for show in versions})
-    return loads_of(drills, read_practised(season, drills, plays), homes, plays)
 
 
 def _plays(members: list[Member], spots: list[Spot]) -> dict[int, list[Spot]]:

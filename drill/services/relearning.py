@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drill import queries
 from drill.core.relearn import (
     Knowledge,
     Load,
@@ -16,11 +15,11 @@ from drill.core.relearn import (
     Target,
     cost_without_drill,
     loads,
-    practised_sets,
 )
-from drill.models import DrillSet, PassedFundamental, Path, Position, PracticeEntry, ShowVersion
+from drill.models import DrillSet, PassedFundamental, Path, Position, ShowVersion
 from drill.services.fundamentals import fundamentals_of
 from drill.services.paths import codes_of, moves_of
+from drill.services.practised import practised
 from roster.models import Member, Season, Spot
 
 LoadKey = tuple[int, int, int]
@@ -29,12 +28,11 @@ LoadKey = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class Drills:
-    """The shows in question. ``places``: show id -> spot id -> place; ``orders``: show id -> the
-    orders of its sets, as the practice log names them."""
+    """The shows in question. ``places``: show id -> spot id -> place."""
 
+    versions: Mapping[int, ShowVersion]
     shows: Mapping[int, ShowDrill]
     places: Mapping[int, Mapping[int, str]]
-    orders: Mapping[int, tuple[int, ...]]
 
 
 def read_drills(
@@ -55,8 +53,7 @@ def read_drills(
         at[show_of[version]].append((row, label, x, y))
     codes = _codes(season, show_of)
     shows = {show: _drill(sets[show], at[show], codes[show]) for show in versions}
-    orders = {show: tuple(row.order for row in found) for show, found in sets.items()}
-    return Drills(shows, places, orders)
+    return Drills(versions, shows, places)
 
 
 def _codes(
@@ -108,21 +105,12 @@ class Home:
 
 
 def read_practised(season: Season, drills: Drills, members: Iterable[int]) -> Practised:
-    """The practice log and the fundamentals passed (three queries)."""
+    """The practice log and the fundamentals passed (a fixed number of queries)."""
     wanted = set(members)
-    spans: dict[LoadKey, list[tuple[int, int]]] = defaultdict(list)
-    entries = PracticeEntry.objects.filter(member__season=season)
-    for member, spot, show, first, last in entries.values_list(
-        "member_id", "spot_id", "show_id", "first_set", "last_set"
-    ):
-        spans[member, spot, show].append((first, last))
     found: dict[tuple[int, int], dict[int, frozenset[int]]] = defaultdict(dict)
-    for row in queries.practice(season):
-        at = (row.member_id, row.spot_id, row.show_id)
-        if row.member_id in wanted and row.show_id in drills.orders:
-            orders = drills.orders[row.show_id]
-            done = frozenset(practised_sets(orders, spans.get(at, []), row.sets))
-            found[row.member_id, row.show_id][row.spot_id] = done
+    done = practised(season, drills.versions, drills.places, wanted)
+    for (member, spot, show), sets in done.items():
+        found[member, show][spot] = sets
     passes: dict[int, set[str]] = defaultdict(set)
     for member, code in PassedFundamental.objects.filter(member__season=season).values_list(
         "member_id", "code"

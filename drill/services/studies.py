@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+from django.db.models import Q
+
 from drill import queries
 from drill.core.relearn import Load, NewSet, ShowDrill, loads, study_order
 from drill.enums import LineupState
@@ -32,7 +34,8 @@ def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
     versions = queries.current_versions({pk for pk in shows if pk}, event)
     held = _held(event, member)
     spots = [spot] if held is None else [spot, held]
-    practised_on = Spot.objects.filter(practice__member=member).select_related("rank").distinct()
+    worked_on = Q(practice__member=member) | Q(practice_log__member=member)
+    practised_on = Spot.objects.filter(worked_on).select_related("rank").distinct()
     known = {s.pk: s for s in [*practised_on, *spots]}
     drills = read_drills(
         event.season, versions, {pk: places_of(pk, known.values()) for pk in versions}

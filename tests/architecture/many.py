@@ -225,15 +225,11 @@ def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
         )
         for about in (member, band.members["Ana Núñez"], band.members["Dee Quill"]):
             Attendance.objects.create(event=rehearsal, member=about, state="late", **at)
-        PracticeEntry.objects.create(
-            event=rehearsal,
-            member=member,
-            spot=band.spots["1-1"],
-            show=show,
-            first_set=1,
-            last_set=2,
-            **at,
-        )
+        for worked in (show, Show.objects.get(season=band.season, name="Tidewheel")):
+            entry = PracticeEntry.objects.create(
+                event=rehearsal, member=member, spot=band.spots["1-1"], show=worked, **at
+            )
+            entry.sets.set(DrillSet.objects.filter(version__show=worked))
     plan, _ = CoverPlan.objects.get_or_create(event=band.event)
     for spot in ("1-2", "1-3"):
         Lesson.objects.create(plan=plan, member=member, spot=band.spots[spot])

@@ -22,7 +22,7 @@ from drill.core.field import UNITS_PER_INCH
 from drill.models import Event, RehearsalBlock, Show, StepLimit
 from drill.services.attendance import attendance_of, note_attendance, note_rest_here
 from drill.services.move_checks import save_move_settings, save_step_limit
-from drill.services.practice import log_practice
+from drill.services.practice import log_practice, sets_of
 from drill.services.rehearsals import save_block
 from roster.enums import Role
 from roster.models import AlternatePlace, Instrument, Rank, Season, Spot
@@ -50,7 +50,7 @@ BLOCKS = (
     (datetime.time(17, 15), datetime.time(17, 50), "Brass sectionals", "Car park east", ""),
     (datetime.time(17, 55), datetime.time(18, 30), "Halftime in full", "", "Tidewheel"),
 )
-REHEARSALS_NOTED, ALTERNATES_LOGGED = 2, 8
+REHEARSALS_NOTED, ALTERNATES_LOGGED, SETS_LOGGED = 2, 8, 4
 DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "eligible"}
 NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
 DIRECTOR = "director@quillwater.example"
@@ -138,6 +138,7 @@ class Command(BaseCommand):
 
     def _practice(self, event: Event, show: Show, actor: User) -> None:
         """Some alternates worked on a spot beyond those they had practised before."""
+        first, *_, last = (one.pk for one in sets_of({show.pk})[show.pk][:SETS_LOGGED])
         for place in AlternatePlace.objects.filter(rank__season=event.season)[:ALTERNATES_LOGGED]:
             spots = Spot.objects.filter(rank=place.rank, part=place.part)
             spot = spots.exclude(practice__member=place.member).last()
@@ -148,8 +149,8 @@ class Command(BaseCommand):
                     member=place.member,
                     spot=spot,
                     show=show,
-                    first_set=1,
-                    last_set=4,
+                    first_set=first,
+                    last_set=last,
                     key=uuid.uuid4(),
                     noted_at=event.local(datetime.time(18, 30)),
                 )

@@ -149,13 +149,19 @@ def test_the_farthest_of_several_loads() -> None:
 
 
 @pytest.mark.parametrize(
-    ("spans", "told", "sets"),
-    [([], 0, set()), ([], 2, {0, 1}), ([(20, 30)], 2, {1, 2}), ([(20, 20)], 3, {0, 1, 2})],
+    ("logged", "told", "sets"),
+    [
+        ([], 0, set()),
+        ([], 2, {0, 1}),
+        ([1, 2], 2, {1, 2}),
+        ([1], 3, {0, 1, 2}),
+        ([], 9, {0, 1, 2, 3}),
+    ],
 )
 def test_the_log_names_sets_and_a_told_number_fills_up_from_the_start(
-    spans: list[tuple[int, int]], told: int, sets: set[int]
+    logged: list[int], told: int, sets: set[int]
 ) -> None:
-    assert practised_sets([10, 20, 30, 40], spans, told) == sets
+    assert practised_sets(4, logged, told) == sets
 
 
 coordinate = st.integers(-60, 60).map(float)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drill.core.field import UNITS_PER_STEP as STEP
-from drill.core.versions import Pair, Picture, compare
+from drill.core.versions import ROUNDING, Pair, Picture, carried, compare
 
 PLACES = [f"1-{n}" for n in range(1, 7)]
 coordinate = st.integers(-60 * STEP, 60 * STEP)
@@ -135,3 +135,29 @@ def test_nothing_against_something() -> None:
     assert compare([], new).inserted == (0,)
     assert compare(new, []).removed == (0,)
     assert compare([], []).is_same
+
+
+@given(clear, st.data())
+def test_what_stands_the_same_is_carried_into_a_later_version(
+    pictures: list[Picture], data: st.DataObject
+) -> None:
+    """One set of them all is cut, the others renumbered; one is moved, the rest rounded."""
+    numbers = range(len(pictures))
+    gone, moved = data.draw(st.sampled_from(numbers)), data.draw(st.sampled_from(numbers))
+    later = []
+    for n, picture in enumerate(pictures):
+        by = ROUNDING + 1 if n == moved else ROUNDING
+        at = picture.at | {"1-1": (picture.at["1-1"][0] + by, picture.at["1-1"][1])}
+        later += [] if n == gone else [Picture("", 0, at)]
+    found = carried(pictures, renumbered(later))
+    kept = [n for n in numbers if n != gone]
+    assert found == {n: kept.index(n) for n in kept if n != moved}
+
+
+def test_somebody_who_stands_still_is_carried_by_labels() -> None:
+    still = [Picture(str(n), 8, {"1-1": (0, 0)}) for n in range(1, 5)]
+    more = [*still[:2], Picture("2A", 8, {"1-1": (0, 0)}), *still[2:]]
+    assert carried(still, more) == {0: 0, 1: 1, 2: 3, 3: 4}
+    unknown = [replace(p, at={}) for p in still]
+    assert carried(unknown, unknown) == {n: n for n in range(4)}
+    assert carried(unknown, still) == {}

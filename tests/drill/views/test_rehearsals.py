@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from drill.models import Absence, Attendance, Event, PracticeEntry, RehearsalBlock
+from drill.services.practice import sets_of
 from tests.architecture.test_pages import Markup
 from tests.architecture.world import client_of
 from tests.drill.rehearsing import DAY, add_sets, clock, make_rehearsal, moment, tidewheel
@@ -232,12 +233,15 @@ def test_the_practice_log_is_one_tap_and_is_taken_back_by_its_writer(
     start = page.index(f'id="m{jon.pk}"')
     section = page[start : page.index("</section>", start)]
     fields = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', section))
-    assert '<option value="3" selected>2A</option>' in section, "to the last set, as printed"
-    assert '<option value="1">1</option>' in section
+    sets = sets_of({tidewheel(band).pk})[tidewheel(band).pk]
+    first, last = sets[0], sets[-1]
+    assert f'<option value="{last.pk}" selected>2A</option>' in section, "to the last, as printed"
+    assert f'<option value="{first.pk}">1</option>' in section
     for _ in range(2):
-        leader.post(url("practice", rehearsal), {**fields, "first_set": 1, "last_set": 3})
+        chosen = {"first_set": first.pk, "last_set": last.pk}
+        leader.post(url("practice", rehearsal), {**fields, **chosen})
     entry = PracticeEntry.objects.get()
-    assert (entry.member, entry.spot, entry.first_set, entry.last_set) == (jon, spot, 1, 3)
+    assert (entry.member, entry.spot, list(entry.sets.order_by("order"))) == (jon, spot, sets)
     assert "sets 1 to 2A" in text(leader, url("practice", rehearsal))
     remove = reverse("practice-remove", args=[entry.pk])
     second = Client()
