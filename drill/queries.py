@@ -228,11 +228,19 @@ def practice(season: Season) -> QuerySet[Practice]:
 
 
 def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int, ShowVersion]:
-    """Show id -> the version in use; at an event, its own where it has one."""
+    """Show id -> the version in use; at an event, its own where it has one that still differs."""
     usable = Q(for_event=None) if event is None else Q(for_event=None) | Q(for_event=event)
-    versions = ShowVersion.objects.filter(usable, show_id__in=show_ids).order_by("order")
-    own_last = sorted(versions, key=lambda version: version.for_event_id is not None)
-    return {version.show_id: version for version in own_last}
+    versions = list(ShowVersion.objects.filter(usable, show_id__in=show_ids).order_by("order"))
+    usual = {v.show_id: v for v in versions if v.for_event_id is None}
+    known = {v.pk for v in versions if v.for_event_id is None}
+    own = {v.show_id: v for v in versions if v.for_event_id is not None}
+    return usual | {show: v for show, v in own.items() if not _is_usual_again(v, known)}
+
+
+def _is_usual_again(version: ShowVersion, known: set[int]) -> bool:
+    """An event's version that restores one of the show's own (``known``)."""
+    change = version.change or {}
+    return change.get("code") == "restore" and change.get("base") in known
 
 
 NO_SIZE = {"sets": 0, "counts": 0, "places": 0}

@@ -16,6 +16,8 @@ from drill.core.moves import PathKind, Way
 Point = tuple[int, int]
 EVEN = 2
 """gaps up to so many times the smallest still make a line"""
+WORSE = 1.25
+"""what was warned of before is news again when it is so many times as bad"""
 RING = 5
 """fewer that stand round are a box or a wedge: nobody closes up round its corners"""
 
@@ -37,7 +39,8 @@ def respace_ring(ring: Sequence[Point], gone: int) -> tuple[Point, ...]:
     at = _paced(turned)
     gap = at[-1] / (len(ring) - 1)
     wanted = gap * np.arange(len(ring) - 1)
-    return _standing_at(turned, wanted + (at[1:-1] - wanted).mean())
+    # Round an uneven ring the turn may lead past the gap.
+    return _standing_at(turned, (wanted + (at[1:-1] - wanted).mean()) % at[-1])
 
 
 def _paced(line: Sequence[Point]) -> npt.NDArray[np.float64]:
@@ -166,9 +169,13 @@ def cut(drill: Drill, first: int, last: int, counts: int) -> Drill:
 def fresh(
     before: Drill, old: Sequence[Finding], after: Drill, new: Sequence[Finding]
 ) -> list[Finding]:
-    """What is found in the changed drill and was not found before, by set and places."""
-    known = {_what(before, finding) for finding in old}
-    return [finding for finding in new if _what(after, finding) not in known]
+    """What is found in the changed drill and was not found before, or not as bad, by set and
+    places."""
+    known: dict[tuple[object, ...], float] = {}
+    for finding in old:
+        what = _what(before, finding)
+        known[what] = max(finding.severity, known.get(what, 0.0))
+    return [f for f in new if f.severity > WORSE * known.get(_what(after, f), -1.0)]
 
 
 def _what(drill: Drill, finding: Finding) -> tuple[object, ...]:

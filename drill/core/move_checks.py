@@ -14,7 +14,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from drill.core.approach import contacts
+from drill.core.approach import END, contacts
 from drill.core.field import END_LINE, FIELD_WIDTH, UNITS_PER_STEP
 from drill.core.moves import Ints, Limits, Move, PathKind, Step, Way, large_steps
 
@@ -212,7 +212,19 @@ def findings(drill: Drill, limits: Limits) -> tuple[Finding, ...]:
         close = here
         found += _steps(drill, move, to, rows, limits)
         found += _unchecked(move, to)
+    found += _standing(drill, limits, found)
     return tuple(sorted(found, key=_rank))
+
+
+def _standing(drill: Drill, limits: Limits, found: list[Finding]) -> Iterator[Close]:
+    """Places too close in a set whose moves do not show it: they have no coordinate around it."""
+    told = {(f.at, f.places) for f in found if isinstance(f, Close)}
+    for at, head in enumerate(drill.sets):
+        rows, here = np.flatnonzero(drill.known[at]), drill.where[at]
+        for contact in contacts(Move(here, here, 1), limits.closest_gap, rows):
+            pair = (contact.first, contact.second)
+            if not any((n, pair) in told for n in (at, at + 1)):
+                yield Close(at, pair, contact.squared, END, head.counts, limits.closest_gap)
 
 
 def _unchecked(move: Move, to: int) -> Iterator[Unchecked]:

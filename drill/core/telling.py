@@ -7,13 +7,13 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from drill.core.changes import MemberChange
 from drill.core.field import UNITS_PER_STEP
 from drill.core.problem import LineupProblem, Seat
+from drill.core.versions import Picture, align
 
 QUARTER_STEP = UNITS_PER_STEP // 4
 """a place that moves this far or less is nobody's news"""
@@ -21,12 +21,10 @@ QUARTER_STEP = UNITS_PER_STEP // 4
 URGENT = datetime.timedelta(hours=12)
 """this close to the call, quiet hours wait for nobody"""
 
-Points = Mapping[tuple[str, str], tuple[int, int]]
-"""(set label, place) -> x, y in 1/32 inches"""
-
 
 class Jump(NamedTuple):
-    """A set that is reached straight from another since what stood between them is cut."""
+    """A set that comes straight from another since what stood between them is cut, or that is
+    reached in other counts."""
 
     follows: str
     counts: int
@@ -35,7 +33,7 @@ class Jump(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class SetMove:
     """A spot that stands elsewhere in a set; ``distance`` in 1/32 inches, None for a new set; or
-    the set is reached otherwise, since sets before it are cut."""
+    the set is reached otherwise: straight from an earlier one, or in other counts."""
 
     segment: str
     spot: str
@@ -60,35 +58,58 @@ class Told:
         return bool(self.own or self.own_sets)
 
 
-def moved_places(before: Points, after: Points) -> dict[str, list[tuple[str, float | None]]]:
-    """Place -> the sets in which it stands more than a quarter step from before, or that are new,
-    in the order of ``after``."""
-    known = {label for label, _ in before}
-    found: dict[str, list[tuple[str, float | None]]] = defaultdict(list)
-    for (label, place), (x, y) in after.items():
-        old = before.get((label, place))
-        if old is None:
-            if known:
-                found[place].append((label, None))
-            continue
-        distance = math.hypot(x - old[0], y - old[1])
-        if distance > QUARTER_STEP:
-            found[place].append((label, distance))
-    return dict(found)
+def moved_spots(
+    before: Sequence[Picture],
+    after: Sequence[Picture],
+    was: Mapping[str, str],
+    now: Mapping[str, str],
+) -> list[tuple[str, str, float | Jump | None]]:
+    """(spot, set label, what happens there) for spots that stand more than a quarter step from
+    before in a set or in one that is new, and for sets that are reached otherwise.
 
-
-def jumps(before: Sequence[str], after: Sequence[tuple[str, int]]) -> dict[str, Jump]:
-    """Set -> how it is reached now, for sets of both whose predecessors are cut.
-
-    ``before`` are labels in order, ``after`` labels with the counts that lead to them.
+    ``was`` and ``now`` are the places of the spots. Sets are matched by their pictures: another
+    label alone is nobody's news, and neither is a first drill.
     """
-    kept, was = {label for label, _ in after}, {label: n for n, label in enumerate(before)}
+    if not any(picture.at for picture in before):
+        return []
+    same = _matched(before, after)
+    reached = _reached(before, after, same)
+    found: list[tuple[str, str, float | Jump | None]] = []
+    for spot, place in now.items():
+        for index, picture in enumerate(after):
+            if place not in picture.at:
+                continue
+            x, y = picture.at[place]
+            old = before[same[index]].at.get(was.get(spot, "")) if index in same else None
+            distance = None if old is None else math.hypot(x - old[0], y - old[1])
+            if distance is None or distance > QUARTER_STEP:
+                found.append((spot, picture.label, distance))
+            if index in reached:
+                found.append((spot, picture.label, reached[index]))
+    return found
+
+
+def _matched(before: Sequence[Picture], after: Sequence[Picture]) -> dict[int, int]:
+    """Index of a set in ``after`` -> of the same one in ``before``."""
+    return {
+        pair.after: pair.before
+        for pair in align(before, after)
+        if pair.before is not None and pair.after is not None
+    }
+
+
+def _reached(
+    before: Sequence[Picture], after: Sequence[Picture], same: Mapping[int, int]
+) -> dict[int, Jump]:
+    """Sets (indices in ``after``) that come straight from another since what stood between them
+    is cut, or in other counts than before."""
     found = {}
-    for (follows, _), (label, counts) in pairwise(after):
-        if label not in was or follows not in was or was[label] - was[follows] < 2:
+    for at, picture in enumerate(after[1:], 1):
+        if at not in same or at - 1 not in same:
             continue
-        if kept.isdisjoint(before[was[follows] + 1 : was[label]]):
-            found[label] = Jump(follows, counts)
+        skipped = same[at] - same[at - 1] > 1
+        if skipped or before[same[at]].counts != picture.counts:
+            found[at] = Jump(after[at - 1].label, picture.counts)
     return found
 
 

@@ -38,6 +38,7 @@ class Lineup(models.Model):
     certificate = models.JSONField(null=True)
     change_notice = models.JSONField(null=True)
     show_versions = models.JSONField(default=dict)
+    places = models.JSONField("places of the spots, by show", default=dict)
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )

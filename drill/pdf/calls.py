@@ -188,7 +188,7 @@ def _starts(facts: _Facts, member_ids: Iterable[int]) -> dict[int, list[Start]]:
         shows = {s.show_id for s in facts.segments if s.show_id}
         in_use = queries.current_versions(shows, facts.performance)
         versions = {str(show): version.pk for show, version in in_use.items()}
-    return starts_of(facts.writer, facts.segments, versions, list(spots.values()))
+    return starts_of(facts.writer, facts.segments, versions, list(spots.values()), facts.lineup)
 
 
 def _learned(works: list[Work]) -> list[Work]:

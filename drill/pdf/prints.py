@@ -123,7 +123,7 @@ def _assignments(
     lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet], writer: Writer
 ) -> list[AssignmentSheet]:
     spots = [line.spot for sheet in laid_out.ranks for line in sheet.lines]
-    starts = starts_of(writer, laid_out.segments, lineup.show_versions, spots)
+    starts = starts_of(writer, laid_out.segments, lineup.show_versions, spots, lineup)
     return [
         AssignmentSheet(
             sheet.rank,
@@ -140,11 +140,15 @@ def _assignments(
 
 
 def starts_of(
-    writer: Writer, segments: Iterable[Segment], versions: Mapping[str, int], spots: list[Spot]
+    writer: Writer,
+    segments: Iterable[Segment],
+    versions: Mapping[str, int],
+    spots: list[Spot],
+    lineup: Lineup | None,
 ) -> dict[int, list[Start]]:
     """Spot id -> where it starts in each segment that has coordinates.
 
-    ``versions``: show id as text -> id of the version to read.
+    ``versions``: show id as text -> id of the version to read; ``lineup``: whose places count.
     """
     found: dict[int, list[Start]] = defaultdict(list)
     for segment in segments:
@@ -152,7 +156,7 @@ def starts_of(
         if version is None or segment.show_id is None:
             continue
         at = _first_positions(version)
-        for spot_id, place in places_of(segment.show_id, spots).items():
+        for spot_id, place in places_of(segment.show_id, spots, lineup).items():
             if place in at:
                 x, y = at[place]
                 text = f"{writer.across(x)}; {writer.depth(y)}"

@@ -94,7 +94,7 @@ class _Where:
         if version is None or segment.show_id is None:
             return
         spots = Spot.objects.filter(pk__in=spot_ids).select_related("rank")
-        label_of = places_of(segment.show_id, spots)
+        label_of = places_of(segment.show_id, spots, lineup)
         spot_at = {place: spot for spot, place in label_of.items()}
         rows = Position.objects.filter(set__version=version, place__label__in=spot_at)
         for label, place, x, y in rows.values_list("set__label", "place__label", "x", "y"):

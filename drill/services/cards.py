@@ -99,7 +99,7 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
     version_id = lineup.show_versions.get(str(segment.show_id))
     if row is None or version_id is None or segment.show_id is None:
         return SegmentCard(segment, row, (), None)
-    label = places_of(segment.show_id, [row.spot])[row.spot.pk]
+    label = places_of(segment.show_id, [row.spot], lineup)[row.spot.pk]
     mine = Position.objects.filter(set__version=version_id, place__label=label)
     positions = list(mine.select_related("set").order_by("set__order"))
     lines = tuple(
@@ -110,14 +110,14 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
         first = positions[0]
         title = f"{segment.show}, set {first.set.label}: where {row.spot} starts"
         me = Dot(first.x, first.y, str(row.spot))
-        dots = first_set_dots(version_id)
+        dots = set_dots(first.set_id)
         picture = Picture(writer.kind, dots, me=me, title=title, near=True)
     return SegmentCard(segment, row, lines, picture)
 
 
-def first_set_dots(version_id: int) -> tuple[Dot, ...]:
-    """Everybody's place in the first set."""
-    rows = Position.objects.filter(set__version=version_id, set__order=1)
+def set_dots(set_id: int) -> tuple[Dot, ...]:
+    """Everybody's place in a set."""
+    rows = Position.objects.filter(set=set_id)
     return tuple(Dot(x, y) for x, y in rows.values_list("x", "y"))
 
 

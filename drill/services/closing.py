@@ -24,7 +24,6 @@ from drill.models import (
     LineupRow,
     OpenSeat,
     Path,
-    Pin,
     Place,
     Position,
     Segment,
@@ -33,6 +32,7 @@ from drill.models import (
 )
 from drill.services.lineups import open_draft
 from drill.services.move_checks import drill_of, limits_of
+from drill.services.orders import pins_at
 from drill.services.problem_builder import places_of
 from roster import queries as roster
 from roster.models import Spot
@@ -145,7 +145,7 @@ def close_up(
     """Close the spot up at the event, in every segment that marches the show; nobody is placed
     there any more. Refused while somebody marches it."""
     with recorded(actor, "close up a line"):
-        Event.objects.select_for_update().get(pk=event.pk)
+        _lock(event, show)
         segments = _segments(event, show)
         _refuse_filled(event, spot, segments)
         _open_draft(actor, event)
@@ -168,7 +168,7 @@ def cut_show(
 ) -> ShowVersion:
     """Cut the sets from ``first`` to ``last`` (labels) at the event."""
     with recorded(actor, "cut a show"):
-        Event.objects.select_for_update().get(pk=event.pk)
+        _lock(event, show)
         _segments(event, show)
         _open_draft(actor, event)
         changed = cut_down(event, show, first, last, counts)
@@ -183,8 +183,10 @@ def undo_change(*, actor: User, event: Event, show: Show) -> None:
     Refused where a published revision was made for it: then ``restore`` makes a new version.
     """
     with recorded(actor, "undo a change of the drill"):
-        Event.objects.select_for_update().get(pk=event.pk)
-        newest = _newest(event, show)
+        _lock(event, show)
+        newest, restored = _newest(event, show)
+        if restored:
+            raise Refused("A later change was restored since: restore this one too.")
         revision = revision_with(event, newest)
         if revision is not None:
             raise Refused(
@@ -198,8 +200,8 @@ def undo_change(*, actor: User, event: Event, show: Show) -> None:
 def restore(*, actor: User, event: Event, show: Show) -> ShowVersion:
     """A new version of the event's own, as the drill was before its newest change."""
     with recorded(actor, "restore the drill"):
-        Event.objects.select_for_update().get(pk=event.pk)
-        newest = _newest(event, show)
+        _lock(event, show)
+        newest, _ = _newest(event, show)
         base = ShowVersion.objects.filter(
             pk=(newest.change or {}).get("base", 0), show=show
         ).first()
@@ -212,6 +214,12 @@ def restore(*, actor: User, event: Event, show: Show) -> ShowVersion:
         return _save(event, Changed(base, drill, drill, ()), "restored", change)
 
 
+def _lock(event: Event, show: Show) -> None:
+    """Versions of a show are numbered one after another, whichever event they are for."""
+    Event.objects.select_for_update().get(pk=event.pk)
+    Show.objects.select_for_update().get(pk=show.pk)
+
+
 def revision_with(event: Event, version: ShowVersion) -> Lineup | None:
     """The newest published revision that was made for the version."""
     published = Lineup.objects.filter(event=event, state=LineupState.PUBLISHED).order_by("-number")
@@ -219,11 +227,23 @@ def revision_with(event: Event, version: ShowVersion) -> Lineup | None:
     return next((x for x in published if x.show_versions.get(key) == version.pk), None)
 
 
-def _newest(event: Event, show: Show) -> ShowVersion:
-    own = ShowVersion.objects.filter(for_event=event, show=show).order_by("-order").first()
-    if own is None or not own.change or own.change["code"] == "restore":
+def newest_change(own: Iterable[ShowVersion]) -> tuple[ShowVersion | None, bool]:
+    """The newest of an event's changes to a show that still holds, and whether a restored version
+    lies on top of it. ``own``: the event's versions of the show, oldest first."""
+    by_id = {version.pk: version for version in own}
+    top = next(reversed(by_id.values()), None)
+    newest = top
+    while newest is not None and (newest.change or {}).get("code") == "restore":
+        newest = by_id.get((newest.change or {})["base"])
+    return newest if newest is not None and newest.change else None, newest is not top
+
+
+def _newest(event: Event, show: Show) -> tuple[ShowVersion, bool]:
+    own = ShowVersion.objects.filter(for_event=event, show=show).order_by("order")
+    newest, restored = newest_change(own)
+    if newest is None:
         raise Refused(f"Nothing of {show} is changed for {event} alone.")
-    return own
+    return newest, restored
 
 
 def _segments(event: Event, show: Show) -> list[Segment]:
@@ -251,7 +271,7 @@ def _refuse_filled(event: Event, spot: Spot, segments: Iterable[Segment]) -> Non
 
 def _leave_open(event: Event, segment: Segment, spot: Spot) -> int | None:
     """The order's id where it is new."""
-    Pin.objects.filter(event=event, spot=spot).delete()
+    pins_at(event, segment).filter(spot=spot).delete()
     seat, made = OpenSeat.objects.get_or_create(event=event, segment=segment, spot=spot)
     _mark_draft(event, spot, [segment.pk], Origin.LEFT_OPEN)
     return seat.pk if made else None

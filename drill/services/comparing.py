@@ -7,7 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from drill.core.versions import Comparison, Picture, PlaceMove, compare
-from drill.models import Position, ShowVersion
+from drill.models import DrillSet, Position, ShowVersion
 from drill.services.problem_builder import places_of
 from roster import queries as roster
 from roster.models import Member, Season, Spot
@@ -31,18 +31,19 @@ class PlaceLine:
         return max((m.distance for m in self.moved), default=0.0)
 
 
-def pictures_of(version: ShowVersion) -> tuple[Picture, ...]:
-    """The version's sets with everybody in them (two queries)."""
+def pictures_of(version: int) -> tuple[Picture, ...]:
+    """The sets of a version (its id) with everybody in them (two queries)."""
     at: dict[int, dict[str, tuple[int, int]]] = defaultdict(dict)
     rows = Position.objects.filter(set__version=version)
     for set_id, place, x, y in rows.values_list("set_id", "place__label", "x", "y"):
         at[set_id][place] = (x, y)
-    return tuple(Picture(s.label, s.counts, at[s.pk]) for s in version.sets.all())
+    sets = DrillSet.objects.filter(version=version).order_by("order")
+    return tuple(Picture(s.label, s.counts, at[s.pk]) for s in sets)
 
 
 def compare_versions(before: ShowVersion, after: ShowVersion) -> Comparison:
     """What differs from the one version to the other (a fixed number of queries)."""
-    return compare(pictures_of(before), pictures_of(after))
+    return compare(pictures_of(before.pk), pictures_of(after.pk))
 
 
 def place_lines(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.db.models import Q, QuerySet
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
@@ -38,7 +40,7 @@ def bar_member(
 ) -> Bar:
     """The member must not march the spot, or none at all; a pin that says otherwise falls."""
     with recorded(actor, "bar member"):
-        pins = Pin.objects.filter(event=event, member=member)
+        pins = pins_at(event, segment).filter(member=member)
         (pins.filter(spot=spot) if spot else pins).delete()
         bar, _ = Bar.objects.get_or_create(event=event, segment=segment, spot=spot, member=member)
         return bar
@@ -47,9 +49,15 @@ def bar_member(
 def leave_open(*, actor: User, event: Event, segment: Segment | None, spot: Spot) -> OpenSeat:
     """Nobody marches the spot, by choice; a pin there falls."""
     with recorded(actor, "leave spot open"):
-        Pin.objects.filter(event=event, spot=spot).delete()
+        pins_at(event, segment).filter(spot=spot).delete()
         seat, _ = OpenSeat.objects.get_or_create(event=event, segment=segment, spot=spot)
         return seat
+
+
+def pins_at(event: Event, segment: Segment | None) -> QuerySet[Pin]:
+    """The pins that speak of a segment; all of the event's where none is named."""
+    pins = Pin.objects.filter(event=event)
+    return pins if segment is None else pins.filter(Q(segment=segment) | Q(segment=None))
 
 
 def lift_order(*, actor: User, order: Pin | Bar | OpenSeat) -> None:

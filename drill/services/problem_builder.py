@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
+import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -13,7 +15,7 @@ from drill.core import availability as states
 from drill.core import problem as core
 from drill.core.relearn import Load
 from drill.enums import MARCHING, EventKind
-from drill.models import Absence, Event, PlaceMap, Segment, ShowVersion
+from drill.models import Absence, Event, Lineup, PlaceMap, Segment, ShowVersion
 from drill.services.relearning import (
     Drills,
     Home,
@@ -61,8 +63,12 @@ class Built:
 
     @cached_property
     def facts_hash(self) -> str:
-        """Equal as long as the facts are; the reference moves with every publication."""
-        return core.problem_hash(replace(self.problem, reference=()))
+        """Equal as long as the facts are, the field and the spots' places among them; the
+        reference moves with every publication."""
+        facts = core.problem_hash(replace(self.problem, reference=()))
+        places = {show: sorted(at.items()) for show, at in sorted(self.drills.places.items())}
+        text = json.dumps([facts, self.event.field_type, places])
+        return hashlib.sha256(text.encode()).hexdigest()
 
     @cached_property
     def problem_hash(self) -> str:
@@ -352,7 +358,11 @@ def _relearning(
     )
 
 
-def places_of(show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
-    """Spot id -> label of the place it marches in the show."""
+def places_of(show_id: int, spots: Iterable[Spot], lineup: Lineup | None = None) -> dict[int, str]:
+    """Spot id -> label of the place it marches in the show; in a published ``lineup``, as it was
+    when that came out."""
+    if lineup is not None and lineup.number is not None:
+        kept = lineup.places.get(str(show_id), {})
+        return {s.pk: kept.get(str(s.pk), s.label) for s in spots}
     mapped = dict(PlaceMap.objects.filter(show_id=show_id).values_list("spot_id", "place__label"))
     return {s.pk: mapped.get(s.pk, s.label) for s in spots}

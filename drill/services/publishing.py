@@ -16,12 +16,13 @@ from drill import queries
 from drill.core.changes import MemberChange, member_changes, seats_of
 from drill.core.check import violations
 from drill.core.problem import Origin
-from drill.core.telling import SetMove, Told, jumps, moved_places, who_is_told
+from drill.core.telling import SetMove, Told, who_is_told
 from drill.enums import LineupState
-from drill.models import DrillSet, Event, Lesson, Lineup, Notice, Position
+from drill.models import Event, Lesson, Lineup, Notice
+from drill.services.drill_changes import set_moves
 from drill.services.lineups import say, settle, sign_by_hand
 from drill.services.notices import notice_content, notice_mail, notices_wait_until
-from drill.services.problem_builder import Built, build, key, places_of
+from drill.services.problem_builder import Built, build, key
 from drill.services.proposals import placements_of
 from drill.wording import Names
 from roster.models import Member
@@ -70,40 +71,6 @@ def change_notice(built: Built, draft: Lineup) -> ChangeNotice:
     told = who_is_told(built.problem, changes, sets, seats, covers, first=first)
     ranks = tuple(sorted({built.problem_rank(spot) for spot in spots}))
     return ChangeNotice(first, changes, sets, ranks, holes, told)
-
-
-def set_moves(last: Lineup, built: Built) -> tuple[SetMove, ...]:
-    """The spots that stand elsewhere since the last revision, or reach a set otherwise, for the
-    segments whose show has another version than it was published with."""
-    found = []
-    for segment, row in built.segments.items():
-        version = built.versions.get(row.show_id or 0)
-        old = last.show_versions.get(str(row.show_id))
-        if version is None or row.show_id is None or old in (None, version.pk):
-            continue
-        points = _points(version.pk)
-        moved = moved_places(_points(old), points)
-        reached = jumps([label for label, _ in _sets(old)], _sets(version.pk))
-        for spot_id, place in places_of(row.show_id, built.spots.values()).items():
-            found += [SetMove(segment, key(spot_id), *where) for where in moved.get(place, ())]
-            found += [
-                SetMove(segment, key(spot_id), label, jump)
-                for label, jump in reached.items()
-                if (label, place) in points
-            ]
-    return tuple(found)
-
-
-def _sets(version_id: int) -> list[tuple[str, int]]:
-    rows = DrillSet.objects.filter(version=version_id).order_by("order")
-    return list(rows.values_list("label", "counts"))
-
-
-def _points(version_id: int) -> dict[tuple[str, str], tuple[int, int]]:
-    rows = Position.objects.filter(set__version=version_id).order_by("set__order", "place__label")
-    return {
-        (s, p): (x, y) for s, p, x, y in rows.values_list("set__label", "place__label", "x", "y")
-    }
 
 
 def in_readiness(built: Built) -> list[tuple[str, str]]:
@@ -235,6 +202,10 @@ def _freeze(actor: User, draft: Lineup, built: Built, notice: ChangeNotice, numb
     draft.change_notice = notice.stored()
     draft.problem_hash, draft.facts_hash = built.problem_hash, built.facts_hash
     draft.show_versions = {str(show): v.pk for show, v in built.versions.items()}
+    draft.places = {
+        str(show): {str(spot): place for spot, place in at.items()}
+        for show, at in built.drills.places.items()
+    }
     draft.save()
 
 

@@ -50,13 +50,14 @@ def event_drill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     rows = []
     for show in shows:
         mine = [v for v in own if v.show_id == show.pk]
-        newest = mine[-1] if mine and (mine[-1].change or {}).get("code") != "restore" else None
+        newest, restored = services.newest_change(mine)
         rows.append(
             {
                 "show": show,
                 "version": in_use.get(show.pk),
                 "changes": [(v, change_words(v.change or {}, names)) for v in mine],
                 "newest": newest,
+                "restored": restored,
                 "revision": services.revision_with(event, newest) if newest else None,
             }
         )

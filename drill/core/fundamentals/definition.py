@@ -136,7 +136,7 @@ class Fundamental:
             return self.turn_after
         last = min(self.turn_to or counts, counts)
         first = min(self.turn_from, last)
-        whole = last - first + (1 if self.counting is Counting.INCLUSIVE else 0)
+        whole = max(last - first + (1 if self.counting is Counting.INCLUSIVE else 0), 1)
         begun = first - (1 if self.counting is Counting.INCLUSIVE else 0)
         return tuple(
             self.turn if k >= last else self.turn * max(k - begun, 0) / whole

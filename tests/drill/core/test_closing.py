@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from drill.core.closing import (
@@ -84,6 +84,7 @@ def ring(n: int, radius: int = 8 * STEP) -> list[tuple[int, int]]:
     return [(round(radius * math.cos(a)), round(radius * math.sin(a))) for a in angles]
 
 
+@settings(deadline=None)
 @given(st.integers(5, 24), st.data())
 def test_a_ring_closes_all_the_way_round(n: int, data: st.DataObject) -> None:
     gone = data.draw(st.integers(0, n - 1))
@@ -100,6 +101,19 @@ def test_a_ring_closes_all_the_way_round(n: int, data: st.DataObject) -> None:
     if n % 2 == 0:
         across = before.index(ring(n)[(gone + n // 2) % n])
         assert moves[across] <= 1, "across the gap nobody moves"
+
+
+@settings(deadline=None)
+@given(st.lists(st.sampled_from((1, 2)), min_size=10, max_size=24), st.data())
+def test_a_ring_of_uneven_gaps_becomes_even(gaps: list[int], data: st.DataObject) -> None:
+    """Whoever is gone, nobody is sent onto somebody else."""
+    angles = [2 * math.pi * sum(gaps[:n]) / sum(gaps) for n in range(len(gaps))]
+    points = [(round(9e4 * math.cos(a)), round(9e4 * math.sin(a))) for a in angles]
+    gone = data.draw(st.integers(0, len(points) - 1))
+    assume(forms_ring(points))
+    made = close_up(drill(points), range(len(points)), gone, {0}).where[0].tolist()
+    after = [math.dist(a, b) for a, b in pairwise([*made, made[0]])]
+    assert max(after) <= 1.4 * min(after), "chords of unlike bends differ a little"
 
 
 def test_an_arc_a_box_and_a_wedge_are_no_rings() -> None:

@@ -3,29 +3,68 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from drill.core.changes import Change, MemberChange
 from drill.core.problem import LineupProblem, Member, Rank, Segment, Spot
-from drill.core.telling import SetMove, moved_places, wait_until, who_is_told
+from drill.core.telling import Jump, SetMove, moved_spots, wait_until, who_is_told
+from drill.core.versions import Picture
 
 ZONE = ZoneInfo("America/Chicago")
 NIGHT = (datetime.time(22), datetime.time(7))
 FAR = datetime.datetime(2026, 11, 7, 11, tzinfo=ZONE)
 
 
+PLACES = {"4-1": "4-1", "4-2": "4-2"}
+
+
+def drill(*sets: tuple[str, int, int, int]) -> list[Picture]:
+    """Sets as (label, counts, where 4-1 and 4-2 stand: steps from the 50), far apart by set."""
+    return [Picture(label, c, {"4-1": (x, 0), "4-2": (y, 9000)}) for label, c, x, y in sets]
+
+
+OLD = drill(("14", 0, 0, 0), ("15", 8, 20_000, 20_000), ("16", 8, 40_000, 40_000))
+
+
 def test_a_quarter_step_is_nobodys_news() -> None:
-    before = {("14", "4-1"): (0, 0), ("14", "4-2"): (0, 0), ("15", "4-1"): (0, 0)}
-    after = {("14", "4-1"): (180, 0), ("14", "4-2"): (0, 181), ("15", "4-1"): (0, 0)}
-    assert moved_places(before, after) == {"4-2": [("14", 181.0)]}
+    new = drill(("14", 0, 180, 181), ("15", 8, 20_000, 20_000), ("16", 8, 40_000, 40_000))
+    assert moved_spots(OLD, new, PLACES, PLACES) == [("4-2", "14", 181.0)]
+    assert moved_spots(OLD, OLD, PLACES, PLACES) == []
 
 
-def test_a_new_set_is_news_and_a_first_version_is_not() -> None:
-    after = {("14", "4-1"): (0, 0), ("14A", "4-1"): (5, 5)}
-    assert moved_places({("14", "4-1"): (0, 0)}, after) == {"4-1": [("14A", None)]}
-    assert moved_places({}, after) == {}
+def test_a_new_set_is_news_and_a_first_version_and_other_labels_are_not() -> None:
+    new = drill(
+        ("1", 0, 0, 0), ("2", 8, 10_000, 10_000), ("3", 8, 20_000, 20_000), ("4", 8, 40_000, 40_000)
+    )
+    found = moved_spots(OLD, new, PLACES, PLACES)
+    assert found == [("4-1", "2", None), ("4-2", "2", None)]
+    assert moved_spots([], new, PLACES, PLACES) == []
+    assert moved_spots([Picture("14", 0, {})], new, PLACES, PLACES) == []
+
+
+def test_a_set_after_a_cut_and_one_in_other_counts_are_reached_otherwise() -> None:
+    cut = [OLD[0], replace(OLD[2], counts=16)]
+    assert moved_spots(OLD, cut, PLACES, PLACES) == [
+        ("4-1", "16", Jump("14", 16)),
+        ("4-2", "16", Jump("14", 16)),
+    ]
+    slower = [OLD[0], replace(OLD[1], counts=12), OLD[2]]
+    assert moved_spots(OLD, slower, {}, {"4-1": "4-1"})[:2] == [
+        ("4-1", "14", None),
+        ("4-1", "15", None),
+    ], "a spot that had no place before stands anew"
+    assert [m for m in moved_spots(OLD, slower, PLACES, PLACES) if m[0] == "4-1"] == [
+        ("4-1", "15", Jump("14", 12))
+    ]
+
+
+def test_a_spot_that_marches_another_place_stands_elsewhere() -> None:
+    apart = [Picture(p.label, p.counts, {"4-1": (0, 0), "X": (5000, 0)}) for p in OLD]
+    found = moved_spots(apart, apart, {"4-1": "4-1"}, {"4-1": "X"})
+    assert found == [("4-1", label, 5000.0) for label in ("14", "15", "16")]
 
 
 def band(*away: str) -> LineupProblem:
