@@ -7,16 +7,27 @@ show. Every cell remembers its row and column in the file.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from bandops.lib.imports.reading import EMPTY, Cell, Numbered, Row, Table, is_totals, table_of_rows
 from drill.imports.block_layout import is_block, read_blocks
 from drill.imports.coordinate_columns import OF_POINT
 from drill.imports.layout_cells import LABEL_WORD, facts_of, keys_of, left_out, moved
-from drill.imports.wide_layout import heads_of, read_wide
+from drill.imports.respelling import respelled
+from drill.imports.wide_layout import Head, heads_of, read_wide
+
+HEAD_LINES = 10
+"""lines at the top of a file among which headers are looked for that are not quite right"""
 
 
 def table_of(rows: Numbered, notes: list[str]) -> Table | None:
     """One row a place and set; None where the file is so already, or is none of these."""
     at = next((n for n, (_, cells) in enumerate(rows) if _is_head(cells)), None)
+    lines = range(min(HEAD_LINES, len(rows))) if at is None else [at]
+    for n in lines:
+        table = _misspelled(rows, n, notes, blocks_alone=at is not None)
+        if table is not None:
+            return table
     if at is None:
         return None
     keys = keys_of(rows[at][1])
@@ -27,9 +38,32 @@ def table_of(rows: Numbered, notes: list[str]) -> Table | None:
     heads, body = heads_of(rows, at)
     if not any(head.label for head in heads):
         return None
+    return _wide(rows, at, heads, body, notes)
+
+
+def _wide(rows: Numbered, at: int, heads: list[Head], body: int, notes: list[str]) -> Table | None:
     left_out(rows[body - 1][1], {head.position for head in heads}, notes)
     facts = facts_of(rows[:at], notes)
     return read_wide(facts, heads, rows[body:], notes)
+
+
+def _misspelled(rows: Numbered, at: int, notes: list[str], *, blocks_alone: bool) -> Table | None:
+    """Blocks or a wide table below a line of headers that are not quite right; a table of one
+    row a place and set needs no such help, as its columns are chosen on the page."""
+    number, cells = rows[at]
+    made, slips = respelled(number, cells)
+    if not slips or not _is_head(made) or _is_long(keys_of(made)):
+        return None
+    mended = [*rows[:at], (number, made), *rows[at + 1 :]]
+    table = None
+    if is_block(mended, at):
+        table = read_blocks(mended, notes)
+    elif not blocks_alone:
+        heads, body = heads_of(mended, at)
+        # One label alone is a title above a table of another kind.
+        if len({head.label for head in heads if head.label}) > 1:
+            table = _wide(mended, at, heads, body, notes)
+    return table and replace(table, slips=tuple(slips))
 
 
 def _is_head(cells: list[Cell]) -> bool:

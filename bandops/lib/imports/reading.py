@@ -75,13 +75,23 @@ class Row:
         return self.cells[position] if position < len(self.cells) else EMPTY
 
 
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A header that is not quite one of those a layout knows, and is read as the nearest."""
+
+    row: int
+    column: str
+    message: str
+
+
 @dataclass(frozen=True)
 class Table:
-    """Headers, rows, and what the reader noticed."""
+    """Headers, rows, and what the reader noticed; ``slips`` are to be mended in the file."""
 
     headers: tuple[str, ...]
     rows: tuple[Row, ...]
     notes: tuple[str, ...] = field(default=())
+    slips: tuple[Slip, ...] = field(default=())
 
 
 Numbered = list[tuple[int, list[Cell]]]
