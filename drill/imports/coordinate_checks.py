@@ -47,16 +47,16 @@ def check(result: Plan, draft: Draft) -> list[SetLine]:
 def _steps(points: Iterable[Point]) -> list[tuple[str, Step]]:
     """The sets in the order of the file; where a place has one again, it is a step of its own."""
     steps: dict[tuple[str, int], Step] = {}
-    sequences: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    sequences: dict[str, dict[tuple[str, int], None]] = defaultdict(dict)
     times: Counter[tuple[str, str]] = Counter()
     for point in points:
-        at = (point.set, times[point.set, point.place])
+        at = (point.set, min(times[point.set, point.place], MANY))
         times[point.set, point.place] += 1
         if at not in steps:
             steps[at] = Step(doubtful=at[1] > 0 or "set" in point.unread)
         steps[at].add(point.record, point.numbers, point.unread)
-        sequences[point.place].append(at)
-    return [(at[0], steps[at]) for at in in_order(sequences.values())]
+        sequences[point.place][at] = None
+    return [(at[0], steps[at]) for at in in_order(map(list, sequences.values()))]
 
 
 def _sums(record: Record, points: list[Point], lines: list[SetLine]) -> set[int]:

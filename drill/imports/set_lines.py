@@ -102,6 +102,9 @@ def in_order(sequences: Iterable[Sequence[K]]) -> list[K]:
             if label in known:
                 continue
             known.add(label)
+            if n and order[-1] == sequence[n - 1]:
+                order.append(label)
+                continue
             if n:
                 order.insert(order.index(sequence[n - 1]) + 1, label)
                 continue

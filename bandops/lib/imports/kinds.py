@@ -57,7 +57,10 @@ class ImportKind:
         plan = Plan(faults=missing) if missing else self.planner(mapped, season, actor)
         faults, warnings = odd_cells(mapped)
         faults += [Fault(slip.row, slip.column, slip.message) for slip in table.slips]
-        plan.faults = sorted(dict.fromkeys([*plan.faults, *faults]), key=lambda f: f.row)
+        # A spreadsheet's error is no word either: what the planner says of that cell is no news.
+        told = {(f.row, f.column) for f in faults}
+        rest = [f for f in plan.faults if (f.row, f.column) not in told or f.row == 0]
+        plan.faults = sorted(dict.fromkeys([*rest, *faults]), key=lambda f: f.row)
         plan.warnings = sorted(dict.fromkeys([*plan.warnings, *warnings]), key=lambda f: f.row)
         plan.basis += [season.pk, sorted(mapping.items())]
         return plan

@@ -151,7 +151,8 @@ class Record:
         """The cell without the blanks around it; empty when the file has no such column."""
         position = self.mapped.mapping.get(key)
         cell = EMPTY if position is None else self.row.cell(position)
-        return replace(cell, text=cell.text.strip())
+        text = cell.text.strip()
+        return cell if text == cell.text else replace(cell, text=text)
 
     def __getitem__(self, key: str) -> str:
         return self.cell(key).text

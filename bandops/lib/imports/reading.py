@@ -34,8 +34,11 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "�
 """what OWASP's page on CSV injection lists (from memory)"""
 DELIMITER_LINE = re.compile(r"\"?sep=([,;\t|])\"?[\r\n]", re.IGNORECASE)
 """a first line that spreadsheets of some countries write for themselves"""
+SAMPLE = 2_000
 SINGLE_BYTE = ("cp1252", "mac_roman", "cp1250")
 MARKED = re.compile(r"(?<=(.))([^\x00-\x7f])(?=(.))", re.DOTALL)
+PAGE = re.compile(r"\s*(<!doctype|<html|<\?xml|\{\\rtf)", re.IGNORECASE)
+"""how web pages and documents begin that are saved under a table's name"""
 NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a]")
 
 
@@ -113,12 +116,14 @@ def read_table(filename: str, content: bytes, layout: Layout | None = None) -> T
         raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
     else:
         rows, notes = _read_csv(filename, content)
+    if not rows:
+        raise Refused(f"{filename} is empty: no cell holds anything.")
     return (layout and layout(rows, notes)) or table_of_rows(filename, rows, notes)
 
 
 def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
     text, encoding = decode(content)
-    if NOT_TEXT.search(text):
+    if NOT_TEXT.search(text) or PAGE.match(text):
         raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
     notes = [] if encoding in ("utf-8", "ascii") else [READ_AS.format(encoding)]
     hint = DELIMITER_LINE.match(text)
@@ -158,10 +163,22 @@ def decode(content: bytes) -> tuple[str, str]:
     ):
         if content.startswith(mark):
             return content[len(mark) :].decode(encoding, "replace"), encoding
+    if unmarked := _unmarked_utf_16(content[:SAMPLE]):
+        return content.decode(unmarked, "replace"), unmarked
     try:
         return content.decode("utf-8"), "utf-8"
     except UnicodeDecodeError:
         return min((_single_bytes(content, e) for e in SINGLE_BYTE), key=lambda t: _odd(t[0]))
+
+
+def _unmarked_utf_16(sample: bytes) -> str | None:
+    """Two bytes a letter, told by the empty one of nearly every pair."""
+    pairs = len(sample) // 2
+    if 10 * sample[1::2].count(0) > 9 * pairs > 0 and not sample[::2].count(0):
+        return "utf-16-le"
+    if 10 * sample[::2].count(0) > 9 * pairs > 0 and not sample[1::2].count(0):
+        return "utf-16-be"
+    return None
 
 
 def _single_bytes(content: bytes, encoding: str) -> tuple[str, str]:
