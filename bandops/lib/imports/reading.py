@@ -37,6 +37,7 @@ DELIMITER_LINE = re.compile(r"\"?sep=([,;\t|])\"?[\r\n]", re.IGNORECASE)
 SAMPLE = 2_000
 SINGLE_BYTE = ("cp1252", "mac_roman", "cp1250")
 MARKED = re.compile(r"(?<=(.))([^\x00-\x7f])(?=(.))", re.DOTALL)
+NO_TABLE = "is not a table: save it as .csv or .xlsx."
 PAGE = re.compile(r"\s*(<!doctype|<html|<\?xml|\{\\rtf)", re.IGNORECASE)
 """how web pages and documents begin that are saved under a table's name"""
 NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a]")
@@ -113,18 +114,20 @@ def read_table(filename: str, content: bytes, layout: Layout | None = None) -> T
     elif content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise Refused(f"{filename} is an old Excel file: save it as .xlsx or .csv first.")
     elif content[:5] == b"%PDF-":
-        raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
+        raise Refused(f"{filename} {NO_TABLE}")
     else:
         rows, notes = _read_csv(filename, content)
     if not rows:
-        raise Refused(f"{filename} is empty: no cell holds anything.")
+        raise Refused(f"{filename} is empty: no headers, and no rows below its headers.")
     return (layout and layout(rows, notes)) or table_of_rows(filename, rows, notes)
 
 
 def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
+    if why := _no_text(content[:SAMPLE]):
+        raise Refused(f"{filename} {why}")
     text, encoding = decode(content)
     if NOT_TEXT.search(text) or PAGE.match(text):
-        raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
+        raise Refused(f"{filename} {NO_TABLE}")
     notes = [] if encoding in ("utf-8", "ascii") else [READ_AS.format(encoding)]
     hint = DELIMITER_LINE.match(text)
     delimiter = hint[1] if hint else _delimiter(text)
@@ -163,22 +166,21 @@ def decode(content: bytes) -> tuple[str, str]:
     ):
         if content.startswith(mark):
             return content[len(mark) :].decode(encoding, "replace"), encoding
-    if unmarked := _unmarked_utf_16(content[:SAMPLE]):
-        return content.decode(unmarked, "replace"), unmarked
     try:
         return content.decode("utf-8"), "utf-8"
     except UnicodeDecodeError:
         return min((_single_bytes(content, e) for e in SINGLE_BYTE), key=lambda t: _odd(t[0]))
 
 
-def _unmarked_utf_16(sample: bytes) -> str | None:
-    """Two bytes a letter, told by the empty one of nearly every pair."""
-    pairs = len(sample) // 2
-    if 10 * sample[1::2].count(0) > 9 * pairs > 0 and not sample[::2].count(0):
-        return "utf-16-le"
-    if 10 * sample[::2].count(0) > 9 * pairs > 0 and not sample[1::2].count(0):
-        return "utf-16-be"
-    return None
+def _no_text(sample: bytes) -> str:
+    """Why a file is no text, told from its beginning before every encoding is tried on all of
+    it; empty for text. Two bytes a letter are read only with their mark."""
+    if sample[:2] in (b"\xff\xfe", b"\xfe\xff") or not NOT_TEXT.search(sample.decode("latin-1")):
+        return ""
+    halves = (sample[::2], sample[1::2])
+    if any(10 * half.count(0) > 9 * len(half) for half in halves):
+        return "is not a table that can be read: save it as CSV in UTF-8, or as .xlsx."
+    return NO_TABLE
 
 
 def _single_bytes(content: bytes, encoding: str) -> tuple[str, str]:
