@@ -62,7 +62,7 @@ def _steps(points: Iterable[Point]) -> list[tuple[str, Step]]:
 def _sums(record: Record, points: list[Point], lines: list[SetLine]) -> set[int]:
     """What a closing total may say: of a place's own rows, of the sets, of every row; nothing
     where a figure cannot be read."""
-    own = [p for p in points if not record["place"] or p.place == record["place"]]
+    own = [p for p in points if p.place == record["place"]] or points
     if any(p.unread & {"counts", "total"} for p in own):
         return set()
     sets = {p.set for p in own}
