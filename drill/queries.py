@@ -266,6 +266,17 @@ def published_versions(season_id: int) -> set[int]:
     return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
 
 
+def events_shown(season: Season) -> dict[int, list[Event]]:
+    """Version id -> the events, in order, whose newest published lineup was made for it: what
+    members' cards show."""
+    found: dict[int, list[Event]] = defaultdict(list)
+    newest = latest_numbers(season).select_related("event")
+    for lineup in newest.order_by("event__date", "event_id"):
+        for pk in lineup.show_versions.values():
+            found[pk].append(lineup.event)
+    return found
+
+
 def closed_spots(event: Event) -> dict[int, frozenset[int]]:
     """Version of the event's own -> ids of the spots that are closed up in it."""
     own = {v.pk: v.change or {} for v in ShowVersion.objects.filter(for_event=event)}

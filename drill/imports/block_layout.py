@@ -21,7 +21,7 @@ def is_block(rows: Numbered, at: int) -> bool:
     upright = (
         "set" in named
         and "place" not in named
-        and len(named) == len(set(named))
+        and (len(named) == len(set(named)) or (at > 0 and names_place(rows[at - 1][1])))
         and ({"x", "y"} <= set(named) or "coordinate" in named)
     )
     return (upright or down) and at > 0 and _heading(rows[at - 1][1]) is not None
@@ -39,6 +39,12 @@ def _heading(cells: list[Cell]) -> Cell | None:
     if match[1]:
         return replace(first, text=match[1])
     return full[1][1] if len(full) == 2 else None
+
+
+def names_place(cells: list[Cell]) -> bool:
+    """“Place 1-1”, and no bare title that may stand above columns of several places."""
+    full = filled(cells)
+    return bool(full) and full[0][0] == 0 and bool(PLACE_WORD.match(full[0][1].text))
 
 
 def _turned(rows: Numbered, at: int) -> bool:
@@ -82,6 +88,7 @@ class _Reader:
             return len(lines)
         elif _is_block_head(cells):
             self.head = cells
+            self._note_doubles(cells)
             left_out(cells, keys_of(cells), self.notes)
         elif _begins_block(self.rows, n, bool(self.head)):
             heading = _heading(cells)
@@ -90,6 +97,13 @@ class _Reader:
         else:
             self._other(number, cells)
         return 1
+
+    def _note_doubles(self, head: list[Cell]) -> None:
+        keys = list(keys_of(head).values())
+        for key in sorted({key for key in keys if keys.count(key) > 1}):
+            note = f"Two columns are called “{key}”; the first is used."
+            if note not in self.notes:
+                self.notes.append(note)
 
     def _other(self, number: int, cells: list[Cell]) -> None:
         """A set, or a line with one cell: the show's name above the blocks, else a remark."""
@@ -128,7 +142,8 @@ def _block_line(
     """A set of a block, or its closing total."""
     line = {
         key: moved(cells[position], number, head[position].text.strip())
-        for position, key in keys_of(head).items()
+        # The first of two columns of one name is written last.
+        for position, key in reversed(keys_of(head).items())
         if position < len(cells)
     }
     if is_totals([c.text.strip() for c in cells]):

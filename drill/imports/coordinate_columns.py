@@ -61,17 +61,17 @@ OF_POINT = ("x", "y", "coordinate")
 OF_SET = ("counts", "total", "between", "tempo")
 OF_FILE = ("show", "version", "field")
 
-_NAMES = {
+NAMES = {
     plain(name): column.key
     for column in reversed(COLUMNS)
     for name in (column.key, column.title, *column.also)
 }
 POINT_NAMES = sorted(
-    ((n, key) for n, key in _NAMES.items() if key in OF_POINT), key=lambda item: -len(item[0])
+    ((n, key) for n, key in NAMES.items() if key in OF_POINT), key=lambda item: -len(item[0])
 )
 """names of x, y and coordinate, the longest first"""
 
 
 def key_of(text: str) -> str | None:
     """The column that a text names."""
-    return _NAMES.get(plain(text))
+    return NAMES.get(plain(text))

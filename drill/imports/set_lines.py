@@ -2,33 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.values import parse_whole, parse_yes_no
 from drill.imports.coordinate_columns import OF_SET
 from drill.services.versions import SetLine
 
+K = TypeVar("K", bound=Hashable)
 SLOWEST, FASTEST = 20, 300
 SAYS = {"counts": "{} counts", "total": "a total of {}", "tempo": "a tempo of {}"}
+MANY_RUNS = 50
+"""more sums of counts than this are as good as none"""
 
 
 @dataclass
 class Said:
     """What is said of a set, each by the first row that says it."""
 
-    first: Record
     values: dict[str, tuple[int, Record]] = field(default_factory=dict)
 
     def value(self, key: str) -> int | None:
         return self.values[key][0] if key in self.values else None
 
 
-def numbers_of(result: Plan, record: Record) -> dict[str, int] | None:
-    """Counts, total, tempo and between of a row; None when one of them is wrong."""
+@dataclass
+class Step:
+    """All that rows say of the way to a set; its total stands ``at`` the first that has one.
+
+    ``unread`` are figures that are there and cannot be read; ``doubtful`` is a set that comes
+    again or whose label cannot be read, so that its counts may belong to another.
+    """
+
+    doubtful: bool
+    counts: list[int] = field(default_factory=list)
+    totals: list[int] = field(default_factory=list)
+    at: Record | None = None
+    unread: bool = False
+
+    def add(self, record: Record, numbers: dict[str, int], unread: frozenset[str]) -> None:
+        """What one more row says."""
+        if "counts" in numbers:
+            self.counts.append(numbers["counts"])
+        if "total" in numbers:
+            self.totals.append(numbers["total"])
+            self.at = self.at or record
+        self.unread = self.unread or bool(unread & {"counts", "total"})
+
+    @property
+    def lengths(self) -> set[int]:
+        """The counts it may have; none where they cannot be known without its total."""
+        return set(self.counts) or (set() if self.totals or self.unread else {0})
+
+
+def numbers_of(result: Plan, record: Record) -> tuple[dict[str, int], frozenset[str]]:
+    """Counts, total, tempo and between of a row, and which of them cannot be read."""
     found: dict[str, int] = {}
-    before = len(result.faults)
+    unread = set()
     for key in OF_SET:
         text = record[key]
         if not text:
@@ -42,14 +74,15 @@ def numbers_of(result: Plan, record: Record) -> dict[str, int] | None:
                 found[key] = parse_whole(text)
         except ValueError as error:
             result.faults.append(record.fault(key, str(error)))
-    return None if len(result.faults) > before else found
+            unread.add(key)
+    return found, frozenset(unread)
 
 
 def gather(result: Plan, rows: Iterable[tuple[str, Record, dict[str, int]]]) -> dict[str, Said]:
     """Set -> what is said of it; a row that says otherwise than one above is a fault."""
     found: dict[str, Said] = {}
     for label, record, numbers in rows:
-        said = found.setdefault(label, Said(record))
+        said = found.setdefault(label, Said())
         for key, value in numbers.items():
             first, at = said.values.setdefault(key, (value, record))
             if first != value:
@@ -59,16 +92,19 @@ def gather(result: Plan, rows: Iterable[tuple[str, Record, dict[str, int]]]) -> 
     return found
 
 
-def in_order(sequences: Iterable[Sequence[str]]) -> list[str]:
+def in_order(sequences: Iterable[Sequence[K]]) -> list[K]:
     """One order from the orders in which each place has its sets: a set that only some places
     have comes behind the one they have before it."""
-    order: list[str] = []
-    known: set[str] = set()
+    order: list[K] = []
+    known: set[K] = set()
     for sequence in sequences:
         for n, label in enumerate(sequence):
             if label in known:
                 continue
             known.add(label)
+            if n and order[-1] == sequence[n - 1]:
+                order.append(label)
+                continue
             if n:
                 order.insert(order.index(sequence[n - 1]) + 1, label)
                 continue
@@ -77,33 +113,49 @@ def in_order(sequences: Iterable[Sequence[str]]) -> list[str]:
     return order
 
 
-def lines_of(result: Plan, order: Sequence[str], said: dict[str, Said]) -> list[SetLine]:
+def lines_of(order: Sequence[str], said: dict[str, Said]) -> list[SetLine]:
     """The sets in order, with counts from their totals where only those are given."""
     lines = []
     running = 0
     for label in order:
         it = said[label]
-        counts = _counts(result, label, it, running)
-        total = it.value("total")
+        counts, total = it.value("counts"), it.value("total")
+        if counts is None:
+            counts = 0 if total is None else total - running
         running = running + counts if total is None else total
         lines.append(SetLine(label, counts, bool(it.value("between")), it.value("tempo")))
     return lines
 
 
-def _counts(result: Plan, label: str, said: Said, running: int) -> int:
-    counts, total = said.value("counts"), said.value("total")
-    if total is None:
-        return counts or 0
-    record = said.values["total"][1]
-    if counts is None and total < running:
-        message = f"Set {label} is at {total} counts, but the set before is at {running} already."
-        result.faults.append(record.fault("total", message))
-        return 0
-    if counts is not None and running + counts != total:
+def check_running(result: Plan, steps: Iterable[tuple[str, Step]]) -> None:
+    """Totals that fall or do not add up, set after set. Where a figure above cannot be read or
+    is in doubt, whatever it may be is let pass: it is told already."""
+    runs = {0}
+    for label, step in steps:
+        sums = {run + counts for run in runs for counts in step.lengths}
+        totals = set(step.totals)
+        if step.doubtful:
+            runs = totals if step.unread else runs | sums | totals
+        else:
+            if step.at is not None and runs:
+                _compare(result, label, step, step.at, runs)
+            # The next set may go on from a wrong total or from the right one.
+            runs = totals if totals & sums else totals | sums
+        if len(runs) > MANY_RUNS:
+            runs = set()
+
+
+def _compare(result: Plan, label: str, step: Step, at: Record, runs: set[int]) -> None:
+    total, running = step.totals[0], min(runs)
+    if not step.counts:
+        if max(step.totals) < running:
+            message = f"Set {label} is at {total} counts, but the set before is at {running} "
+            result.faults.append(at.fault("total", message + "already."))
+    elif not {run + counts for run in runs for counts in step.counts} & set(step.totals):
+        counts = step.counts[0]
         message = f"Set {label} is at {total} counts, but {running} and {counts} make "
         message += f"{running + counts}; the counts from set to set are kept."
-        result.warnings.append(record.fault("total", message))
-    return total - running if counts is None else counts
+        result.warnings.append(at.fault("total", message))
 
 
 def check_total(result: Plan, record: Record, sums: set[int]) -> None:
@@ -113,6 +165,6 @@ def check_total(result: Plan, record: Record, sums: set[int]) -> None:
     except ValueError as error:
         result.warnings.append(record.fault("total", str(error)))
         return
-    if total not in sums:
+    if sums and total not in sums:
         message = f"The total says {total}, but the counts add up to {min(sums)}."
         result.warnings.append(record.fault("total", message))

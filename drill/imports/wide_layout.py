@@ -44,9 +44,10 @@ def _two_lines(labels: list[Cell], cells: list[Cell], keys: dict[int, str]) -> l
     label, counts = "", ""
     for position in range(max(len(labels), len(cells))):
         text = labels[position].text.strip() if position < len(labels) else ""
-        if text and key_of(text) is None:
-            label, counts = _label(text)
         key = keys.get(position)
+        # A title above the first columns is no label of those behind it.
+        if text and key_of(text) is None and key in OF_POINT:
+            label, counts = _label(text)
         if key in OF_POINT and label:
             heads.append(Head(position, key, label, f"{label}, {key}", counts))
         elif key is not None and key not in OF_POINT:

@@ -18,6 +18,7 @@ from bandops.lib.imports import kinds
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.imports.plan import Action, Line, match_headers
 from bandops.lib.imports.reading import Table
+from bandops.lib.imports.told import told
 from bandops.lib.imports.undo import undo_import
 from bandops.lib.web.messages import done, refuse
 from roster import exports, rules
@@ -87,11 +88,17 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     plan = kind.plan(table, kept.mapping, viewer.this_season, viewer.signed_in)
     lines = [line for line in plan.lines if line.action is not Action.SAME and line.label]
     columns = _columns(table, kind, kept.mapping)
+    faults, faults_hidden = told(plan.faults)
+    remarks, remarks_hidden = told(plan.remarks)
     context = {
         "kept": kept,
         "kind": kind,
         "table": table,
         "plan": plan,
+        "faults": faults,
+        "faults_hidden": faults_hidden,
+        "remarks": remarks,
+        "remarks_hidden": remarks_hidden,
         "columns": columns,
         "left_out": [c["header"] for c in columns if not c["key"]],
         "lines": lines[:SHOWN_LINES],
@@ -141,6 +148,7 @@ def _accept(
             mapping=kept.mapping,
             season=viewer.this_season,
             digest=request.POST.get("digest"),
+            sure=request.POST.get("sure") == "yes",
         )
     except Refused as error:
         refuse(request, error)

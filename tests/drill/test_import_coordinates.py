@@ -303,6 +303,8 @@ def test_every_slip_of_a_block_is_named_by_row_and_column(sheets: Sheets) -> Non
         (7, "place"),
         (9, "side to side"),
         (11, "front to back"),
+        (13, "counts"),
+        (13, "set"),
     ]
     assert "looks like a date" in plan.faults[0].message
     assert "side 3" in plan.faults[1].message

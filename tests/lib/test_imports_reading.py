@@ -375,3 +375,30 @@ def test_the_messy_latin_file_reads_as_it_was_meant() -> None:
     assert "Marisol Núñez Ibarrondo" in names
     assert "Søren van der Zandt" in names
     assert "João Ferreirinha" in names
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_two_bytes_a_letter_without_their_mark_are_told_what_to_save_as(encoding: str) -> None:
+    with pytest.raises(Refused, match="save it as CSV in UTF-8"):
+        read_table("f.csv", "member,spot\r\nAna Núñez,1-1\r\n".encode(encoding))
+
+
+@pytest.mark.parametrize("content", [b"\n\n  \n,,,\n", b"\xef\xbb\xbf", b"\xff\xfe", b" , \n"])
+def test_a_file_of_blanks_is_called_empty(content: bytes) -> None:
+    with pytest.raises(Refused, match="is empty: no headers"):
+        read_table("f.csv", content)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"<!DOCTYPE html><html><body><table><tr><td>a</td></tr></table></body></html>\n",
+        b"\n<html>\n<p>a,b\n1,2\n",
+        b"<?xml version='1.0'?>\n<a b=','/>\n",
+        b"{\\rtf1\\ansi a,b\\par 1,2}\n",
+        b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 8,
+    ],
+)
+def test_a_page_or_a_picture_under_a_tables_name_is_no_table(content: bytes) -> None:
+    with pytest.raises(Refused, match="is not a table: save it"):
+        read_table("f.csv", content)

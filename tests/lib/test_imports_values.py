@@ -106,3 +106,7 @@ def test_a_code_such_as_1e5_is_seen() -> None:
     assert v.looks_scientific("4.417E+03")
     assert not v.looks_scientific("1E5007X")
     assert not v.looks_scientific("004417")
+
+
+def test_a_printed_minus_is_a_minus() -> None:
+    assert v.parse_decimal("\N{MINUS SIGN}3,5") == Decimal("-3.5")

@@ -13,7 +13,16 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.imports.models import ImportBatch
-from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, missing_columns, odd_cells
+from bandops.lib.imports.plan import (
+    Action,
+    Column,
+    Fault,
+    Line,
+    Mapped,
+    Plan,
+    missing_columns,
+    odd_cells,
+)
 from bandops.lib.imports.reading import Layout, Table, read_table
 
 Planner = Callable[[Mapped, Any, User], Plan]
@@ -23,7 +32,9 @@ Planner = Callable[[Mapped, Any, User], Plan]
 class ImportKind:
     """One kind: its columns, and how to plan a table for a season by an account.
 
-    ``layout`` makes a table of files that are laid out otherwise than headers and rows.
+    ``layout`` makes a table of files that are laid out otherwise than headers and rows. A
+    planner that ``reads_on`` tells itself which required columns are missing, and what else is
+    wrong; others are not asked before the columns are there.
     """
 
     key: str
@@ -33,20 +44,23 @@ class ImportKind:
     planner: Planner
     order: int
     layout: Layout | None = None
+    reads_on: bool = False
 
     def read(self, filename: str, content: bytes) -> Table:
         """The table of a file; Refused with a plain message when there is none."""
         return read_table(filename, content, self.layout)
 
     def plan(self, table: Table, mapping: dict[str, int], season: Any, actor: User) -> Plan:
-        """The plan of a table; only faults when required columns are missing."""
-        missing = missing_columns(self.columns, mapping)
-        if missing:
-            return Plan(faults=missing)
+        """The plan of a table; every fault that can be told, by row."""
         mapped = Mapped(table, self.columns, mapping)
-        plan = self.planner(mapped, season, actor)
+        missing = [] if self.reads_on else missing_columns(mapped)
+        plan = Plan(faults=missing) if missing else self.planner(mapped, season, actor)
         faults, warnings = odd_cells(mapped)
-        plan.faults = sorted(dict.fromkeys([*plan.faults, *faults]), key=lambda f: f.row)
+        faults += [Fault(slip.row, slip.column, slip.message) for slip in table.slips]
+        # A spreadsheet's error is no word either: what the planner says of that cell is no news.
+        told = {(f.row, f.column) for f in faults}
+        rest = [f for f in plan.faults if (f.row, f.column) not in told or f.row == 0]
+        plan.faults = sorted(dict.fromkeys([*rest, *faults]), key=lambda f: f.row)
         plan.warnings = sorted(dict.fromkeys([*plan.warnings, *warnings]), key=lambda f: f.row)
         plan.basis += [season.pk, sorted(mapping.items())]
         return plan
@@ -80,8 +94,10 @@ def accept(
     mapping: dict[str, int],
     season: Any,
     digest: str | None = None,
+    sure: bool = False,
 ) -> ImportBatch:
-    """Carry out a plan, all of it or nothing. ``digest`` is that of the plan that was reviewed.
+    """Carry out a plan, all of it or nothing. ``digest`` is that of the plan that was reviewed;
+    ``sure`` says that its grave warnings were accepted.
 
     Imports of one season wait for each other, so that none plans on what another is changing.
     """
@@ -91,7 +107,11 @@ def accept(
         if digest is not None and plan.digest != digest:
             raise Overtaken("The data changed since this preview was made: look at it again.")
         if plan.faults:
-            raise Refused("Nothing was imported: the file has errors.", _texts(plan))
+            raise Refused("Nothing was imported: the file has errors.", _texts(plan.faults))
+        if plan.cautions and not sure:
+            raise Refused(
+                "Nothing was imported: say first that you want this.", _texts(plan.cautions)
+            )
         _carry_out(plan)
         return ImportBatch.objects.create(
             kind=kind.key,
@@ -121,5 +141,5 @@ def _refused(line: Line, details: tuple[str, ...]) -> Refused:
     return Refused(f"Nothing was imported{where}.", details)
 
 
-def _texts(plan: Plan) -> tuple[str, ...]:
-    return tuple(f"row {f.row}, {f.column}: {f.message}" for f in plan.faults)
+def _texts(faults: list[Fault]) -> tuple[str, ...]:
+    return tuple(f"row {f.row}, {f.column}: {f.message}" for f in faults)

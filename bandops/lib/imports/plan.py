@@ -27,6 +27,10 @@ SHEET_ERRORS = frozenset(
 )
 
 
+MOST_NAMES = 8
+"""headers that one message names"""
+
+
 class Action(StrEnum):
     ADD = "add"
     CHANGE = "change"
@@ -35,11 +39,15 @@ class Action(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """Something wrong, by row and column header (0 and '' where it is about the whole)."""
+    """Something wrong, by row and column header (0 and '' where it is about the whole).
+
+    A ``grave`` warning changes what people already rely on: it is accepted in a step of its own.
+    """
 
     row: int
     column: str
     message: str
+    grave: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +95,16 @@ class Plan:
         return self.count(Action.CHANGE)
 
     @property
+    def cautions(self) -> list[Fault]:
+        """The grave warnings."""
+        return [warning for warning in self.warnings if warning.grave]
+
+    @property
+    def remarks(self) -> list[Fault]:
+        """The other warnings."""
+        return [warning for warning in self.warnings if not warning.grave]
+
+    @property
     def acceptable(self) -> bool:
         return not self.faults and bool(self.added or self.changed)
 
@@ -94,7 +112,7 @@ class Plan:
     def digest(self) -> str:
         """Equal for plans that would do the same: what was previewed is what is accepted."""
         lines = [(x.row, x.action, x.label, x.changes) for x in self.lines]
-        text = repr((lines, self.faults, self.basis))
+        text = repr((lines, self.faults, self.cautions, self.basis))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -133,7 +151,8 @@ class Record:
         """The cell without the blanks around it; empty when the file has no such column."""
         position = self.mapped.mapping.get(key)
         cell = EMPTY if position is None else self.row.cell(position)
-        return replace(cell, text=cell.text.strip())
+        text = cell.text.strip()
+        return cell if text == cell.text else replace(cell, text=text)
 
     def __getitem__(self, key: str) -> str:
         return self.cell(key).text
@@ -142,10 +161,11 @@ class Record:
         """True when the file has the column at all."""
         return key in self.mapped.mapping
 
-    def fault(self, key: str, message: str) -> Fault:
+    def fault(self, key: str, message: str, *, grave: bool = False) -> Fault:
         """A fault of a cell, where it stands in the file."""
         cell = self.cell(key)
-        return Fault(cell.row or self.number, cell.column or self.mapped.title(key), message)
+        column = cell.column or self.mapped.title(key)
+        return Fault(cell.row or self.number, column, message, grave)
 
 
 def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
@@ -192,10 +212,24 @@ def too_long(record: Record, limits: dict[str, int]) -> Iterator[Fault]:
             yield record.fault(key, f"Longer than {most} characters.")
 
 
-def missing_columns(columns: Sequence[Column], mapping: dict[str, int]) -> list[Fault]:
+def missing_columns(mapped: Mapped) -> list[Fault]:
     """A fault for each required column that no header was matched to."""
     return [
-        Fault(0, c.title, f"No column for “{c.title}”: choose one above.")
-        for c in columns
-        if c.required and c.key not in mapping
+        Fault(0, c.title, f"No column for “{c.title}”{_also(c)}: choose one above." + read_on)
+        for read_on in [not_read(mapped)]
+        for c in mapped.columns
+        if c.required and c.key not in mapped.mapping
     ]
+
+
+def _also(column: Column) -> str:
+    return f" (or {', '.join(column.also)})" if column.also else ""
+
+
+def not_read(mapped: Mapped) -> str:
+    """The headers that name nothing, one of which may be meant."""
+    used = set(mapped.mapping.values())
+    names = [h for n, h in enumerate(mapped.table.headers) if h and n not in used]
+    more = " …" if len(names) > MOST_NAMES else ""
+    quoted = ", ".join(f"“{name}”" for name in names[:MOST_NAMES])
+    return f" Not read so far: {quoted}{more}." if names else ""

@@ -34,8 +34,12 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "�
 """what OWASP's page on CSV injection lists (from memory)"""
 DELIMITER_LINE = re.compile(r"\"?sep=([,;\t|])\"?[\r\n]", re.IGNORECASE)
 """a first line that spreadsheets of some countries write for themselves"""
+SAMPLE = 2_000
 SINGLE_BYTE = ("cp1252", "mac_roman", "cp1250")
 MARKED = re.compile(r"(?<=(.))([^\x00-\x7f])(?=(.))", re.DOTALL)
+NO_TABLE = "is not a table: save it as .csv or .xlsx."
+PAGE = re.compile(r"\s*(<!doctype|<html|<\?xml|\{\\rtf)", re.IGNORECASE)
+"""how web pages and documents begin that are saved under a table's name"""
 NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1a]")
 
 
@@ -75,13 +79,23 @@ class Row:
         return self.cells[position] if position < len(self.cells) else EMPTY
 
 
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A header that is not quite one of those a layout knows, and is read as the nearest."""
+
+    row: int
+    column: str
+    message: str
+
+
 @dataclass(frozen=True)
 class Table:
-    """Headers, rows, and what the reader noticed."""
+    """Headers, rows, and what the reader noticed; ``slips`` are to be mended in the file."""
 
     headers: tuple[str, ...]
     rows: tuple[Row, ...]
     notes: tuple[str, ...] = field(default=())
+    slips: tuple[Slip, ...] = field(default=())
 
 
 Numbered = list[tuple[int, list[Cell]]]
@@ -100,16 +114,20 @@ def read_table(filename: str, content: bytes, layout: Layout | None = None) -> T
     elif content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise Refused(f"{filename} is an old Excel file: save it as .xlsx or .csv first.")
     elif content[:5] == b"%PDF-":
-        raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
+        raise Refused(f"{filename} {NO_TABLE}")
     else:
         rows, notes = _read_csv(filename, content)
+    if not rows:
+        raise Refused(f"{filename} is empty: no headers, and no rows below its headers.")
     return (layout and layout(rows, notes)) or table_of_rows(filename, rows, notes)
 
 
 def _read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
+    if why := _no_text(content[:SAMPLE]):
+        raise Refused(f"{filename} {why}")
     text, encoding = decode(content)
-    if NOT_TEXT.search(text):
-        raise Refused(f"{filename} is not a table: save it as .csv or .xlsx.")
+    if NOT_TEXT.search(text) or PAGE.match(text):
+        raise Refused(f"{filename} {NO_TABLE}")
     notes = [] if encoding in ("utf-8", "ascii") else [READ_AS.format(encoding)]
     hint = DELIMITER_LINE.match(text)
     delimiter = hint[1] if hint else _delimiter(text)
@@ -152,6 +170,17 @@ def decode(content: bytes) -> tuple[str, str]:
         return content.decode("utf-8"), "utf-8"
     except UnicodeDecodeError:
         return min((_single_bytes(content, e) for e in SINGLE_BYTE), key=lambda t: _odd(t[0]))
+
+
+def _no_text(sample: bytes) -> str:
+    """Why a file is no text, told from its beginning before every encoding is tried on all of
+    it; empty for text. Two bytes a letter are read only with their mark."""
+    if sample[:2] in (b"\xff\xfe", b"\xfe\xff") or not NOT_TEXT.search(sample.decode("latin-1")):
+        return ""
+    halves = (sample[::2], sample[1::2])
+    if any(10 * half.count(0) > 9 * len(half) for half in halves):
+        return "is not a table that can be read: save it as CSV in UTF-8, or as .xlsx."
+    return NO_TABLE
 
 
 def _single_bytes(content: bytes, encoding: str) -> tuple[str, str]:

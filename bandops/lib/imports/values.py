@@ -52,8 +52,9 @@ def parse_whole(
 
 
 def parse_decimal(text: str) -> Decimal:
-    """A decimal number, with a point or a comma; a percent sign divides by 100."""
-    cleaned = text.strip().replace(",", ".")
+    """A decimal number, with a point or a comma and either sign for minus; a percent sign
+    divides by 100."""
+    cleaned = text.strip().replace(",", ".").replace("\N{MINUS SIGN}", "-")
     percent = cleaned.endswith("%")
     try:
         value = Decimal(cleaned.rstrip("% "))
