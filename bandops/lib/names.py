@@ -47,4 +47,4 @@ def sort_key(name: str) -> str:
 def label_key(label: str) -> list[tuple[int, str]]:
     """Labels in the order people count: 1-2 before 1-10, and 2 before 2A."""
     parts = re.findall(r"[0-9]+|[^0-9]+", plain(label))
-    return [(int(part), "") if part.isdigit() else (-1, part) for part in parts]
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in parts]

@@ -225,7 +225,7 @@ def _side(match: re.Match[str]) -> int:
 
 def _line(text: str) -> Fraction:
     """How far a yard line is from the 50."""
-    yards = int(text) if text[0].isdigit() else 0
+    yards = int(text) if text.isdecimal() else 0
     if yards > 50 or yards % 5:
         raise ValueError(f"There is no {text}-yard line; lines are 0, 5, 10 and so on to 50.")
     return Fraction((50 - yards) * UNITS_PER_YARD)

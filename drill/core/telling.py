@@ -20,6 +20,8 @@ QUARTER_STEP = UNITS_PER_STEP // 4
 
 URGENT = datetime.timedelta(hours=12)
 """this close to the call, quiet hours wait for nobody"""
+AHEAD = datetime.timedelta(hours=2)
+"""what waits must still come so long before the call"""
 
 
 class Jump(NamedTuple):
@@ -189,7 +191,8 @@ def wait_until(
 ) -> datetime.datetime | None:
     """When a notice may go out: None for at once, else the end of the quiet hours in ``zone``.
 
-    Quiet hours may span midnight. Within 12 hours of the call, or after it, nothing waits.
+    Quiet hours may span midnight. Nothing waits within 12 hours of the call or after it, nor
+    where the quiet hours end less than two hours before it.
     """
     if quiet is None or quiet[0] == quiet[1] or call - now <= URGENT:
         return None
@@ -203,4 +206,5 @@ def wait_until(
     day = local.date()
     if over_night and clock >= starts:
         day += datetime.timedelta(days=1)
-    return datetime.datetime.combine(day, ends, tzinfo=zone)
+    at = datetime.datetime.combine(day, ends, tzinfo=zone)
+    return at if call - at >= AHEAD else None

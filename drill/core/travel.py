@@ -223,7 +223,8 @@ def _can_march(
 def fill(
     problem: LineupProblem, it: Trip, along: frozenset[str], room: int | None
 ) -> tuple[str, ...]:
-    """Covers to take besides, in the order chosen; ``room`` None for as many as help.
+    """Covers to take besides, in the order chosen; ``room`` None for all who could
+    march.
 
     Greedy: one at a time, whoever lowers the mean number of open spots most; among equals first
     covers before second ones, then alternates by standing. The best set is not promised.

@@ -136,5 +136,5 @@ def _shown(text: str) -> dict[str, Point | None]:
             str(key): None if point is None else (int(point[0]), int(point[1]))
             for key, point in found.items()
         }
-    except (ValueError, TypeError, AttributeError, IndexError, KeyError):
+    except (ArithmeticError, LookupError, RecursionError, TypeError, ValueError, AttributeError):
         return {}

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 
 from drill import queries
@@ -26,7 +27,7 @@ from drill.models import Absence, Attendance, CoverPlan, Event, Traveller, Turn
 from drill.services.attendance import outcome_of
 from drill.services.problem_builder import entry_of, key, slot_of, slots_of
 from roster import queries as roster
-from roster.models import Season
+from roster.models import Holding, Member, Season
 
 Cell = tuple[int, int]
 """(event id, member id)"""
@@ -79,14 +80,15 @@ def histories(season: Season, events: Iterable[Event]) -> dict[str, History]:
     queries.
     """
     past = list(events)
-    known = _seen(season) | _booked(season)
+    known: dict[Cell, float | None] = {**_seen(season), **_booked(season)}
     entries = _entries(season)
     posted = _posted(season)
     found = {}
     for pk in roster.active_members(season).values_list("pk", flat=True):
         mine = [e for e in past if e.pk not in posted or pk in posted[e.pk]]
-        missed = (known.get((e.pk, pk), _reported(e, entries.get(pk, ()))) for e in mine)
-        found[key(pk)] = History(len(mine), sum(missed))
+        missed = [known.get((e.pk, pk), _reported(e, entries.get(pk, ()))) for e in mine]
+        counted = [value for value in missed if value is not None]
+        found[key(pk)] = History(len(counted), sum(counted))
     return found
 
 
@@ -122,13 +124,24 @@ def _seen(season: Season) -> dict[Cell, float]:
     }
 
 
-def _booked(season: Season) -> dict[Cell, float]:
-    """What the turn books say of performances."""
-    found: dict[Cell, float] = {}
+def _booked(season: Season) -> dict[Cell, float | None]:
+    """What the turn books say of performances; None where nobody had asked the member to come:
+    they have neither a spot nor an alternate's place."""
+    outcomes: dict[Cell, set[str]] = defaultdict(set)
     rows = Turn.objects.filter(book__event__season=season)
     for event, member, outcome in rows.values_list("book__event_id", "member_id", "outcome"):
-        found[event, member] = max(found.get((event, member), 0.0), float(outcome in NOT_THERE))
-    return found
+        outcomes[event, member].add(outcome)
+    holds = Holding.objects.filter(member=OuterRef("pk"), ends__isnull=True)
+    placed = Member.objects.filter(
+        Exists(holds) | Q(alternate_place__isnull=False), season=season
+    ).values_list("pk", flat=True)
+    asked = set(placed)
+    return {
+        cell: None
+        if those == {TurnOutcome.AWAY} and cell[1] not in asked
+        else float(not those.isdisjoint(NOT_THERE))
+        for cell, those in outcomes.items()
+    }
 
 
 def _posted(season: Season) -> dict[int, set[int]]:

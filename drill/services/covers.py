@@ -28,7 +28,7 @@ def remove_cover(*, actor: User, cover: Cover) -> None:
     with recorded(actor, "remove cover"):
         spot = cover.spot
         Spot.objects.select_for_update().get(pk=spot.pk)
-        cover.delete()
+        Cover.objects.filter(pk=cover.pk).delete()
         _renumber(spot)
 
 
@@ -36,7 +36,8 @@ def make_first_cover(*, actor: User, cover: Cover) -> None:
     """The cover goes before all others of the spot."""
     with recorded(actor, "make first cover"):
         Spot.objects.select_for_update().get(pk=cover.spot_id)
-        cover.delete()
+        if not Cover.objects.filter(pk=cover.pk).delete()[0]:
+            raise Refused(f"The covers of {cover.spot} were changed meanwhile: look again.")
         others = list(Cover.objects.filter(spot=cover.spot_id).order_by("-order"))
         for other in others:
             other.order += 1

@@ -10,8 +10,6 @@ from drill.core import field, spoken
 from drill.services.writing import Writer, writer_of
 from roster.models import Season
 
-FARTHEST = 1_000 * field.UNITS_PER_STEP
-"""from the 50 or the front sideline; beyond it a number is a slip"""
 LETTER = re.compile(r"[^\W\d_]")
 
 
@@ -56,6 +54,6 @@ def off_field(x: int, y: int) -> bool:
 
 def _steps(text: str) -> int:
     found = field.units(str(parse_decimal(text)))
-    if abs(found) > FARTHEST:
+    if abs(found) > spoken.FARTHEST:
         raise ValueError(f"{text.strip()} steps is far off any field.")
     return found

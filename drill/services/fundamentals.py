@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import cache
+from itertools import count
 from typing import Any
 
 from django.utils.text import slugify
@@ -43,7 +44,7 @@ def save_fundamental(
         Season.objects.select_for_update().get(pk=season.pk)
         known = fundamentals_of(season)
         name = str(definition.get("name", "")).strip()
-        new = code or slugify(name)[:40]
+        new = code or slugify(name)[:40] or _free_code(known)
         if code is None and new in known:
             raise Refused(f"There is a fundamental “{known[new].name}” already: change that one.")
         try:
@@ -55,6 +56,11 @@ def save_fundamental(
             season=season, code=it.code, defaults={"name": name, "definition": definition_of(it)}
         )
     return it
+
+
+def _free_code(known: Collection[str]) -> str:
+    """For a name without a Latin letter."""
+    return next(code for n in count(1) if (code := f"own-{n}") not in known)
 
 
 def _refuse_taken_names(it: Movement, known: Mapping[str, Movement]) -> None:

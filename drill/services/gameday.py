@@ -93,6 +93,9 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
     with recorded(actor, "fill on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
         done = _known(wish.key)
+        if done is not None and done.change is not None and done.change.undone_at is not None:
+            at = done.change.undone_at.astimezone(event.zone)
+            raise Refused(f"This was taken back at {at:%H:%M}: open the desk again to do it anew.")
         if done is not None:
             return done
         last = queries.published(event)

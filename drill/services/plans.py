@@ -35,7 +35,7 @@ def ask_for_plan(
     """Write the settings down and have the plan made; locked lessons stay as they are."""
     with recorded(actor, "ask for a cover plan"):
         Event.objects.select_for_update().get(pk=event.pk)
-        plan = plan_of(event)
+        plan = _locked_plan(event)
         plan.lessons_each, plan.chance, plan.made_by = lessons_each, chance, actor
         plan.chances_from = chances_from or ChancesFrom.SEASON
         plan.full_clean()
@@ -62,6 +62,12 @@ def plan_of(event: Event) -> CoverPlan:
     return CoverPlan.objects.filter(event=event).first() or CoverPlan(event=event)
 
 
+def _locked_plan(event: Event) -> CoverPlan:
+    """The event's plan while nobody else writes it."""
+    plans = CoverPlan.objects.select_for_update().filter(event=event)
+    return plans.first() or CoverPlan(event=event)
+
+
 @dataclass(frozen=True)
 class Made:
     """A plan, and the digest of everything that it was made of."""
@@ -71,11 +77,15 @@ class Made:
     basis: str
 
 
-def basis(built: Built, usual: Chances) -> str:
-    """Equal as long as the facts, what people know and the chances of being out are."""
+def basis(found: Covered, usual: Chances) -> str:
+    """Equal as long as the facts, who stands where, what people know and the chances of being
+    out are."""
+    built = found.built
     likely = sorted((m, round(chance, 6)) for m, chance in chances(built, usual).items())
     known = sorted(known_pairs(built, with_plan=False))
-    return hashlib.sha256(json.dumps([built.facts_hash, known, likely]).encode()).hexdigest()
+    seats = sorted((p.segment, p.spot, p.member or "") for p in found.placements)
+    text = json.dumps([built.facts_hash, seats, known, likely])
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def compute_plan(plan: CoverPlan) -> Made:
@@ -97,7 +107,7 @@ def compute_plan(plan: CoverPlan) -> Made:
         chances=chances(built, usual),
         locked=frozenset(locked),
     )
-    return Made(found, made, basis(built, usual))
+    return Made(found, made, basis(found, usual))
 
 
 def store_plan(*, actor: User | None, plan: CoverPlan, made: Made) -> None:
@@ -139,8 +149,9 @@ def add_lesson(*, actor: User, event: Event, member: Member, spot: Spot) -> Less
             raise Refused(f"{member} does not play {spot.part}, which {spot} needs.")
         if member.holdings.filter(spot=spot, ends__isnull=True).exists():
             raise Refused(f"{member} holds {spot}.")
-        plan = plan_of(event)
-        plan.save()
+        plan = _locked_plan(event)
+        if plan.pk is None:
+            plan.save()
         lesson, made = Lesson.objects.get_or_create(
             plan=plan, member=member, spot=spot, defaults={"locked": True}
         )
@@ -152,8 +163,8 @@ def add_lesson(*, actor: User, event: Event, member: Member, spot: Spot) -> Less
 def lock_lesson(*, actor: User, lesson: Lesson, locked: bool) -> None:
     """Keep a lesson when the plan is made again, or let it go."""
     with recorded(actor, "lock lesson" if locked else "unlock lesson"):
-        lesson.locked = locked
-        lesson.save()
+        if not Lesson.objects.filter(pk=lesson.pk).update(locked=locked):
+            raise Refused("The plan was made again meanwhile: look at it first.")
 
 
 def remove_lesson(*, actor: User, lesson: Lesson) -> None:

@@ -151,8 +151,8 @@ def home_of(member: Member, held: Spot | None) -> Home:
 
 
 def cost_of(loads: Iterable[Load], home: Home, spot: Spot) -> int:
-    """The cost of a spot over the shows it is marched in."""
-    costs = [load.cost for load in loads]
+    """The cost of a spot over the shows in which it has coordinates."""
+    costs = [load.cost for load in loads if load.total]
     if costs:
         return round(sum(costs) / len(costs))
     rank, part = (str(pk) if pk else None for pk in (home.rank, home.part))

@@ -38,7 +38,8 @@ class Stand:
 
 
 def refuse_used(version: ShowVersion) -> None:
-    """Refused where a published lineup was made for the version: it keeps its drill."""
+    """Refused where a published lineup was made for the version: it keeps its sets and positions.
+    Words of the moves may still be written: they say how, not where."""
     if version.pk in queries.published_versions(version.show.season_id):
         raise Refused(
             f"A published lineup was made for {version}: start a new version to change it."

@@ -48,7 +48,7 @@ def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpR
         if found is not None:
             usual = chances_of(context["plan"])
             chances = plans.chances(found.built, usual)
-            basis = plans.basis(found.built, usual)
+            basis = plans.basis(found, usual)
             plan = context["plan"]
             context["plan_stale"] = bool(plan.figures) and plan.facts_hash != basis
             context |= _coverage(found, chances, context["rank"], request.GET.get("pairs") == "yes")

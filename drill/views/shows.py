@@ -211,7 +211,10 @@ def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Let a spot march another place, or its own again."""
     it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
     spot_id = roster.whole_number(request.POST.get("spot", ""))
-    place_id = roster.whole_number(request.POST.get("place", ""))
+    wanted = request.POST.get("place", "")
+    place_id = roster.whole_number(wanted)
+    if wanted and place_id is None:
+        raise Refused("Choose a place of the list, or none.")
     if spot_id is None:
         raise Refused("Choose a spot.")
     spot = get_object_or_404(roster.spots(viewer.this_season), pk=spot_id)

@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
+from bandops.lib.errors import Refused
 from drill import queries
 from drill.enums import AbsenceKind
 from drill.models import (
@@ -19,6 +20,7 @@ from drill.models import (
     Notice,
     OpenSeat,
     Path,
+    Pin,
     Place,
     Position,
     Show,
@@ -27,10 +29,12 @@ from drill.models import (
 from drill.services import closing
 from drill.services.absences import Report, report_absence
 from drill.services.cards import card
-from drill.services.lineups import open_draft
-from drill.services.orders import leave_open
-from drill.services.problem_builder import build
+from drill.services.events import map_places
+from drill.services.lineups import is_stale, open_draft
+from drill.services.orders import bar_member, leave_open, lift_order, pin_member
+from drill.services.problem_builder import build, key
 from drill.services.publishing import change_notice, publish_lineup
+from drill.services.versions import start_version, use_version
 from drill.sheets import sheets
 from tests.factories import Band, Cast
 
@@ -284,3 +288,131 @@ def test_a_change_after_publishing_opens_a_draft_to_publish(
     assert second.change_notice is not None and second.change_notice["sets"]
     if change == "close":
         assert ("closed-up", "closed up") in words(second, "1-4")
+
+
+def labels_at(event: Event, show: Show) -> list[str]:
+    version = queries.current_versions({show.pk}, event)[show.pk]
+    return list(version.sets.order_by("order").values_list("label", flat=True))
+
+
+def test_changes_are_restored_one_after_another(band: Band, show: Show, cast: Cast) -> None:
+    """Two cuts, published one by one: each restoring takes one back, then the show is its own."""
+    publish(band, cast)
+    told = {"actor": cast.staff, "event": band.event, "show": show}
+    closing.cut_show(**told, first="2", last="2", counts=16)
+    publish(band, cast, 1)
+    closing.cut_show(**told, first="3", last="3", counts=24)
+    publish(band, cast, 2)
+    closing.restore(**told)
+    assert labels_at(band.event, show) == ["1", "3", "4"]
+    with pytest.raises(Refused, match="restore this one too"):
+        closing.undo_change(**told)
+    closing.restore(**told)
+    assert labels_at(band.event, show) == ["1", "2", "3", "4"]
+    with pytest.raises(Refused, match="Nothing of Tidewheel is changed"):
+        closing.restore(**told)
+
+
+def test_what_is_restored_follows_the_show_again(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    publish(band, cast)
+    told = {"actor": cast.staff, "event": band.event, "show": show}
+    closing.cut_show(**told, first="2", last="2", counts=16)
+    publish(band, cast, 1)
+    page = signed_in(cast.staff).get(reverse("event-drill", args=[band.event.pk]))
+    assert [row["newest"] is not None for row in page.context["rows"]] == [True]
+    closing.restore(**told)
+    page = signed_in(cast.staff).get(reverse("event-drill", args=[band.event.pk]))
+    assert [row["newest"] for row in page.context["rows"]] == [None]
+    first = show.versions.get(label="first")
+    second = start_version(actor=cast.staff, show=show, label="second", copy_of=first)
+    use_version(actor=cast.staff, version=second)
+    assert queries.current_versions({show.pk}, band.event)[show.pk] == second
+
+
+def test_a_jump_that_a_cut_makes_worse_is_news(band: Band, show: Show, cast: Cast) -> None:
+    """What was warned of before does not hide what is far worse now."""
+    Position.objects.filter(set__label="4", place__label="1-1").update(x=30 * STEP)
+    changed = closing.cut_down(band.event, show, "2", "3", 4)
+    assert any("1-1" in {changed.after.places[p] for p in f.places} for f in changed.new)
+
+
+def test_an_order_for_one_segment_leaves_pins_of_others(band: Band, show: Show, cast: Cast) -> None:
+    seat = {"event": band.event, "spot": band.spots["1-4"], "member": band.members["Dee Quill"]}
+    for order in (leave_open, bar_member):
+        pin_member(actor=cast.staff, segment=band.pregame, **seat)
+        pin_member(actor=cast.staff, segment=band.halftime, **seat)
+        more = seat if order is bar_member else {k: seat[k] for k in ("event", "spot")}
+        made = order(actor=cast.staff, segment=band.halftime, **more)
+        assert [pin.segment for pin in Pin.objects.all()] == [band.pregame], order.__name__
+        lift_order(actor=cast.staff, order=made)
+
+
+def test_a_card_pictures_one_set(band: Band, show: Show, cast: Cast) -> None:
+    """Somebody without a coordinate in set 1 starts in set 2: so do the others around them."""
+    Position.objects.filter(set__label="1", place__label="1-1").delete()
+    mine = card(band.members["Ana Núñez"], band.event, publish(band, cast))
+    picture = next(s.picture for s in mine.segments if s.picture)
+    assert picture.title.startswith("Tidewheel, set 2")
+    assert {dot.y for dot in picture.everyone} == {18 * STEP}
+
+
+class TestNotices:
+    """What the next revision tells of a new version in use."""
+
+    @pytest.fixture
+    def new(self, band: Band, show: Show, cast: Cast) -> ShowVersion:
+        publish(band, cast)
+        first = show.versions.get(label="first")
+        made = start_version(actor=cast.staff, show=show, label="second", copy_of=first)
+        use_version(actor=cast.staff, version=made)
+        return made
+
+    def told(self, band: Band, cast: Cast) -> dict[str, set[str]]:
+        """Who is told -> of which sets of their own."""
+        draft = open_draft(actor=cast.staff, event=band.event)
+        notice = change_notice(build(band.event), draft)
+        names = {key(m.pk): name for name, m in band.members.items()}
+        return {names[t.member]: {move.label for move in t.own_sets} for t in notice.told}
+
+    def test_a_renumbered_drill_moves_nobody(
+        self, band: Band, cast: Cast, new: ShowVersion
+    ) -> None:
+        for one in new.sets.order_by("-order"):
+            one.label, one.order = str(one.order + 1), one.order + 1
+            one.save()
+        DrillSet.objects.create(version=new, order=1, label="1", counts=0)
+        assert self.told(band, cast) == {}
+
+    def test_other_counts_are_told_to_those_who_march_them(
+        self, band: Band, cast: Cast, new: ShowVersion
+    ) -> None:
+        new.sets.filter(label="2").update(counts=4)
+        told = self.told(band, cast)
+        assert told["Ana Núñez"] == {"2"} and told["Fay Ashgrove"] == {"2"}
+
+    def test_a_spot_sent_to_another_place_is_told_and_kept_until_then(
+        self, band: Band, show: Show, cast: Cast, new: ShowVersion
+    ) -> None:
+        second = publish(band, cast, 1)
+        other = Place.objects.create(show=show, label="X")
+        for one in new.sets.all():
+            Position.objects.create(set=one, place=other, x=0, y=9 * STEP)
+        places = {band.spots["1-1"]: other}
+        map_places(actor=cast.staff, show=show, places=places)
+        assert is_stale(second, build(band.event))
+        assert self.told(band, cast)["Ana Núñez"] == {"1", "2", "3", "4"}
+        before = card(band.members["Ana Núñez"], band.event, second)
+        third = publish(band, cast, 2)
+        after = card(band.members["Ana Núñez"], band.event, third)
+        starts = [next(s.picture.me for s in c.segments if s.picture) for c in (before, after)]
+        assert [(dot.x, dot.y) for dot in starts if dot] == [(0, 14 * STEP), (0, 9 * STEP)]
+
+    def test_another_field_makes_the_lineup_old(
+        self, band: Band, cast: Cast, new: ShowVersion
+    ) -> None:
+        second = publish(band, cast, 1)
+        assert not is_stale(second, build(band.event))
+        Event.objects.filter(pk=band.event.pk).update(field_type="53 ft 4 in")
+        assert is_stale(second, build(Event.objects.get(pk=band.event.pk)))

@@ -176,7 +176,7 @@ def read(definition: Mapping[str, Any]) -> Fundamental:
         raise BadDefinition(f"{label}: “{unknown[0]}” is no part of a fundamental.")
     try:
         it = Fundamental(**{k: _READERS.get(k, _as_is)(v) for k, v in definition.items()})
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError) as error:
         raise BadDefinition(f"{label}: {error}.") from error
     problem = _problem(it)
     if problem:
@@ -208,7 +208,7 @@ def _plain(value: Any) -> Any:
 
 def _problem(it: Fundamental) -> str | None:
     if not it.code or not it.name:
-        return "it needs a code and a name."
+        return "it needs a name."
     if it.counts is None and not it.any_counts:
         return "say how many counts it takes."
     if it.counts is not None and not 0 <= it.counts <= MOST_COUNTS:

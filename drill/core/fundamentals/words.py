@@ -107,7 +107,7 @@ def _tokens(words: list[str], names: Mapping[tuple[str, ...], Fundamental]) -> I
             yield _Token(step=_step(word[1:]))
             at += 1
             continue
-        if word[0].isdigit():
+        if word[0].isdecimal():
             yield _Token(counts=_counts(word))
             at += 1
             continue

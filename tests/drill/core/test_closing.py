@@ -170,3 +170,17 @@ def test_ways_follow_their_sets_and_the_jump_is_straight() -> None:
 def test_the_ends_stay(first: int, last: int) -> None:
     with pytest.raises(ValueError, match="first and the last set stay"):
         cut(drill(row(2), row(2), row(2)), first, last, 8)
+
+
+def test_what_gets_far_worse_is_news_again() -> None:
+    """From 1.5 times the limit to 4 times; a little worse is not told again."""
+
+    def moving(*steps: float) -> Drill:
+        return drill(*([(round(STEP * x), 0)] for x in (0.0, *steps)))
+
+    before = moving(16)
+    old = findings(before, LIMITS)
+    assert [f.fault for f in old] == [Fault.STEP]
+    for steps, news in ((16.5, 0), (40, 1)):
+        after = moving(steps)
+        assert len(fresh(before, old, after, findings(after, LIMITS))) == news

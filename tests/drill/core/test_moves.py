@@ -388,3 +388,13 @@ def test_words_that_take_other_counts_are_told_and_not_checked() -> None:
 def test_an_empty_drill_has_no_faults() -> None:
     nothing = Drill((), (), (), np.zeros((0, 0, 2), np.int64), np.zeros((0, 0), bool))
     assert findings(nothing, LIMITS) == ()
+
+
+def test_two_on_one_point_are_found_where_no_move_shows_it() -> None:
+    """A drill of one set; and somebody who comes in on top of somebody."""
+    alone = findings(drill(("1", 0, [(0, 0), (0, 0)])), LIMITS)
+    assert [(f.fault, f.at, f.places) for f in alone] == [(Fault.CLOSE, 0, (0, 1))]
+    coming = drill(("1", 0, [(0, 0), None]), ("2", 8, [(0, 0), (0, 0)]))
+    assert (Fault.CLOSE, 1, (0, 1)) in {(f.fault, f.at, f.places) for f in findings(coming, LIMITS)}
+    told = drill(("1", 0, [(0, 0), (9000, 0)]), ("2", 8, [(0, 0), (0, 0)]))
+    assert sum(f.fault is Fault.CLOSE for f in findings(told, LIMITS)) == 1, "told once"

@@ -137,3 +137,20 @@ def test_without_quiet_hours_nothing_waits() -> None:
     assert wait_until(moment, (datetime.time(9), datetime.time(9)), ZONE, FAR) is None
     noon = (datetime.time(1), datetime.time(5))
     assert wait_until(moment, noon, ZONE, FAR) == moment.replace(hour=5)
+
+
+def test_what_waits_still_comes_in_time_for_an_early_call() -> None:
+    evening = datetime.datetime(2026, 11, 5, 18, 30, tzinfo=ZONE)
+    quiet = (datetime.time(18), datetime.time(8))
+
+    def waits(hour: int) -> datetime.datetime | None:
+        call = datetime.datetime(2026, 11, 6, hour, tzinfo=ZONE)
+        return wait_until(evening, quiet, ZONE, call)
+
+    assert waits(10) == datetime.datetime(2026, 11, 6, 8, tzinfo=ZONE)
+    assert waits(9) is None and waits(7) is None
+
+
+def test_how_far_a_place_moves_counts_both_ways() -> None:
+    new = [Picture(p.label, p.counts, {"4-1": (p.at["4-1"][0] + 300, 400)}) for p in OLD[:1]]
+    assert moved_spots(OLD[:1], new, PLACES, {"4-1": "4-1"}) == [("4-1", "14", 500.0)]

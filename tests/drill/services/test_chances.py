@@ -14,12 +14,15 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
+from bandops.lib.errors import Refused
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.core.chances import History
 from drill.enums import AbsenceKind, AttendanceState, ChancesFrom, TravelState, TurnOutcome
-from drill.models import Absence, CoverPlan, Event, Traveller, TravelList, Turn, TurnBook
+from drill.models import Absence, CoverPlan, Event, Lesson, Traveller, TravelList, Turn, TurnBook
 from drill.services.attendance import note_attendance
 from drill.services.chances import chances_of, histories, past_events
+from drill.services.lineups import open_draft, place_by_hand
+from drill.services.plans import lock_lesson, remove_lesson
 from drill.services.problem_builder import key
 from tests.architecture.many import write_lineup
 from tests.architecture.world import publish
@@ -189,3 +192,48 @@ def test_a_plan_is_old_once_the_season_says_something_else(
             assert not plan_stale()
             say(band, games[1 if stale else 2])
             assert plan_stale() == stale, chances_from
+
+
+def test_who_has_no_place_missed_nothing(band: Band, cast: Cast) -> None:
+    """Neither a spot nor an alternate's place: nobody had asked them to come."""
+    past = an_event(band, 5)
+    newcomer = band.member("Zed Quarry", "trumpet")
+    book = TurnBook.objects.create(event=past, lineup=write_lineup(past, cast.staff, 1))
+    for member in (newcomer, band.members[NAME]):
+        for segment in past.segments.filter(name__in=["Pregame", "Halftime"]):
+            Turn.objects.create(book=book, segment=segment, member=member, outcome="away")
+    found = histories(band.season, past_events(band.season, GAME_DAY))
+    assert found[key(newcomer.pk)] == History(0, 0.0)
+    assert found[key(band.members[NAME].pk)] == History(1, 1.0)
+
+
+def test_a_plan_is_old_once_somebody_stands_elsewhere(
+    band: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    draft = open_draft(actor=cast.staff, event=band.event)
+    staff, form = signed_in(cast.staff), {"lessons_each": 2, "chance": "0.1"}
+    staff.post(reverse("plan", args=[band.event.pk]), form | {"chances_from": "same"})
+    for job in waiting_jobs():
+        run_job(job)
+    assert not staff.get(reverse("covers")).context["plan_stale"]
+    place_by_hand(
+        actor=cast.staff,
+        event=band.event,
+        seen_version=draft.version,
+        segment=band.halftime,
+        spot=band.spots["1-4"],
+        member=None,
+    )
+    assert staff.get(reverse("covers")).context["plan_stale"]
+
+
+def test_a_lesson_that_is_gone_is_not_locked_back(band: Band, cast: Cast) -> None:
+    plan = CoverPlan.objects.create(event=band.event)
+    lesson = Lesson.objects.create(
+        plan=plan, member=band.members["Ida Voss"], spot=band.spots["1-1"]
+    )
+    old = Lesson.objects.get(pk=lesson.pk)
+    remove_lesson(actor=cast.staff, lesson=lesson)
+    with pytest.raises(Refused, match="made again meanwhile"):
+        lock_lesson(actor=cast.staff, lesson=old, locked=True)
+    assert not Lesson.objects.exists()

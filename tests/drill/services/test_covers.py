@@ -46,3 +46,13 @@ def test_nobody_covers_a_spot_twice(band: Band, cast: Cast) -> None:
     add(band, cast, "1-3", "Ida Voss")
     with pytest.raises(Refused, match="already"):
         add(band, cast, "1-3", "Ida Voss")
+
+
+def test_a_cover_of_an_old_page_is_not_made_again(band: Band, cast: Cast) -> None:
+    add(band, cast, "1-3", "Ida Voss")
+    second = add(band, cast, "1-3", "Jon Pell")
+    old = Cover.objects.get(pk=second.pk)
+    services.make_first_cover(actor=cast.staff, cover=second)
+    with pytest.raises(Refused, match="changed meanwhile"):
+        services.make_first_cover(actor=cast.staff, cover=old)
+    assert named(band, "1-3") == [(1, "Jon Pell"), (2, "Ida Voss")]

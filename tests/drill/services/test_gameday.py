@@ -227,3 +227,13 @@ def test_a_pin_of_somebody_who_is_out_falls(out: Band, cast: Cast) -> None:
 def say_out(band: Band, cast: Cast, name: str) -> None:
     report = Report(band.members[name], {"kind": AbsenceKind.OUT, "event": band.event})
     report_absence(actor=cast.staff, report=report, by_staff=True)
+
+
+def test_a_wish_that_was_taken_back_is_not_said_to_be_done(out: Band, cast: Cast) -> None:
+    same = wish(out, "Cai Ørnberg", "Jon Pell")
+    change = ask(out, cast, same).change
+    assert change is not None
+    undo_change(actor=cast.staff, change=change)
+    with pytest.raises(Refused, match=r"taken back at \d\d:\d\d: open the desk again"):
+        ask(out, cast, same)
+    assert queries.published(out.event).number == 3  # type: ignore[union-attr]

@@ -349,3 +349,47 @@ def test_the_remembered_places_are_plain_numbers(client: Client, version: ShowVe
         f"{it.pk}-{places[label]}": [n * STEP, n * STEP]
         for n, label in enumerate(("1-1", "1-2", "1-10"))
     }
+
+
+@pytest.mark.parametrize(
+    ("way", "typed"), [("across", "999"), ("across", "-405"), ("depth", "950")]
+)
+def test_a_number_far_off_any_field_is_refused_like_words(
+    client: Client, version: ShowVersion, way: str, typed: str
+) -> None:
+    it, place = version.sets.get(label="1"), version.show.places.get(label="1-1")
+    page = sent(
+        client, reverse("set-positions", args=[it.pk]), **{f"{way}-{it.pk}-{place.pk}": typed}
+    )
+    assert f"{typed} steps is far off any field" in words(page)
+    assert client.get(reverse("set-positions", args=[it.pk])).status_code == 200
+
+
+@pytest.mark.parametrize("was", ['{"1-2": [1e400, 0]}', "[" * 100_000])
+def test_a_broken_memory_of_the_page_is_no_error(
+    client: Client, version: ShowVersion, was: str
+) -> None:
+    url = reverse("set-positions", args=[version.sets.get(label="1").pk])
+    page = sent(client, url, was=was)
+    assert "changed meanwhile" in words(page)
+
+
+def test_a_place_may_be_called_by_any_sign(client: Client, version: ShowVersion) -> None:
+    """One that is a digit for writing and none for counting (Unicode: U+1369, ETHIOPIC DIGIT
+    ONE, from memory)."""
+    Place.objects.create(show=version.show, label="\u1369")
+    for name in ("show", "places", "show-words"):
+        assert client.get(reverse(name, args=[version.show_id])).status_code == 200
+    url = reverse("set-positions", args=[version.sets.get(label="1").pk])
+    assert client.get(url).status_code == 200
+
+
+def test_a_place_that_cannot_be_read_is_not_taken_for_none(
+    client: Client, band: Band, version: ShowVersion
+) -> None:
+    spot, place = band.spots["1-1"], version.show.places.get(label="1-2")
+    PlaceMap.objects.create(show=version.show, spot=spot, place=place)
+    url = reverse("show-place", args=[version.show_id])
+    page = client.post(url, {"spot": spot.pk, "place": "abc"}, follow=True)
+    assert "Choose a place of the list, or none." in words(page)
+    assert PlaceMap.objects.get().place == place

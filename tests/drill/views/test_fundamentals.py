@@ -299,3 +299,13 @@ def test_a_sequence_whose_fundamental_is_gone_says_so(
     )
     assert "is gone" in text(staff.get(reverse("sequence", args=[row.pk])))
     assert staff.get(reverse("sequence-file", args=[row.pk, "letter"])).status_code == 302
+
+
+def test_a_name_of_any_script_is_a_name(band: Band, cast: Cast) -> None:
+    for name in ("مرحبا", "🎺🎺"):
+        definition = HOP | {"name": name, "also": []}
+        assert save_fundamental(actor=cast.staff, season=band.season, definition=definition)
+    assert set(Fundamental.objects.values_list("code", "name")) == {
+        ("own-1", "مرحبا"),
+        ("own-2", "🎺🎺"),
+    }

@@ -140,3 +140,19 @@ def test_a_code_is_there_once() -> None:
     hop = definition_of(Fundamental(code="hop", name="hop", counts=1))
     with pytest.raises(BadDefinition, match="twice"):
         load([hop, hop])
+
+
+def test_a_turn_on_one_count_with_gaps_counted_is_a_turn_at_once() -> None:
+    it = read(
+        {
+            "code": "snap",
+            "name": "snap",
+            "counts": 4,
+            "path": [[0, 1]],
+            "turn": 90,
+            "turn_from": 2,
+            "turn_to": 2,
+            "counting": "intervals",
+        }
+    )
+    assert it.headings(4) == (0, 90, 90, 90)
