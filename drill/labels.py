@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 Point = tuple[float, float]
 Line = tuple[Point, Point]
@@ -43,9 +43,11 @@ def place_labels(
     lines: Sequence[Line] = (),
     within: Box | None = None,
     on_point: bool = False,
+    leave_out: bool = False,
 ) -> list[Label]:
     """A label for each point, the first ones choosing first. ``gaps`` are the distances tried,
-    nearest first; ``on_point`` tries the point itself before."""
+    nearest first; ``on_point`` tries the point itself before. With ``leave_out`` a label that
+    finds no room is empty."""
     boxes, found = list(taken), []
     for x, y, text in points:
         tries = list(_tries(text, gaps, on_point))
@@ -56,7 +58,11 @@ def place_labels(
         for order, label in enumerate(tries):
             box = box_of(label, x, y, size)
             costs.append((_cost(box, near, crossing, within) + order * FARTHER / 100, order))
-        best = tries[min(costs)[1]]
+        cost, order = min(costs)
+        best = tries[order]
+        if leave_out and cost >= COVERED:
+            found.append(replace(best, text="", lead=""))
+            continue
         found.append(best)
         boxes.append(box_of(best, x, y, size))
     return found

@@ -21,6 +21,8 @@ ROOM = 250
 """how much beside a line that changes, some 9 yards"""
 NEAR = 1600
 """how much of the field's length a near picture shows: some 55 yards"""
+MOST_LABELS = 24
+"""of more dots with labels, those that find no room for theirs go without"""
 ON_PHONES = 1.7
 """how much larger the style sheet writes on a phone: labels leave room for that"""
 
@@ -82,7 +84,11 @@ class Picture:
     close: bool = False
     """only the part of the field around ``named`` and ``me``"""
     larger: float = 1.0
-    """how much larger dots and labels are drawn, for a small print"""
+    """how much larger dots are drawn, for a small print"""
+    written: float = 1.0
+    """the same of words"""
+    ratio: float = 2.0
+    """of a part's width to its height"""
     opens: tuple[Dot, ...] = ()
     """left open: dotted rings"""
     closed: tuple[Dot, ...] = ()
@@ -98,13 +104,13 @@ class Picture:
 
     @cached_property
     def window(self) -> tuple[int, int, int, int]:
-        """Left, top, width and height of what is shown: the whole field, or twice as wide as high
-        around those the picture is about."""
+        """Left, top, width and height of what is shown: the whole field, or a part of it around
+        those the picture is about."""
         shown = [*self.named] + ([self.me] if self.me else [])
         if self.close and shown:
-            return self._window(shown, AROUND, 1)
+            return self._window(shown, AROUND, AROUND)
         if self.around:
-            return self._window(self.around, ROOM, 2)
+            return self._window(self.around, ROOM, ROOM // 2)
         width = 2 * (field.END_LINE // SCALE) + 2 * MARGIN
         height = field.FIELD_WIDTH // SCALE + 2 * ROW
         if not (self.near and self.me_at):
@@ -112,12 +118,12 @@ class Picture:
         left = min(max(self.me_at[0] - NEAR // 2, 0), width - NEAR)
         return left, 0, NEAR, height
 
-    def _window(self, shown: Iterable[Dot], room: int, wider: int) -> tuple[int, int, int, int]:
+    def _window(self, shown: Iterable[Dot], aside: int, above: int) -> tuple[int, int, int, int]:
         at = [self.place(dot.x, dot.y) for dot in shown]
         (left, right), (top, bottom) = ((min(axis), max(axis)) for axis in zip(*at, strict=True))
-        height = max(bottom - top + 2 * room // wider, (right - left + 2 * room) // 2)
-        middle, level = (left + right) // 2, (top + bottom) // 2
-        return middle - height, level - height // 2, 2 * height, height
+        height = max(bottom - top + 2 * above, round((right - left + 2 * aside) / self.ratio))
+        width = round(self.ratio * height)
+        return (left + right - width) // 2, (top + bottom - height) // 2, width, height
 
     @property
     def is_part(self) -> bool:
@@ -135,7 +141,7 @@ class Picture:
     def letter(self) -> int:
         """The height of words and labels in picture units."""
         if self.is_part:
-            return round(max(9, self.window[3] * 0.04) * self.larger)
+            return round(max(9, self.window[3] * 0.04) * self.written)
         return 36 if self.near else 60
 
     @cached_property
@@ -194,7 +200,7 @@ class Picture:
         lines: Iterable[Line] = (),
         on_point: bool = False,
     ) -> list[Mark]:
-        size = self.letter * (1.0 if self.larger > 1 else ON_PHONES)
+        size = self.letter * (1.0 if self.written > 1 else ON_PHONES)
         at = [(*self.place(d.x, d.y), d.label) for d in dots]
         left, top, width, height = self.window
         labels = place_labels(
@@ -205,6 +211,7 @@ class Picture:
             lines=list(lines),
             within=(left, top, left + width, top + height),
             on_point=on_point,
+            leave_out=len(at) > MOST_LABELS,
         )
         return [Mark(x, y, label) for (x, y, _), label in zip(at, labels, strict=True)]
 

@@ -21,7 +21,7 @@ from drill.core.move_checks import Drill
 from drill.forms.closing import CloseUpForm, CutForm
 from drill.models import Event, Segment, Show, ShowVersion
 from drill.move_words import change_words
-from drill.pictures import Dot, Picture
+from drill.pictures import MOST_LABELS, Dot, Picture
 from drill.rules import may_edit_lineup
 from drill.services import closing as services
 from drill.services.closing import Changed
@@ -200,6 +200,7 @@ def _jump(event: Event, changed: Changed, first: str) -> dict[str, Any]:
             _picture(writer, drill, at, f"Set {end}, the next that stays"), holes=holes
         ),
         "flagged": len(flagged),
+        "most_labels": MOST_LABELS,
         "faults": finding_lines(changed.version, drill, changed.new),
     }
 

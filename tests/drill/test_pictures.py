@@ -116,3 +116,14 @@ def test_a_number_at_the_edge_is_left_out_rather_than_cut() -> None:
         for at, _, shown in picture.front_row.numbers:
             half = 0.6 * picture.letter
             assert not shown or (left < at - half and at + half < left + width)
+
+
+def test_of_very_many_rings_those_without_room_go_without_a_label() -> None:
+    picture = Picture(KIND, (), holes=BLOCK)
+    marks = picture.hole_marks
+    assert len(marks) == len(BLOCK), "every ring is drawn"
+    shown = [m for m in marks if m.label.text]
+    assert 4 < len(shown) < len(BLOCK)
+    boxes = boxes_of(shown, picture.letter * ON_PHONES)
+    for one, other in itertools.combinations(boxes, 2):
+        assert not labels.overlaps(one, other)
