@@ -64,8 +64,9 @@ def way_text(way: Way, style: Style = USUAL) -> str:
 
 def steps_text(distance: float, style: Style = USUAL) -> str:
     """A distance (1/32 inch) as finely as places are written: '2.5 steps', '3 1/16 steps'."""
-    most = UNITS_PER_STEP + style.grain / 2
-    return f"{steps_words(distance, style)} {'step' if distance < most else 'steps'}"
+    written = steps_words(distance, style)
+    one = written != "0" and distance < UNITS_PER_STEP + style.grain / 2
+    return f"{written} {'step' if one else 'steps'}"
 
 
 def style_sentence(style: Style, kind: FieldType) -> str:

@@ -136,9 +136,11 @@ def footprints(run: Run, title: str, stance: float = 0.0) -> Drawing:
             (p.count, x, y, p.facing)
         )
     points = [(x, -y) for x, y in run.points.tolist()]
-    arrows = _arrows(run, points)
-    soles = _soles(at, [(a.x, a.y) for a in arrows])
     start = tuple(_standing(run, foot, SPREAD) for foot in Foot)
+    feet = [(x, y) for there in at.values() for _, x, y, _ in there]
+    standing = [(s.x, s.y) for s in start]
+    arrows = _arrows(run, points, [*feet, *standing])
+    soles = _soles(at, [*((a.x, a.y) for a in arrows), *standing])
     seen = [*points, *((s.x, s.y) for s in (*start, *soles)), *((a.x, a.y) for a in arrows)]
     box = _box(seen)
     return Drawing(
@@ -284,18 +286,25 @@ def _free_place(
     return best
 
 
-def _arrows(run: Run, points: Sequence[tuple[float, float]]) -> tuple[Arrow, ...]:
+def _arrows(run: Run, points: Sequence[Point], feet: Sequence[Point]) -> tuple[Arrow, ...]:
     x, y = points[-1]
     facing, horns = float(run.facings[-1]), float(run.horns[-1])
-    found = [_ahead(x, y, facing, "faces")]
+    found = [_ahead(x, y, facing, "faces", feet)]
     if (horns - facing) % 360:
-        found.append(_ahead(x, y, horns, "horns"))
+        found.append(_ahead(x, y, horns, "horns", feet))
     return tuple(found)
 
 
-def _ahead(x: float, y: float, facing: float, word: str) -> Arrow:
-    ahead = turned(14j, facing)
-    return Arrow(round(x + ahead.real, 2), round(y - ahead.imag, 2), round(-facing, 1) + 0.0, word)
+def _ahead(x: float, y: float, facing: float, word: str, feet: Sequence[Point]) -> Arrow:
+    """Before the body; further to a side where a foot stands there."""
+    tries = []
+    for order, place in enumerate((14j, 14j + 16, 14j - 16)):
+        ahead = turned(complex(place), facing)
+        there = (round(x + ahead.real, 2), round(y - ahead.imag, 2))
+        covers = any(math.dist(there, foot) < ROOM for foot in feet)
+        tries.append((covers, order, there))
+    _, _, where = min(tries)
+    return Arrow(*where, round(-facing, 1) + 0.0, word)
 
 
 Box = tuple[float, float, float, float]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 from drill.core import field
-from drill.labels import Box, Label, Line, place_labels, square
+from drill.labels import Box, Label, Line, box_of, place_labels, square
 
 SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
@@ -207,13 +207,23 @@ class Picture:
             at,
             size=size,
             gaps=(gap, gap + size / 2, gap + 1.2 * size),
-            taken=taken,
+            taken=[*taken, *self._row_boxes(size)],
             lines=list(lines),
             within=(left, top, left + width, top + height),
             on_point=on_point,
             leave_out=len(at) > MOST_LABELS,
         )
         return [Mark(x, y, label) for (x, y, _), label in zip(at, labels, strict=True)]
+
+    def _row_boxes(self, size: float) -> Iterator[Box]:
+        """What the words along the edges cover."""
+        left, top, *_ = self.window
+        front, back = self.front_row, self.back_row
+        for x, word, shown in front.numbers:
+            if shown:
+                yield box_of(Label(word, 0, 0, front.drop, "middle"), x, front.y, size)
+        for x, anchor, word in back.words:
+            yield box_of(Label(word, 0, 0, back.drop, anchor), left + x, top + back.y, size)
 
     def _boxes(self, dots: Iterable[Dot], half: float) -> list[Box]:
         return [square(*self.place(d.x, d.y), half) for d in dots]

@@ -69,6 +69,18 @@ def test_a_way_in_its_square() -> None:
     assert math.isclose(max(drawing.size), 90, rel_tol=0.01)
 
 
+@pytest.mark.parametrize("code", sorted(BUILT_IN))
+def test_arrows_and_numbers_stand_on_no_foot(code: str) -> None:
+    drawing = footprints(run([move(code, 4 if BUILT_IN[code].counts is None else None)]), code)
+    feet = {(s.x, s.y) for s in (*drawing.soles, *drawing.start)}
+    for arrow in drawing.arrows:
+        assert all(math.dist((arrow.x, arrow.y), foot) >= 7 for foot in feet)
+    for sole in drawing.soles:
+        if sole.label:
+            others = feet - {(sole.x, sole.y)}
+            assert all(math.dist((sole.label_x, sole.label_y), foot) > 5 for foot in others)
+
+
 @pytest.mark.parametrize("seed", range(12))
 @pytest.mark.parametrize("square", [16, 40])
 def test_in_a_square_nothing_covers_a_number(seed: int, square: int) -> None:
