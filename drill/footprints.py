@@ -24,7 +24,7 @@ MM_AN_INCH = 0.55
 WIDEST, HIGHEST = 90.0, 90.0
 WRITTEN_IN = 16 * STEP
 """the square, in inches, in which a way's marks are drawn in these sizes"""
-DOT, LETTER, ARROW, LINE = 3.4, 13.0, 2.0, 1.8
+DOT, LETTER, ARROW, LINE = 3.6, 15.0, 2.2, 1.8
 ARROW_SIDES = (-1j, -1, 1, 1j, -0.8 - 0.8j, 0.8 - 0.8j, -0.8 + 0.8j, 0.8 + 0.8j)
 """behind, left, right, ahead and between them"""
 _SOLE = {

@@ -173,10 +173,13 @@ def study_sheet(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     season = viewer.this_season
     known = services.fundamentals_of(season)
     judged = services.judged(season) & known.keys()
-    untouched = "chosen" not in request.GET and "code" not in request.GET
-    chosen = judged if untouched else known.keys() & set(request.GET.getlist("code"))
-    if "all" in request.GET:
-        chosen = known.keys()
+    asked = request.GET
+    if "all" in asked:
+        chosen = set(known)
+    elif "chosen" in asked or "code" in asked:
+        chosen = known.keys() & set(asked.getlist("code"))
+    else:
+        chosen = judged
     shown = studies(season, list(chosen)) if chosen else []
     context = {
         "choices": [(it, it.code in chosen) for it in known.values()],

@@ -254,7 +254,7 @@ def test_the_study_sheet_starts_with_what_is_judged(staff: Client, band: Band, c
     page = text(staff.get(reverse("study-sheet")))
     assert "Choose all" in page and "Nothing is chosen" in page and "Print on" not in page
     codes = ["forward", "left-flank", "right-flank", "to-the-rear"]
-    for label, chosen in (("One", codes), ("Two", codes[1:] + ["backward"])):
+    for label, chosen in (("One", codes), ("Two", [*codes[1:], "backward"])):
         make_sequence(
             actor=cast.staff,
             season=band.season,
