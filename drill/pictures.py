@@ -38,10 +38,11 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A dot in picture units, and its label beside it."""
+    """A dot in picture units, and its label beside it; empty where there is no room for it."""
 
     x: int
     y: int
+    place: str
     label: Label
 
 
@@ -213,7 +214,7 @@ class Picture:
             on_point=on_point,
             leave_out=len(at) > MOST_LABELS,
         )
-        return [Mark(x, y, label) for (x, y, _), label in zip(at, labels, strict=True)]
+        return [Mark(*dot, label) for dot, label in zip(at, labels, strict=True)]
 
     def _row_boxes(self, size: float) -> Iterator[Box]:
         """What the words along the edges cover."""

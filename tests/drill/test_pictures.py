@@ -118,6 +118,12 @@ def test_a_number_at_the_edge_is_left_out_rather_than_cut() -> None:
             assert not shown or (left < at - half and at + half < left + width)
 
 
+def test_everybody_named_can_move_even_without_a_label() -> None:
+    picture = Picture(KIND, (), named=BLOCK, close=True)
+    marks = drawn(picture).findall("{*}g[@class='named']")
+    assert [mark.get("data-place") for mark in marks] == [d.label for d in BLOCK]
+
+
 def test_of_very_many_rings_those_without_room_go_without_a_label() -> None:
     picture = Picture(KIND, (), holes=BLOCK)
     marks = picture.hole_marks
