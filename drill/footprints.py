@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from drill import labels
 from drill.core.fundamentals import STEP, Foot, Fundamental, Run
 from drill.core.fundamentals.engine import turned
 
@@ -20,6 +22,11 @@ SMALLEST = 64.0
 MM_AN_INCH = 0.55
 """how large an inch of the ground is drawn, unless the picture were too large for a page"""
 WIDEST, HIGHEST = 90.0, 90.0
+WRITTEN_IN = 16 * STEP
+"""the square, in inches, in which a way's marks are drawn in these sizes"""
+DOT, LETTER, ARROW, LINE = 3.6, 15.0, 2.2, 1.8
+ARROW_SIDES = (-1j, -1, 1, 1j, -0.8 - 0.8j, 0.8 - 0.8j, -0.8 + 0.8j, 0.8 + 0.8j)
+"""behind, left, right, ahead and between them"""
 _SOLE = {
     True: "M1.4-6C-1.6-6.6-3-3-2.4-.6L-1.2 1H1.7L2-2.4C2.2-4 2.4-5.4 1.4-6Z"
     "M-1.2 2.4H1.7C2 4.4 1.3 5.8 .2 5.8S-1.6 4.4-1.2 2.4Z",
@@ -95,7 +102,21 @@ class Drawing:
     way: str
     arrows: tuple[Arrow, ...]
     square: tuple[float, float, float] | None = None
-    marks: tuple[tuple[float, float, str], ...] = ()
+    marks: tuple[tuple[float, float, labels.Label], ...] = ()
+    larger: float = 1.0
+    """how much larger marks and their words are drawn"""
+
+    @property
+    def dot(self) -> float:
+        return round(DOT * self.larger, 1)
+
+    @property
+    def letter(self) -> float:
+        return round(LETTER * self.larger, 1)
+
+    @property
+    def line(self) -> float:
+        return round(LINE * self.larger, 1)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -115,9 +136,11 @@ def footprints(run: Run, title: str, stance: float = 0.0) -> Drawing:
             (p.count, x, y, p.facing)
         )
     points = [(x, -y) for x, y in run.points.tolist()]
-    arrows = _arrows(run, points)
-    soles = _soles(at, [(a.x, a.y) for a in arrows])
     start = tuple(_standing(run, foot, SPREAD) for foot in Foot)
+    feet = [(x, y) for there in at.values() for _, x, y, _ in there]
+    standing = [(s.x, s.y) for s in start]
+    arrows = _arrows(run, points, [*feet, *standing])
+    soles = _soles(at, [*((a.x, a.y) for a in arrows), *standing])
     seen = [*points, *((s.x, s.y) for s in (*start, *soles)), *((a.x, a.y) for a in arrows)]
     box = _box(seen)
     return Drawing(
@@ -126,16 +149,30 @@ def footprints(run: Run, title: str, stance: float = 0.0) -> Drawing:
 
 
 def way(run: Run, title: str, square: float, ends: Sequence[int]) -> Drawing:
-    """The body's way in its square (side in steps), with the counts on which parts end."""
+    """The body's way in its square (side in steps), with the counts on which parts end. A larger
+    square is drawn smaller, so its marks and words are larger."""
     half = square / 2 * STEP
+    larger = max(2 * half / WRITTEN_IN, 0.5)
     points = [(x, -y) for x, y in run.points.tolist()]
     at: dict[tuple[int, int], list[int]] = {}
     for count in ends:
         x, y = points[count]
         at.setdefault((round(x), round(y)), []).append(count)
-    marks = tuple((x, y, " ".join(map(str, counts))) for (x, y), counts in at.items())
-    arrows = (Arrow(0, -14, -float(run.facings[0]), "start", 2.2),)
-    box = _box([(-half, -half), (half, half)])
+    corners = [(-half, -half), (half, -half), (half, half), (-half, half), (-half, -half)]
+    lines = [*itertools.pairwise(points), *itertools.pairwise(corners)]
+    dots = [labels.square(x, y, DOT * larger) for x, y in at]
+    start = _start_arrow(points[0], float(run.facings[0]), larger, dots, lines)
+    edge = half + 2 * EDGE * larger
+    written = labels.place_labels(
+        [(x, y, " ".join(map(str, counts))) for (x, y), counts in at.items()],
+        size=LETTER * larger,
+        gaps=[n * DOT * larger for n in (1.9, 3, 6)],
+        taken=[*dots, _arrow_box(start)],
+        lines=lines,
+        within=(-edge, -edge, edge, edge),
+    )
+    marks = tuple((x, y, label) for (x, y), label in zip(at, written, strict=True))
+    box = (-edge, -edge, 2 * edge, 2 * edge)
     return Drawing(
         title,
         _view(box),
@@ -145,10 +182,35 @@ def way(run: Run, title: str, square: float, ends: Sequence[int]) -> Drawing:
         (),
         (),
         _way(points),
-        arrows,
+        (start,),
         (-half, -half, 2 * half),
         marks,
+        round(larger, 2),
     )
+
+
+def _start_arrow(
+    at: Point,
+    facing: float,
+    larger: float,
+    dots: Sequence[labels.Box],
+    lines: Sequence[labels.Line],
+) -> Arrow:
+    """Beside the start spot where nobody goes along: behind it, at a side or ahead."""
+    found = []
+    for order, side in enumerate(ARROW_SIDES):
+        away = turned(complex(side) * 16 * larger, facing)
+        x, y = round(at[0] + away.real, 1), round(at[1] - away.imag, 1)
+        arrow = Arrow(x, y, -facing + 0.0, "start", round(ARROW * larger, 2))
+        box = _arrow_box(arrow)
+        covers = any(labels.overlaps(dot, box) for dot in dots)
+        crossed = any(labels.crosses(line, box) for line in lines)
+        found.append((covers, crossed, order, arrow))
+    return min(found, key=lambda one: one[:3])[3]
+
+
+def _arrow_box(arrow: Arrow) -> labels.Box:
+    return labels.square(arrow.x, arrow.y, 5 * arrow.size)
 
 
 def rows(run: Run) -> list[Row]:
@@ -224,18 +286,25 @@ def _free_place(
     return best
 
 
-def _arrows(run: Run, points: Sequence[tuple[float, float]]) -> tuple[Arrow, ...]:
+def _arrows(run: Run, points: Sequence[Point], feet: Sequence[Point]) -> tuple[Arrow, ...]:
     x, y = points[-1]
     facing, horns = float(run.facings[-1]), float(run.horns[-1])
-    found = [_ahead(x, y, facing, "faces")]
+    found = [_ahead(x, y, facing, "faces", feet)]
     if (horns - facing) % 360:
-        found.append(_ahead(x, y, horns, "horns"))
+        found.append(_ahead(x, y, horns, "horns", feet))
     return tuple(found)
 
 
-def _ahead(x: float, y: float, facing: float, word: str) -> Arrow:
-    ahead = turned(14j, facing)
-    return Arrow(round(x + ahead.real, 2), round(y - ahead.imag, 2), round(-facing, 1) + 0.0, word)
+def _ahead(x: float, y: float, facing: float, word: str, feet: Sequence[Point]) -> Arrow:
+    """Before the body; further to a side where a foot stands there."""
+    tries = []
+    for order, place in enumerate((14j, 14j + 16, 14j - 16)):
+        ahead = turned(complex(place), facing)
+        there = (round(x + ahead.real, 2), round(y - ahead.imag, 2))
+        covers = any(math.dist(there, foot) < ROOM for foot in feet)
+        tries.append((covers, order, there))
+    _, _, where = min(tries)
+    return Arrow(*where, round(-facing, 1) + 0.0, word)
 
 
 Box = tuple[float, float, float, float]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from drill.core.field import UNITS_PER_INCH
 from drill.core.fundamentals import STEP, Fundamental
 from drill.core.fundamentals.against import Change, Comparison, Correction
 from drill.core.fundamentals.words import HEADINGS
+from drill.core.spoken import USUAL, Style, steps_words
 
 LEAST = 0.05
 """inches that nobody speaks of"""
@@ -28,20 +30,23 @@ def counts_text(it: Fundamental) -> str:
     return f"{it.counts}, or as said" if it.any_counts else str(it.counts)
 
 
-def length_text(inches: float) -> str:
-    """'2.25 steps (50.6 in)'."""
+def length_text(inches: float, style: Style = USUAL) -> str:
+    """'2.25 steps (50.6 in)', in sixteenths '2 1/4 steps (50.6 in)'."""
     steps = f"{abs(inches) / STEP:.2f}".rstrip("0").rstrip(".")
+    if style.sixteenths:
+        steps = steps_words(inches * UNITS_PER_INCH, style)
     return f"{steps} step{'' if steps == '1' else 's'} ({abs(inches):.1f} in)"
 
 
-def difference_text(it: Comparison) -> str:
+def difference_text(it: Comparison, style: Style = USUAL) -> str:
     """Where the coordinate is, seen from where the words end."""
     parts = []
     if abs(it.across) >= LEAST:
-        parts.append(f"{length_text(it.across)} to {'side 2' if it.across > 0 else 'side 1'}")
+        right = (it.across > 0) is not style.from_field
+        parts.append(f"{length_text(it.across, style)} to {'side 2' if right else 'side 1'}")
     if abs(it.depth) >= LEAST:
         parts.append(
-            f"{length_text(it.depth)} {'further back' if it.depth > 0 else 'further front'}"
+            f"{length_text(it.depth, style)} {'further back' if it.depth > 0 else 'further front'}"
         )
     if not parts:
         return "The words end on the coordinate."
@@ -57,9 +62,11 @@ def counts_off_text(it: Comparison) -> str:
     return f"{off} count{'' if off == 1 else 's'} {more} than the set has."
 
 
-def correction_text(it: Correction, fundamentals: Mapping[str, Fundamental]) -> str:
+def correction_text(
+    it: Correction, fundamentals: Mapping[str, Fundamental], style: Style = USUAL
+) -> str:
     """The change and what it leaves."""
-    rest = "" if it.is_right else f", still {length_text(it.left)} off"
+    rest = "" if it.is_right else f", still {length_text(it.left, style)} off"
     if it.counts_off:
         rest += f", {abs(it.counts_off)} counts too {'many' if it.counts_off > 0 else 'few'}"
     return f"{_change(it, fundamentals)}{rest}."

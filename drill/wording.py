@@ -15,9 +15,10 @@ from drill.core.explain import CureKind
 from drill.core.fills import Choice
 from drill.core.problem import Level
 from drill.core.rules import WhyNot
+from drill.core.spoken import USUAL, Style
 from drill.drill_words import asked_words, load_words, steps_text
 from drill.enums import ContestState
-from drill.models import Segment
+from drill.models import DrillSettings, Segment
 from roster.models import Instrument, Member, Part, Rank, Spot
 
 LEVELS = {
@@ -90,6 +91,12 @@ class Names:
         rows = Instrument.objects.filter(season=self.season_id)
         return dict(rows.values_list("pk", "name"))
 
+    @cached_property
+    def style(self) -> Style:
+        """How distances are written."""
+        settings = DrillSettings.objects.filter(season=self.season_id).first()
+        return settings.style if settings else USUAL
+
     def member(self, key: str | None) -> str:
         return self._members.get(int(key), "a former member") if key else "nobody"
 
@@ -135,14 +142,14 @@ def choice_words(choice: Choice, names: Names) -> str:
     """What a choice at the desk means: 'first cover, ready, 15 of 24 sets to learn'."""
     rung = rung_text({"cover": choice.order, "standing": choice.standing})
     if not choice.is_chain:
-        return f"{rung}, {asked_words(choice.asked[0])}"
+        return f"{rung}, {asked_words(choice.asked[0], names.style)}"
     steps = []
     asked = {one.member: one for one in choice.asked}
     for move in choice.moves:
         words = f"{names.member(move.member)} to {names.spot(move.spot)}"
         if move.before:
             words += f" from {names.spot(move.before)}"
-        words += f" ({asked_words(asked[move.member])})"
+        words += f" ({asked_words(asked[move.member], names.style)})"
         steps.append(words)
     return f"{choice.people} people move: {'; '.join(dict.fromkeys(steps))}"
 
@@ -181,7 +188,8 @@ def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
         if reason.get("staying_costs"):
             text += f" (staying there: {price_text(reason['staying_costs'])})"
     if load := reason.get("load"):
-        text += f"; {load_words(load['new'], load['total'], load['largest'], load['set'])}"
+        words = load_words(load["new"], load["total"], load["largest"], load["set"], names.style)
+        text += f"; {words}"
     if "price" in reason:
         after = names.member(reason.get("runner_up"))
         if reason.get("runner_up"):
@@ -235,14 +243,14 @@ def member_change_sentence(change: MemberChange, names: Names) -> str:
     return f"{names.segment(change.segment)}: {names.member(change.member)} {what}"
 
 
-def distance_text(distance: float | Sequence[Any] | None) -> str:
+def distance_text(distance: float | Sequence[Any] | None, style: Style = USUAL) -> str:
     """How far a place moved in a set: 'moves by 2.5 steps', 'is new'."""
     if distance is None:
         return "is new"
     if isinstance(distance, Sequence):
         follows, counts = distance
         return f"comes straight from set {follows}, in {counts} counts"
-    return f"moves by {steps_text(distance)}"
+    return f"moves by {steps_text(distance, style)}"
 
 
 def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
@@ -270,7 +278,7 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
 def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[str]:
     return [
         f"{names.segment(segment)}, set {label}: "
-        f"{what.format(spot=names.spot(spot))} {distance_text(distance)}"
+        f"{what.format(spot=names.spot(spot))} {distance_text(distance, names.style)}"
         for segment, spot, label, distance in moves
     ]
 

@@ -46,9 +46,3 @@ def steps(units: int) -> Fraction:
 def units(step_count: Fraction | float | str) -> int:
     """The nearest whole number of units."""
     return round(Fraction(step_count) * UNITS_PER_STEP)
-
-
-def quarter_steps(distance: int) -> str:
-    """A distance written to the nearest quarter step: '6', '3.5', '0.25'."""
-    quarters = round(Fraction(abs(distance) * 4, UNITS_PER_STEP))
-    return f"{quarters / 4:g}"

@@ -126,6 +126,11 @@ def written_error(x: int, y: int, kind: FieldType, style: Style = USUAL) -> tupl
     return read[0] - x, read[1] - y
 
 
+def steps_words(distance: float, style: Style = USUAL) -> str:
+    """A distance (1/32 inch) as finely as places are written: "2.5", "3 1/16"."""
+    return _amount(round(Fraction(abs(distance)) / style.grain), style)
+
+
 def feet_words(units: int) -> str:
     """A length in feet and inches, exactly: "53 ft 4 in", "60 ft", "2 1/4 in"."""
     feet, rest = divmod(units, 12 * UNITS_PER_INCH)

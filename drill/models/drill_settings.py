@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from drill.core.field import FIELD_WIDTH, UNITS_PER_INCH, UNITS_PER_STEP
+from drill.core.spoken import Style
 from drill.enums import DepthDisplay, Direction, Precision, SeenFrom
 from roster.models import Instrument, Season
 
@@ -37,6 +38,15 @@ class DrillSettings(models.Model):
 
     def __str__(self) -> str:
         return f"drill settings of {self.season}"
+
+    @property
+    def style(self) -> Style:
+        """How places and distances are written."""
+        return Style(
+            from_field=self.seen_from == SeenFrom.FIELD,
+            sixteenths=self.precision == Precision.SIXTEENTH,
+            rounded=self.depth == DepthDisplay.ROUNDED,
+        )
 
 
 class CustomField(models.Model):

@@ -21,6 +21,8 @@ from roster.models import Season, Spot
 
 PICTURES = 6
 """on a sheet: the first set and the longest ways"""
+RATIO = 2.85
+"""of a picture's width to its height, as the style sheet has them"""
 
 
 def render_set_sheets(
@@ -64,6 +66,7 @@ def chosen(sheet: SetSheet) -> list[int]:
 
 def picture_image(picture: Picture) -> str:
     """The picture as a data address: an image costs a print far less than drawing in the page."""
-    context: dict[str, Any] = {"picture": replace(picture, larger=1.7), "on_paper": True}
+    on_paper = replace(picture, larger=1.7, written=2.3, ratio=RATIO)
+    context: dict[str, Any] = {"picture": on_paper, "on_paper": True}
     svg = render_to_string("drill/parts/picture.html", context)
     return f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"

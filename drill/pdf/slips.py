@@ -109,7 +109,7 @@ class _Where:
                     names.segment(segment),
                     names.spot(spot),
                     label,
-                    distance_text(distance),
+                    distance_text(distance, self.writer.style),
                     self.writer.across(at[0]),
                     self.writer.depth(at[1]),
                 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 
 from drill import queries
@@ -111,7 +112,14 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
         title = f"{segment.show}, set {first.set.label}: where {row.spot} starts"
         me = Dot(first.x, first.y, str(row.spot))
         dots = set_dots(first.set_id)
-        picture = Picture(writer.kind, dots, me=me, title=title, near=True)
+        picture = Picture(
+            writer.kind,
+            dots,
+            me=me,
+            title=title,
+            near=True,
+            from_field=writer.style.from_field,
+        )
     return SegmentCard(segment, row, lines, picture)
 
 
@@ -129,21 +137,42 @@ def set_picture(
     spots: dict[int, str],
 ) -> Picture | None:
     """A set with the lineup on it. ``seats``: spot id -> mark; ``spots``: spot id -> place."""
-    rows = list(
-        Position.objects.filter(set__version=version, set__label=set_label).select_related("place")
-    )
-    if not rows:
+    rows = Position.objects.filter(set__version=version, set__label=set_label)
+    at = {label: (x, y) for label, x, y in rows.values_list("place__label", "x", "y")}
+    if not at:
         return None
-    at = {p.place.label: (p.x, p.y) for p in rows}
-    groups: dict[str, list[Dot]] = {"holder": [], "stand-in": [], "hole": []}
+    closed = [spots[spot] for spot, mark in seats.items() if mark == "closed-up"]
+    groups: dict[str, list[Dot]] = defaultdict(list)
     for spot, mark in seats.items():
-        if spots[spot] in at:
-            first = mark.split()[0]
-            groups.setdefault(first, []).append(Dot(*at[spots[spot]], spots[spot]))
+        if spots[spot] in at and mark != "closed-up":
+            groups[mark.split()[0]].append(Dot(*at[spots[spot]], spots[spot]))
+    writer = writer_of(event.season, event.field_type)
     return Picture(
-        queries.field_of(event.season, event.field_type),
+        writer.kind,
         tuple(groups["holder"]),
         tuple(groups["stand-in"]),
         tuple(groups["hole"]),
         title=f"{version.show}, set {set_label}",
+        opens=tuple(groups["left-open"]),
+        closed=_where_they_stood(version, set_label, closed) if closed else (),
+        from_field=writer.style.from_field,
     )
+
+
+def _where_they_stood(version: ShowVersion, set_label: str, places: list[str]) -> tuple[Dot, ...]:
+    """The places in the set, by the newest of the versions before in which they stand."""
+    own = ShowVersion.objects.filter(for_event=version.for_event_id)
+    bases = {pk: (change or {}).get("base") for pk, change in own.values_list("pk", "change")}
+    chain, base = [], bases.get(version.pk)
+    while base and base not in chain:
+        chain.append(base)
+        base = bases.get(base)
+    rows = Position.objects.filter(
+        set__version__in=chain, set__label=set_label, place__label__in=places
+    )
+    stood = {
+        (pk, label): Dot(x, y, label)
+        for pk, label, x, y in rows.values_list("set__version", "place__label", "x", "y")
+    }
+    found = (next((stood[pk, p] for pk in chain if (pk, p) in stood), None) for p in places)
+    return tuple(dot for dot in found if dot)

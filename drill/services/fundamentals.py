@@ -35,6 +35,12 @@ def fundamentals_of(season: Season) -> dict[str, Movement]:
     return built_in() | {row.code: read(row.definition) for row in own}
 
 
+def judged(season: Season) -> set[str]:
+    """The codes that the season's evaluation sequences judge candidates by."""
+    rows = EvaluationSequence.objects.filter(season=season).values_list("codes", flat=True)
+    return {code for codes in rows for code in codes}
+
+
 def save_fundamental(
     *, actor: User, season: Season, definition: Mapping[str, Any], code: str | None = None
 ) -> Movement:

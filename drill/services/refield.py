@@ -12,7 +12,6 @@ from drill.core.field import FieldType as Kind
 from drill.core.refield import Rewritten, rewrite
 from drill.enums import FieldType
 from drill.models import DrillSet, Event, Position, Show, ShowVersion
-from drill.services.writing import style_of
 
 
 @dataclass(frozen=True)
@@ -64,7 +63,7 @@ def changed_texts(event: Event) -> list[ShowTexts]:
     """Show by show what changes between its own field and the event's (two queries for each show,
     however many sets and places)."""
     kinds = queries.field_types(event.season)
-    style = style_of(queries.drill_settings(event.season))
+    style = queries.drill_settings(event.season).style
     usual = kinds[FieldType.HASH_60]
     after = kinds.get(event.field_type, usual)
     shows = {show.pk: show for show in shows_elsewhere(event)}

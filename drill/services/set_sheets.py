@@ -90,7 +90,7 @@ def _sheet(
                 frame.tempo,
                 writer.across(x),
                 writer.depth(y),
-                way_text(found) if found else "",
+                way_text(found, writer.style) if found else "",
                 words.get((frame.label, place), ""),
             )
         )
@@ -111,4 +111,5 @@ def close_picture(frames: Sequence[Frame], index: int, place: str, writer: Write
         named=tuple(Dot(*frame.points[label], label) for label in near),
         ways=((Dot(*before), me),) if before else (),
         close=True,
+        from_field=writer.style.from_field,
     )

@@ -9,8 +9,6 @@ from drill.core import spoken
 from drill.core.field import FieldType
 from drill.core.spoken import Style
 from drill.drill_words import error_words, style_sentence
-from drill.enums import DepthDisplay, Precision, SeenFrom
-from drill.models import DrillSettings
 from roster.models import Season
 
 
@@ -51,16 +49,7 @@ class Writer:
         return style_sentence(self.style, self.kind)
 
 
-def style_of(settings: DrillSettings) -> Style:
-    """A season's settings as the writer's style."""
-    return Style(
-        from_field=settings.seen_from == SeenFrom.FIELD,
-        sixteenths=settings.precision == Precision.SIXTEENTH,
-        rounded=settings.depth == DepthDisplay.ROUNDED,
-    )
-
-
 def writer_of(season: Season, field_name: str) -> Writer:
     """The season's writer on a field (two queries: make one a page)."""
-    style = style_of(queries.drill_settings(season))
-    return Writer(queries.field_of(season, field_name), style)
+    settings = queries.drill_settings(season)
+    return Writer(queries.field_of(season, field_name), settings.style)

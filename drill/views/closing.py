@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable, Collection
+from dataclasses import replace
 from typing import Any
 
 from django.forms import Form
@@ -17,15 +17,15 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.core import closing as core
-from drill.core.field import FieldType
 from drill.core.move_checks import Drill
 from drill.forms.closing import CloseUpForm, CutForm
 from drill.models import Event, Segment, Show, ShowVersion
 from drill.move_words import change_words
-from drill.pictures import Dot, Picture
+from drill.pictures import MOST_LABELS, Dot, Picture
 from drill.rules import may_edit_lineup
 from drill.services import closing as services
 from drill.services.closing import Changed
+from drill.services.writing import Writer, writer_of
 from drill.views.common import editable_event, event_of, refuse_past_cut_off
 from drill.views.move_checks import finding_lines
 from roster import queries as roster
@@ -35,8 +35,6 @@ from roster.views.access import page
 
 MENU = "drill"
 USUAL_COUNTS = 16
-FRAME_ROOM = 500
-"""picture units beside a line, some 17 yards"""
 
 
 @page(rules.staff, MENU)
@@ -120,19 +118,19 @@ def _pictures(
     at = {head.label: n for n, head in enumerate(before.sets)}
     wanted = request.GET.get("set", "")
     label = wanted if wanted in at else chosen[0] if chosen else before.sets[0].label
-    kind = queries.field_of(event.season, event.field_type)
+    writer = writer_of(event.season, event.field_type)
     hole = before.places.index(place)
     open_drill = core.without(before, hole)
     moved = _moved(open_drill, after, at[label])
-    holes = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
-    whole = _picture(kind, open_drill, at[label], "", holes)
-    closed = _picture(kind, after, at[label], "", (), moved)
-    line = [*(_dot(open_drill, at[label], row) for row in moved), *holes]
+    gone = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
+    line = (*(_dot(open_drill, at[label], row) for row in moved), *gone)
+    whole = _picture(writer, open_drill, at[label], f"Set {label}: the hole left open")
+    closed = _picture(writer, after, at[label], f"Set {label}: closed up", moved)
     return {
         "set": label,
         "sets": [head.label for head in before.sets],
-        "open": _part(whole, f"Set {label}: the hole left open", line),
-        "closed": _part(closed, f"Set {label}: closed up", line),
+        "open": replace(whole, holes=gone, around=line),
+        "closed": replace(closed, closed=gone, around=line),
         "moved": len(moved),
         "everywhere": sum(len(_moved(open_drill, after, n)) for n in range(len(after.sets))),
         "faults": finding_lines(changed.version, after, changed.new),
@@ -149,50 +147,17 @@ def _dot(drill: Drill, at: int, row: int) -> Dot:
     return Dot(x, y, drill.places[row])
 
 
-@dataclass(frozen=True)
-class PartPicture(Picture):
-    """Only the part of the field around a line: picture units from the left and the top."""
-
-    frame: tuple[int, int, int, int] = (0, 0, 0, 0)
-
-    @property
-    def view_box(self) -> str:
-        return " ".join(str(n) for n in self.frame)
-
-
-def _frame(line: list[Dot], whole: Picture) -> tuple[int, int, int, int]:
-    """The line with room around it, twice as wide as high."""
-    across, down = zip(*(whole.place(dot.x, dot.y) for dot in line), strict=True)
-    width = max(max(across) - min(across), 2 * (max(down) - min(down))) + FRAME_ROOM
-    left, top = (sum((min(side), max(side))) // 2 for side in (across, down))
-    return left - width // 2, top - width // 4, width, width // 2
-
-
-def _part(whole: Picture, title: str, seen: list[Dot]) -> Picture:
-    """The part of a picture around these dots; all of it where there are none."""
-    shown = replace(whole, title=title)
-    if not seen:
-        return shown
-    parts = {f.name: getattr(shown, f.name) for f in fields(Picture)}
-    return PartPicture(**parts, frame=_frame(seen, whole))
-
-
 def _picture(
-    kind: FieldType,
-    drill: Drill,
-    at: int,
-    title: str,
-    holes: tuple[Dot, ...] = (),
-    marked: list[int] | None = None,
+    writer: Writer, drill: Drill, at: int, title: str, marked: Collection[int] = ()
 ) -> Picture:
-    bold = set(marked or ())
+    """Everybody in a set, those marked drawn larger."""
     rows = [row for row in range(len(drill.places)) if drill.known[at, row]]
     return Picture(
-        kind,
-        tuple(_dot(drill, at, row) for row in rows if row not in bold),
-        tuple(_dot(drill, at, row) for row in rows if row in bold),
-        holes,
+        writer.kind,
+        tuple(_dot(drill, at, row) for row in rows if row not in marked),
+        tuple(_dot(drill, at, row) for row in rows if row in marked),
         title=title,
+        from_field=writer.style.from_field,
     )
 
 
@@ -225,15 +190,18 @@ def _jump(event: Event, changed: Changed, first: str) -> dict[str, Any]:
     """Both ends of the jump as pictures, and what the checks find in it."""
     at = next(n for n, head in enumerate(changed.before.sets) if head.label == first)
     drill = changed.after
-    kind = queries.field_of(event.season, event.field_type)
+    writer = writer_of(event.season, event.field_type)
     flagged = sorted({p for f in changed.new if f.at == at for p in f.places})
     holes = tuple(_dot(drill, at, row) for row in flagged if drill.known[at, row])
     start, end = drill.sets[at - 1].label, drill.sets[at].label
     return {
         "jump": (start, end, drill.sets[at].counts),
-        "from_picture": _picture(kind, drill, at - 1, f"Set {start}, the last that stays"),
-        "to_picture": _picture(kind, drill, at, f"Set {end}, the next that stays", holes),
+        "from_picture": _picture(writer, drill, at - 1, f"Set {start}, the last that stays"),
+        "to_picture": replace(
+            _picture(writer, drill, at, f"Set {end}, the next that stays"), holes=holes
+        ),
         "flagged": len(flagged),
+        "most_labels": MOST_LABELS,
         "faults": finding_lines(changed.version, drill, changed.new),
     }
 

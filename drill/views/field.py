@@ -21,7 +21,7 @@ from drill.models import CustomField, Show
 from drill.services import events as event_services
 from drill.services import field as services
 from drill.services.refield import SetTexts, ShowTexts, changed_texts
-from drill.services.writing import Writer, style_of
+from drill.services.writing import Writer
 from drill.views.common import event_of
 from roster import rules
 from roster.viewer import Viewer
@@ -62,7 +62,7 @@ def field(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 def _lines(viewer: Viewer) -> list[FieldLine]:
     season = viewer.this_season
-    style = style_of(queries.drill_settings(season))
+    style = queries.drill_settings(season).style
     used = services.users_of(season)
     own = {f.name: f for f in CustomField.objects.filter(season=season)}
     found = []

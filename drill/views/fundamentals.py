@@ -168,13 +168,22 @@ def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
 
 @page(rules.staff, MENU)
 def study_sheet(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Choose fundamentals, see their footprints, print them for candidates."""
+    """Choose fundamentals, see their footprints, print them for candidates. Until somebody
+    chooses, it shows what the season's evaluation sequences judge."""
     season = viewer.this_season
     known = services.fundamentals_of(season)
-    chosen = [code for code in request.GET.getlist("code") if code in known]
-    shown = studies(season, chosen)
+    judged = services.judged(season) & known.keys()
+    asked = request.GET
+    if "all" in asked:
+        chosen = set(known)
+    elif "chosen" in asked or "code" in asked:
+        chosen = known.keys() & set(asked.getlist("code"))
+    else:
+        chosen = judged
+    shown = studies(season, list(chosen)) if chosen else []
     context = {
-        "choices": [(it, not chosen or it.code in chosen) for it in known.values()],
+        "choices": [(it, it.code in chosen) for it in known.values()],
+        "judged": [it.name for it in known.values() if it.code in judged],
         "lines": [(it, *_words(it.of)) for it in shown],
         "query": urlencode({"code": [it.of.code for it in shown]}, doseq=True),
         "papers": Paper.choices,

@@ -226,7 +226,9 @@ def _candidates(
             continue
         load = built.load(candidate.member, where[1], where[0])
         if load is not None and load.total:
-            row["load"] = load_words(load.new, load.total, load.largest, load.largest_set)
+            row["load"] = load_words(
+                load.new, load.total, load.largest, load.largest_set, names.style
+            )
             row["learns"] = load.new > 0
         other = candidate.alternative
         if other is not None:

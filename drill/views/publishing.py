@@ -74,7 +74,8 @@ def notice_context(notice: dict[str, Any], names: Names, rank_of: Any) -> dict[s
     return {
         "by_rank": sorted(by_rank.items(), key=lambda item: (len(item[0]), item[0])),
         "sets": [
-            f"{names.segment(segment)}, set {label}: {names.spot(spot)} {distance_text(distance)}"
+            f"{names.segment(segment)}, set {label}: {names.spot(spot)} "
+            f"{distance_text(distance, names.style)}"
             for segment, spot, label, distance in notice.get("sets", [])
         ],
         "people_touched": len(people),

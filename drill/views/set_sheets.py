@@ -144,10 +144,10 @@ def _study(one: Study, writer: Writer, names: dict[str, str]) -> dict[str, objec
     for new in one.order:
         where = one.at.get(new.index)
         place = (writer.across(where[0]), writer.depth(where[1])) if where else ("", "")
-        lines.append((new.label, *place, new_set_words(new, names)))
+        lines.append((new.label, *place, new_set_words(new, names, writer.style)))
     return {
         "show": one.show,
-        "words": load_words(load.new, load.total, load.largest, load.largest_set),
+        "words": load_words(load.new, load.total, load.largest, load.largest_set, writer.style),
         "load": load,
         "lacking": [names.get(code, code) for code in load.lacking],
         "lines": lines,

@@ -107,7 +107,12 @@ def _look(
     here = at_count(frames, asked.index, asked.count)
     shown = asked.named or tuple(sorted(here, key=label_key))
     lines = [
-        (label, writer.across(here[label][0]), writer.depth(here[label][1]), _way(asked, label))
+        (
+            label,
+            writer.across(here[label][0]),
+            writer.depth(here[label][1]),
+            _way(asked, label, writer),
+        )
         for label in shown
         if label in here
     ]
@@ -163,12 +168,13 @@ def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer)
         named=tuple(Dot(*here[label], label) for label in named if label != asked.me),
         ways=tuple((Dot(*start[label]), Dot(*here[label])) for label in named if label in start),
         close=bool(named),
+        from_field=writer.style.from_field,
     )
 
 
-def _way(asked: Asked, label: str) -> str:
+def _way(asked: Asked, label: str, writer: Writer) -> str:
     found = way(asked.frames, asked.index, label)
-    return "" if found is None else way_text(found)
+    return "" if found is None else way_text(found, writer.style)
 
 
 @page(rules.staff, MENU)
@@ -178,7 +184,8 @@ def motion(request: HttpRequest, viewer: Viewer, pk: int) -> JsonResponse:
         ShowVersion.objects.select_related("show"), pk=pk, show__season=viewer.this_season
     )
     writer = writer_of(viewer.this_season, version.show.field_type)
-    return JsonResponse(motion_of(frames_of(version, viewer.this_season), Picture(writer.kind, ())))
+    field = Picture(writer.kind, (), from_field=writer.style.from_field)
+    return JsonResponse(motion_of(frames_of(version, viewer.this_season), field))
 
 
 def motion_of(frames: Sequence[Frame], on: Picture, only: Sequence[str] = ()) -> dict[str, object]:

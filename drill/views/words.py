@@ -95,9 +95,9 @@ def _compared(
                 "of": line,
                 "start": _spoken(line.start, writer),
                 "end": _spoken(line.end, writer),
-                "difference": difference_text(it) if it else "",
+                "difference": difference_text(it, writer.style) if it else "",
                 "counts_off": counts_off_text(it) if it else "",
-                "correction": correction_text(it.correction, fundamentals)
+                "correction": correction_text(it.correction, fundamentals, writer.style)
                 if it and it.correction
                 else "",
             }

@@ -25,6 +25,7 @@ STEPS = (
     ("move_words", 4),
     ("drill_words", 4),
     ("fundamental_words", 4),
+    ("labels", 4),
     ("pictures", 4),
     ("footprints", 4),
     ("services", 5),

@@ -105,6 +105,8 @@ def test_both_are_pictured_before_anything_is_saved(
     assert page.context["form"].initial["sets"] == ("1", "2", "3", "4")
     assert [dot.label for dot in page.context["open"].holes] == ["1-4"]
     assert {dot.label for dot in page.context["closed"].stand_ins} == {"1-2", "1-3"}
+    assert [dot.label for dot in page.context["closed"].closed] == ["1-4"]
+    assert page.text.count(">(1-4)</text>") == 1, "on the picture with the line closed up"
     close(staff, band, what="preview", sets=["2"])
     assert not ShowVersion.objects.filter(for_event=band.event).exists()
 
@@ -124,8 +126,38 @@ def test_a_line_is_closed_up_for_this_event_alone(
     assert draft is not None
     assert words(draft, "1-4") == {("closed-up", "closed up")}
     assert OpenSeat.objects.count() == 2, "pregame marches the same show"
-    page = signed_in(cast.staff).get(reverse("lineup", args=[band.event.pk]))
+    lineup, halftime = reverse("lineup", args=[band.event.pk]), str(band.halftime.pk)
+    page = signed_in(cast.staff).get(lineup)
     assert "(1-4)" in page.text and "closed up" in page.text
+    field = signed_in(cast.staff).get(lineup, {"view": "field", "segment": halftime, "set": "2"})
+    assert [(d.label, d.x) for d in field.context["picture"].closed] == [("1-4", 6 * STEP)]
+    assert ">(1-4)</text>" in field.text and "in brackets, the line is closed up" in field.text
+
+
+def test_after_a_cut_the_closed_up_place_is_still_named_on_the_field(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    emptied(band, cast)
+    staff = signed_in(cast.staff)
+    close(staff, band)
+    staff.post(
+        reverse("cut-show", args=[band.event.pk, show.pk]), {"first": "2", "last": "2", "counts": 8}
+    )
+    query = {"view": "field", "segment": str(band.halftime.pk), "set": "3"}
+    page = staff.get(reverse("lineup", args=[band.event.pk]), query)
+    assert [(d.label, d.x) for d in page.context["picture"].closed] == [("1-4", 6 * STEP)]
+
+
+def test_a_spot_left_open_has_its_label_on_the_field(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    leave_open(actor=cast.staff, event=band.event, segment=band.halftime, spot=band.spots["1-4"])
+    emptied(band, cast)
+    query = {"view": "field", "segment": str(band.halftime.pk)}
+    page = signed_in(cast.staff).get(reverse("lineup", args=[band.event.pk]), query)
+    picture = page.context["picture"]
+    assert ([d.label for d in picture.opens], picture.closed) == (["1-4"], ())
+    assert 'class="opens"' in page.text and ">1-4</text>" in page.text
 
 
 def test_a_seat_that_is_filled_stays(

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
 from hypothesis import given
 
+from drill import labels
 from drill.core.fundamentals import STEP, run
+from drill.core.sequences import make_sequences
 from drill.footprints import footprints, rows, way
-from tests.drill.core.fundamentals.built_in import move
+from tests.drill.core.fundamentals.built_in import BUILT_IN, move
 from tests.drill.core.fundamentals.test_engine import sequences
 
 
@@ -62,8 +65,49 @@ def test_a_way_in_its_square() -> None:
     done = run([move("forward", 4), move("backward", 4)])
     drawing = way(done, "There and back", 16, [4, 8])
     assert drawing.square == (-180, -180, 360)
-    assert drawing.marks == ((0, -90, "4"), (0, 0, "8"))
+    assert [(x, y, label.text) for x, y, label in drawing.marks] == [(0, -90, "4"), (0, 0, "8")]
     assert math.isclose(max(drawing.size), 90, rel_tol=0.01)
+
+
+@pytest.mark.parametrize("code", sorted(BUILT_IN))
+def test_arrows_and_numbers_stand_on_no_foot(code: str) -> None:
+    drawing = footprints(run([move(code, 4 if BUILT_IN[code].counts is None else None)]), code)
+    feet = {(s.x, s.y) for s in (*drawing.soles, *drawing.start)}
+    for arrow in drawing.arrows:
+        assert all(math.dist((arrow.x, arrow.y), foot) >= 7 for foot in feet)
+    for sole in drawing.soles:
+        if sole.label:
+            others = feet - {(sole.x, sole.y)}
+            assert all(math.dist((sole.label_x, sole.label_y), foot) > 5 for foot in others)
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("square", [16, 40])
+def test_in_a_square_nothing_covers_a_number(seed: int, square: int) -> None:
+    codes = ("forward", "backward", "left-flank", "right-flank", "to-the-rear")
+    chosen = [BUILT_IN[code] for code in codes]
+    (it,) = make_sequences(chosen, BUILT_IN, counts=48, square=square, groups=1, seed=seed)
+    drawing = way(it.run, "A sequence", square, range(4, 49, 4))
+    (start,) = drawing.arrows
+    boxes = [
+        *(labels.box_of(label, x, y, drawing.letter) for x, y, label in drawing.marks),
+        *(labels.square(x, y, drawing.dot) for x, y, _ in drawing.marks),
+        labels.square(start.x, start.y, 4.5 * start.size),
+    ]
+    for one, other in itertools.combinations(boxes, 2):
+        assert not labels.overlaps(one, other)
+    left, top, width, height = map(float, drawing.view_box.split())
+    for box in boxes:
+        assert left <= box[0] and top <= box[1]
+        assert box[2] <= left + width and box[3] <= top + height
+
+
+def test_a_large_square_is_written_as_large_on_paper() -> None:
+    done = run([move("forward", 4), move("backward", 4)])
+    small, large = (way(done, "There and back", square, [4]) for square in (16, 64))
+    on_paper = [it.letter * it.size[0] / it.width for it in (small, large)]
+    assert on_paper[0] == pytest.approx(on_paper[1], rel=0.02)
+    assert on_paper[0] > 2.3, "millimetres"
 
 
 @pytest.mark.parametrize("counts", [1, 12])

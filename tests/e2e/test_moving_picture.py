@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, expect
 
+from drill.models import DrillSettings
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Week
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -85,4 +86,31 @@ def test_a_close_picture_goes_along(week: Week, open_page: OpenPage) -> None:
           return across && me.top > frame.top && me.bottom < frame.bottom;
         }""")
         assert inside
+    staff.quiet()
+
+
+@pytest.mark.parametrize("seen_from", ["press box", "field"])
+def test_the_words_at_its_edges_go_along(week: Week, open_page: OpenPage, seen_from: str) -> None:
+    DrillSettings.objects.create(season=week.band.season, seen_from=seen_from)
+    staff = open_page(week.cast.staff, PHONE)
+    page = staff.go(f"/shows/{week.show.pk}/?set=1&near=1-2")
+    slider = page.get_by_role("slider", name="Count of the show")
+    for key in ("ArrowRight", "End"):
+        slider.press(key)
+        at = page.evaluate("""() => {
+          const frame = document.querySelector("svg.field-picture").getBoundingClientRect();
+          const found = [...document.querySelectorAll(".sides text, .yard:not([opacity='0'])")];
+          return found.map((text) => {
+            const box = text.getBoundingClientRect();
+            const inside = box.left >= frame.left - 1 && box.right <= frame.right + 1;
+            const within = box.top >= frame.top - 1 && box.bottom <= frame.bottom + 1;
+            return [text.textContent, inside && within, box.left, box.top];
+          });
+        }""")
+        assert all(inside for _, inside, _, _ in at), at
+        where = {word: (left, top) for word, _, left, top in at}
+        assert where["side 1"][0] < where["side 2"][0]
+        numbers = [top for word, (_, top) in where.items() if word.isdigit()]
+        assert numbers and (max(numbers) < where["back"][1]) is (seen_from == "field")
+    assert staff.own_bytes() < 50_000
     staff.quiet()

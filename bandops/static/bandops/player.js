@@ -33,7 +33,13 @@
     const [xs, ys] = [at.map((m) => m.e), at.map((m) => m.f)];
     const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
     const height = Math.max(closest, bottom - top + 2 * AROUND, (right - left) / 2 + AROUND);
-    picture.setAttribute("viewBox", [(left + right) / 2 - height, (top + bottom - height) / 2, 2 * height, height].join(" "));
+    const x = (left + right) / 2 - height, y = (top + bottom - height) / 2;
+    picture.setAttribute("viewBox", [x, y, 2 * height, height].join(" "));
+    picture.querySelector(".sides").setAttribute("transform", `translate(${x} ${y}) scale(${height / closest})`);
+    for (const text of picture.querySelectorAll(".yard")) {
+      text.setAttribute("y", y + height * picture.dataset.close);
+      text.setAttribute("opacity", +(Math.abs(text.getAttribute("x") - x - height) < height * 0.95));
+    }
   }
   function draw(count) {
     const { index, into } = where(count);

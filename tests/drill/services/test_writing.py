@@ -68,7 +68,7 @@ def test_settings_and_custom_fields_are_followed(band: Band) -> None:
     assert writer.depth(units(20)) == "on the front hash"
     assert writer.note == (
         "Side 1 is the left of a marcher who faces the press box. "
-        "Pictures are as the press box sees them. "
+        "Pictures are seen the same way, with the front at the top. "
         "Depth is rounded: 84 steps, the front hash at 20, the back hash at 64."
     )
 

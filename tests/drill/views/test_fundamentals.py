@@ -244,6 +244,33 @@ def test_the_study_sheet_holds_what_was_chosen(staff: Client, band: Band, paper:
     assert staff.get(reverse("study-sheet-file", args=["a3"])).status_code == 404
 
 
+def ticked(staff: Client, **query: object) -> set[str]:
+    page = staff.get(reverse("study-sheet"), query)
+    return {it.code for it, on in page.context["choices"] if on}
+
+
+def test_the_study_sheet_starts_with_what_is_judged(staff: Client, band: Band, cast: Cast) -> None:
+    assert ticked(staff) == set()
+    page = text(staff.get(reverse("study-sheet")))
+    assert "Choose all" in page and "Nothing is chosen" in page and "Print on" not in page
+    codes = ["forward", "left-flank", "right-flank", "to-the-rear"]
+    for label, chosen in (("One", codes), ("Two", [*codes[1:], "backward"])):
+        make_sequence(
+            actor=cast.staff,
+            season=band.season,
+            label=label,
+            codes=chosen,
+            counts=32,
+            square=16,
+            groups=1,
+            seed=7,
+        )
+    assert ticked(staff) == {*codes, "backward"}
+    assert ticked(staff, code="halt") == {"halt"}
+    assert ticked(staff, chosen="yes") == set(), "somebody wants none of them"
+    assert ticked(staff, all="yes", chosen="yes", code="halt") == set(built_in())
+
+
 def test_a_sequence_is_made_seen_printed_and_removed(staff: Client, band: Band, cast: Cast) -> None:
     sent = {
         "label": "First evening",

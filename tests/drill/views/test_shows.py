@@ -19,6 +19,7 @@ from drill.models import (
     Cover,
     CoverPlan,
     DrillSet,
+    DrillSettings,
     Lesson,
     Path,
     Place,
@@ -28,6 +29,8 @@ from drill.models import (
     ShowVersion,
 )
 from drill.pdf.set_sheets import chosen, picture_image
+from drill.pictures import Picture
+from drill.queries import field_types
 from drill.services.motion import frames_of
 from drill.services.set_sheets import close_picture, set_sheets
 from drill.services.writing import writer_of
@@ -142,6 +145,38 @@ def test_the_moving_picture_gets_every_set(show: Show, cast: Cast, signed_in: Si
     assert len(track) == 9 and track[4] == track[8] == data["sets"][1]["points"]["1-1"]
 
 
+def test_from_the_field_every_picture_is_turned(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    staff, version, spot = signed_in(cast.staff), show.versions.get(), band.spots["1-2"]
+    motion = reverse("motion", args=[version.pk])
+    place = staff.get(motion).json()["sets"][0]["points"]["1-2"]
+    DrillSettings.objects.create(season=band.season, seen_from="field")
+    _, _, width, height = Picture(field_types(band.season)["60 ft"], ()).window
+    turned = [width - place[0], height - place[1]]
+    assert staff.get(motion).json()["sets"][0]["points"]["1-2"] == turned
+    for query in ({}, {"rank": band.ranks["1"].pk}, {"near": "1-2"}):
+        assert look(staff, show, **query)["picture"].from_field
+    sheet = staff.get(reverse("set-sheet", args=[show.pk, spot.pk]))
+    assert sheet.context["sheet"].sets[0].across == "side 1, 4 outside the 50"
+    assert sheet.context["picture"].me_at == tuple(turned)
+    assert sheet.context["motion"]["sets"][0]["points"]["1-2"] == tuple(turned)
+    assert "with the front at the top" in sheet.text
+
+
+def test_ways_are_written_as_finely_as_places(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    DrillSettings.objects.create(season=band.season, precision="sixteenth")
+    at = Position.objects.get(set__label="2", place__label="1-2")
+    at.y += STEP // 16
+    at.save()
+    line = look(signed_in(cast.staff), show, set="2", near="1-2")["lines"][0]
+    assert line[2:] == ("8 1/16 behind the front hash", "16 1/16 steps in 16 counts, 8.0-to-5")
+    sheet = signed_in(cast.staff).get(reverse("set-sheet", args=[show.pk, band.spots["1-2"].pk]))
+    assert sheet.context["sheet"].sets[2].way == "16 1/16 steps in 16 counts, 8.0-to-5"
+
+
 def test_a_sheet_is_for_those_who_work_on_the_spot(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
@@ -202,7 +237,9 @@ def test_the_pictures_of_a_sheet_are_drawn_on_paper(band: Band, show: Show) -> N
         kind, content = picture_image(picture).split(",")
         assert kind == "data:image/svg+xml;base64"
         drawn = ElementTree.fromstring(base64.b64decode(content))
-        assert drawn.findall("{*}g"), "the spot and its neighbours"
+        assert drawn.findall("{*}g[@class='named']"), "the spot's neighbours"
+        sides = [t.text for t in drawn.findall("{*}g[@class='sides']/{*}text[@class='halo']")]
+        assert sides == ["side 1", "back", "side 2"]
 
 
 def test_the_sheet_stays_that_of_the_published_lineup(
