@@ -1,0 +1,71 @@
+"""Two people change one show at once, for two events: both changes are kept."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+import threading
+
+import pytest
+from django.db import connection
+
+from drill.models import Event, Show, ShowVersion
+from drill.services import closing
+from tests.drill.test_closing import show
+from tests.factories import Band, Cast
+
+__all__ = ["show"]
+
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.skipif(
+        connection.vendor != "postgresql", reason="SQLite in memory has one connection"
+    ),
+]
+
+
+def test_two_events_cut_one_show_at_once(
+    band: Band, show: Show, cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Versions are numbered one after another: each waits until the other has its number."""
+    other = Event.objects.create(
+        season=band.season,
+        name="A week later",
+        date=band.event.date + datetime.timedelta(days=7),
+        time_zone="America/Chicago",
+    )
+    other.segments.create(
+        order=1,
+        name="Halftime",
+        kind="halftime",
+        show=show,
+        starts=datetime.time(14),
+        ends=datetime.time(14, 20),
+    )
+    both_here, save = threading.Barrier(2), closing._save
+    failed: list[BaseException] = []
+
+    def save_together(*args: object) -> ShowVersion:
+        """Whoever comes first gives the other a chance to be here too."""
+        with contextlib.suppress(threading.BrokenBarrierError):
+            both_here.wait(timeout=1)
+        return save(*args)  # type: ignore[arg-type]
+
+    def cut(event: Event) -> None:
+        try:
+            told = {"actor": cast.staff, "event": event, "show": show}
+            closing.cut_show(**told, first="2", last="2", counts=16)
+        except BaseException as error:
+            failed.append(error)
+        finally:
+            connection.close()
+
+    monkeypatch.setattr(closing, "_save", save_together)
+    threads = [threading.Thread(target=cut, args=(event,)) for event in (band.event, other)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(30)
+    assert not failed
+    own = ShowVersion.objects.filter(show=show, for_event__isnull=False)
+    assert {version.for_event for version in own} == {band.event, other}
