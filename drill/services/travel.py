@@ -156,7 +156,7 @@ def remove_member(*, actor: User, event: Event, member: Member) -> str:
         it, now = _locked(event), marching(event)
         along, who = _listed(it), key(member.pk)
         if who not in along:
-            raise Refused(f"{member} is not on the list any more.")
+            return ""
         if who in now.must:
             raise Refused(f"{member} must travel: change “Who must travel” first.")
         where = now.where(who)
@@ -190,10 +190,9 @@ def take_back(*, actor: User, event: Event) -> TravelList:
     """A draft again: everybody may march."""
     with recorded(actor, "take travel list back"):
         it = _locked(event)
-        if it.state != TravelState.POSTED:
-            raise Refused("The list is a draft already.")
-        it.state, it.posted_at = TravelState.DRAFT, None
-        it.save()
+        if it.state == TravelState.POSTED:
+            it.state, it.posted_at = TravelState.DRAFT, None
+            it.save()
     return it
 
 

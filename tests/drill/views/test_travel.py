@@ -254,15 +254,3 @@ def test_posted_lists_are_exported_and_drafts_are_not(
 def test_the_event_leads_to_its_list(band: Band, cast: Cast, signed_in: SignedIn) -> None:
     page = text_of(signed_in(cast.staff), "event", band.event.pk)
     assert reverse("travel", args=[band.event.pk]) in page and "Who must travel" in page
-
-
-def test_what_is_not_there_is_not_said_to_be_done(
-    band: Band, cast: Cast, signed_in: SignedIn
-) -> None:
-    publish(band, cast.staff)
-    staff = signed_in(cast.staff)
-    change(staff, band, "make")
-    change(staff, band, "remove", member=band.members["Jon Pell"].pk)
-    page = change(staff, band, "remove", member=band.members["Jon Pell"].pk)
-    assert "Jon Pell is not on the list any more." in page
-    assert "The list is a draft already." in change(staff, band, "take back")
