@@ -10,6 +10,7 @@ from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, 
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import plain
 from drill.models import Cover, Practice, Show
+from drill.services.practice import sets_practised
 from roster.imports.lookup import MemberIndex, SpotIndex
 from roster.models import Member, Qualification, Season, Spot
 
@@ -64,15 +65,16 @@ class _Reader:
             self.result.faults.append(record.fault(key, str(error)))
             return None
 
-    def add(self, record: Record, label: str, row: Any, name: str, value: int) -> None:
-        """A line for a row made (pk None) or found, whose ``name`` becomes ``value``."""
-        old = None if row.pk is None else getattr(row, name)
+    def add(self, record: Record, label: str, row: Practice, old: int | None, sets: int) -> None:
+        """A line for a row made or found; ``old`` is what is known so far, the log's sets too."""
         self.result.basis.append((row.member_id, row.spot_id, row.show_id))
-        changes = () if old in (None, value) else (FieldChange(name, str(old), str(value)),)
+        changes = () if old in (None, sets) else (FieldChange("sets", str(old), str(sets)),)
         action = Action.ADD if old is None else Action.CHANGE if changes else Action.SAME
 
         def do() -> None:
-            setattr(row, name, value)
+            if action is Action.SAME:
+                return
+            row.sets = sets
             row.full_clean(validate_constraints=False)
             row.save()
 
@@ -143,6 +145,7 @@ def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
         (p.member_id, p.spot_id, p.show_id): p
         for p in Practice.objects.filter(member__season=season)
     }
+    known = sets_practised(season)
     for record in mapped.records():
         member, spot, show = reader.member(record), reader.spot(record), reader.show(record)
         sets = reader.attempt(record, "sets", lambda r=record: parse_whole(r["sets"]))
@@ -155,7 +158,8 @@ def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
             continue
         seen[key] = record.number
         row = now.get(key) or Practice(member=member, spot=spot, show=show)
-        reader.add(record, f"{member} on {spot}, {show}: {sets} sets", row, "sets", sets)
+        label = f"{member} on {spot}, {show}: {sets} sets"
+        reader.add(record, label, row, known.get(key), sets)
     return reader.result
 
 

@@ -144,7 +144,7 @@ def starts_of(
     segments: Iterable[Segment],
     versions: Mapping[str, int],
     spots: list[Spot],
-    lineup: Lineup | None,
+    lineup: Lineup | None = None,
 ) -> dict[int, list[Start]]:
     """Spot id -> where it starts in each segment that has coordinates.
 
