@@ -7,8 +7,9 @@ from typing import Any
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
-from bandops.lib.outbox.registry import Store, handles
+from bandops.lib.outbox.registry import Store, gives_up, handles
 from bandops.lib.outbox.running import keep_artifact
+from drill.enums import NoticeState
 from drill.models import CoverPlan, Event, Lineup, TravelList
 from drill.services.calls import call_group
 from drill.services.notices import note_sent, send_notice
@@ -23,6 +24,12 @@ def deliver_notice(payload: dict[str, Any]) -> Store:
     notice_id = payload["notice"]
     state = send_notice(notice_id)
     return lambda: note_sent(notice_id, state)
+
+
+@gives_up("drill.notice")
+def say_who_was_not_reached(payload: dict[str, Any]) -> None:
+    """Somebody has to tell them in person."""
+    note_sent(payload["notice"], NoticeState.NOT_REACHED)
 
 
 @handles("drill.print")

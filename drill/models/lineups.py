@@ -6,7 +6,7 @@ import uuid
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from drill.core.problem import Origin
 from drill.enums import LineupState, NoticeState
@@ -49,7 +49,8 @@ class Lineup(models.Model):
     published_at = models.DateTimeField(null=True)
 
     audit_hidden = ("certificate",)
-    audit_undone = {"certificate": None}
+    # The version only ever rises: a page of an edit that was taken back stays an old page.
+    audit_undone = {"certificate": None, "version": F("version") + 1}
 
     class Meta:
         ordering = ["event", "number"]

@@ -103,6 +103,8 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
             raise Refused("Nothing is published for this event yet.")
         clash = _clash(actor, event, last, wish)
         if clash is not None:
+            # Whoever fills the spot: that the member is out was said all the same.
+            _report_out(actor, event, wish)
             return Outcome(clash=clash)
         absence = _report_out(actor, event, wish)
         _drop_pins(event, last, wish.out)
@@ -148,8 +150,9 @@ def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
         if take:
             last = queries.published(event)
             assert last is not None
+            _refuse_outdated(last, clash)
             seats: dict[Seat, str | None] = {
-                (key(g), key(s)): key(clash.wanted_id) for g, s in clash.seats
+                (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats
             }
             made = revise(actor=actor, event=event, built=build(event), seats=seats)
             _note(actor, event, last, made, clash.member_out, None, uuid.uuid4())
@@ -206,7 +209,7 @@ def _clash(actor: User, event: Event, last: Lineup, wish: Wish) -> Clash | None:
         member_out=wish.out,
         standing_id=int(standing),
         wanted=wish.into,
-        seats=[[int(g), int(s)] for g, s in sorted(others)],
+        seats=[[int(g), int(s), int(m)] for (g, s), m in sorted(others.items()) if m],
         wanted_by=actor,
         wanted_at=wish.at,
     )
@@ -276,6 +279,19 @@ def _note(
         absence=absence,
         made_by=actor,
     )
+
+
+def _refuse_outdated(last: Lineup, clash: Clash) -> None:
+    """The card named who stands there; nobody else is overwritten, and no other spot emptied."""
+    now, wanted = seats_of(placements_of(last)), key(clash.wanted_id)
+    stood = {
+        (key(g), key(s)): key(m[0] if m else clash.standing_id or 0) for g, s, *m in clash.seats
+    }
+    if any(now.get(seat) not in (None, wanted, member) for seat, member in stood.items()):
+        raise Refused(f"{clash.spot} has changed hands again: change it on the desk instead.")
+    segments = {segment for segment, _ in stood}
+    if any(m == wanted and g in segments and (g, s) not in stood for (g, s), m in now.items()):
+        raise Refused(f"{clash.wanted} marches another spot by now: change it on the desk instead.")
 
 
 def _refuse_changed_since(last: Lineup, change: DayChange) -> None:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.mail import send_mail
+from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.utils import timezone
 
@@ -88,11 +89,11 @@ def note_sent(notice_id: int, state: str) -> None:
     Notice.objects.filter(pk=notice_id, state=NoticeState.WAITING).update(**values)
 
 
-def note_seen(*, actor: User, member: Member, lineup_ids: list[int]) -> None:
+def note_seen(*, actor: User, member: Member, lineups: QuerySet[Lineup]) -> None:
     """The member opened their card: their notices of those lineups are seen."""
-    unseen = Notice.objects.filter(
-        member=member, lineup_id__in=lineup_ids, seen_at__isnull=True
-    ).exclude(state__in=SETTLED)
+    unseen = Notice.objects.filter(member=member, lineup__in=lineups, seen_at__isnull=True).exclude(
+        state__in=SETTLED
+    )
     if unseen.exists():
         with recorded(actor, "see notice"):
             unseen.update(state=NoticeState.SEEN, seen_at=timezone.now())

@@ -32,11 +32,14 @@ NO_LINEUP = "No lineup keeps staff's orders and the travel limit: look at Who ma
 @dataclass(frozen=True)
 class Marching:
     """The lineup that a travel list is about, judged as if nobody stayed at home; ``lineup`` is
-    None where it is the solver's proposal."""
+    None where it is the solver's proposal. ``emptied``: (segment, spot) whose marchers can no
+    longer march; ``published``: the newest revision where ``lineup`` is a draft beside it."""
 
     built: Built
     placements: tuple[core.Placement, ...]
     lineup: Lineup | None
+    emptied: tuple[tuple[str, str], ...] = ()
+    published: Lineup | None = None
 
     @cached_property
     def trip(self) -> travel.Trip:
@@ -78,9 +81,12 @@ def _chance(standing: states.Standing) -> float:
 def marching(event: Event) -> Marching:
     """The draft, else the newest revision, else the proposal; Refused when there can be none."""
     built = build(event, by_travel_list=False)
-    lineup = queries.draft(event) or queries.published(event)
+    draft, published = queries.draft(event), queries.published(event)
+    lineup = draft or published
     if lineup is not None:
-        return Marching(built, settle(built, placements_of(lineup))[0], lineup)
+        placements, emptied = settle(built, placements_of(lineup))
+        beside = published if draft is not None else None
+        return Marching(built, placements, lineup, tuple(emptied), beside)
     try:
         return Marching(built, solve(built.problem, limits=LIMITS).placements, None)
     except (ContradictoryPins, NoLineup, OutOfWork) as error:
@@ -212,6 +218,12 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
         "Keep them, or first change the lineup or leave the spot open."
         for m in missing(now, along)
     ]
+    found += [
+        f"{now.built.segments[g]} {now.built.spots[s]}: who was placed can no longer march. "
+        "Fill it or leave it open first."
+        for g, s in now.emptied
+    ]
+    found += _published_only(now, along)
     found += [f"{people[m]} must travel and is not on the list." for m in sorted(now.must - along)]
     pinned = {p.member: p.spot for p in now.built.problem.pins if p.member not in along}
     found += [
@@ -222,6 +234,20 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
     gone = it.travellers.exclude(member__in=[m.pk for m in people.values()])
     found += [f"{t.member} is not active any more." for t in gone.select_related("member__person")]
     return tuple(found)
+
+
+def _published_only(now: Marching, along: Collection[str]) -> list[str]:
+    """Marchers of the newest revision whom neither the draft places nor the list names: their
+    cards would say both."""
+    if now.published is None:
+        return []
+    spots = travel.spots_of(placements_of(now.published))
+    lost = [m for m in spots if m not in along and m not in now.spots and m in now.built.members]
+    return [
+        f"{now.built.members[m]} marches {', '.join(str(now.built.spots[s]) for s in spots[m])} in "
+        f"revision {now.published.number} and is not on the list: publish the draft first."
+        for m in sorted(lost)
+    ]
 
 
 def missing(now: Marching, along: Collection[str]) -> list[str]:

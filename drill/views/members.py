@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -44,7 +45,7 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         made = cards.card(me, event)
         if made.lineup is not None:
             if not is_for_later(request):
-                note_seen(actor=viewer.signed_in, member=me, lineup_ids=[made.lineup.pk])
+                note_seen(actor=viewer.signed_in, member=me, lineups=_up_to(made.lineup))
             context |= _news(me, made.lineup)
         coming = queries.coming_events(season).exclude(kind="rehearsal")
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
@@ -57,9 +58,15 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     return keep_copy(viewer, render(request, "drill/member/card.html", context))
 
 
+def _up_to(lineup: Lineup) -> QuerySet[Lineup]:
+    """The event's revisions up to this one."""
+    return Lineup.objects.filter(event=lineup.event_id, number__lte=lineup.number)
+
+
 def _news(member: Member, lineup: Lineup) -> dict[str, object]:
-    """The member's notice of the revision, in words."""
-    notice = Notice.objects.filter(lineup=lineup, member=member).first()
+    """The member's latest notice of the event, in words: a revision since concerned others."""
+    mine = Notice.objects.filter(lineup__event=lineup.event_id, member=member)
+    notice = mine.select_related("lineup").order_by("-lineup__number").first()
     if notice is None:
         return {}
     names = Names(lineup.event.season_id)
@@ -134,12 +141,15 @@ def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
 
 
 def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
-    """Members whom the newest revision concerns and who have not said that they know."""
-    rows = lineup.notices.filter(member__in=member_ids).exclude(
-        state__in=(NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
-    )
-    first = bool(lineup.change_notice and lineup.change_notice["first"])
-    return [] if first else list(rows.select_related("member__person"))
+    """Members whose latest notice of the event is one that they have not seen."""
+    rows = Notice.objects.filter(lineup__event=lineup.event_id, member__in=member_ids)
+    latest = {
+        n.member_id: n
+        for n in rows.select_related("member__person", "lineup").order_by("lineup__number")
+    }
+    known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
+    open_ones = [n for n in latest.values() if n.state not in known]
+    return [n for n in open_ones if not (n.lineup.change_notice or {}).get("first")]
 
 
 @page(rules.staff, "people")

@@ -301,11 +301,8 @@ def make_rehearsal(band: Band, actor: User) -> RehearsalBlock:
     noted = {"event": rehearsal, "noted_by": actor, "noted_at": rehearsal.local(datetime.time(17))}
     Attendance.objects.create(member=band.members["Dee Quill"], state="absent", **noted)
     entry = PracticeEntry.objects.create(member=jon, spot=band.spots["1-3"], show=show, **noted)
-    for order, label in enumerate(("as practised", "in use"), 1):
-        version = ShowVersion.objects.create(show=show, label=label, order=order)
-        one = version.sets.create(order=1, label="1", counts=8)
-        if order == 1:
-            entry.sets.add(one)
+    version = ShowVersion.objects.create(show=show, label="as practised", order=0)
+    entry.sets.add(version.sets.create(order=1, label="1", counts=8))
     return RehearsalBlock.objects.create(
         event=rehearsal,
         starts=datetime.time(16, 30),

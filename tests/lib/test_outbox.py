@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime
 import logging
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import pytest
+import time_machine
 from django.core.management import call_command
 from django.db import transaction
 from django.utils import timezone
@@ -161,11 +163,28 @@ def test_a_failing_job_is_tried_a_bounded_number_of_times(handler: Handler, sett
     settings.JOBS_RUN_IN = "inline"
     it = job()
     handler.before = fail
-    for _ in range(MAX_ATTEMPTS + 3):
-        call_command("sweep_jobs", verbosity=0)
+    started = timezone.now()
+    for hour in range(MAX_ATTEMPTS + 3):
+        with time_machine.travel(started + datetime.timedelta(hours=hour), tick=False):
+            call_command("sweep_jobs", verbosity=0)
     it.refresh_from_db()
     assert it.attempts == MAX_ATTEMPTS == len(handler.asked)
     assert "out of ink" in it.error and it.done_at is None
+
+
+def test_a_failing_job_rests_longer_each_time(handler: Handler) -> None:
+    """An hour without mail is outlived: the eighth try comes 63 minutes after the second."""
+    it = job()
+    handler.before = fail
+    started, tried = timezone.now(), []
+    for minute in range(120):
+        with time_machine.travel(started + datetime.timedelta(minutes=minute), tick=False):
+            if waiting_jobs():
+                run_job(it.pk)
+                tried.append(minute)
+    gaps = [b - a for a, b in pairwise(tried)]
+    assert len(tried) == MAX_ATTEMPTS and gaps[0] == 1
+    assert all(later > sooner for sooner, later in pairwise(gaps[1:])) and sum(gaps[1:]) >= 63
 
 
 def test_a_kind_that_nobody_handles_is_an_error_not_a_crash() -> None:

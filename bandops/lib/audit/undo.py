@@ -71,7 +71,14 @@ def _differing(changes: Iterable[AuditEntry]) -> list[AuditEntry]:
     rows: dict[str, list[AuditEntry]] = {}
     for change in changes:
         rows.setdefault(change.row_id, []).append(change)
-    return [row[-1] for row in rows.values() if row[0].before != row[-1].after]
+    return [row[-1] for row in rows.values() if _said(row[0], True) != _said(row[-1], False)]
+
+
+def _said(change: AuditEntry, before: bool) -> dict[str, Any] | None:
+    """The row without what no taking back restores."""
+    row = change.before if before else change.after
+    left_out = getattr(_model(change.table), "audit_undone", {})
+    return row and {name: value for name, value in row.items() if name not in left_out}
 
 
 def _referring(entries: list[AuditEntry], by_table: dict[str, set[str]]) -> list[str]:
@@ -119,7 +126,7 @@ def _reverse(model: Model, op: str, entries: list[AuditEntry]) -> None:
     elif op == AuditEntry.Op.UPDATE:
         for entry in entries:
             rows = model._base_manager.filter(pk=entry.row_id)
-            rows.update(**_values(model, entry.before or {}), **getattr(model, "audit_undone", {}))
+            rows.update(**_values(model, entry.before or {}) | getattr(model, "audit_undone", {}))
     elif op == AuditEntry.Op.DELETE:
         made = [model(**_values(model, entry.before or {})) for entry in entries]
         model._base_manager.bulk_create(made)

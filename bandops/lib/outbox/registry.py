@@ -28,3 +28,24 @@ def handles(kind: str) -> Callable[[Handler], Handler]:
 def handler_of(kind: str) -> Handler:
     """The kind's handler; KeyError when no app registered one."""
     return _handlers[kind]
+
+
+GivenUp = Callable[[dict[str, Any]], None]
+
+_given_up: dict[str, GivenUp] = {}
+
+
+def gives_up(kind: str) -> Callable[[GivenUp], GivenUp]:
+    """Register what is written when a kind of job has failed too often."""
+
+    def register(write: GivenUp) -> GivenUp:
+        _given_up[kind] = write
+        return write
+
+    return register
+
+
+def give_up(kind: str, payload: dict[str, Any]) -> None:
+    """Write that a job is not tried again, where its kind has something to write."""
+    if kind in _given_up:
+        _given_up[kind](payload)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import logging
 
 from django.conf import settings
@@ -11,13 +12,15 @@ from django.dispatch import Signal
 from django.utils import timezone
 
 from bandops.lib.outbox.models import Artifact, Job
-from bandops.lib.outbox.registry import handler_of
+from bandops.lib.outbox.registry import give_up, handler_of
 
 log = logging.getLogger(__name__)
 
 job_claimed = Signal()
 job_prepared = Signal()
 MAX_ATTEMPTS = 8
+REST = datetime.timedelta(minutes=1)
+"""before the third attempt, doubled before each one after: an hour of no mail is outlived"""
 
 
 def run_job(job_id: int) -> bool:
@@ -39,10 +42,18 @@ def run_job(job_id: int) -> bool:
         return _do(job)
     except Exception as error:
         log.exception("job %s failed", job.key)
-        # Whoever took the job over meanwhile keeps it.
-        mine = Job.objects.filter(pk=job_id, done_at__isnull=True, lease_until=lease)
-        mine.update(lease_until=None, error=f"{type(error).__name__}: {error}"[:2000])
+        _failed(job, lease, f"{type(error).__name__}: {error}"[:2000])
         return False
+
+
+def _failed(job: Job, lease: datetime.datetime, error: str) -> None:
+    """Let the job rest, longer each time; whoever took it over meanwhile keeps it."""
+    over = job.attempts >= MAX_ATTEMPTS
+    rest = None if over or job.attempts < 2 else timezone.now() + REST * 2 ** (job.attempts - 2)
+    with transaction.atomic():
+        mine = Job.objects.filter(pk=job.pk, done_at__isnull=True, lease_until=lease)
+        if mine.update(lease_until=rest, error=error) and over:
+            give_up(job.kind, job.payload)
 
 
 def _do(job: Job) -> bool:

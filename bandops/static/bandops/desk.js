@@ -6,7 +6,7 @@
   /* Without network: the first choices for whoever is tapped. */
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[data-out]"), data = byId("desk-data");
-    if (!link || !data || navigator.onLine) return;
+    if (!link || !data || (navigator.onLine && byId("age").hidden)) return;
     event.preventDefault();
     const desk = JSON.parse(data.textContent), out = link.dataset.out, panel = byId("offline-fill");
     panel.replaceChildren(make("h2", `${desk.names[out]} cannot march`, { className: "first" }), make("p", "Without network: the first choices as they were. It is sent when the network is back."));

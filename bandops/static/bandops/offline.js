@@ -6,7 +6,7 @@
   const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
 
   /* Nobody is signed in: nothing private stays, not even what was on its way when they left. */
-  if (!user && window.caches) for (const wait of [0, 1500, 8000]) setTimeout(() => caches.delete("private"), wait);
+  if (!user && window.caches && !byId("kept")) for (const wait of [0, 1500, 8000]) setTimeout(() => caches.delete("private"), wait);
 
   /* The age of what is on the screen, when it is a kept copy or there is no network. */
   let isCopy = false;
@@ -78,6 +78,7 @@
       body: new URLSearchParams(item.fields),
       signal: AbortSignal.timeout(WAIT_MS),
     });
+    if (answer.status > 499) throw new Error("down");
     const json = (answer.headers.get("Content-Type") || "").includes("json");
     return json ? answer.json() : { state: "refused", text: "It was not taken: open the page again." };
   }
@@ -90,7 +91,7 @@
     try {
       for (const item of read().filter((one) => !one.refused)) {
         const answer = await post(item);
-        if (answer.state === "sign in") { said.push("Sign in again to send what waits."); break; }
+        if (answer.state === "sign in") { window.caches?.delete("private"); said.push("Sign in again to send what waits."); break; }
         const rest = read().filter((one) => one.key !== item.key);
         if (answer.state !== "done") rest.push({ ...item, refused: answer.text || "Open the page again." });
         else said.push(`Sent: ${answer.text || item.label}`);
@@ -114,11 +115,11 @@
     if (!form.dataset.queue) return;
     event.preventDefault();
     const fields = Object.fromEntries(new FormData(form, event.submitter));
-    const key = crypto.randomUUID();
+    const what = new URLSearchParams(fields).toString(), key = crypto.randomUUID();
     Object.assign(fields, { key, noted_at: new Date().toISOString() });
-    const chosen = [...form.querySelectorAll("select")].filter((select) => select.value).map((select) => select.selectedOptions[0].textContent.trim());
+    const chosen = [...form.querySelectorAll("select, [type=date], [type=time]")].filter((one) => one.value).map((one) => one.selectedOptions ? one.selectedOptions[0].textContent.trim() : one.value);
     const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200);
-    const item = { key, fields, action: form.getAttribute("action") || location.pathname, label, at: Date.now() };
+    const item = { key, fields, action: form.getAttribute("action") || location.pathname, label, what, at: Date.now() };
     const button = event.submitter;
     if (button) button.disabled = true;
     try {
@@ -128,7 +129,7 @@
       showQueue([answer.state === "sign in" ? "Your sign-in has ended: sign in again." : answer.text]);
       byId("queue").scrollIntoView();
     } catch (error) {
-      if (!read().some((other) => other.label === label && other.action === item.action)) write([...read(), item]);
+      if (!read().some((other) => !other.refused && other.what === what && other.action === item.action)) write([...read(), item]);
       form.reset();
       const panel = byId("offline-fill");
       if (panel) panel.hidden = true;

@@ -39,6 +39,7 @@ async function keepAll(addresses) {
     const response = await fetch(address, { headers: { "X-Keep": "1" } });
     const owner = response.headers.get("X-Offline-Copy");
     if (before !== signedOut) return;
+    if (response.redirected && new URL(response.url).pathname === "/sign-in/") return forget();
     if (response.ok && !response.redirected && owner) {
       await keepAssets(assetsOf(await response.clone().text()));
       await keep(new Request(address), response, owner, before);
@@ -46,9 +47,9 @@ async function keepAll(addresses) {
   }
 }
 
-/* What is shown for a page that is not kept. */
+/* What is shown for a page that is not kept: it names nobody, whoever is signed in. */
 async function keepNothingKept() {
-  const response = await fetch("/offline/");
+  const response = await fetch("/offline/", { credentials: "omit" });
   await keepAssets(assetsOf(await response.clone().text()));
   await (await caches.open(ASSETS)).put("/offline/", response);
 }
