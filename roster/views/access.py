@@ -19,6 +19,7 @@ from django.http import (
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django_htmx.http import HttpResponseClientRedirect
 
 from bandops.lib.errors import Refused
 from bandops.lib.web.messages import refuse, waiting
@@ -86,19 +87,20 @@ def _sign_in_first(request: HttpRequest) -> HttpResponse:
     """To sign in, and from there to the page that was asked for.
 
     What was sent is not sent again: they come back to the page it was sent from, which is not
-    always its own address, and are told.
+    always its own address, and are told. A page that asks for a part of itself leaves as a whole.
     """
-    page = request.path
-    if request.method == "POST":
-        page = _sent_from(request)
-        if NOT_SAVED not in waiting(request):
-            messages.error(request, NOT_SAVED)
-    return redirect(f"{reverse('sign-in')}?{urlencode({'next': page})}")
+    of_page = request.htmx  # type: ignore[attr-defined]
+    sent = request.method == "POST"
+    page = _sent_from(request) if sent or of_page else request.path
+    if sent and NOT_SAVED not in waiting(request):
+        messages.error(request, NOT_SAVED)
+    where = f"{reverse('sign-in')}?{urlencode({'next': page})}"
+    return HttpResponseClientRedirect(where) if of_page else redirect(where)
 
 
 def _sent_from(request: HttpRequest) -> str:
     """The page that a request came from; the start page when it is not ours."""
-    url = request.META.get("HTTP_REFERER", "")
+    url = request.htmx.current_url or request.META.get("HTTP_REFERER")  # type: ignore[attr-defined]
     if not url or not is_ours(request, url):
         return reverse("home")
     return urlsplit(url)._replace(scheme="", netloc="").geturl()

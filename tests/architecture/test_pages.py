@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from typing import Any
+from urllib.parse import quote_plus
 
 import pytest
 from django.conf import settings
@@ -282,6 +283,30 @@ def test_what_is_sent_signed_out_from_elsewhere_leads_to_the_start(
     response = client.post(url_of("mark-out", world), HTTP_REFERER=elsewhere)
     came = signed_in_from(client, cast.staff, response)
     assert came.status_code == 200 and came.request["PATH_INFO"] == reverse("week")
+
+
+def test_a_tap_signed_out_takes_the_whole_page_to_sign_in(world: World, cast: Cast) -> None:
+    """A sign-in page put into a member's row would be of no use to anybody."""
+    set_password(cast.leader)
+    client, page = Client(), f"{url_of('attendance', world)}?rank=1"
+    headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{page}"}
+    tapped = client.post(url_of("attendance-note", world), headers=headers)
+    assert tapped.status_code == 200 and not tapped.content
+    response = HttpResponse(headers={"Location": tapped["HX-Redirect"]})
+    came = signed_in_from(client, cast.leader, response)
+    assert came.redirect_chain[0] == (page, 302)
+    assert "was not saved" in came.content.decode()
+
+
+def test_a_part_asked_for_signed_out_loses_nothing(world: World) -> None:
+    client, spot = Client(), url_of("spot", world)
+    headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{spot}"}
+    asked = client.get(url_of("spot-covers", world), headers=headers)
+    assert asked["HX-Redirect"] == f"{reverse('sign-in')}?next={quote_plus(spot)}"
+    assert "was not saved" not in client.get(asked["HX-Redirect"]).content.decode()
+    headers["HX-Current-URL"] = "https://elsewhere.example/"
+    asked = client.get(url_of("spot-covers", world), headers=headers)
+    assert asked["HX-Redirect"] == f"{reverse('sign-in')}?next=%2F"
 
 
 # Passwords
