@@ -100,7 +100,7 @@ def _sign_in_first(request: HttpRequest) -> HttpResponse:
 
 def _sent_from(request: HttpRequest) -> str:
     """The page that a request came from; the start page when it is not ours."""
-    url = request.htmx.current_url or request.META.get("HTTP_REFERER")  # type: ignore[attr-defined]
+    url: str = request.htmx.current_url or request.META.get("HTTP_REFERER", "")  # type: ignore[attr-defined]
     if not url or not is_ours(request, url):
         return reverse("home")
     return urlsplit(url)._replace(scheme="", netloc="").geturl()
