@@ -267,6 +267,28 @@ def test_a_leader_logs_only_what_touches_the_own_rank(
     assert PracticeEntry.objects.count() == 2
 
 
+@pytest.mark.parametrize("asked", ["abc", "99999999", "²", ""])
+def test_a_rank_that_cannot_be_meant_is_ignored(rehearsal: Event, cast: Cast, asked: str) -> None:
+    for role in ("leader", "staff"):
+        client = client_of(cast, role)
+        for name in ("attendance", "practice"):
+            plain = re.sub(r'value="[\w-]{36,}"', "", text(client, url(name, rehearsal)))
+            page = text(client, f"{url(name, rehearsal)}?rank={asked}")
+            assert "Nothing here" not in page
+            assert re.sub(r'value="[\w-]{36,}"', "", page).count("<form") == plain.count("<form")
+
+
+def test_a_note_about_somebody_gone_says_so(rehearsal: Event, band: Band, cast: Cast) -> None:
+    client = client_of(cast, "leader")
+    data = {"member": 10**7, "state": "late", "key": uuid.uuid4()}
+    came = client.post(url("attendance-note", rehearsal), data, follow=True)
+    assert "That member is gone: choose again." in came.content.decode()
+    came = client.post(
+        url("attendance-rest", rehearsal), {"rank": 10**7, "key": uuid.uuid4()}, follow=True
+    )
+    assert "That rank is gone: choose again." in came.content.decode()
+
+
 def test_staff_plan_blocks_on_the_rehearsal(rehearsal: Event, band: Band, cast: Cast) -> None:
     client = client_of(cast, "staff")
     page = text(client, url("event", rehearsal))
