@@ -45,7 +45,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                 return HttpResponseNotAllowed(METHODS)
             who = viewer(request)
             if not rule(who):
-                if who.user is None and _is_queued(request):
+                if who.user is None and is_queued(request):
                     return JsonResponse({"state": "sign in"}, status=401)
                 if who.user is None:
                     return _sign_in_first(request)
@@ -54,12 +54,12 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             try:
                 response = view(request, who, *args, **kwargs)
             except Refused as error:
-                if _is_queued(request):
+                if is_queued(request):
                     text = " ".join((error.message, *error.details))
                     return JsonResponse({"state": "refused", "text": text}, status=409)
                 refuse(request, error)
                 return back(request)
-            if _is_queued(request):
+            if is_queued(request):
                 response = _answer_queue(request, response)
             response.setdefault("Cache-Control", "private, no-store")
             return response
@@ -70,7 +70,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
     return wrap
 
 
-def _is_queued(request: HttpRequest) -> bool:
+def is_queued(request: HttpRequest) -> bool:
     """A form that waited on a phone for the network, sent by the page's script."""
     return request.method == "POST" and request.headers.get("X-Queued") == "1"
 
@@ -132,4 +132,4 @@ def allow(condition: bool) -> None:
         raise PermissionDenied
 
 
-__all__ = ["Viewer", "allow", "back", "is_ours", "page"]
+__all__ = ["Viewer", "allow", "back", "is_ours", "is_queued", "page"]
