@@ -17,7 +17,7 @@ class Absence(models.Model):
     """One entry about one member, for an event, one of its segments, or dates.
 
     Entries are never overwritten; where several speak of the same segment the latest wins.
-    ``key`` is made on the phone, so that an entry sent twice is kept once.
+    ``key`` comes of the form's own and of what it says, so that an entry sent twice is kept once.
     ``chance`` is that of being out. The category is for staff only and never a diagnosis.
     """
 

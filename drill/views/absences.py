@@ -60,17 +60,26 @@ def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         report = form.report(form.cleaned_data["member"])
         saved = save_through(
             form,
-            lambda: services.report_absence(actor=viewer.signed_in, report=report, by_staff=True),
+            lambda: services.report_once(
+                actor=viewer.signed_in, report=report, by_staff=True, key=posted_key(request)
+            ),
         )
         if saved is not None:
-            done(request, f"{saved.member}: {saved.get_kind_display()}. Saved.")
+            entry = saved[0]
+            _tell(request, saved, f"{entry.member}: {entry.get_kind_display()}. Saved.")
             if request.POST.get("again"):
                 return redirect("absence-new")
             return (
-                redirect("proposal", pk=saved.event_id) if saved.event_id else redirect("absences")
+                redirect("proposal", pk=entry.event_id) if entry.event_id else redirect("absences")
             )
-    context = {"form": form, "back": reverse("absences")}
+    context = {"form": form, "back": reverse("absences"), "key": uuid.uuid4()}
     return render(request, "drill/absences/new.html", context)
+
+
+def _tell(request: HttpRequest, saved: tuple[Absence, bool], text: str) -> None:
+    """What was done; of a form that was sent before, what became of it."""
+    absence, is_new = saved
+    done(request, text if is_new else f"This was sent already; it is {absence.state} now.")
 
 
 @require_POST
@@ -120,16 +129,20 @@ def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         saved = save_through(
             form,
-            lambda: services.report_absence(
-                actor=viewer.signed_in, report=form.report(me), by_staff=False
+            lambda: services.report_once(
+                actor=viewer.signed_in,
+                report=form.report(me),
+                by_staff=False,
+                key=posted_key(request),
             ),
         )
         if saved is not None:
-            done(request, "Reported. Staff see it now and will decide.")
+            _tell(request, saved, "Reported. Staff see it now and will decide.")
             return redirect("my-absences")
     entries = queries.absences(season).filter(member=me)
     context = {
         "form": form,
+        "key": uuid.uuid4(),
         "entries": [(a, may_withdraw(viewer, a)) for a in entries],
     }
     return render(request, "drill/absences/mine.html", context)
@@ -146,7 +159,7 @@ def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         saved = save_through(
             form,
-            lambda: services.report_absence(
+            lambda: services.report_once(
                 actor=viewer.signed_in,
                 report=form.report(form.cleaned_data["member"]),
                 by_staff=False,
@@ -154,7 +167,8 @@ def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             ),
         )
         if saved is not None:
-            done(request, f"{saved.member} is reported. Staff see it now and will decide.")
+            text = f"{saved[0].member} is reported. Staff see it now and will decide."
+            _tell(request, saved, text)
             return redirect("my-rank")
     context = {
         "form": form,

@@ -6,7 +6,7 @@ import uuid
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
@@ -26,6 +26,7 @@ from drill.services.attendance import (
     rank_on,
 )
 from drill.services.rehearsals import is_open
+from drill.views.common import posted_row
 from drill.views.rehearsals import menu_of, rehearsal_of
 from roster import queries as roster
 from roster.models import Member, Rank
@@ -52,10 +53,13 @@ class Sheet:
 
 
 def ranks_for(viewer: Viewer, asked: str) -> list[Rank]:
-    """The rank that was asked for, else the viewer's own; none for staff who lead none."""
-    if asked:
-        rank_id = roster.whole_number(asked)
-        rank = get_object_or_404(Rank, pk=rank_id, season=viewer.this_season)
+    """The rank that was asked for, else the viewer's own; none for staff who lead none.
+
+    What names no rank of the season asks for none.
+    """
+    rank_id = roster.whole_number(asked)
+    rank = Rank.objects.filter(pk=rank_id or 0, season=viewer.this_season).first()
+    if rank is not None:
         allow(may_note(viewer, rank.pk))
         return [rank]
     return [] if viewer.is_staff else list(viewer.ranks_led)
@@ -132,7 +136,8 @@ def note(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 def _note(request: HttpRequest, viewer: Viewer, event: Event) -> Rank:
     told = NoteForm(request.POST).told()
-    member = get_object_or_404(Member, pk=told["member"], season=viewer.this_season)
+    members = Member.objects.filter(season=viewer.this_season)
+    member = posted_row(members, str(told["member"]), "member")
     rank = rank_on(event.date, member)
     allow(may_note(viewer, rank.pk if rank else None))
     if rank is None:
@@ -155,7 +160,8 @@ def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody else of the rank is here."""
     event = rehearsal_of(viewer, pk)
     told = RestForm(request.POST).told()
-    rank = get_object_or_404(Rank, pk=told["rank"], season=viewer.this_season)
+    ranks = Rank.objects.filter(season=viewer.this_season)
+    rank = posted_row(ranks, str(told["rank"]), "rank")
     allow(may_note(viewer, rank.pk))
     count = note_rest_here(
         actor=viewer.signed_in,

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime
 import uuid
+from typing import TypeVar
 
+from django.db.models import Model, QuerySet
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -17,6 +19,8 @@ from drill.rules import may_edit_lineup
 from roster.models import Member
 from roster.queries import whole_number
 from roster.viewer import Viewer
+
+Row = TypeVar("Row", bound=Model)
 
 
 def event_of(viewer: Viewer, pk: int) -> Event:
@@ -44,16 +48,23 @@ def posted_version(request: HttpRequest) -> int:
     return version
 
 
+def posted_row(rows: QuerySet[Row], text: str, what: str) -> Row:
+    """The row whose id a form sent; Refused when it sent none, or one that is gone."""
+    number = whole_number(text)
+    if number is None:
+        raise Refused(f"Choose a {what}.")
+    found = rows.filter(pk=number).first()
+    if found is None:
+        raise Refused(f"That {what} is gone: choose again.")
+    return found
+
+
 def posted_member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
     text = request.POST.get("member", "")
     if not text and optional:
         return None
-    member_id = whole_number(text)
-    if member_id is None:
-        raise Refused("Choose a member.")
-    return get_object_or_404(
-        Member.objects.select_related("person"), pk=member_id, season=viewer.this_season
-    )
+    members = Member.objects.filter(season=viewer.this_season).select_related("person")
+    return posted_row(members, text, "member")
 
 
 def posted_key(request: HttpRequest) -> uuid.UUID:

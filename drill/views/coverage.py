@@ -6,11 +6,14 @@ import math
 from collections import Counter, defaultdict
 from typing import Any
 
+from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
+from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.core.coverage import State
@@ -23,10 +26,8 @@ from drill.services.coverage import WORST, Covered, covered
 from drill.views.common import event_of
 from drill.views.revisions import progress_of
 from drill.wording import Names, chances_words, percent_words
-from roster import queries as roster
 from roster import rules
 from roster.models import Member
-from roster.queries import whole_number
 from roster.viewer import Viewer
 from roster.views.access import page
 
@@ -40,11 +41,21 @@ def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpR
     """Spot by spot who answers, on whom several hang, and the plan of the week."""
     season = viewer.this_season
     event = event_of(viewer, pk) if pk else queries.next_event(season)
-    context: dict[str, Any] = {"event": event, "rank": request.GET.get("rank", "")}
     if event is not None:
         event.season = season
+    return _covers(request, viewer, event)
+
+
+def _covers(
+    request: HttpRequest, viewer: Viewer, event: Event | None, **typed: forms.BaseForm
+) -> HttpResponse:
+    """The page; with a form as it was sent, when it says why it was not taken."""
+    context: dict[str, Any] = {"event": event, "rank": request.GET.get("rank", "")}
+    if event is not None:
         found = covered(event)
-        context |= _plan(viewer, event) | {"covered": found}
+        context |= _plan(viewer, event) | {"covered": found} | typed
+        if found is None and typed:
+            raise Refused("Make the lineup first: a plan needs to know who stands where.")
         if found is not None:
             usual = chances_of(context["plan"])
             chances = plans.chances(found.built, usual)
@@ -56,18 +67,21 @@ def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpR
     return render(request, "drill/coverage/covers.html", context)
 
 
-@require_POST
 @page(rules.staff, MENU)
 def make_plan(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Have the plan made; what is locked stays."""
     event = event_of(viewer, pk)
+    if request.method != "POST":
+        return redirect("covers-of", pk=event.pk)
     form = PlanForm(request.POST, instance=plans.plan_of(event))
-    if not form.is_valid():
-        raise Refused("From 1 to 6 spots each, and a chance from 0.01 to 0.5.")
-    data = form.cleaned_data
-    plans.ask_for_plan(actor=viewer.signed_in, event=event, **data)
+
+    def ask() -> CoverPlan:
+        return plans.ask_for_plan(actor=viewer.signed_in, event=event, **form.cleaned_data)
+
+    if not form.is_valid() or save_through(form, ask) is None:
+        return _covers(request, viewer, event, plan_form=form)
     done(request, "The plan is being made.")
-    return redirect("covers-of", pk=event.pk)
+    return _to_top(event)
 
 
 @page(rules.staff, MENU)
@@ -78,19 +92,26 @@ def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return render(request, "drill/coverage/plan.html", context)
 
 
-@require_POST
 @page(rules.staff, MENU)
 def add_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Give somebody a spot to learn."""
     event = event_of(viewer, pk)
-    season = viewer.this_season
-    member = get_object_or_404(
-        Member.objects.select_related("person"), pk=_posted(request, "member"), season=season
-    )
-    spot = get_object_or_404(roster.spots(season), pk=_posted(request, "spot"))
-    plans.add_lesson(actor=viewer.signed_in, event=event, member=member, spot=spot)
-    done(request, f"{member} learns {spot}.")
-    return redirect("covers-of", pk=event.pk)
+    if request.method != "POST":
+        return redirect("covers-of", pk=event.pk)
+    form = LessonForm(viewer.this_season, request.POST)
+
+    def add() -> Lesson:
+        return plans.add_lesson(actor=viewer.signed_in, event=event, **form.cleaned_data)
+
+    if not form.is_valid() or (lesson := save_through(form, add)) is None:
+        return _covers(request, viewer, event, lesson_form=form)
+    done(request, f"{lesson.member} learns {lesson.spot}.")
+    return _to_top(event)
+
+
+def _to_top(event: Event) -> HttpResponse:
+    """Where it is said what was done; else the browser would stay at the form it sent."""
+    return redirect(f"{reverse('covers-of', args=[event.pk])}#main")
 
 
 @require_POST
@@ -112,13 +133,6 @@ def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     else:
         raise Refused("Choose what to do.")
     return redirect("covers-of", pk=lesson.plan.event_id)
-
-
-def _posted(request: HttpRequest, name: str) -> int:
-    number = whole_number(request.POST.get(name, ""))
-    if number is None:
-        raise Refused(f"Choose a {name}.")
-    return number
 
 
 def _chances(found: Covered, usual: Chances, chances: dict[str, float]) -> dict[str, Any]:

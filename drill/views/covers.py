@@ -6,14 +6,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from bandops.lib.errors import Refused
 from bandops.lib.web.messages import done
 from drill import queries
 from drill.models import Cover
 from drill.services import covers as services
+from drill.views.common import posted_member
 from roster import queries as roster
 from roster import rules
-from roster.models import Member
 from roster.viewer import Viewer
 from roster.views.access import page
 
@@ -26,10 +25,8 @@ def spot_covers(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     season = viewer.this_season
     spot = get_object_or_404(roster.spots(season), pk=pk)
     if request.method == "POST":
-        chosen = roster.whole_number(request.POST.get("member", ""))
-        if chosen is None:
-            raise Refused("Choose a member.")
-        member = get_object_or_404(Member, pk=chosen, season=season)
+        member = posted_member(request, viewer)
+        assert member is not None
         services.add_cover(actor=viewer.signed_in, spot=spot, member=member)
         done(request, f"{member} covers {spot} now.")
         return redirect("spot", pk=pk)

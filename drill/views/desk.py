@@ -26,6 +26,7 @@ from drill.views.common import (
     editable_event,
     event_of,
     posted_key,
+    posted_row,
     posted_time,
     refuse_past_cut_off,
 )
@@ -233,11 +234,9 @@ def _line(opened: Desk, names: Names, choice: Choice) -> dict[str, Any]:
 
 def _wish(request: HttpRequest, viewer: Viewer) -> Wish:
     def member(name: str) -> Member | None:
-        number = whole_number(request.POST.get(name, ""))
-        if number is None:
-            return None
-        rows = Member.objects.select_related("person")
-        return get_object_or_404(rows, pk=number, season=viewer.this_season)
+        text = request.POST.get(name, "")
+        rows = Member.objects.filter(season=viewer.this_season).select_related("person")
+        return posted_row(rows, text, "member") if text else None
 
     leaving, seen = member("out"), whole_number(request.POST.get("number", ""))
     if leaving is None or seen is None:

@@ -24,7 +24,13 @@ from drill.services.cards import set_picture
 from drill.services.problem_builder import Built, build, key, places_of
 from drill.services.proposals import Proposal, against, against_own_places, propose, seat_candidates
 from drill.sheets import Seat, Sheets, sheets
-from drill.views.common import editable_event, event_of, posted_member, posted_version
+from drill.views.common import (
+    editable_event,
+    event_of,
+    posted_member,
+    posted_row,
+    posted_version,
+)
 from drill.wording import (
     LEVELS,
     NOT_ALONG,
@@ -36,11 +42,12 @@ from drill.wording import (
 )
 from roster import rules
 from roster.models import Spot
-from roster.queries import whole_number
 from roster.viewer import Viewer
 from roster.views.access import allow, page
 
 MENU = "lineup"
+MARKED = (AbsenceKind.OUT, AbsenceKind.LIMITED, AbsenceKind.DOUBTFUL)
+"""what somebody is marked as from a seat: the other kinds need a time"""
 FAULTS = {
     "cannot march": "{member} is pinned to {spot} in {segment} but cannot march it",
     "two members pinned to one seat": "two members are pinned to {spot} in {segment}",
@@ -190,7 +197,7 @@ def seat(
         "trouble": trouble,
         "orders": [o for group in queries.orders(event) for o in group if o.spot_id == spot.pk],
         "may_edit": may_edit_lineup(viewer, event),
-        "kinds": [AbsenceKind.OUT, AbsenceKind.LIMITED, AbsenceKind.DOUBTFUL],
+        "kinds": MARKED,
     }
     return render(request, "drill/lineup/seat.html", context)
 
@@ -371,8 +378,10 @@ def place(
     text = f"{spot} in {segment}: {member or 'nobody'}."
     if edited.displaced is not None:
         text += f"\n{edited.displaced} now stands nowhere in {segment}."
-    for _, emptied in edited.emptied:
-        text += f"\nAlso emptied {Names(event.season_id).spot(emptied)}: its member cannot march."
+    names = Names(event.season_id)
+    for where, emptied in edited.emptied:
+        seat = f"{names.spot(emptied)} in {names.segment(where)}"
+        text += f"\nAlso emptied {seat}: its member cannot march."
     done(request, text)
     return redirect(f"{reverse('lineup', args=[event.pk])}?segment={segment.pk}")
 
@@ -428,13 +437,12 @@ def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     member = posted_member(request, viewer)
     assert member is not None
     kind = request.POST.get("kind", AbsenceKind.OUT)
-    if kind not in AbsenceKind.values:
+    if kind not in MARKED:
         raise Refused("Choose out, limited or doubtful.")
     values: dict[str, Any] = {"kind": kind, "event": event}
     if request.POST.get("scope") == "segment":
-        values["segment"] = get_object_or_404(
-            Segment, pk=whole_number(request.POST.get("segment", "")) or 0, event=event
-        )
+        text = request.POST.get("segment", "")
+        values["segment"] = posted_row(event.segments.all(), text, "segment")
     report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
     done(request, f"{member} is {AbsenceKind(kind).label} for {event}. This is what follows.")
     return redirect("proposal", pk=event.pk)

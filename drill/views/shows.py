@@ -10,7 +10,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from bandops.lib.errors import Refused
 from bandops.lib.names import label_key
 from bandops.lib.web.messages import done
 from drill import queries
@@ -22,6 +21,7 @@ from drill.services import events as services
 from drill.services.motion import frames_of
 from drill.services.problem_builder import places_of
 from drill.services.writing import Writer, writer_of
+from drill.views.common import posted_row
 from roster import queries as roster
 from roster import rules
 from roster.models import Spot
@@ -217,15 +217,9 @@ def motion_of(frames: Sequence[Frame], on: Picture, only: Sequence[str] = ()) ->
 def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Let a spot march another place, or its own again."""
     it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    spot_id = roster.whole_number(request.POST.get("spot", ""))
-    wanted = request.POST.get("place", "")
-    place_id = roster.whole_number(wanted)
-    if wanted and place_id is None:
-        raise Refused("Choose a place of the list, or none.")
-    if spot_id is None:
-        raise Refused("Choose a spot.")
-    spot = get_object_or_404(roster.spots(viewer.this_season), pk=spot_id)
-    place = get_object_or_404(it.places, pk=place_id) if place_id is not None else None
+    place_id = request.POST.get("place", "")
+    spot = posted_row(roster.spots(viewer.this_season), request.POST.get("spot", ""), "spot")
+    place = posted_row(it.places.all(), place_id, "place") if place_id else None
     services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
     done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
     return redirect(reverse("show", args=[pk]))

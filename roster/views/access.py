@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, cast
+from typing import Any
 from urllib.parse import urlsplit
 
 from django.contrib import messages
-from django.contrib.messages.storage.base import BaseStorage
 from django.core.exceptions import PermissionDenied
 from django.http import (
     HttpRequest,
@@ -20,14 +19,16 @@ from django.http import (
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django_htmx.http import HttpResponseClientRedirect
 
 from bandops.lib.errors import Refused
-from bandops.lib.web.messages import refuse
+from bandops.lib.web.messages import refuse, waiting
 from roster.rules import Rule
 from roster.viewer import Viewer, viewer
 
 View = Callable[..., HttpResponse]
 METHODS = ("GET", "HEAD", "POST")
+NOT_SAVED = "You were signed out: what you sent was not saved."
 
 
 def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
@@ -44,21 +45,21 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                 return HttpResponseNotAllowed(METHODS)
             who = viewer(request)
             if not rule(who):
-                if who.user is None and _is_queued(request):
+                if who.user is None and is_queued(request):
                     return JsonResponse({"state": "sign in"}, status=401)
                 if who.user is None:
-                    return redirect(f"{reverse('sign-in')}?{urlencode({'next': request.path})}")
+                    return _sign_in_first(request)
                 raise PermissionDenied
             request.menu = menu  # type: ignore[attr-defined]
             try:
                 response = view(request, who, *args, **kwargs)
             except Refused as error:
-                if _is_queued(request):
+                if is_queued(request):
                     text = " ".join((error.message, *error.details))
                     return JsonResponse({"state": "refused", "text": text}, status=409)
                 refuse(request, error)
                 return back(request)
-            if _is_queued(request):
+            if is_queued(request):
                 response = _answer_queue(request, response)
             response.setdefault("Cache-Control", "private, no-store")
             return response
@@ -69,7 +70,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
     return wrap
 
 
-def _is_queued(request: HttpRequest) -> bool:
+def is_queued(request: HttpRequest) -> bool:
     """A form that waited on a phone for the network, sent by the page's script."""
     return request.method == "POST" and request.headers.get("X-Queued") == "1"
 
@@ -78,11 +79,31 @@ def _answer_queue(request: HttpRequest, response: HttpResponse) -> HttpResponse:
     """What became of it, in the words that a page would have shown."""
     if not isinstance(response, HttpResponseRedirect):
         return JsonResponse({"state": "invalid", "text": "Something is missing in it."}, status=409)
-    # Read without emptying: the page that comes next may show them too.
-    waiting = cast(BaseStorage, messages.get_messages(request))
-    said = [str(message) for message in waiting]
-    waiting.used = False
-    return JsonResponse({"state": "done", "text": " ".join(said), "next": response.url})
+    text = " ".join(waiting(request))
+    return JsonResponse({"state": "done", "text": text, "next": response.url})
+
+
+def _sign_in_first(request: HttpRequest) -> HttpResponse:
+    """To sign in, and from there to the page that was asked for.
+
+    What was sent is not sent again: they come back to the page it was sent from, which is not
+    always its own address, and are told. A page that asks for a part of itself leaves as a whole.
+    """
+    of_page = request.htmx  # type: ignore[attr-defined]
+    sent = request.method == "POST"
+    page = _sent_from(request) if sent or of_page else request.path
+    if sent and NOT_SAVED not in waiting(request):
+        messages.error(request, NOT_SAVED)
+    where = f"{reverse('sign-in')}?{urlencode({'next': page})}"
+    return HttpResponseClientRedirect(where) if of_page else redirect(where)
+
+
+def _sent_from(request: HttpRequest) -> str:
+    """The page that a request came from; the start page when it is not ours."""
+    url: str = request.htmx.current_url or request.META.get("HTTP_REFERER", "")  # type: ignore[attr-defined]
+    if not url or not is_ours(request, url):
+        return reverse("home")
+    return urlsplit(url)._replace(scheme="", netloc="").geturl()
 
 
 def back(request: HttpRequest, otherwise: str = "home") -> HttpResponseRedirect:
@@ -111,4 +132,4 @@ def allow(condition: bool) -> None:
         raise PermissionDenied
 
 
-__all__ = ["Viewer", "allow", "back", "is_ours", "page"]
+__all__ = ["Viewer", "allow", "back", "is_ours", "is_queued", "page"]

@@ -12,7 +12,7 @@ from bandops.lib.accounts import links
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.web.forms import save_through
-from bandops.lib.web.messages import done
+from bandops.lib.web.messages import done, waiting
 from roster import rules
 from roster.forms.accounts import LinkForm, NewPasswordForm, OwnDetailsForm, PasswordSignInForm
 from roster.services.people import update_own_details
@@ -48,7 +48,9 @@ def sign_in(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "minutes": links.link_minutes(),
         "next": request.POST.get("next") or request.GET.get("next", ""),
     }
-    return render(request, "accounts/sign_in.html", context)
+    response = render(request, "accounts/sign_in.html", context)
+    waiting(request)  # what is said here is said again on the page they come back to
+    return response
 
 
 @never_cache

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime
+import html
 import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from typing import Any
+from urllib.parse import quote_plus
 
 import pytest
 from django.conf import settings
@@ -245,6 +247,66 @@ def test_signing_in_goes_on_to_the_page_that_was_asked_for(cast: Cast) -> None:
     data = {"how": "password", "address": cast.staff.email, "password": PASSWORD}
     response = client.post(reverse("sign-in"), data | {"next": "/people/"})
     assert response["Location"] == "/people/"
+
+
+def signed_in_from(client: Client, user: User, response: HttpResponse) -> HttpResponse:
+    """Follow the way to sign in, and what comes after it."""
+    page = client.get(response["Location"]).content.decode()
+    assert "You were signed out: what you sent was not saved." in page
+    [then] = re.findall(r'name="next" value="([^"]*)"', page)
+    data = {"how": "password", "address": user.email, "password": PASSWORD}
+    return client.post(reverse("sign-in"), data | {"next": html.unescape(then)}, follow=True)
+
+
+@pytest.mark.parametrize("name", ["mark-out", "desk-fill", "take-back", "my-absences"])
+def test_what_is_sent_signed_out_leads_back_to_its_page(
+    world: World, cast: Cast, name: str
+) -> None:
+    set_password(cast.staff)
+    client, page = Client(), f"{reverse('people')}?q=a&page=1"
+    for _ in range(2):
+        response = client.post(url_of(name, world), HTTP_REFERER=f"http://testserver{page}")
+    came = signed_in_from(client, cast.staff, response)
+    assert (came.status_code, came.redirect_chain) == (200, [(page, 302)])
+    assert came.content.decode().count("was not saved") == 1, "told there too, once"
+    assert "was not saved" not in client.get(page).content.decode()
+
+
+@pytest.mark.parametrize(
+    "elsewhere", ["", "http://elsewhere.example/x/", "http://testserver//x.example"]
+)
+def test_what_is_sent_signed_out_from_elsewhere_leads_to_the_start(
+    world: World, cast: Cast, elsewhere: str
+) -> None:
+    set_password(cast.staff)
+    client = Client()
+    response = client.post(url_of("mark-out", world), HTTP_REFERER=elsewhere)
+    came = signed_in_from(client, cast.staff, response)
+    assert came.status_code == 200 and came.request["PATH_INFO"] == reverse("week")
+
+
+def test_a_tap_signed_out_takes_the_whole_page_to_sign_in(world: World, cast: Cast) -> None:
+    """A sign-in page put into a member's row would be of no use to anybody."""
+    set_password(cast.leader)
+    client, page = Client(), f"{url_of('attendance', world)}?rank=1"
+    headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{page}"}
+    tapped = client.post(url_of("attendance-note", world), headers=headers)
+    assert tapped.status_code == 200 and not tapped.content
+    response = HttpResponse(headers={"Location": tapped["HX-Redirect"]})
+    came = signed_in_from(client, cast.leader, response)
+    assert came.redirect_chain[0] == (page, 302)
+    assert "was not saved" in came.content.decode()
+
+
+def test_a_part_asked_for_signed_out_loses_nothing(world: World) -> None:
+    client, spot = Client(), url_of("spot", world)
+    headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{spot}"}
+    asked = client.get(url_of("spot-covers", world), headers=headers)
+    assert asked["HX-Redirect"] == f"{reverse('sign-in')}?next={quote_plus(spot)}"
+    assert "was not saved" not in client.get(asked["HX-Redirect"]).content.decode()
+    headers["HX-Current-URL"] = "https://elsewhere.example/"
+    asked = client.get(url_of("spot-covers", world), headers=headers)
+    assert asked["HX-Redirect"] == f"{reverse('sign-in')}?next=%2F"
 
 
 # Passwords

@@ -42,6 +42,8 @@ LISTS = {
 FLAT = {
     "home": "sends on",
     "who-marches": "sends on",
+    "plan": "sends on",
+    "lesson-add": "sends on",
     "lineup": "below, up to three hundred spots",
     "proposal": "below, with the solver",
     "seat": "below, with the solver",

@@ -110,7 +110,7 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
         ("code", {"code": week.first.code}),
         ("link", {"scope": "sign-in", "token": "no-such-token"}),
         ("calendar-feed", {"token": feed.token}),
-        ("desk-of covers-of plan-progress", event),
+        ("desk-of covers-of plan plan-progress lesson-add", event),
         ("turns-of", {"pk": more["turned"]}),
         ("desk-out", event | {"member_pk": member}),
         ("desk-change", {"pk": more["change"]}),

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from django.contrib import messages
+from django.contrib.messages.storage.base import BaseStorage
 from django.http import HttpRequest
 
 from bandops.lib.errors import Refused
@@ -16,3 +19,11 @@ def refuse(request: HttpRequest, error: Refused) -> None:
 def done(request: HttpRequest, text: str) -> None:
     """Tell the person what was done."""
     messages.success(request, text)
+
+
+def waiting(request: HttpRequest) -> list[str]:
+    """What was said, in its words; the next page shows it all the same."""
+    storage = cast(BaseStorage, messages.get_messages(request))
+    said = [str(message) for message in storage]
+    storage.used = False
+    return said

@@ -14,4 +14,10 @@
     const heading = event.detail.target.querySelector("h2[tabindex]");
     if (heading) heading.focus({ preventScroll: window.innerWidth > 1100 });
   });
+  /* Said where it was tapped. */
+  const failed = Object.assign(document.createElement("p"), { className: "note bad", role: "alert" });
+  for (const kind of ["response", "send"]) addEventListener(`htmx:${kind}Error`, ({ detail: { elt, xhr } }) => {
+    failed.textContent = xhr.status ? `Not done (${xhr.status}): load the page again.` : "No answer came: try again.";
+    elt.after(failed);
+  });
 })();

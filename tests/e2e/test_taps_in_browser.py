@@ -1,0 +1,81 @@
+"""Taps that cannot be done: the page says so, and nobody signs in inside a member's row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from drill.models import Attendance, Event
+from tests.drill.rehearsing import clock, make_rehearsal
+from tests.e2e.conftest import PHONE, OpenPage, Watched, Week
+
+pytestmark = pytest.mark.django_db(transaction=True)
+PASSWORD = "seven quiet cornets at dawn"
+
+
+@pytest.fixture
+def rehearsal(week: Week) -> Iterator[Event]:
+    event = make_rehearsal(week.band)
+    with clock(19):
+        yield event
+
+
+@pytest.fixture
+def phone(open_page: OpenPage, week: Week, rehearsal: Event) -> Watched:
+    """A rank leader's phone at the attendance list."""
+    opened = open_page(week.cast.leader, PHONE)
+    opened.go(reverse("attendance", args=[rehearsal.pk]))
+    return opened
+
+
+def tap(page: Page, name: str = "Dee Quill") -> None:
+    page.get_by_role("button", name=f"{name}: late").click()
+
+
+def test_a_tap_after_signing_out_leads_to_sign_in_and_back(phone: Watched, week: Week) -> None:
+    leader, page = week.cast.leader, phone.page
+    leader.set_password(PASSWORD)
+    leader.save()
+    where = page.url
+    page.context.clear_cookies(name="sessionid")
+    tap(page)
+    told = page.get_by_role("alert").filter(has_text="what you sent was not saved")
+    expect(told).to_be_visible()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Sign in")
+    form = page.locator("form", has=page.locator("input[type=password]"))
+    form.get_by_label("E-mail").fill(leader.email)
+    form.locator("input[type=password]").fill(PASSWORD)
+    form.get_by_role("button").click()
+    expect(page).to_have_url(where)
+    expect(told).to_be_visible()
+    tap(page)
+    expect(page.get_by_role("button", name="Dee Quill: late")).to_have_attribute(
+        "aria-pressed", "true"
+    )
+    assert Attendance.objects.count() == 1
+    phone.quiet()
+
+
+@pytest.mark.parametrize("status", [403, 404, 500])
+def test_a_tap_that_fails_is_said_beside_it(phone: Watched, status: int) -> None:
+    page, phone.expected_status = phone.page, status
+    page.route("**/attendance/note/", lambda route: route.fulfill(status=status, body="<h1>No"))
+    for name in ("Dee Quill", "Bo Larkspur"):
+        tap(page, name)
+        row = page.get_by_role("listitem").filter(has_text=name)
+        expect(row.get_by_role("alert")).to_have_text(f"Not done ({status}): load the page again.")
+    expect(page.get_by_role("alert")).to_have_count(1)
+
+
+def test_a_tap_without_network_is_said_beside_it(phone: Watched) -> None:
+    page = phone.page
+    page.context.set_offline(True)
+    tap(page)
+    expect(page.get_by_role("alert")).to_have_text("No answer came: try again.")
+    page.context.set_offline(False)
+    tap(page)
+    expect(page.get_by_role("alert")).to_have_count(0)
+    assert Attendance.objects.count() == 1
