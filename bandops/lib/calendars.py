@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 
+from bandops.lib.dates import in_reach
 from bandops.lib.names import clean_name
 
 PRODUCT = "-//Bandops//Calendar//EN"
@@ -19,8 +20,6 @@ DAY, MINUTE = datetime.timedelta(days=1), datetime.timedelta(minutes=1)
 STRIDE = datetime.timedelta(days=5)
 # A zone is described from a little before the first day, so that its clocks then are told.
 LEAD = datetime.timedelta(days=31)
-FIRST_YEAR, LAST_YEAR = 1970, 2199
-"""The years whose clocks are described; whatever lies outside is written in UTC."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ def calendar_text(name: str, entries: Iterable[Entry]) -> bytes:
     ordered = sorted(entries, key=_order)
     for entry in ordered:
         calendar.add_component(_event(entry))
-    written = (m for entry in ordered for m in (entry.starts, entry.ends) if m and _near(m))
+    written = (m for entry in ordered for m in (entry.starts, entry.ends) if m and in_reach(m))
     years = tuple(sorted({moment.year for moment in written}))
     # Some readers want to know a zone before they meet it.
     calendar.subcomponents[:0] = [
@@ -161,10 +160,6 @@ def in_zone(moment: datetime.datetime, zone: ZoneInfo) -> datetime.datetime:
         return moment
 
 
-def _near(when: datetime.date) -> bool:
-    return FIRST_YEAR <= when.year <= LAST_YEAR
-
-
 def _written(when: datetime.datetime | datetime.date) -> datetime.datetime | datetime.date:
-    """As the calendar writes it: in its own zone where the zone's clocks are described."""
-    return when if _near(when) or not isinstance(when, datetime.datetime) else _moment(when)
+    """As the calendar writes it: in UTC where the clocks of its zone are not described."""
+    return when if in_reach(when) or not isinstance(when, datetime.datetime) else _moment(when)

@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from bandops.lib.web.forms import DateInput, TimeInput
+from bandops.lib.web.forms import DayField, TimeInput
 from drill import queries
 from drill.enums import AbsenceKind, ReasonCategory
 from drill.models import Event, Segment
@@ -28,10 +28,9 @@ class ReportForm(forms.Form):
     segment = forms.ModelChoiceField(
         Segment.objects.none(), required=False, help_text="Empty: the whole event."
     )
-    from_date = forms.DateField(label="From", widget=DateInput(), required=False)
-    until_date = forms.DateField(
+    from_date = DayField(label="From", required=False)
+    until_date = DayField(
         label="Through",
-        widget=DateInput(),
         required=False,
         help_text="Empty: until further notice.",
     )
@@ -100,7 +99,7 @@ class StaffReportForm(ReportForm):
         required=False,
         help_text="For staff only. Never write a diagnosis anywhere.",
     )
-    review_date = forms.DateField(label="Look again on", widget=DateInput(), required=False)
+    review_date = DayField(label="Look again on", required=False)
 
     field_order = ("member", "kind", "event", "segment", "from_date", "until_date")
 

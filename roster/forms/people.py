@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from bandops.lib.web.forms import DateInput
+from bandops.lib.web.forms import DayField
 from roster import queries
 from roster.enums import Standing
 from roster.forms.fields import MemberField
@@ -116,7 +116,7 @@ class StandingForm(forms.ModelForm[Member]):
     class Meta:
         model = Member
         fields = list(STANDING_FIELDS)
-        widgets = {"cleared_until": DateInput(), "eligible_until": DateInput()}
+        field_classes = {"cleared_until": DayField, "eligible_until": DayField}
         labels = {"cleared": "Cleared to march", "eligible": "Eligible"}
         help_texts = {
             "cleared": "As the athletic trainer says. Never write why.",
@@ -155,7 +155,7 @@ class PlaceForm(forms.Form):
     part = forms.ModelChoiceField(
         Part.objects.none(), required=False, help_text="For: is an alternate."
     )
-    on = forms.DateField(label="First day", widget=DateInput(), initial=timezone.localdate)
+    on = DayField(label="First day", initial=timezone.localdate)
 
     NEEDS = {"hold": ("spot",), "swap": ("other",), "alternate": ("rank", "part"), "none": ()}
 

@@ -106,3 +106,11 @@ def test_a_code_such_as_1e5_is_seen() -> None:
     assert v.looks_scientific("4.417E+03")
     assert not v.looks_scientific("1E5007X")
     assert not v.looks_scientific("004417")
+
+
+@pytest.mark.parametrize("text", ["0001-01-01", "10/17/1926", "31.12.2200", "31 Dec 9999"])
+def test_days_and_moments_far_away_are_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="between 1970 and 2199"):
+        v.parse_date(text)
+    with pytest.raises(ValueError, match="between 1970 and 2199"):
+        v.parse_moment("9999-12-31T23:59")

@@ -1,0 +1,14 @@
+"""Dates: which ones anything may have."""
+
+from __future__ import annotations
+
+import datetime
+
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""Whatever lies outside is a slip of the finger, and breaks calendars and clocks."""
+OUT_OF_REACH = f"The year must lie between {FIRST_YEAR} and {LAST_YEAR}."
+
+
+def in_reach(day: datetime.date) -> bool:
+    """True for a day or a moment within the years that anything may have."""
+    return FIRST_YEAR <= day.year <= LAST_YEAR
