@@ -152,14 +152,6 @@ def _moment(when: datetime.datetime | datetime.date) -> datetime.datetime:
         return when.replace(tzinfo=datetime.UTC)
 
 
-def in_zone(moment: datetime.datetime, zone: ZoneInfo) -> datetime.datetime:
-    """The moment by the zone's clock; as it is where no clock can show it."""
-    try:
-        return moment.astimezone(zone)
-    except OverflowError:
-        return moment
-
-
 def _written(when: datetime.datetime | datetime.date) -> datetime.datetime | datetime.date:
     """As the calendar writes it: in UTC where the clocks of its zone are not described."""
     return when if in_reach(when) or not isinstance(when, datetime.datetime) else _moment(when)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from zoneinfo import ZoneInfo
 
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Whatever lies outside is a slip of the finger, and breaks calendars and clocks."""
@@ -12,3 +13,11 @@ OUT_OF_REACH = f"The year must lie between {FIRST_YEAR} and {LAST_YEAR}."
 def in_reach(day: datetime.date) -> bool:
     """True for a day or a moment within the years that anything may have."""
     return FIRST_YEAR <= day.year <= LAST_YEAR
+
+
+def in_zone(moment: datetime.datetime, zone: ZoneInfo) -> datetime.datetime:
+    """The moment by the zone's clock; as it is where no clock can show it."""
+    try:
+        return moment.astimezone(zone)
+    except OverflowError:
+        return moment

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
+from bandops.lib.dates import in_zone
 from bandops.lib.web.forms import DayField, LocalMomentField, TimeInput
 from drill.forms.field import field_choice
 from drill.models import Event, Segment, Show
@@ -48,7 +49,7 @@ class EventForm(forms.ModelForm[Event]):
         instance = kwargs.get("instance")
         initial = {"time_zone": season.time_zone, **(kwargs.get("initial") or {})}
         if instance is not None and instance.cut_off is not None:
-            initial["cut_off"] = instance.cut_off.astimezone(instance.zone).replace(tzinfo=None)
+            initial["cut_off"] = in_zone(instance.cut_off, instance.zone).replace(tzinfo=None)
         kwargs["initial"] = initial
         super().__init__(*args, **kwargs)
         self.instance.season = season

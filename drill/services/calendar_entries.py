@@ -17,7 +17,8 @@ from django.db.models import Count, Q
 from django.utils.dateformat import format as formatted
 
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.calendars import Entry, calendar_text, in_zone
+from bandops.lib.calendars import Entry, calendar_text
+from bandops.lib.dates import in_zone
 from drill import queries
 from drill.core.problem import Origin
 from drill.enums import EventKind

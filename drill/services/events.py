@@ -9,23 +9,27 @@ from django.db.models import ProtectedError
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import in_zone
 from bandops.lib.errors import Refused
 from drill.models import Event, PlaceMap, Segment, Show
-from roster.models import Spot
+from roster.models import Season, Spot
 
 
 def save_event(*, actor: User, event: Event) -> Event:
     """Add or change an event; its day lies in the season."""
     event.full_clean(exclude=["must_travel"])
-    season = event.season
-    if not season.starts <= event.date <= season.ends:
-        raise Refused(
-            f"{event.date} is outside the season ({season.starts} to {season.ends}). "
-            "A director can change the season's dates."
-        )
+    _refuse_outside(event.season, event.date)
     with recorded(actor, "save event"):
         event.save()
     return event
+
+
+def _refuse_outside(season: Season, day: datetime.date) -> None:
+    if not season.starts <= day <= season.ends:
+        raise Refused(
+            f"{day} is outside the season ({season.starts} to {season.ends}). "
+            "A director can change the season's dates."
+        )
 
 
 def remove_event(*, actor: User, event: Event) -> None:
@@ -66,17 +70,12 @@ def remove_segment(*, actor: User, segment: Segment) -> None:
 def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
     """The event on another day, with its segments, blocks and settings; the cut-off keeps its
     distance."""
+    _refuse_outside(event.season, date)
     with recorded(actor, "copy event"):
         segments, blocks = list(event.segments.all()), list(event.blocks.all())
         must = list(event.must_travel.all())
-        shift = date - event.date
-        cut_off = None
-        if event.cut_off is not None:
-            # Local time stays the same across a change of the clocks.
-            local = event.cut_off.astimezone(event.zone).replace(tzinfo=None) + shift
-            cut_off = local.replace(tzinfo=event.zone)
         fresh = Event.objects.get(pk=event.pk)
-        fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, cut_off
+        fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True
         if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
             raise Refused(f"There is a {name} on {date} already.")
@@ -92,6 +91,17 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
             block._state.adding = True
             block.save()
     return fresh
+
+
+def _cut_off_on(event: Event, date: datetime.date) -> datetime.datetime | None:
+    if event.cut_off is None:
+        return None
+    # Local time stays the same across a change of the clocks.
+    local = in_zone(event.cut_off, event.zone).replace(tzinfo=None)
+    try:
+        return (local + (date - event.date)).replace(tzinfo=event.zone)
+    except OverflowError:
+        raise Refused(f"The cut-off of {event} is far from its day: change it first.") from None
 
 
 def save_show(*, actor: User, show: Show, name: str, field_type: str) -> Show:

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from bandops.lib.dates import in_reach
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
@@ -26,6 +27,7 @@ from roster.viewer import Viewer
 from roster.views.access import page
 
 MENU = "dates"
+WEEK = datetime.timedelta(weeks=1)
 
 
 @page(rules.staff, MENU)
@@ -135,7 +137,7 @@ def remove_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
 def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The event once more, by default next week."""
     it = _event(viewer, pk)
-    initial = {"name": it.name, "date": it.date + datetime.timedelta(days=7)}
+    initial = {"name": it.name, "date": it.date + WEEK if in_reach(it.date) else None}
     form = CopyForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data

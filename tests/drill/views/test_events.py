@@ -78,3 +78,51 @@ def test_times_within_the_years_are_kept_as_they_were_typed(staff: Client, band:
     assert made.cut_off == datetime.datetime(2099, 10, 16, 23, 30, tzinfo=datetime.UTC)
     page = staff.get(reverse("event-edit", args=[made.pk])).content.decode()
     assert 'value="2099-10-16T18:30"' in page
+
+
+# Copies
+
+
+def copy(staff: Client, event: Event, day: str) -> HttpResponse:
+    return staff.post(reverse("event-copy", args=[event.pk]), {"name": event.name, "date": day})
+
+
+@pytest.mark.parametrize("day", ["2098-10-17", "2099-08-09", "2099-12-21", "2100-10-17"])
+def test_a_copy_keeps_to_the_season_as_a_new_event_does(
+    staff: Client, band: Band, day: str
+) -> None:
+    new = errors(staff.post(reverse("event-new"), said_of(band.event) | {"date": day}))
+    copied = errors(copy(staff, band.event, day))
+    assert copied == new and "outside the season" in copied["__all__"][0]
+    assert Event.objects.count() == 1
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "2999-10-17", "9999-12-31"])
+def test_a_copy_far_away_is_refused_at_its_field(staff: Client, band: Band, day: str) -> None:
+    band.event.cut_off = datetime.datetime(2099, 10, 16, 23, tzinfo=datetime.UTC)
+    band.event.save()
+    assert errors(copy(staff, band.event, day)) == {"date": [OUT_OF_REACH]}
+    assert Event.objects.count() == 1
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_an_event_far_away_can_be_copied_and_changed_into_the_season(
+    staff: Client, band: Band, day: str
+) -> None:
+    """Such rows may stand in a database from before days had limits."""
+    moment = datetime.datetime.fromisoformat(f"{day}T23:59Z")
+    Event.objects.update(date=day, cut_off=moment, time_zone="Asia/Tokyo")
+    for name in ("event", "event-copy", "event-edit"):
+        assert staff.get(reverse(name, args=[band.event.pk])).status_code == 200
+    assert copy(staff, band.event, "2099-10-17").status_code == 302
+    Event.objects.filter(pk=band.event.pk).update(date="2099-10-24")
+    response = copy(staff, band.event, "2099-10-31")
+    assert day < "2000" or "change it first" in errors(response)["__all__"][0]
+
+
+def test_a_copy_keeps_the_distance_of_its_cut_off(staff: Client, band: Band) -> None:
+    band.event.cut_off = datetime.datetime(2099, 10, 16, 23, tzinfo=datetime.UTC)
+    band.event.save()
+    assert copy(staff, band.event, "2099-11-07").status_code == 302
+    made = Event.objects.exclude(pk=band.event.pk).get()
+    assert made.cut_off == datetime.datetime(2099, 11, 7, 0, tzinfo=datetime.UTC), "18:00 local"
