@@ -11,7 +11,8 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.dates import in_zone
 from bandops.lib.errors import Refused
-from drill.models import Event, PlaceMap, Segment, Show
+from drill import queries
+from drill.models import Event, Lineup, PlaceMap, Segment, Show
 from roster.models import Season, Spot
 
 
@@ -32,13 +33,22 @@ def _refuse_outside(season: Season, day: datetime.date) -> None:
         )
 
 
-def remove_event(*, actor: User, event: Event) -> None:
-    """Remove an event that no lineup was made for."""
-    try:
-        with recorded(actor, "remove event"):
+def remove_event(*, actor: User, event: Event) -> bool:
+    """Remove an event for which nothing was published; True when a draft lineup goes with it.
+
+    A draft is there as soon as somebody has looked at the lineup: it keeps no event.
+    """
+    with recorded(actor, "remove event"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        if queries.published(event) is not None:
+            raise Refused(f"{event} has a published lineup and stays.")
+        drafts, _ = Lineup.objects.filter(event=event).delete()
+        try:
             event.delete()
-    except ProtectedError as error:
-        raise Refused(f"{event} has a lineup and stays.") from error
+        except ProtectedError as error:
+            holding = ", ".join(sorted(str(it) for it in error.protected_objects))
+            raise Refused(f"{event} is needed for {holding} and stays.") from error
+    return bool(drafts)
 
 
 def save_segment(*, actor: User, segment: Segment) -> Segment:

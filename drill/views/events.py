@@ -58,10 +58,12 @@ def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if saved is not None:
             done(request, f"{saved} is added.")
             return redirect("event", pk=pk)
+    published = queries.published(it)
     context = {
         "event": it,
         "form": form,
-        "published": queries.published(it),
+        "published": published,
+        "draft": None if published else queries.draft(it),
         "must": it.must_travel.select_related("person"),
         "field": field_label(it.field_type),
         "elsewhere": shows_elsewhere(it),
@@ -93,10 +95,11 @@ def edit_event(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> H
 @require_POST
 @page(rules.staff, MENU)
 def remove_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Remove an event that no lineup was made for."""
+    """Remove an event for which nothing was published."""
     it = _event(viewer, pk)
-    services.remove_event(actor=viewer.signed_in, event=it)
-    done(request, f"{it} is removed.")
+    with_draft = services.remove_event(actor=viewer.signed_in, event=it)
+    gone = ", and with it the draft of its lineup, which was never published" if with_draft else ""
+    done(request, f"{it} is removed{gone}.")
     return redirect("events")
 
 

@@ -10,8 +10,9 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.dates import OUT_OF_REACH
-from drill.models import ContestRound, Event
-from tests.architecture.world import client_of
+from drill.models import ContestRound, Event, Lineup
+from drill.services.lineups import open_draft
+from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db
@@ -126,3 +127,37 @@ def test_a_copy_keeps_the_distance_of_its_cut_off(staff: Client, band: Band) -> 
     assert copy(staff, band.event, "2099-11-07").status_code == 302
     made = Event.objects.exclude(pk=band.event.pk).get()
     assert made.cut_off == datetime.datetime(2099, 11, 7, 0, tzinfo=datetime.UTC), "18:00 local"
+
+
+# How they go
+
+
+def test_an_event_whose_lineup_was_looked_at_can_be_removed(staff: Client, band: Band) -> None:
+    page, remove = (reverse(name, args=[band.event.pk]) for name in ("event", "event-remove"))
+    assert "with its draft" not in staff.get(page).content.decode()
+    assert staff.get(reverse("lineup", args=[band.event.pk])).status_code == 200
+    assert Lineup.objects.get().rows.exists(), "looking makes a draft"
+    assert "Remove with its draft" in staff.get(page).content.decode()
+    text = staff.post(remove, follow=True).content.decode()
+    assert "is removed, and with it the draft of its lineup, which was never published." in text
+    assert not Event.objects.exists() and not Lineup.objects.exists()
+
+
+def test_an_event_with_a_published_lineup_stays(staff: Client, band: Band, cast: Cast) -> None:
+    publish(band, cast.staff)
+    open_draft(actor=cast.staff, event=band.event)
+    remove = reverse("event-remove", args=[band.event.pk])
+    text = staff.post(remove, follow=True).content.decode()
+    assert "has a published lineup and stays." in text
+    assert Event.objects.exists() and Lineup.objects.count() == 2, "the draft stays as well"
+
+
+def test_an_event_from_which_a_win_counts_stays_with_its_draft(staff: Client, band: Band) -> None:
+    noon = datetime.datetime(2099, 10, 12, 17, tzinfo=datetime.UTC)
+    hour = datetime.timedelta(hours=1)
+    moments = {"opens_at": noon, "closes_at": noon + hour, "held_at": noon + hour}
+    ContestRound.objects.create(season=band.season, name="Week 9", effective=band.event, **moments)
+    staff.get(reverse("lineup", args=[band.event.pk]))
+    text = staff.post(reverse("event-remove", args=[band.event.pk]), follow=True).content.decode()
+    assert "is needed for Week 9 and stays." in text
+    assert Event.objects.exists() and Lineup.objects.get().rows.exists()
