@@ -1,4 +1,4 @@
-"""Dates: which ones anything may have."""
+"""Dates: which ones anything may have, and how they are written."""
 
 from __future__ import annotations
 
@@ -21,3 +21,8 @@ def in_zone(moment: datetime.datetime, zone: ZoneInfo) -> datetime.datetime:
         return moment.astimezone(zone)
     except OverflowError:
         return moment
+
+
+def day_words(day: datetime.date) -> str:
+    """'3 Oct 2026', as every page and print writes a day."""
+    return f"{day.day} {day:%b} {day.year}"

@@ -10,6 +10,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from bandops.lib.dates import day_words
 from drill.enums import ContestState, Side
 from drill.models.events import Event
 from roster.models import Holding, Member, Season, Spot
@@ -156,3 +157,8 @@ class ProtectedSpot(models.Model):
 
     def __str__(self) -> str:
         return f"{self.spot} protected"
+
+    @property
+    def words(self) -> str:
+        """'through 12 Oct 2026' or 'until lifted'."""
+        return f"through {day_words(self.until)}" if self.until else "until lifted"

@@ -17,6 +17,7 @@ from drill.rules import may_call_off
 from drill.services import contest_tables as tables
 from drill.services import contests as services
 from drill.services import rounds as round_services
+from drill.services.protection import in_force
 from roster import queries as roster
 from roster import rules
 from roster.viewer import Viewer
@@ -40,8 +41,7 @@ def contests(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 def _protections(viewer: Viewer) -> list[ProtectedSpot]:
-    rows = ProtectedSpot.objects.filter(spot__rank__season=viewer.this_season)
-    rows = rows.select_related("spot__rank", "protected_by")
+    rows = in_force(viewer.this_season).select_related("spot__rank", "protected_by")
     return list(rows.order_by("spot__rank__order", "spot__number"))
 
 
@@ -159,11 +159,24 @@ def protected_spots(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     form = ProtectForm(viewer.this_season, request.POST or None)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        round_services.protect_spot(actor=viewer.signed_in, spot=data["spot"], until=data["until"])
-        done(request, f"{data['spot']} is protected.")
-        return redirect("protected-spots")
+        made = save_through(
+            form,
+            lambda: round_services.protect_spot(
+                actor=viewer.signed_in, spot=data["spot"], until=data["until"]
+            ),
+        )
+        if made is not None:
+            done(request, _protection_words(made))
+            return redirect("protected-spots")
     context = {"form": form, "protections": _protections(viewer)}
     return render(request, "drill/contests/protected.html", context)
+
+
+def _protection_words(made: round_services.Protection) -> str:
+    spot, words = made.row.spot, made.row.words
+    if made.former in ("", words):
+        return f"{spot} is protected {words}."
+    return f"{spot} was protected {made.former}, now {words}."
 
 
 @require_POST
