@@ -65,8 +65,6 @@ class ReportForm(forms.Form):
             data["event"] = segment.event
         if data.get("event") is None and not data.get("from_date"):
             self.add_error("event", "Choose an event, or give a first day.")
-        if data.get("event") is not None and data.get("from_date"):
-            self.add_error("from_date", "Give an event or dates, not both.")
         start, end = data.get("from_date"), data.get("until_date")
         if start and not self.season.starts <= start <= self.season.ends:
             self.add_error("from_date", f"This day is outside the season ({self.season}).")
@@ -92,7 +90,7 @@ class StaffReportForm(ReportForm):
         max_value=1,
         decimal_places=2,
         required=False,
-        help_text="For doubtful: 0.3 means they will probably march.",
+        help_text="Only for doubtful: 0.3 means they will probably march.",
     )
     category = forms.ChoiceField(
         choices=ReasonCategory.choices,

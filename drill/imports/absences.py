@@ -6,9 +6,11 @@ from collections import Counter
 from decimal import Decimal
 from typing import Any
 
+from django.core.exceptions import ValidationError
+
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
 from bandops.lib.names import plain
 from drill.enums import AbsenceKind, AbsenceState, ReasonCategory
@@ -68,6 +70,8 @@ CATEGORIES = {
     "exam": "class",
 }
 Values = dict[str, Any]
+COLUMN_OF = {"from_date": "from", "until_date": "until"}
+"""of fields that are called otherwise in files"""
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
@@ -85,6 +89,8 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
         absence = Absence(reported_by=actor, **values)
         same = there[_identity(absence)] > 0
         there[_identity(absence)] -= 1
+        if not same:
+            result.faults += _contradictions(record, absence)
         result.basis.append(_identity(absence))
         label = f"{absence.member}: {absence.get_kind_display()}, {_when(absence)}"
 
@@ -96,6 +102,15 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
         action = Action.SAME if same else Action.ADD
         result.lines.append(Line(record.number, action, label, (), do))
     return result
+
+
+def _contradictions(record: Record, absence: Absence) -> list[Fault]:
+    try:
+        absence.clean()
+    except ValidationError as error:
+        said = error.message_dict.items()
+        return [record.fault(COLUMN_OF.get(n, n), text) for n, texts in said for text in texts]
+    return []
 
 
 def _identity(a: Absence) -> tuple[object, ...]:
