@@ -141,7 +141,7 @@ class MarksForm(forms.Form):
                     label=f"{criterion}, side {side}",
                     min_value=0,
                     max_value=criterion.top,
-                    max_digits=5,
+                    max_digits=6,
                     decimal_places=2,
                     required=False,
                     initial=_plain(marks.get((criterion.pk, side))),

@@ -28,6 +28,7 @@ from bandops.lib.validators import validate_time_zone
 from drill import queries
 from drill.enums import EventKind, FieldType, SegmentKind
 from drill.models import Event, Segment, Show
+from drill.models.events import MOST_TRAVELLERS
 from roster.models import Season
 
 COLUMNS = (
@@ -135,7 +136,9 @@ class _Planner:
             "call_time": self._try(record, "call_time", parse_time),
             "cut_off": self._try(record, "cut_off", parse_moment),
             "travel_limit": self._try(
-                record, "travel_limit", lambda t: parse_whole(t, least=1) if t else None
+                record,
+                "travel_limit",
+                lambda t: parse_whole(t, least=1, most=MOST_TRAVELLERS) if t else None,
             ),
             "dress": record["dress"],
             "field_type": self._field(record),

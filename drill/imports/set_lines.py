@@ -8,9 +8,12 @@ from dataclasses import dataclass, field
 from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.values import parse_whole, parse_yes_no
 from drill.imports.coordinate_columns import OF_SET
+from drill.models.shows import MOST_COUNTS
 from drill.services.versions import SetLine
 
 SLOWEST, FASTEST = 20, 300
+LONGEST_SHOW = 32_767
+"""counts from the first set to the last"""
 SAYS = {"counts": "{} counts", "total": "a total of {}", "tempo": "a tempo of {}"}
 
 
@@ -39,7 +42,8 @@ def numbers_of(result: Plan, record: Record) -> dict[str, int] | None:
             elif key == "tempo":
                 found[key] = parse_whole(text, least=SLOWEST, most=FASTEST)
             else:
-                found[key] = parse_whole(text)
+                most = MOST_COUNTS if key == "counts" else LONGEST_SHOW
+                found[key] = parse_whole(text, most=most)
         except ValueError as error:
             result.faults.append(record.fault(key, str(error)))
     return None if len(result.faults) > before else found
@@ -97,6 +101,10 @@ def _counts(result: Plan, label: str, said: Said, running: int) -> int:
     record = said.values["total"][1]
     if counts is None and total < running:
         message = f"Set {label} is at {total} counts, but the set before is at {running} already."
+        result.faults.append(record.fault("total", message))
+        return 0
+    if counts is None and total - running > MOST_COUNTS:
+        message = f"Set {label} is {total - running} counts behind the set before."
         result.faults.append(record.fault("total", message))
         return 0
     if counts is not None and running + counts != total:

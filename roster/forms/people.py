@@ -12,6 +12,7 @@ from roster import queries
 from roster.enums import Standing
 from roster.forms.fields import MemberField
 from roster.models import Instrument, Member, Part, Person, Rank, Season, Spot
+from roster.models.people import MOST_YEARS
 from roster.services.people import Skill
 
 PERSON_FIELDS = (
@@ -41,7 +42,7 @@ class MemberForm(forms.Form):
     student_number = forms.CharField(max_length=40, required=False)
     phone = forms.CharField(max_length=40, required=False)
     emergency_contact = forms.CharField(max_length=200, required=False)
-    years_marched = forms.IntegerField(min_value=0, max_value=20, initial=0)
+    years_marched = forms.IntegerField(min_value=0, max_value=MOST_YEARS, initial=0)
     main = forms.ModelChoiceField(Part.objects.none(), label="Main part")
     doubles = forms.ModelMultipleChoiceField(
         Part.objects.none(),

@@ -10,10 +10,13 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from bandops.lib.bounds import between, within
 from bandops.lib.names import clean_name, plain, sort_key
 from roster.enums import MemberStatus, Standing
 from roster.models.instruments import Part
 from roster.models.seasons import Season
+
+MOST_YEARS = 20
 
 
 class Person(models.Model):
@@ -71,7 +74,7 @@ class Member(models.Model):
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="memberships")
     season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="members")
-    years_marched = models.PositiveSmallIntegerField(default=0)
+    years_marched = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_YEARS))
     status = models.CharField(
         max_length=10, choices=MemberStatus.choices, default=MemberStatus.ACTIVE
     )
@@ -88,6 +91,9 @@ class Member(models.Model):
         ordering = ["person__sort_key", "id"]
         constraints = [
             models.UniqueConstraint(fields=["person", "season"], name="member_once_a_season"),
+            models.CheckConstraint(
+                condition=within("years_marched", 0, MOST_YEARS), name="years_marched_in_bounds"
+            ),
             models.CheckConstraint(
                 condition=Q(cleared__in=Standing.values) & Q(eligible__in=Standing.values),
                 name="member_standing_known",
