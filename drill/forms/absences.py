@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from bandops.lib.dates import short_day, weekday_words
 from bandops.lib.web.forms import DayField, TimeInput
 from drill import queries
 from drill.enums import AbsenceKind, ReasonCategory
@@ -46,10 +47,10 @@ class ReportForm(forms.Form):
         self._choose("segment", segments.order_by("event__date", "order"))
         segment = self.fields["segment"]
         assert isinstance(segment, forms.ModelChoiceField)
-        segment.label_from_instance = lambda s: f"{s.event.date:%d %b}, {s.event}: {s.name}"  # type: ignore[assignment]
+        segment.label_from_instance = lambda s: f"{short_day(s.event.date)}, {s.event}: {s.name}"  # type: ignore[assignment]
         event = self.fields["event"]
         assert isinstance(event, forms.ModelChoiceField)
-        event.label_from_instance = lambda e: f"{e.date:%a %d %b}, {e.name}"  # type: ignore[assignment]
+        event.label_from_instance = lambda e: f"{weekday_words(e.date)}, {e.name}"  # type: ignore[assignment]
 
     def _choose(self, name: str, queryset: Any) -> None:
         field = self.fields[name]

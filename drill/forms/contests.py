@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
+from bandops.lib.dates import weekday_words
 from bandops.lib.web.forms import DayField, LocalMomentField
 from drill import queries
 from drill.enums import EventKind, Side
@@ -64,7 +65,7 @@ class RoundForm(forms.ModelForm[ContestRound]):
 
 
 def _dated(event: Event) -> str:
-    return f"{event.date:%a %d %b}, {event}"
+    return f"{weekday_words(event.date)}, {event}"
 
 
 class CriterionForm(forms.ModelForm[ContestCriterion]):

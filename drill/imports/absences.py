@@ -9,6 +9,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
@@ -124,7 +125,8 @@ def _identity(a: Absence) -> tuple[object, ...]:
 def _when(absence: Absence) -> str:
     if absence.event:
         return f"{absence.event}{f', {absence.segment}' if absence.segment else ''}"
-    return f"{absence.from_date} to {absence.until_date or 'open'}"
+    first, last = absence.from_date, absence.until_date
+    return f"{day_words(first) if first else ''} to {day_words(last) if last else 'open'}"
 
 
 def _values(
@@ -212,9 +214,12 @@ def _event(
         fault("event", message)
         return None
     if not named:
-        known = ", ".join(str(e.date) for e in all_named)
+        known = ", ".join(day_words(e.date) for e in all_named)
         message = f"No event “{record['event']}” this season."
-        fault("event", f"{record['event']} is on {known}, not {day}." if all_named else message)
+        fault(
+            "event",
+            f"{record['event']} is on {known}, not {day_words(day)}." if all_named else message,
+        )
         return None
     if last is not None and last != named[0].date:
         fault("until", "Give an event or dates, not both.")

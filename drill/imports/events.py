@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.core.exceptions import ValidationError
 
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words, value_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import (
     Action,
@@ -239,7 +240,7 @@ class _Planner:
             action = Action.ADD if segment is None else Action.SAME
             if action is Action.SAME and (differ or changes):
                 action = Action.CHANGE
-            label = f"{name}, {date}: {wanted['name']}"
+            label = f"{name}, {day_words(date)}: {wanted['name']}"
             do = _writer(action, event, values, target, wanted)
             lines.append(Line(record.number, action, label, (*changes, *differ), do))
             changes = []
@@ -296,7 +297,11 @@ def _differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldC
     for name, value in values.items():
         old = getattr(target, name, None)
         if old != value and (old or value):
-            found.append(FieldChange(name.replace("_", " "), str(old or ""), str(value or "")))
+            found.append(
+                FieldChange(
+                    name.replace("_", " "), value_words(old or ""), value_words(value or "")
+                )
+            )
     return found
 
 

@@ -9,7 +9,7 @@ from django.db.models import ProtectedError
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.dates import in_zone
+from bandops.lib.dates import day_words, in_zone
 from bandops.lib.errors import Refused
 from drill import queries
 from drill.models import Event, Lineup, PlaceMap, Segment, Show
@@ -27,8 +27,9 @@ def save_event(*, actor: User, event: Event) -> Event:
 
 def _refuse_outside(season: Season, day: datetime.date) -> None:
     if not season.starts <= day <= season.ends:
+        first, last = day_words(season.starts), day_words(season.ends)
         raise Refused(
-            f"{day} is outside the season ({season.starts} to {season.ends}). "
+            f"{day_words(day)} is outside the season ({first} to {last}). "
             "A director can change the season's dates."
         )
 
@@ -88,7 +89,7 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
         fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True
         if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
-            raise Refused(f"There is a {name} on {date} already.")
+            raise Refused(f"There is a {name} on {day_words(date)} already.")
         fresh.full_clean(exclude=["must_travel"])
         fresh.save()
         fresh.must_travel.set(must)

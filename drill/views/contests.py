@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from bandops.lib.dates import day_words
 from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -224,7 +225,7 @@ def put_into_effect(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespon
     contest = _contest(viewer, pk)
     today = timezone.localdate(timezone=contest.round.zone)
     made = services.put_into_effect(actor=viewer.signed_in, contest=contest, today=today)
-    text = f"{contest.challenger} holds {contest.spot} from {made.holding.starts:%d %b %Y}."
+    text = f"{contest.challenger} holds {contest.spot} from {day_words(made.holding.starts)}."
     rank = contest.spot.rank
     if contest.holder_id in (rank.leader_id, rank.second_id):
         text += f"\n{contest.holder} is still leader or second of {rank}: change that if need be."

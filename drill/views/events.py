@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from bandops.lib.dates import in_reach
+from bandops.lib.dates import day_words, in_reach
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
@@ -151,7 +151,7 @@ def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             ),
         )
         if made is not None:
-            done(request, f"{made} on {made.date} is made.")
+            done(request, f"{made} on {day_words(made.date)} is made.")
             return redirect("event", pk=made.pk)
     context = {
         "form": form,

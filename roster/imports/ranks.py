@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.bounds import MOST_ORDER
+from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole, parse_yes_no
@@ -349,7 +350,7 @@ class HoldingIndex:
         for h in self.holdings:
             here = h.member_id == member.pk or (spot is not None and h.spot_id == spot.pk)
             if here and h.ends is not None and h.ends > on:
-                return f"{h.member} holds {h.spot} until {h.ends}."
+                return f"{h.member} holds {h.spot} until {day_words(h.ends)}."
         return ""
 
 

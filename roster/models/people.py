@@ -11,6 +11,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from bandops.lib.bounds import between, within
+from bandops.lib.dates import day_words
 from bandops.lib.names import clean_name, plain, sort_key
 from roster.enums import MemberStatus, Standing
 from roster.models.instruments import Part
@@ -138,7 +139,7 @@ def _words(value: str, until: datetime.date | None) -> str:
     if value != Standing.UNTIL or until is None:
         return value
     over = " (over: counts as no)" if until < timezone.localdate() else ""
-    return f"through {until:%d %b %Y}{over}"
+    return f"through {day_words(until)}{over}"
 
 
 def _standing_on(value: str, until: datetime.date | None, day: datetime.date) -> bool:
