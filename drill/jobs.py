@@ -7,6 +7,7 @@ from typing import Any
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import weekday_words
 from bandops.lib.outbox.registry import Store, gives_up, handles
 from bandops.lib.outbox.running import keep_artifact
 from drill.enums import NoticeState
@@ -54,7 +55,8 @@ def make_call(payload: dict[str, Any]) -> Store:
     event = Event.objects.select_related("season").get(pk=payload["event"])
     at = timezone.now()
     made = render_call(event, paper=payload["paper"], with_draft=True, now=at)
-    title = f"{made.title}, made {at.astimezone(event.zone):%a %d %b %H:%M}"
+    local = at.astimezone(event.zone)
+    title = f"{made.title}, made {weekday_words(local)} {local:%H:%M}"
     group = call_group(event)
     key, filename = f"{group}:{payload['key']}", f"{made.name}.pdf"
     return lambda: _keep(key, group, title, filename, made.content)

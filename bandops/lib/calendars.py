@@ -5,16 +5,21 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import icalendar
 
+from bandops.lib.dates import in_reach
 from bandops.lib.names import clean_name
 
 PRODUCT = "-//Bandops//Calendar//EN"
 ASK_AGAIN = datetime.timedelta(hours=1)
 DAY, MINUTE = datetime.timedelta(days=1), datetime.timedelta(minutes=1)
+# Since 1970 no clock in the world was changed twice within less than a week.
+STRIDE = datetime.timedelta(days=5)
+# A zone is described from a little before the first day, so that its clocks then are told.
+LEAD = datetime.timedelta(days=31)
 
 
 @dataclass(frozen=True)
@@ -46,28 +51,33 @@ def calendar_text(name: str, entries: Iterable[Entry]) -> bytes:
     ordered = sorted(entries, key=_order)
     for entry in ordered:
         calendar.add_component(_event(entry))
+    written = (m for entry in ordered for m in (entry.starts, entry.ends) if m and in_reach(m))
+    years = tuple(sorted({moment.year for moment in written}))
     # Some readers want to know a zone before they meet it.
     calendar.subcomponents[:0] = [
-        _zone(name, ordered[0].starts.year, ordered[-1].starts.year)
-        for name in sorted(calendar.get_missing_tzids())
+        _zone(name, years) for name in sorted(calendar.get_missing_tzids())
     ]
     content: bytes = calendar.to_ical()
     return content
 
 
-@cache
-def _zone(name: str, first: int, last: int) -> icalendar.Timezone:
-    """What the zone's clocks do in those years, change by change."""
+@lru_cache(maxsize=64)
+def _zone(name: str, years: tuple[int, ...]) -> icalendar.Timezone:
+    """What the zone's clocks do in those years, change by change; a year without entries costs
+    nothing, however many lie between two with some."""
     zone = ZoneInfo(name)
     described = icalendar.Timezone()
     described.add("tzid", name)
-    start = datetime.datetime(first - 1, 12, 1, tzinfo=datetime.UTC)
-    described.add_component(_clock(start, start, zone))
-    while start.year <= last:
-        following = start + DAY
-        if _offset(start, zone) != _offset(following, zone):
-            described.add_component(_clock(*_change(start, following, zone), zone))
-        start = following
+    for year in years:
+        now, end = (datetime.datetime(y, 1, 1, 12, tzinfo=datetime.UTC) for y in (year, year + 1))
+        if year - 1 not in years:
+            now -= LEAD
+            described.add_component(_clock(now, now, zone))
+        while now < end:
+            following = min(now + STRIDE, end)
+            if _offset(now, zone) != _offset(following, zone):
+                described.add_component(_clock(*_change(now, following, zone), zone))
+            now = following
     return described
 
 
@@ -107,10 +117,10 @@ def _event(entry: Entry) -> icalendar.Event:
     event.add("dtstamp", entry.changed.astimezone(datetime.UTC))
     event.add("sequence", entry.revision)
     event.add("summary", clean_name(entry.summary))
-    event.add("dtstart", entry.starts)
+    event.add("dtstart", _written(entry.starts))
     end = _end(entry)
     if end is not None:
-        event.add("dtend", end)
+        event.add("dtend", _written(end))
     if entry.place:
         event.add("location", clean_name(entry.place))
     if entry.text:
@@ -121,7 +131,7 @@ def _event(entry: Entry) -> icalendar.Event:
 def _end(entry: Entry) -> datetime.datetime | datetime.date | None:
     """The first moment or day that no longer belongs to the entry; none where it is not later."""
     if not isinstance(entry.starts, datetime.datetime):
-        return entry.starts + DAY
+        return entry.starts + DAY if entry.starts < datetime.date.max else None
     if entry.ends is None or _moment(entry.ends) <= _moment(entry.starts):
         return None
     return entry.ends
@@ -135,4 +145,13 @@ def _moment(when: datetime.datetime | datetime.date) -> datetime.datetime:
     """In UTC: two local times compare by the clock on the wall, also where it was put back."""
     if not isinstance(when, datetime.datetime):
         when = datetime.datetime.combine(when, datetime.time(), tzinfo=datetime.UTC)
-    return when.astimezone(datetime.UTC)
+    try:
+        return when.astimezone(datetime.UTC)
+    except OverflowError:
+        # The first or the last hours that a date can name.
+        return when.replace(tzinfo=datetime.UTC)
+
+
+def _written(when: datetime.datetime | datetime.date) -> datetime.datetime | datetime.date:
+    """As the calendar writes it: in UTC where the clocks of its zone are not described."""
+    return when if in_reach(when) or not isinstance(when, datetime.datetime) else _moment(when)

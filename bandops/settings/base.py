@@ -93,9 +93,8 @@ SESSION_COOKIE_SAMESITE = "Lax"
 
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
-DATE_FORMAT = "j M Y"
-TIME_FORMAT = "g:i A"
-DATETIME_FORMAT = "j M Y, g:i A"
+# The language's own formats go before those of settings: ours are a module that goes before both.
+FORMAT_MODULE_PATH = ["bandops.formats"]
 USE_TZ = True
 TIME_ZONE = env.str("TIME_ZONE", "America/Chicago")
 

@@ -8,7 +8,8 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from bandops.lib.web.forms import DateInput, TimeInput
+from bandops.lib.dates import short_day, weekday_words
+from bandops.lib.web.forms import DayField, TimeInput
 from drill import queries
 from drill.enums import AbsenceKind, ReasonCategory
 from drill.models import Event, Segment
@@ -28,10 +29,9 @@ class ReportForm(forms.Form):
     segment = forms.ModelChoiceField(
         Segment.objects.none(), required=False, help_text="Empty: the whole event."
     )
-    from_date = forms.DateField(label="From", widget=DateInput(), required=False)
-    until_date = forms.DateField(
+    from_date = DayField(label="From", required=False)
+    until_date = DayField(
         label="Through",
-        widget=DateInput(),
         required=False,
         help_text="Empty: until further notice.",
     )
@@ -47,10 +47,10 @@ class ReportForm(forms.Form):
         self._choose("segment", segments.order_by("event__date", "order"))
         segment = self.fields["segment"]
         assert isinstance(segment, forms.ModelChoiceField)
-        segment.label_from_instance = lambda s: f"{s.event.date:%d %b}, {s.event}: {s.name}"  # type: ignore[assignment]
+        segment.label_from_instance = lambda s: f"{short_day(s.event.date)}, {s.event}: {s.name}"  # type: ignore[assignment]
         event = self.fields["event"]
         assert isinstance(event, forms.ModelChoiceField)
-        event.label_from_instance = lambda e: f"{e.date:%a %d %b}, {e.name}"  # type: ignore[assignment]
+        event.label_from_instance = lambda e: f"{weekday_words(e.date)}, {e.name}"  # type: ignore[assignment]
 
     def _choose(self, name: str, queryset: Any) -> None:
         field = self.fields[name]
@@ -66,8 +66,6 @@ class ReportForm(forms.Form):
             data["event"] = segment.event
         if data.get("event") is None and not data.get("from_date"):
             self.add_error("event", "Choose an event, or give a first day.")
-        if data.get("event") is not None and data.get("from_date"):
-            self.add_error("from_date", "Give an event or dates, not both.")
         start, end = data.get("from_date"), data.get("until_date")
         if start and not self.season.starts <= start <= self.season.ends:
             self.add_error("from_date", f"This day is outside the season ({self.season}).")
@@ -93,14 +91,14 @@ class StaffReportForm(ReportForm):
         max_value=1,
         decimal_places=2,
         required=False,
-        help_text="For doubtful: 0.3 means they will probably march.",
+        help_text="Only for doubtful: 0.3 means they will probably march.",
     )
     category = forms.ChoiceField(
         choices=ReasonCategory.choices,
         required=False,
         help_text="For staff only. Never write a diagnosis anywhere.",
     )
-    review_date = forms.DateField(label="Look again on", widget=DateInput(), required=False)
+    review_date = DayField(label="Look again on", required=False)
 
     field_order = ("member", "kind", "event", "segment", "from_date", "until_date")
 

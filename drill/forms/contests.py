@@ -10,20 +10,16 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
-from bandops.lib.web.forms import DateInput, MomentInput
+from bandops.lib.dates import weekday_words
+from bandops.lib.web.forms import DayField, LocalMomentField
 from drill import queries
 from drill.enums import EventKind, Side
-from drill.forms.events import LocalMomentField
 from drill.models import ContestCriterion, ContestRound, Event
 from roster import queries as roster
 from roster.forms.fields import MemberField
 from roster.models import Member, Season, Spot
 
-MOMENTS = {
-    "opens_at": ("Sign-up opens", ""),
-    "closes_at": ("Sign-up closes", "Whoever asks later waits for the next round."),
-    "held_at": ("Held", "Nobody contests a holder who cannot be there on that day."),
-}
+MOMENTS = ("opens_at", "closes_at", "held_at")
 
 
 class RoundForm(forms.ModelForm[ContestRound]):
@@ -34,8 +30,18 @@ class RoundForm(forms.ModelForm[ContestRound]):
         error_messages = {
             NON_FIELD_ERRORS: {"unique_together": "There is a round of that name already."}
         }
-        fields = ["name", "opens_at", "closes_at", "held_at", "effective"]
-        labels = {"effective": "A win counts from"}
+        fields = ["name", *MOMENTS, "effective"]
+        field_classes = dict.fromkeys(MOMENTS, LocalMomentField)
+        labels = {
+            "opens_at": "Sign-up opens",
+            "closes_at": "Sign-up closes",
+            "held_at": "Held",
+            "effective": "A win counts from",
+        }
+        help_texts = {
+            "closes_at": "Whoever asks later waits for the next round.",
+            "held_at": "Nobody contests a holder who cannot be there on that day.",
+        }
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         self.zone = ZoneInfo(season.time_zone)
@@ -45,11 +51,6 @@ class RoundForm(forms.ModelForm[ContestRound]):
             kwargs["initial"] = {n: m.replace(tzinfo=None) for n, m in moments.items()}
         super().__init__(*args, **kwargs)
         self.instance.season = season
-        for name, (label, help_text) in MOMENTS.items():
-            self.fields[name] = LocalMomentField(
-                label=label, widget=MomentInput(), help_text=help_text
-            )
-        self.order_fields(self.Meta.fields)
         field = self.fields["effective"]
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = queries.events(season).exclude(kind=EventKind.REHEARSAL)
@@ -64,7 +65,7 @@ class RoundForm(forms.ModelForm[ContestRound]):
 
 
 def _dated(event: Event) -> str:
-    return f"{event.date:%a %d %b}, {event}"
+    return f"{weekday_words(event.date)}, {event}"
 
 
 class CriterionForm(forms.ModelForm[ContestCriterion]):
@@ -93,9 +94,8 @@ class SpotField(forms.ModelChoiceField[Spot]):
 
 class ProtectForm(forms.Form):
     spot = SpotField(Spot.objects.none())
-    until = forms.DateField(
+    until = DayField(
         label="Through",
-        widget=DateInput(),
         required=False,
         help_text="Empty: until you lift it. Members read “protected” and never why.",
     )
@@ -142,7 +142,7 @@ class MarksForm(forms.Form):
                     label=f"{criterion}, side {side}",
                     min_value=0,
                     max_value=criterion.top,
-                    max_digits=5,
+                    max_digits=6,
                     decimal_places=2,
                     required=False,
                     initial=_plain(marks.get((criterion.pk, side))),

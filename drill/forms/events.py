@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
-from bandops.lib.web.forms import DateInput, MomentInput, TimeInput
+from bandops.lib.dates import in_zone
+from bandops.lib.web.forms import DayField, LocalMomentField, TimeInput
 from drill.forms.field import field_choice
 from drill.models import Event, Segment, Show
 from roster import queries as roster
@@ -37,7 +37,8 @@ class EventForm(forms.ModelForm[Event]):
             "dress",
             "field_type",
         ]
-        widgets = {"date": DateInput(), "call_time": TimeInput(), "cut_off": MomentInput()}
+        field_classes = {"date": DayField, "cut_off": LocalMomentField}
+        widgets = {"call_time": TimeInput()}
         help_texts = {
             "time_zone": "Such as America/Chicago; all times of the event are local to it.",
             "cut_off": "Local to the time zone. After it only the director changes the lineup.",
@@ -48,16 +49,11 @@ class EventForm(forms.ModelForm[Event]):
         instance = kwargs.get("instance")
         initial = {"time_zone": season.time_zone, **(kwargs.get("initial") or {})}
         if instance is not None and instance.cut_off is not None:
-            initial["cut_off"] = instance.cut_off.astimezone(instance.zone).replace(tzinfo=None)
+            initial["cut_off"] = in_zone(instance.cut_off, instance.zone).replace(tzinfo=None)
         kwargs["initial"] = initial
         super().__init__(*args, **kwargs)
         self.instance.season = season
         self.fields["field_type"] = field_choice(season, self.fields["field_type"])
-        field = self.fields["cut_off"]
-        assert isinstance(field, forms.DateTimeField)
-        self.fields["cut_off"] = LocalMomentField(
-            label=field.label, required=False, widget=MomentInput(), help_text=field.help_text
-        )
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -65,21 +61,6 @@ class EventForm(forms.ModelForm[Event]):
         if moment is not None and zone and "time_zone" not in self.errors:
             data["cut_off"] = moment.replace(tzinfo=ZoneInfo(zone))
         return data
-
-
-class LocalMomentField(forms.DateTimeField):
-    """A date and time of a zone that the form knows: no conversion here."""
-
-    def prepare_value(self, value: Any) -> Any:
-        return value
-
-    def to_python(self, value: Any) -> datetime.datetime | None:
-        if not value:
-            return None
-        try:
-            return datetime.datetime.fromisoformat(str(value)).replace(tzinfo=None)
-        except ValueError:
-            raise forms.ValidationError("Enter a date and a time.") from None
 
 
 class SegmentForm(forms.ModelForm[Segment]):
@@ -102,7 +83,7 @@ class SegmentForm(forms.ModelForm[Segment]):
 
 class CopyForm(forms.Form):
     name = forms.CharField(max_length=100)
-    date = forms.DateField(widget=DateInput())
+    date = DayField()
 
 
 class MustTravelForm(forms.Form):

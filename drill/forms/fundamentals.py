@@ -17,9 +17,8 @@ from drill.core.fundamentals.definition import (
     Pivot,
     Position,
 )
-from drill.services.sequences import MOST_COUNTS, MOST_GROUPS, SQUARES
-
-LARGEST_SEED = 2**31 - 1
+from drill.models.fundamentals import LARGEST_SEED, MOST_COUNTS, SQUARES
+from drill.services.sequences import MOST_GROUPS
 
 
 def _choices(words: Iterable[str]) -> list[tuple[str, str]]:

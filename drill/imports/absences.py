@@ -6,9 +6,12 @@ from collections import Counter
 from decimal import Decimal
 from typing import Any
 
+from django.core.exceptions import ValidationError
+
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
 from bandops.lib.names import plain
 from drill.enums import AbsenceKind, AbsenceState, ReasonCategory
@@ -68,6 +71,8 @@ CATEGORIES = {
     "exam": "class",
 }
 Values = dict[str, Any]
+COLUMN_OF = {"from_date": "from", "until_date": "until"}
+"""of fields that are called otherwise in files"""
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
@@ -85,6 +90,8 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
         absence = Absence(reported_by=actor, **values)
         same = there[_identity(absence)] > 0
         there[_identity(absence)] -= 1
+        if not same:
+            result.faults += _contradictions(record, absence)
         result.basis.append(_identity(absence))
         label = f"{absence.member}: {absence.get_kind_display()}, {_when(absence)}"
 
@@ -98,6 +105,15 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     return result
 
 
+def _contradictions(record: Record, absence: Absence) -> list[Fault]:
+    try:
+        absence.clean()
+    except ValidationError as error:
+        said = error.message_dict.items()
+        return [record.fault(COLUMN_OF.get(n, n), text) for n, texts in said for text in texts]
+    return []
+
+
 def _identity(a: Absence) -> tuple[object, ...]:
     return (
         a.member_id, a.event_id, a.segment_id, a.from_date, a.until_date, a.kind,
@@ -109,7 +125,8 @@ def _identity(a: Absence) -> tuple[object, ...]:
 def _when(absence: Absence) -> str:
     if absence.event:
         return f"{absence.event}{f', {absence.segment}' if absence.segment else ''}"
-    return f"{absence.from_date} to {absence.until_date or 'open'}"
+    first, last = absence.from_date, absence.until_date
+    return f"{day_words(first) if first else ''} to {day_words(last) if last else 'open'}"
 
 
 def _values(
@@ -197,9 +214,12 @@ def _event(
         fault("event", message)
         return None
     if not named:
-        known = ", ".join(str(e.date) for e in all_named)
+        known = ", ".join(day_words(e.date) for e in all_named)
         message = f"No event “{record['event']}” this season."
-        fault("event", f"{record['event']} is on {known}, not {day}." if all_named else message)
+        fault(
+            "event",
+            f"{record['event']} is on {known}, not {day_words(day)}." if all_named else message,
+        )
         return None
     if last is not None and last != named[0].date:
         fault("until", "Give an event or dates, not both.")

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from bandops.lib.accounts.models import User
+from bandops.lib.bounds import MOST_ORDER
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import plain
 from drill.models import Cover, Practice, Show
+from drill.models.lineups import MOST_PRACTISED
 from drill.services.practice import sets_practised
 from roster.imports.lookup import MemberIndex, SpotIndex
 from roster.models import Member, Qualification, Season, Spot
@@ -93,7 +95,9 @@ def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
     taken: set[tuple[int, int]] = set()
     for record in mapped.records():
         member, spot = reader.member(record), reader.spot(record)
-        order = reader.attempt(record, "order", lambda r=record: parse_whole(r["order"], least=1))
+        order = reader.attempt(
+            record, "order", lambda r=record: parse_whole(r["order"], least=1, most=MOST_ORDER)
+        )
         if member is None or spot is None or order is None:
             continue
         if not reader.check_plays(record, member, spot):
@@ -148,7 +152,9 @@ def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
     known = sets_practised(season)
     for record in mapped.records():
         member, spot, show = reader.member(record), reader.spot(record), reader.show(record)
-        sets = reader.attempt(record, "sets", lambda r=record: parse_whole(r["sets"]))
+        sets = reader.attempt(
+            record, "sets", lambda r=record: parse_whole(r["sets"], most=MOST_PRACTISED)
+        )
         if member is None or spot is None or show is None or sets is None:
             continue
         key = (member.pk, spot.pk, show.pk)

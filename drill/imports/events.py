@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.core.exceptions import ValidationError
 
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words, value_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import (
     Action,
@@ -28,6 +29,7 @@ from bandops.lib.validators import validate_time_zone
 from drill import queries
 from drill.enums import EventKind, FieldType, SegmentKind
 from drill.models import Event, Segment, Show
+from drill.models.events import MOST_TRAVELLERS
 from roster.models import Season
 
 COLUMNS = (
@@ -135,7 +137,9 @@ class _Planner:
             "call_time": self._try(record, "call_time", parse_time),
             "cut_off": self._try(record, "cut_off", parse_moment),
             "travel_limit": self._try(
-                record, "travel_limit", lambda t: parse_whole(t, least=1) if t else None
+                record,
+                "travel_limit",
+                lambda t: parse_whole(t, least=1, most=MOST_TRAVELLERS) if t else None,
             ),
             "dress": record["dress"],
             "field_type": self._field(record),
@@ -236,7 +240,7 @@ class _Planner:
             action = Action.ADD if segment is None else Action.SAME
             if action is Action.SAME and (differ or changes):
                 action = Action.CHANGE
-            label = f"{name}, {date}: {wanted['name']}"
+            label = f"{name}, {day_words(date)}: {wanted['name']}"
             do = _writer(action, event, values, target, wanted)
             lines.append(Line(record.number, action, label, (*changes, *differ), do))
             changes = []
@@ -293,7 +297,11 @@ def _differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldC
     for name, value in values.items():
         old = getattr(target, name, None)
         if old != value and (old or value):
-            found.append(FieldChange(name.replace("_", " "), str(old or ""), str(value or "")))
+            found.append(
+                FieldChange(
+                    name.replace("_", " "), value_words(old or ""), value_words(value or "")
+                )
+            )
     return found
 
 

@@ -9,10 +9,13 @@ from typing import TypeVar
 from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.values import parse_whole, parse_yes_no
 from drill.imports.coordinate_columns import OF_SET
+from drill.models.shows import MOST_COUNTS
 from drill.services.versions import SetLine
 
 K = TypeVar("K", bound=Hashable)
 SLOWEST, FASTEST = 20, 300
+LONGEST_SHOW = 32_767
+"""counts from the first set to the last"""
 SAYS = {"counts": "{} counts", "total": "a total of {}", "tempo": "a tempo of {}"}
 MANY_RUNS = 50
 """more sums of counts than this are as good as none"""
@@ -71,7 +74,8 @@ def numbers_of(result: Plan, record: Record) -> tuple[dict[str, int], frozenset[
             elif key == "tempo":
                 found[key] = parse_whole(text, least=SLOWEST, most=FASTEST)
             else:
-                found[key] = parse_whole(text)
+                most = MOST_COUNTS if key == "counts" else LONGEST_SHOW
+                found[key] = parse_whole(text, most=most)
         except ValueError as error:
             result.faults.append(record.fault(key, str(error)))
             unread.add(key)
@@ -151,6 +155,9 @@ def _compare(result: Plan, label: str, step: Step, at: Record, runs: set[int]) -
         if max(step.totals) < running:
             message = f"Set {label} is at {total} counts, but the set before is at {running} "
             result.faults.append(at.fault("total", message + "already."))
+        elif total - max(runs) > MOST_COUNTS:
+            message = f"Set {label} is {total - max(runs)} counts behind the set before."
+            result.faults.append(at.fault("total", message))
     elif not {run + counts for run in runs for counts in step.counts} & set(step.totals):
         counts = step.counts[0]
         message = f"Set {label} is at {total} counts, but {running} and {counts} make "

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
@@ -86,3 +88,28 @@ class Absence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.member}: {self.kind}"
+
+    def clean(self) -> None:
+        """No entry contradicts itself."""
+        faults = dict(self._contradictions())
+        if faults:
+            raise ValidationError(faults)
+
+    def _contradictions(self) -> Iterator[tuple[str, str]]:
+        """Field and message."""
+        if self.event_id is not None:
+            for name in ("from_date", "until_date"):
+                if getattr(self, name) is not None:
+                    yield name, "Give an event or dates, not both."
+        if self.late_until is not None and self.kind != AbsenceKind.LATE:
+            yield "late_until", "Only somebody late has this time."
+        if self.leaves_at is not None and self.kind != AbsenceKind.LEAVES:
+            yield "leaves_at", "Only somebody who leaves early has this time."
+        if self.kind == AbsenceKind.DOUBTFUL:
+            if not 0 < self.chance < 1:
+                yield "chance", "The chance of somebody doubtful is more than 0 and less than 1."
+        elif self.chance != 1:
+            yield "chance", "Only somebody doubtful has a chance."
+        # Of an event it may well be an earlier day: whether they can march after all.
+        if self.review_date and self.from_date and self.review_date < self.from_date:
+            yield "review_date", "This day is before the first."

@@ -6,13 +6,16 @@ import datetime
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from bandops.lib.bounds import MOST_ORDER, between, within
+from bandops.lib.dates import day_words
 from drill.enums import ContestState, Side
 from drill.models.events import Event
 from roster.models import Holding, Member, Season, Spot
+
+HIGHEST_MARK, MOST_WEIGHT = 1_000, 1_000
 
 
 class ContestRound(models.Model):
@@ -56,15 +59,21 @@ class ContestCriterion(models.Model):
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="contest_criteria")
     name = models.CharField(max_length=60)
     top = models.PositiveSmallIntegerField(
-        "highest mark", default=10, validators=[MinValueValidator(1)]
+        "highest mark", default=10, validators=between(1, HIGHEST_MARK)
     )
-    weight = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1)])
-    order = models.PositiveSmallIntegerField(default=0)
+    weight = models.PositiveSmallIntegerField(default=1, validators=between(1, MOST_WEIGHT))
+    order = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_ORDER))
 
     class Meta:
         ordering = ["order", "id"]
         constraints = [
             models.UniqueConstraint(fields=["season", "name"], name="contest_criterion_once"),
+            models.CheckConstraint(
+                condition=within("top", 1, HIGHEST_MARK)
+                & within("weight", 1, MOST_WEIGHT)
+                & within("order", 0, MOST_ORDER),
+                name="contest_criterion_in_bounds",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -127,7 +136,7 @@ class ContestMark(models.Model):
     )
     criterion = models.ForeignKey(ContestCriterion, on_delete=models.PROTECT, related_name="marks")
     side = models.CharField(max_length=1, choices=Side.choices)
-    value = models.DecimalField(max_digits=5, decimal_places=2)
+    value = models.DecimalField(max_digits=6, decimal_places=2)
 
     class Meta:
         ordering = ["contest", "evaluator", "side", "criterion"]
@@ -156,3 +165,8 @@ class ProtectedSpot(models.Model):
 
     def __str__(self) -> str:
         return f"{self.spot} protected"
+
+    @property
+    def words(self) -> str:
+        """'through 12 Oct 2026' or 'until lifted'."""
+        return f"through {day_words(self.until)}" if self.until else "until lifted"

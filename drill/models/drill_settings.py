@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from bandops.lib.bounds import between, within
 from drill.core.field import FIELD_WIDTH, UNITS_PER_INCH, UNITS_PER_STEP
 from drill.core.spoken import Style
 from drill.enums import DepthDisplay, Direction, Precision, SeenFrom
 from roster.models import Instrument, Season
+
+LONGEST_STEP, FASTEST = 10 * UNITS_PER_STEP, 300
 
 
 class DrillSettings(models.Model):
@@ -32,9 +34,11 @@ class DrillSettings(models.Model):
         default=DepthDisplay.EXACT,
     )
     largest_step = models.PositiveIntegerField(
-        default=36 * UNITS_PER_INCH, validators=[MinValueValidator(UNITS_PER_INCH)]
+        default=36 * UNITS_PER_INCH, validators=between(UNITS_PER_INCH, LONGEST_STEP)
     )
-    closest_gap = models.PositiveIntegerField(default=UNITS_PER_STEP)
+    closest_gap = models.PositiveIntegerField(
+        default=UNITS_PER_STEP, validators=between(0, LONGEST_STEP)
+    )
 
     def __str__(self) -> str:
         return f"drill settings of {self.season}"
@@ -54,8 +58,8 @@ class CustomField(models.Model):
 
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="custom_fields")
     name = models.CharField(max_length=40)
-    front_hash = models.PositiveIntegerField()
-    back_hash = models.PositiveIntegerField()
+    front_hash = models.PositiveIntegerField(validators=between(1, FIELD_WIDTH - 1))
+    back_hash = models.PositiveIntegerField(validators=between(1, FIELD_WIDTH - 1))
 
     class Meta:
         ordering = ["name"]
@@ -85,9 +89,9 @@ class StepLimit(models.Model):
         max_length=10, choices=Direction.choices, default=Direction.ANY, blank=True
     )
     from_tempo = models.PositiveSmallIntegerField(
-        "from this tempo on", default=0, validators=[MaxValueValidator(300)]
+        "from this tempo on", default=0, validators=between(0, FASTEST)
     )
-    largest_step = models.PositiveIntegerField(validators=[MinValueValidator(UNITS_PER_INCH)])
+    largest_step = models.PositiveIntegerField(validators=between(UNITS_PER_INCH, LONGEST_STEP))
 
     class Meta:
         ordering = ["instrument__name", "direction", "from_tempo"]
@@ -100,7 +104,11 @@ class StepLimit(models.Model):
                 condition=Q(instrument__isnull=True),
                 name="step_limit_of_all_once",
             ),
-            models.CheckConstraint(condition=Q(largest_step__gt=0), name="step_limit_is_a_step"),
+            models.CheckConstraint(
+                condition=within("largest_step", 1, LONGEST_STEP)
+                & within("from_tempo", 0, FASTEST),
+                name="step_limit_in_bounds",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import datetime
 from zoneinfo import ZoneInfo
 
-from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from bandops.lib.bounds import between, within
 from bandops.lib.validators import validate_time_zone
 from drill.enums import MARCHING, EventKind, FieldType, SegmentKind
 from drill.models.shows import Show
 from roster.models import Member, Season
+
+MOST_TRAVELLERS = 10_000
 
 
 class Event(models.Model):
@@ -29,7 +31,7 @@ class Event(models.Model):
     field_type = models.CharField("field", max_length=40, default=FieldType.HASH_60)
     dress = models.CharField(max_length=200, blank=True)
     travel_limit = models.PositiveSmallIntegerField(
-        null=True, blank=True, validators=[MinValueValidator(1)]
+        null=True, blank=True, validators=between(1, MOST_TRAVELLERS)
     )
     must_travel = models.ManyToManyField(Member, blank=True, related_name="must_travel_to")
 
@@ -37,6 +39,9 @@ class Event(models.Model):
         ordering = ["date", "call_time", "id"]
         constraints = [
             models.UniqueConstraint(fields=["season", "name", "date"], name="event_once_a_day"),
+            models.CheckConstraint(
+                condition=within("travel_limit", 1, MOST_TRAVELLERS), name="travel_limit_in_bounds"
+            ),
         ]
 
     def __str__(self) -> str:

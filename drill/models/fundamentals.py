@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
 
+from bandops.lib.bounds import between, within
 from roster.models import Member, Season
+
+MOST_COUNTS, SQUARES, LARGEST_SEED = 128, (4, 64), 2**31 - 1
+"""of an evaluation sequence"""
 
 
 class Fundamental(models.Model):
@@ -62,9 +65,9 @@ class EvaluationSequence(models.Model):
         Season, on_delete=models.CASCADE, related_name="evaluation_sequences"
     )
     label = models.CharField(max_length=60)
-    seed = models.PositiveIntegerField()
-    counts = models.PositiveSmallIntegerField()
-    square = models.PositiveSmallIntegerField()
+    seed = models.PositiveIntegerField(validators=between(0, LARGEST_SEED))
+    counts = models.PositiveSmallIntegerField(validators=between(1, MOST_COUNTS))
+    square = models.PositiveSmallIntegerField(validators=between(*SQUARES))
     codes = models.JSONField()
     moves = models.JSONField()
     made_by = models.ForeignKey(
@@ -77,7 +80,10 @@ class EvaluationSequence(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["season", "label"], name="sequence_label_once"),
             models.CheckConstraint(
-                condition=Q(counts__gt=0, square__gt=0), name="sequence_has_length"
+                condition=within("seed", 0, LARGEST_SEED)
+                & within("counts", 1, MOST_COUNTS)
+                & within("square", 1, SQUARES[1]),
+                name="sequence_in_bounds",
             ),
         ]
 

@@ -8,12 +8,14 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from bandops.lib.bounds import MOST_ORDER, between, within
 from drill.core.problem import Origin
 from drill.enums import LineupState, NoticeState
 from drill.models.events import Event, Segment
 from drill.models.shows import Show
 from roster.models import Member, Spot
 
+MOST_PRACTISED = 10_000
 ORIGINS = [(origin.value, origin.value) for origin in Origin]
 
 
@@ -187,14 +189,16 @@ class Cover(models.Model):
 
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="covers")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="covers")
-    order = models.PositiveSmallIntegerField(default=1)
+    order = models.PositiveSmallIntegerField(default=1, validators=between(1, MOST_ORDER))
 
     class Meta:
         ordering = ["spot", "order"]
         constraints = [
             models.UniqueConstraint(fields=["spot", "member"], name="cover_once"),
             models.UniqueConstraint(fields=["spot", "order"], name="cover_order_once"),
-            models.CheckConstraint(condition=Q(order__gte=1), name="cover_order_from_1"),
+            models.CheckConstraint(
+                condition=within("order", 1, MOST_ORDER), name="cover_order_in_bounds"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -208,11 +212,14 @@ class Practice(models.Model):
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="practice")
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="practice")
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="practice")
-    sets = models.PositiveSmallIntegerField("sets practised")
+    sets = models.PositiveSmallIntegerField("sets practised", validators=between(0, MOST_PRACTISED))
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["member", "spot", "show"], name="practice_once"),
+            models.CheckConstraint(
+                condition=within("sets", 0, MOST_PRACTISED), name="practised_sets_in_bounds"
+            ),
         ]
 
     def __str__(self) -> str:

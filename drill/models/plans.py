@@ -9,6 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from bandops.lib.bounds import between
 from drill.enums import ChancesFrom
 from drill.models.events import Event
 from roster.models import Member, Spot
@@ -25,7 +26,7 @@ class CoverPlan(models.Model):
     lessons_each = models.PositiveSmallIntegerField(
         "spots an alternate learns at most",
         default=3,
-        validators=[MinValueValidator(1), MaxValueValidator(6)],
+        validators=between(1, 6),
     )
     chance = models.DecimalField(
         "chance that somebody nobody speaks of is out",

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from bandops.lib.bounds import between, within
 from drill.enums import FieldType
 from roster.models import Season, Spot
+
+MOST_COUNTS = 2_000
+"""from one set to the next"""
 
 
 class Show(models.Model):
@@ -58,11 +61,9 @@ class DrillSet(models.Model):
     version = models.ForeignKey(ShowVersion, on_delete=models.CASCADE, related_name="sets")
     order = models.PositiveSmallIntegerField()
     label = models.CharField(max_length=20)
-    counts = models.PositiveSmallIntegerField(default=0)
+    counts = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_COUNTS))
     is_between = models.BooleanField("between-set", default=False)
-    tempo = models.PositiveSmallIntegerField(
-        null=True, blank=True, validators=[MinValueValidator(20), MaxValueValidator(300)]
-    )
+    tempo = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(20, 300))
 
     class Meta:
         ordering = ["version", "order"]
@@ -70,6 +71,9 @@ class DrillSet(models.Model):
             models.CheckConstraint(
                 condition=Q(tempo__isnull=True) | Q(tempo__gte=20, tempo__lte=300),
                 name="tempo_can_be_marched",
+            ),
+            models.CheckConstraint(
+                condition=within("counts", 0, MOST_COUNTS), name="counts_of_a_set_in_bounds"
             ),
             models.UniqueConstraint(fields=["version", "label"], name="set_label_once"),
             models.UniqueConstraint(fields=["version", "order"], name="set_order_once"),

@@ -11,6 +11,7 @@ from django.conf import settings
 from django.urls import reverse
 from django.utils import timezone
 
+from bandops.lib.dates import dated_words, stamp_words
 from bandops.lib.pdf.render import code_image, render_pdf
 from drill import queries
 from drill.models import Event, Lineup, Segment
@@ -135,8 +136,8 @@ def _stamp(facts: _Facts, now: datetime.datetime) -> dict[str, Any]:
     scan = " · scan to see if the lineup is current" if stamp else ""
     return {
         **stamp,
-        "stamp": f"{rehearsal}, {rehearsal.date:%a %d %b %Y} · {which}",
-        "stamp_detail": f"made {made:%a %d %b %Y %H:%M %Z}{scan}",
+        "stamp": f"{rehearsal}, {dated_words(rehearsal.date)} · {which}",
+        "stamp_detail": f"made {stamp_words(made)}{scan}",
     }
 
 

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.urls import reverse
 from django.utils import timezone
 
+from bandops.lib.dates import dated_words, stamp_words
 from bandops.lib.pdf.render import code_image
 from drill.models import Lineup
 from roster.models import Season
@@ -24,12 +25,12 @@ def stamp(lineup: Lineup) -> dict[str, Any]:
     return {
         "code": code_image(url),
         "address": url,
-        "stamp": f"{event}, {event.date:%a %d %b %Y}, revision {lineup.number}",
-        "stamp_detail": f"published {moment:%a %d %b %Y %H:%M %Z} · scan to see if it is current",
+        "stamp": f"{event}, {dated_words(event.date)}, revision {lineup.number}",
+        "stamp_detail": f"published {stamp_words(moment)} · scan to see if it is current",
     }
 
 
 def moment_of(season: Season, now: datetime.datetime | None = None) -> str:
     """When a print that belongs to no revision was made, in the season's time zone."""
     moment = timezone.localtime(now, timezone=ZoneInfo(season.time_zone))
-    return f"{moment:%a %d %b %Y %H:%M %Z}"
+    return stamp_words(moment)

@@ -7,6 +7,7 @@ from collections import defaultdict
 from django.conf import settings
 from django.urls import reverse
 
+from bandops.lib.dates import dated_words, stamp_words
 from bandops.lib.pdf.render import code_image, render_pdf
 from drill.models import TravelList
 from drill.pdf.prints import PAPERS, Made
@@ -18,7 +19,7 @@ def render_travel_list(it: TravelList, paper: str) -> Made:
     """The list in rank order; it says who comes and as what, never why somebody does not."""
     event = it.event
     assert it.posted_at is not None
-    moment = f"{it.posted_at.astimezone(event.zone):%a %d %b %Y %H:%M %Z}"
+    moment = stamp_words(it.posted_at.astimezone(event.zone))
     laid_out = sheet_of(it, marching(event))
     by_rank: dict[str, list[Line]] = defaultdict(list)
     for line in laid_out.lines:
@@ -30,7 +31,7 @@ def render_travel_list(it: TravelList, paper: str) -> Made:
         "ranks": list(by_rank.items()),
         "code": code_image(url),
         "address": url,
-        "stamp": f"Travel list: {event}, {event.date:%a %d %b %Y}",
+        "stamp": f"Travel list: {event}, {dated_words(event.date)}",
         "stamp_detail": f"posted {moment} · for staff; scan to see the list as it is now",
     }
     title = f"Travel list: {event}"

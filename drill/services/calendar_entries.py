@@ -18,6 +18,7 @@ from django.utils.dateformat import format as formatted
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.calendars import Entry, calendar_text
+from bandops.lib.dates import in_zone
 from drill import queries
 from drill.core.problem import Origin
 from drill.enums import EventKind
@@ -156,7 +157,7 @@ def _of_event(event: Event, facts: Facts) -> Iterator[Entry]:
         yield Entry(
             _uid("cut-off", event.pk),
             f"Cut-off: {event.name}",
-            event.cut_off.astimezone(event.zone),
+            in_zone(event.cut_off, event.zone),
             changed,
             revision=revision,
             text="From now on only the director changes the lineup.",
@@ -172,13 +173,13 @@ def _of_round(held: ContestRound, facts: Facts) -> Iterator[Entry]:
         yield Entry(
             _uid("contest-closes", held.pk),
             f"{held.name}: sign-up closes",
-            held.closes_at.astimezone(zone),
+            in_zone(held.closes_at, zone),
             changed,
         )
     yield Entry(
         _uid("contest", held.pk),
         f"{held.name}: contests",
-        held.held_at.astimezone(zone),
+        in_zone(held.held_at, zone),
         changed,
         text=text,
     )

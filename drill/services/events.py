@@ -9,32 +9,47 @@ from django.db.models import ProtectedError
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import day_words, in_zone
 from bandops.lib.errors import Refused
-from drill.models import Event, PlaceMap, Segment, Show
-from roster.models import Spot
+from drill import queries
+from drill.models import Event, Lineup, PlaceMap, Segment, Show
+from roster.models import Season, Spot
 
 
 def save_event(*, actor: User, event: Event) -> Event:
     """Add or change an event; its day lies in the season."""
     event.full_clean(exclude=["must_travel"])
-    season = event.season
-    if not season.starts <= event.date <= season.ends:
-        raise Refused(
-            f"{event.date} is outside the season ({season.starts} to {season.ends}). "
-            "A director can change the season's dates."
-        )
+    _refuse_outside(event.season, event.date)
     with recorded(actor, "save event"):
         event.save()
     return event
 
 
-def remove_event(*, actor: User, event: Event) -> None:
-    """Remove an event that no lineup was made for."""
-    try:
-        with recorded(actor, "remove event"):
+def _refuse_outside(season: Season, day: datetime.date) -> None:
+    if not season.starts <= day <= season.ends:
+        first, last = day_words(season.starts), day_words(season.ends)
+        raise Refused(
+            f"{day_words(day)} is outside the season ({first} to {last}). "
+            "A director can change the season's dates."
+        )
+
+
+def remove_event(*, actor: User, event: Event) -> bool:
+    """Remove an event for which nothing was published; True when a draft lineup goes with it.
+
+    A draft is there as soon as somebody has looked at the lineup: it keeps no event.
+    """
+    with recorded(actor, "remove event"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        if queries.published(event) is not None:
+            raise Refused(f"{event} has a published lineup and stays.")
+        drafts, _ = Lineup.objects.filter(event=event).delete()
+        try:
             event.delete()
-    except ProtectedError as error:
-        raise Refused(f"{event} has a lineup and stays.") from error
+        except ProtectedError as error:
+            holding = ", ".join(sorted(str(it) for it in error.protected_objects))
+            raise Refused(f"{event} is needed for {holding} and stays.") from error
+    return bool(drafts)
 
 
 def save_segment(*, actor: User, segment: Segment) -> Segment:
@@ -66,20 +81,15 @@ def remove_segment(*, actor: User, segment: Segment) -> None:
 def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
     """The event on another day, with its segments, blocks and settings; the cut-off keeps its
     distance."""
+    _refuse_outside(event.season, date)
     with recorded(actor, "copy event"):
         segments, blocks = list(event.segments.all()), list(event.blocks.all())
         must = list(event.must_travel.all())
-        shift = date - event.date
-        cut_off = None
-        if event.cut_off is not None:
-            # Local time stays the same across a change of the clocks.
-            local = event.cut_off.astimezone(event.zone).replace(tzinfo=None) + shift
-            cut_off = local.replace(tzinfo=event.zone)
         fresh = Event.objects.get(pk=event.pk)
-        fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, cut_off
+        fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True
         if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
-            raise Refused(f"There is a {name} on {date} already.")
+            raise Refused(f"There is a {name} on {day_words(date)} already.")
         fresh.full_clean(exclude=["must_travel"])
         fresh.save()
         fresh.must_travel.set(must)
@@ -92,6 +102,17 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
             block._state.adding = True
             block.save()
     return fresh
+
+
+def _cut_off_on(event: Event, date: datetime.date) -> datetime.datetime | None:
+    if event.cut_off is None:
+        return None
+    # Local time stays the same across a change of the clocks.
+    local = in_zone(event.cut_off, event.zone).replace(tzinfo=None)
+    try:
+        return (local + (date - event.date)).replace(tzinfo=event.zone)
+    except OverflowError:
+        raise Refused(f"The cut-off of {event} is far from its day: change it first.") from None
 
 
 def save_show(*, actor: User, show: Show, name: str, field_type: str) -> Show:

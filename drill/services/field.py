@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import short_day
 from bandops.lib.errors import Refused
 from drill.core.field import FIELD_TYPES
 from drill.models import CustomField, DrillSettings, Event, Show
@@ -55,7 +56,7 @@ def users_of(season: Season) -> dict[str, list[str]]:
     """Name of a field -> the events and shows that are on it (two queries)."""
     found: dict[str, list[str]] = {}
     for event in Event.objects.filter(season=season):
-        found.setdefault(event.field_type, []).append(f"{event}, {event.date:%d %b}")
+        found.setdefault(event.field_type, []).append(f"{event}, {short_day(event.date)}")
     for show in Show.objects.filter(season=season):
         found.setdefault(show.field_type, []).append(f"the show {show}")
     return found

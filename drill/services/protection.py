@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterable
+from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
+from django.utils import timezone
 
 from drill.core import availability as states
 from drill.enums import COUNTING, ContestState
 from drill.models import Absence, Contest, ContestRound, Event, ProtectedSpot
 from drill.services.problem_builder import entry_of
-from roster.models import Member, Spot
+from roster.models import Member, Season, Spot
 
 
 def protected(round_: ContestRound, spots: Iterable[Spot]) -> set[int]:
@@ -34,6 +37,16 @@ def protected(round_: ContestRound, spots: Iterable[Spot]) -> set[int]:
     away = away_on(round_, holders.values())
     closed |= {pk for pk, member in holders.items() if member.pk in away}
     return closed & {s.pk for s in spots}
+
+
+def in_force(season: Season) -> QuerySet[ProtectedSpot]:
+    """What staff protect today or later; a protection that has ended says nothing."""
+    rows = ProtectedSpot.objects.filter(spot__rank__season=season)
+    return rows.filter(Q(until__isnull=True) | Q(until__gte=today_of(season)))
+
+
+def today_of(season: Season) -> datetime.date:
+    return timezone.localdate(timezone=ZoneInfo(season.time_zone))
 
 
 def away_on(round_: ContestRound, members: Iterable[Member]) -> set[int]:

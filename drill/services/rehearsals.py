@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import weekday_words
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
 from drill import queries
@@ -103,7 +104,9 @@ def noted_moment(event: Event, told: datetime.datetime | None) -> datetime.datet
         raise Refused(f"{event} is no rehearsal.")
     now = timezone.now()
     if not is_open(event, now):
-        raise Refused(f"{event} is on {event.date:%a %d %b}: notes are taken from that day on.")
+        raise Refused(
+            f"{event} is on {weekday_words(event.date)}: notes are taken from that day on."
+        )
     possible = told is not None and event.local(datetime.time.min) <= told <= now
     return told if told is not None and possible else now
 

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import dataclass
+
+from django.core.exceptions import ValidationError
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import day_words
 from bandops.lib.errors import Refused
 from drill.enums import ContestState
 from drill.models import Contest, ContestCriterion, ContestMark, ContestRound, ProtectedSpot
+from drill.services.protection import in_force, today_of
 from roster.models import Season, Spot
 
 # What such contests are usually marked on: common practice, no source.
@@ -17,6 +22,14 @@ STARTERS = (
     ("Drill: the spot's sets", 2),
     ("Music", 1),
 )
+
+
+@dataclass(frozen=True)
+class Protection:
+    """A spot's protection, and the words of the one in force that it replaced."""
+
+    row: ProtectedSpot
+    former: str
 
 
 def save_round(*, actor: User, round_: ContestRound) -> ContestRound:
@@ -74,14 +87,18 @@ def _refuse_under_way(season: Season) -> None:
         raise Refused("There are marks for contests not decided yet: decide those first.")
 
 
-def protect_spot(*, actor: User, spot: Spot, until: datetime.date | None) -> ProtectedSpot:
+def protect_spot(*, actor: User, spot: Spot, until: datetime.date | None) -> Protection:
     """Nobody asks for the spot in rounds held through a day, or until it is lifted."""
+    season = spot.rank.season
+    if until is not None and until < today_of(season):
+        raise ValidationError({"until": f"{day_words(until)} has passed."})
     with recorded(actor, "protect spot"):
         Spot.objects.select_for_update().get(pk=spot.pk)
         row = ProtectedSpot.objects.filter(spot=spot).first() or ProtectedSpot(spot=spot)
+        former = in_force(season).filter(spot=spot).first()
         row.until, row.protected_by = until, actor
         row.save()
-    return row
+    return Protection(row, former.words if former else "")
 
 
 def lift_protection(*, actor: User, row: ProtectedSpot) -> None:

@@ -9,12 +9,11 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill.core import sequences as core
 from drill.models import EvaluationSequence
+from drill.models.fundamentals import MOST_COUNTS, SQUARES
 from drill.services.fundamentals import fundamentals_of
 from roster.models import Season
 
-MOST_COUNTS = 128
 MOST_GROUPS = 12
-SQUARES = (4, 64)
 """smallest and largest side of a square, steps"""
 
 

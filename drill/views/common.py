@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
+from bandops.lib.dates import in_reach
 from bandops.lib.errors import Refused
 from drill import queries
 from drill.models import Event
@@ -82,6 +83,6 @@ def posted_time(request: HttpRequest) -> datetime.datetime:
         made = parse_datetime(request.POST.get("noted_at", ""))
     except ValueError:
         made = None
-    if made is None or timezone.is_naive(made):
+    if made is None or timezone.is_naive(made) or not in_reach(made):
         return now
     return min(made, now)

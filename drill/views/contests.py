@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from bandops.lib.dates import day_words
 from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -17,6 +18,7 @@ from drill.rules import may_call_off
 from drill.services import contest_tables as tables
 from drill.services import contests as services
 from drill.services import rounds as round_services
+from drill.services.protection import in_force
 from roster import queries as roster
 from roster import rules
 from roster.viewer import Viewer
@@ -40,8 +42,7 @@ def contests(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 def _protections(viewer: Viewer) -> list[ProtectedSpot]:
-    rows = ProtectedSpot.objects.filter(spot__rank__season=viewer.this_season)
-    rows = rows.select_related("spot__rank", "protected_by")
+    rows = in_force(viewer.this_season).select_related("spot__rank", "protected_by")
     return list(rows.order_by("spot__rank__order", "spot__number"))
 
 
@@ -159,11 +160,24 @@ def protected_spots(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     form = ProtectForm(viewer.this_season, request.POST or None)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        round_services.protect_spot(actor=viewer.signed_in, spot=data["spot"], until=data["until"])
-        done(request, f"{data['spot']} is protected.")
-        return redirect("protected-spots")
+        made = save_through(
+            form,
+            lambda: round_services.protect_spot(
+                actor=viewer.signed_in, spot=data["spot"], until=data["until"]
+            ),
+        )
+        if made is not None:
+            done(request, _protection_words(made))
+            return redirect("protected-spots")
     context = {"form": form, "protections": _protections(viewer)}
     return render(request, "drill/contests/protected.html", context)
+
+
+def _protection_words(made: round_services.Protection) -> str:
+    spot, words = made.row.spot, made.row.words
+    if made.former in ("", words):
+        return f"{spot} is protected {words}."
+    return f"{spot} was protected {made.former}, now {words}."
 
 
 @require_POST
@@ -211,7 +225,7 @@ def put_into_effect(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespon
     contest = _contest(viewer, pk)
     today = timezone.localdate(timezone=contest.round.zone)
     made = services.put_into_effect(actor=viewer.signed_in, contest=contest, today=today)
-    text = f"{contest.challenger} holds {contest.spot} from {made.holding.starts:%d %b %Y}."
+    text = f"{contest.challenger} holds {contest.spot} from {day_words(made.holding.starts)}."
     rank = contest.spot.rank
     if contest.holder_id in (rank.leader_id, rank.second_id):
         text += f"\n{contest.holder} is still leader or second of {rank}: change that if need be."

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from bandops.lib.dates import day_words, in_reach
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from drill import queries
@@ -26,6 +27,7 @@ from roster.viewer import Viewer
 from roster.views.access import page
 
 MENU = "dates"
+WEEK = datetime.timedelta(weeks=1)
 
 
 @page(rules.staff, MENU)
@@ -56,10 +58,12 @@ def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if saved is not None:
             done(request, f"{saved} is added.")
             return redirect("event", pk=pk)
+    published = queries.published(it)
     context = {
         "event": it,
         "form": form,
-        "published": queries.published(it),
+        "published": published,
+        "draft": None if published else queries.draft(it),
         "must": it.must_travel.select_related("person"),
         "field": field_label(it.field_type),
         "elsewhere": shows_elsewhere(it),
@@ -91,10 +95,11 @@ def edit_event(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> H
 @require_POST
 @page(rules.staff, MENU)
 def remove_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Remove an event that no lineup was made for."""
+    """Remove an event for which nothing was published."""
     it = _event(viewer, pk)
-    services.remove_event(actor=viewer.signed_in, event=it)
-    done(request, f"{it} is removed.")
+    with_draft = services.remove_event(actor=viewer.signed_in, event=it)
+    gone = ", and with it the draft of its lineup, which was never published" if with_draft else ""
+    done(request, f"{it} is removed{gone}.")
     return redirect("events")
 
 
@@ -135,7 +140,7 @@ def remove_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
 def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The event once more, by default next week."""
     it = _event(viewer, pk)
-    initial = {"name": it.name, "date": it.date + datetime.timedelta(days=7)}
+    initial = {"name": it.name, "date": it.date + WEEK if in_reach(it.date) else None}
     form = CopyForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
@@ -146,7 +151,7 @@ def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             ),
         )
         if made is not None:
-            done(request, f"{made} on {made.date} is made.")
+            done(request, f"{made} on {day_words(made.date)} is made.")
             return redirect("event", pk=made.pk)
     context = {
         "form": form,

@@ -7,11 +7,12 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from bandops.lib.web.forms import DateInput
+from bandops.lib.web.forms import DayField
 from roster import queries
 from roster.enums import Standing
 from roster.forms.fields import MemberField
 from roster.models import Instrument, Member, Part, Person, Rank, Season, Spot
+from roster.models.people import MOST_YEARS
 from roster.services.people import Skill
 
 PERSON_FIELDS = (
@@ -41,7 +42,7 @@ class MemberForm(forms.Form):
     student_number = forms.CharField(max_length=40, required=False)
     phone = forms.CharField(max_length=40, required=False)
     emergency_contact = forms.CharField(max_length=200, required=False)
-    years_marched = forms.IntegerField(min_value=0, max_value=20, initial=0)
+    years_marched = forms.IntegerField(min_value=0, max_value=MOST_YEARS, initial=0)
     main = forms.ModelChoiceField(Part.objects.none(), label="Main part")
     doubles = forms.ModelMultipleChoiceField(
         Part.objects.none(),
@@ -116,7 +117,7 @@ class StandingForm(forms.ModelForm[Member]):
     class Meta:
         model = Member
         fields = list(STANDING_FIELDS)
-        widgets = {"cleared_until": DateInput(), "eligible_until": DateInput()}
+        field_classes = {"cleared_until": DayField, "eligible_until": DayField}
         labels = {"cleared": "Cleared to march", "eligible": "Eligible"}
         help_texts = {
             "cleared": "As the athletic trainer says. Never write why.",
@@ -155,7 +156,7 @@ class PlaceForm(forms.Form):
     part = forms.ModelChoiceField(
         Part.objects.none(), required=False, help_text="For: is an alternate."
     )
-    on = forms.DateField(label="First day", widget=DateInput(), initial=timezone.localdate)
+    on = DayField(label="First day", initial=timezone.localdate)
 
     NEEDS = {"hold": ("spot",), "swap": ("other",), "alternate": ("rank", "part"), "none": ()}
 

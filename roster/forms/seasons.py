@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from bandops.lib.web.forms import DateInput, TimeInput
+from bandops.lib.web.forms import DayField, TimeInput
 from roster.enums import Role
 from roster.models import Season
 
@@ -25,9 +25,8 @@ class SeasonForm(forms.ModelForm[Season]):
             "quiet_from",
             "quiet_until",
         ]
+        field_classes = {"starts": DayField, "ends": DayField}
         widgets = {
-            "starts": DateInput(),
-            "ends": DateInput(),
             "quiet_from": TimeInput(),
             "quiet_until": TimeInput(),
         }

@@ -19,6 +19,7 @@ from bandops.lib.imports.plan import (
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import clean_name, plain
 from roster.models import Instrument, Part, Season
+from roster.models.instruments import MOST_STOCK
 
 COLUMNS = (
     Column("instrument", "instrument", "Trumpet, flags …", True, ("section", "kind")),
@@ -85,7 +86,7 @@ def _stocks(result: Plan, mapped: Mapped) -> dict[str, int]:
         if not record["stock"]:
             continue
         try:
-            stock = parse_whole(record["stock"])
+            stock = parse_whole(record["stock"], most=MOST_STOCK)
         except ValueError as error:
             result.faults.append(record.fault("stock", str(error)))
             continue

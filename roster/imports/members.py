@@ -41,6 +41,7 @@ from roster.imports.member_columns import (
     SEARCHED,
 )
 from roster.models import Member, Part, Person, Season
+from roster.models.people import MOST_YEARS
 from roster.services.people import Skill, set_qualifications
 
 
@@ -315,7 +316,7 @@ def _years(text: str) -> int:
     classes = {"fr": 0, "freshman": 0, "so": 1, "sophomore": 1, "jr": 2, "junior": 2}
     classes |= {"sr": 3, "senior": 3, "rookie": 0, "new": 0}
     word = text.strip().rstrip(".").lower()
-    return classes[word] if word in classes else parse_whole(text, 0, most=20)
+    return classes[word] if word in classes else parse_whole(text, 0, most=MOST_YEARS)
 
 
 def _status(text: str) -> str:

@@ -10,6 +10,8 @@ from typing import TypeVar
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
+from bandops.lib.bounds import MOST_ORDER
+from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole, parse_yes_no
@@ -148,7 +150,7 @@ class _Planner:
         try:
             rank = rank_label(record["rank"]) if record["rank"] else ""
             if rank and record["spot"].isdecimal():
-                label, number = rank, parse_whole(record["spot"])
+                label, number = rank, parse_whole(record["spot"], least=1, most=MOST_ORDER)
             else:
                 label, number = parse_spot(record.cell("spot"))
         except ValueError as error:
@@ -348,7 +350,7 @@ class HoldingIndex:
         for h in self.holdings:
             here = h.member_id == member.pk or (spot is not None and h.spot_id == spot.pk)
             if here and h.ends is not None and h.ends > on:
-                return f"{h.member} holds {h.spot} until {h.ends}."
+                return f"{h.member} holds {h.spot} until {day_words(h.ends)}."
         return ""
 
 

@@ -10,10 +10,14 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from bandops.lib.bounds import between, within
+from bandops.lib.dates import day_words
 from bandops.lib.names import clean_name, plain, sort_key
 from roster.enums import MemberStatus, Standing
 from roster.models.instruments import Part
 from roster.models.seasons import Season
+
+MOST_YEARS = 20
 
 
 class Person(models.Model):
@@ -71,7 +75,7 @@ class Member(models.Model):
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="memberships")
     season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="members")
-    years_marched = models.PositiveSmallIntegerField(default=0)
+    years_marched = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_YEARS))
     status = models.CharField(
         max_length=10, choices=MemberStatus.choices, default=MemberStatus.ACTIVE
     )
@@ -88,6 +92,9 @@ class Member(models.Model):
         ordering = ["person__sort_key", "id"]
         constraints = [
             models.UniqueConstraint(fields=["person", "season"], name="member_once_a_season"),
+            models.CheckConstraint(
+                condition=within("years_marched", 0, MOST_YEARS), name="years_marched_in_bounds"
+            ),
             models.CheckConstraint(
                 condition=Q(cleared__in=Standing.values) & Q(eligible__in=Standing.values),
                 name="member_standing_known",
@@ -132,7 +139,7 @@ def _words(value: str, until: datetime.date | None) -> str:
     if value != Standing.UNTIL or until is None:
         return value
     over = " (over: counts as no)" if until < timezone.localdate() else ""
-    return f"through {until:%d %b %Y}{over}"
+    return f"through {day_words(until)}{over}"
 
 
 def _standing_on(value: str, until: datetime.date | None, day: datetime.date) -> bool:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from bandops.lib.bounds import MOST_ORDER, between, within
 from roster.models.instruments import Part
 from roster.models.people import Member
 from roster.models.seasons import Season
@@ -17,7 +17,7 @@ class Rank(models.Model):
 
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="ranks")
     label = models.CharField(max_length=20)
-    order = models.PositiveSmallIntegerField(default=0)
+    order = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_ORDER))
     leader = models.ForeignKey(
         Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="leads"
     )
@@ -29,6 +29,9 @@ class Rank(models.Model):
         ordering = ["order", "label"]
         constraints = [
             models.UniqueConstraint(fields=["season", "label"], name="rank_label_once"),
+            models.CheckConstraint(
+                condition=within("order", 0, MOST_ORDER), name="rank_order_in_bounds"
+            ),
             models.CheckConstraint(
                 condition=Q(leader__isnull=True) | Q(second__isnull=True) | ~Q(leader=F("second")),
                 name="leader_is_not_second",
@@ -44,12 +47,12 @@ class Spot(models.Model):
     """One place of the drill, written ``4-11``: rank 4, number 11."""
 
     rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="spots")
-    number = models.PositiveSmallIntegerField(validators=[MinValueValidator(1)])
+    number = models.PositiveSmallIntegerField(validators=between(1, MOST_ORDER))
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="spots")
     weight = models.PositiveSmallIntegerField(
         "how much a hole here hurts",
         default=1,
-        validators=[MinValueValidator(1), MaxValueValidator(5)],
+        validators=between(1, 5),
     )
     needs_experience = models.BooleanField("needs an experienced marcher", default=False)
 
@@ -57,6 +60,9 @@ class Spot(models.Model):
         ordering = ["rank__order", "rank__label", "number"]
         constraints = [
             models.UniqueConstraint(fields=["rank", "number"], name="spot_number_once"),
+            models.CheckConstraint(
+                condition=within("number", 1, MOST_ORDER), name="spot_number_in_bounds"
+            ),
             models.CheckConstraint(
                 condition=Q(weight__gte=1) & Q(weight__lte=5), name="spot_weight_1_to_5"
             ),
@@ -110,13 +116,16 @@ class AlternatePlace(models.Model):
     member = models.OneToOneField(Member, on_delete=models.PROTECT, related_name="alternate_place")
     rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="alternates")
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="alternates")
-    standing = models.PositiveSmallIntegerField(null=True, validators=[MinValueValidator(1)])
+    standing = models.PositiveSmallIntegerField(null=True, validators=between(1, MOST_ORDER))
 
     class Meta:
         ordering = ["rank__order", "rank__label", "part__order", "standing"]
         constraints = [
             models.UniqueConstraint(
                 fields=["rank", "part", "standing"], name="standing_once_a_rank_and_part"
+            ),
+            models.CheckConstraint(
+                condition=within("standing", 1, MOST_ORDER), name="standing_in_bounds"
             ),
         ]
 

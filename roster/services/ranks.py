@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import day_words
 from bandops.lib.errors import Refused
 from roster.enums import MemberStatus
 from roster.models import AlternatePlace, Holding, Member, Part, Rank, Season, Spot
@@ -122,7 +123,7 @@ def change_holder(
         if place is None:
             raise Refused(f"{to} is no longer an alternate.")
         if holding.starts > on:
-            raise Refused(f"{holding.member} holds {spot} only from {holding.starts:%d %b %Y}.")
+            raise Refused(f"{holding.member} holds {spot} only from {day_words(holding.starts)}.")
         _refuse_unqualified(to, spot)
         _close(holding, on)
         _refuse_overlap(spot, to, on)
@@ -221,7 +222,8 @@ def _write_standings(places: list[AlternatePlace]) -> None:
 
 def _refuse_outside(season: Season, on: datetime.date) -> None:
     if not season.starts <= on <= season.ends:
-        raise Refused(f"{on} is outside the season ({season.starts} to {season.ends}).")
+        first, last = day_words(season.starts), day_words(season.ends)
+        raise Refused(f"{day_words(on)} is outside the season ({first} to {last}).")
 
 
 def _lock(spots: list[Spot], members: list[Member]) -> None:

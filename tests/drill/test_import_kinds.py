@@ -273,11 +273,17 @@ def test_every_fault_of_absences_is_named(absences: Desk) -> None:
         absence_row(**day, category="broken leg"),
         absence_row(**day, review_date="later"),
         absence_row(until="2099-10-20"),
+        absence_row(event=GAME, late_until="15:00"),
+        absence_row(**day, kind="late", late_until="15:00", leaves_at="16:00"),
+        absence_row(**day, kind="doubtful", chance="0"),
+        absence_row(**day, review_date="2099-09-30"),
+        absence_row(**{"from": "0001-01-01"}),
     ) == [
         (2, "member"), (3, "event"), (4, "event"), (5, "segment"), (6, "segment"), (7, "event"),
         (8, "until"), (9, "until"), (10, "from"), (10, "event"), (11, "kind"), (12, "late until"),
         (13, "leaves at"), (14, "chance"), (15, "chance"), (16, "chance"), (17, "category"),
-        (18, "review date"), (19, "event"),
+        (18, "review date"), (19, "event"), (20, "late until"), (21, "leaves at"), (22, "chance"),
+        (23, "review date"), (24, "from"), (24, "event"),
     ]  # fmt: skip
 
 

@@ -266,3 +266,43 @@ def test_entries_of_two_zones_follow_in_the_order_of_time() -> None:
     assert text == calendar_text("Band", entries[::-1]), "the same data, the same bytes"
     assert [row for row in lines(text) if row.startswith("UID")] == ["UID:1@x", "UID:2@x"]
     assert text.count(b"BEGIN:VTIMEZONE") == 2
+
+
+def moments(text: bytes) -> list[tuple[str, datetime.datetime]]:
+    """Each entry with its start in UTC, as a library that is not ours reads the calendar."""
+    events = icalendar.Calendar.from_ical(text).events
+    return [(str(e["UID"]), e.start.astimezone(datetime.UTC)) for e in events]
+
+
+FAR = [at(1, 1, 1), at(1600, 7, 4, 11), at(2999, 7, 4, 11), at(9999, 12, 31, 23, 59)]
+
+
+@pytest.mark.parametrize("far", [*FAR, datetime.date(1, 1, 1), datetime.date(9999, 12, 31)])
+def test_an_entry_far_away_leaves_the_others_as_they_are(far: datetime.date) -> None:
+    near = entry(at(2026, 7, 4, 11), ends=at(2026, 7, 4, 12), uid="near@x")
+    alone, both = (calendar_text("Band", [near, *more]) for more in ([], [entry(far)]))
+    block = re.search(rb"BEGIN:VTIMEZONE.*END:VTIMEZONE\r\n", alone, re.S)
+    assert block and block[0] in both, "the zone is described as it was without the far entry"
+    assert len(both.split(b"BEGIN:VEVENT")) == 3
+    read = {str(e["UID"]): e.start for e in icalendar.Calendar.from_ical(both).events}
+    assert read["near@x"] == near.starts
+    if isinstance(far, datetime.datetime) and 1 < far.year < 9999:
+        assert read["event-1@band.example"] == far.astimezone(datetime.UTC)
+
+
+def test_years_without_entries_are_not_described() -> None:
+    years = [1970, 2026, 2199]
+    text = calendar_text("Band", [entry(at(y, 7, 4, 11), uid=f"{y}@x") for y in years])
+    onsets = re.findall(rb"DTSTART:(\d{4})", text)
+    assert {int(year) for year in onsets} == {y - back for y in years for back in (0, 1)}
+    assert [moment for _, moment in moments(text)] == [
+        at(y, 7, 4, 11).astimezone(datetime.UTC) for y in years
+    ]
+
+
+@pytest.mark.source("IANA time zone database, by zoneinfo (two changes a week apart)")
+def test_clocks_that_were_changed_twice_within_a_week() -> None:
+    zone = ZoneInfo("America/Noronha")
+    days = [at(2000, 10, day, 12, zone=zone) for day in range(6, 18)]
+    text = calendar_text("Band", [entry(day, uid=f"{day:%d}@x") for day in days])
+    assert instants(text) == [day.astimezone(datetime.UTC) for day in days]

@@ -110,3 +110,11 @@ def test_a_code_such_as_1e5_is_seen() -> None:
 
 def test_a_printed_minus_is_a_minus() -> None:
     assert v.parse_decimal("\N{MINUS SIGN}3,5") == Decimal("-3.5")
+
+
+@pytest.mark.parametrize("text", ["0001-01-01", "10/17/1926", "31.12.2200", "31 Dec 9999"])
+def test_days_and_moments_far_away_are_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="between 1970 and 2199"):
+        v.parse_date(text)
+    with pytest.raises(ValueError, match="between 1970 and 2199"):
+        v.parse_moment("9999-12-31T23:59")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,12 +14,16 @@ from django.apps import apps
 from django.db import models
 from django.db.models import Count, F, Window
 from django.db.models.functions import RowNumber
+from django.utils import timezone
+from django.utils.dateparse import parse_date, parse_datetime
 
 from bandops.lib.audit.models import AuditEntry, TakenBack
+from bandops.lib.dates import day_words, in_reach
 
 SHOWN = 3
 """rows of an action that are read"""
 QUIET = {"search", "sort_key", "id"}
+STORED = re.compile(r"\d{4}-\d{2}-\d{2}([ T]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}(:?\d{2})?)?)?")
 PRIVATE = {
     "emergency_contact",
     "category",
@@ -104,13 +109,27 @@ def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
     before, after = entry.before or {}, entry.after or {}
 
     def value(name: str, row: dict[str, Any]) -> Any:
-        return "…" if name in PRIVATE and row.get(name) else row.get(name)
+        return "…" if name in PRIVATE and row.get(name) else _in_words(row.get(name))
 
     return tuple(
         (n.removesuffix("_id").replace("_", " "), value(n, before), value(n, after))
         for n in (after or before)
         if n not in QUIET and before.get(n) != after.get(n)
     )
+
+
+def _in_words(value: Any) -> Any:
+    """A stored day or moment as pages write it; whatever else as it is."""
+    if not isinstance(value, str) or not STORED.fullmatch(value):
+        return value
+    if (day := parse_date(value)) is not None:
+        return day_words(day)
+    moment = parse_datetime(value)
+    if moment is None or not in_reach(moment):
+        return value
+    # One database keeps the offset beside it, the other keeps UTC.
+    known = moment if timezone.is_aware(moment) else moment.replace(tzinfo=datetime.UTC)
+    return f"{day_words(local := timezone.localtime(known))} {local:%H:%M:%S}"
 
 
 def _names(entries: list[AuditEntry]) -> dict[tuple[str, str], str]:

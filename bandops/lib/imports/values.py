@@ -6,6 +6,8 @@ import datetime
 import re
 from decimal import Decimal, InvalidOperation
 
+from bandops.lib.dates import OUT_OF_REACH, in_reach
+
 YES = frozenset(["yes", "y", "true", "1", "x", "ja", "si", "oui"])
 NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
 CLOCK = re.compile(
@@ -77,9 +79,11 @@ def parse_date(text: str) -> datetime.date | None:
         return None
     for form in DATE_FORMATS:
         try:
-            return datetime.datetime.strptime(cleaned, form).date()
+            day = datetime.datetime.strptime(cleaned, form).date()
         except ValueError:
             continue
+        _reached(text, day)
+        return day
     raise ValueError(f"“{text}” is not a date such as 2026-10-17.")
 
 
@@ -106,9 +110,16 @@ def parse_moment(text: str) -> datetime.datetime | None:
     if not cleaned:
         return None
     try:
-        return datetime.datetime.fromisoformat(cleaned)
+        moment = datetime.datetime.fromisoformat(cleaned)
     except ValueError:
         raise ValueError(f"“{text}” is not a date and time such as 2026-10-16 18:00.") from None
+    _reached(text, moment)
+    return moment
+
+
+def _reached(text: str, day: datetime.date) -> None:
+    if not in_reach(day):
+        raise ValueError(f"“{text}”: {OUT_OF_REACH}")
 
 
 def parse_list(text: str) -> list[str]:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from django import forms
 from django.core.exceptions import ValidationError
 
+from bandops.lib.dates import FIRST_YEAR, LAST_YEAR
 from bandops.lib.errors import Refused
+from bandops.lib.validators import validate_in_reach
 
 T = TypeVar("T")
 
@@ -53,3 +56,38 @@ class MomentInput(forms.DateTimeInput):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(format="%Y-%m-%dT%H:%M", **kwargs)
+
+
+class DayField(forms.DateField):
+    """A day of the years that anything may have."""
+
+    widget = DateInput
+    default_validators = [validate_in_reach]
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"min": f"{FIRST_YEAR}-01-01", "max": f"{LAST_YEAR}-12-31"}
+
+
+class MomentField(forms.DateTimeField):
+    """A day and a time of the years that anything may have."""
+
+    widget = MomentInput
+    default_validators = [validate_in_reach]
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"min": f"{FIRST_YEAR}-01-01T00:00", "max": f"{LAST_YEAR}-12-31T23:59"}
+
+
+class LocalMomentField(MomentField):
+    """A date and time of a zone that the form knows: no conversion here."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return value
+
+    def to_python(self, value: Any) -> datetime.datetime | None:
+        if not value:
+            return None
+        try:
+            return datetime.datetime.fromisoformat(str(value)).replace(tzinfo=None)
+        except ValueError:
+            raise forms.ValidationError("Enter a date and a time.") from None

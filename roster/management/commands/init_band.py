@@ -11,6 +11,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from bandops.lib.accounts.links import INVITATION, link_for
+from bandops.lib.dates import OUT_OF_REACH, in_reach
 from roster.enums import Role
 from roster.models import Season
 from roster.services.seasons import grant_role, start_season
@@ -59,6 +60,9 @@ class Command(BaseCommand):
 
 def _day(text: str) -> datetime.date:
     try:
-        return datetime.date.fromisoformat(text)
+        day = datetime.date.fromisoformat(text)
     except ValueError:
         raise CommandError(f"“{text}” is not a date such as 2026-08-01.") from None
+    if not in_reach(day):
+        raise CommandError(f"“{text}”: {OUT_OF_REACH}")
+    return day

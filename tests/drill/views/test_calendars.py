@@ -356,3 +356,19 @@ def test_a_calendar_asks_as_often_for_more_rows(band: Band, cast: Cast, role: st
         first.pk, first.name = None, f"More {number}"
         first.save()
     assert asked() == before <= 16
+
+
+@pytest.mark.parametrize("zone", ["America/Chicago", "Asia/Tokyo"])
+@pytest.mark.parametrize("day", ["0001-01-01", "2999-07-04", "9999-12-31"])
+def test_an_event_far_away_breaks_no_feed(cast: Cast, band: Band, day: str, zone: str) -> None:
+    """Such rows may stand in a database from before days had limits."""
+    far = Event.objects.create(
+        season=band.season,
+        name="Far",
+        date=day,
+        time_zone=zone,
+        call_time=datetime.time(23, 30),
+        cut_off=datetime.datetime.fromisoformat(f"{day}T23:59Z"),
+    )
+    found = read(cast.staff)
+    assert {f"event-{far.pk}", f"event-{band.event.pk}", f"cut-off-{far.pk}"} <= set(found)

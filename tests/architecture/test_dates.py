@@ -1,0 +1,140 @@
+"""One way to write dates: '3 Oct 2099', the day before the month, on every page and print."""
+
+from __future__ import annotations
+
+import datetime
+import html
+import re
+from pathlib import Path
+
+import pytest
+from django.template import Context, Template
+from django.urls import reverse
+
+from bandops.lib.dates import dated_words, day_words, short_day, stamp_words, weekday_words
+from drill.enums import AbsenceKind
+from drill.models import Absence, ContestRound, Event, ProtectedSpot
+from drill.services.absences import Report, report_absence
+from roster.models import Member, Season
+from roster.services.seasons import change_season
+from tests.architecture.test_access import TABLE
+from tests.architecture.world import client_of, make_world, url_of
+from tests.factories import Band, Cast
+
+ROOT = Path(__file__).parents[2]
+SOURCE = ("bandops", "roster", "drill")
+MONTH = (
+    "(?:January|February|March|April|May|June|July|August|September|October|November|December"
+    "|Jan|Feb|Mar|Apr|Jun|Jul|Aug|Sept|Sep|Oct|Nov|Dec)"
+)
+OTHER = {
+    "the month before the day": re.compile(rf"\b{MONTH}\.? \d{{1,2}}\b(?!:)(?! (?:AM|PM))"),
+    "September cut off otherwise": re.compile(r"\bSept\b"),
+    "a nought before the day": re.compile(rf"\b0\d {MONTH}\b"),
+    "as in files": re.compile(r"\b\d{4}-\d{2}-\d{2}\b"),
+    "with strokes": re.compile(r"\b\d{1,2}/\d{1,2}/\d{2,4}\b"),
+}
+EXAMPLES = {"import-columns", "api-docs"}
+"""pages that tell how files write dates, and one that is for programs"""
+
+
+def visible(page: str) -> str:
+    """What a reader sees: no attributes, scripts or names of files."""
+    page = re.sub(r"(?s)<(script|style|textarea)\b.*?</\1>", " ", page)
+    text = html.unescape(re.sub(r"<[^>]*>", " ", page))
+    return re.sub(r"\S+\.(pdf|csv|xlsx|txt)\b", " ", text)
+
+
+def others(text: str) -> list[str]:
+    return [f"{kind}: {m[0]}" for kind, found in OTHER.items() for m in found.finditer(text)]
+
+
+def test_what_counts_as_another_way() -> None:
+    for text in (
+        "Dec. 31, 2099",
+        "Oct 3, 2099",
+        "October 3",
+        "3 Sept. 2099",
+        "03 Oct",
+        "2099-10-03",
+    ):
+        assert others(text), text
+    day = datetime.datetime(2099, 9, 3, 19, 30, tzinfo=datetime.UTC)
+    ways = [day_words(day), short_day(day), weekday_words(day), dated_words(day), stamp_words(day)]
+    assert ways == [
+        "3 Sep 2099",
+        "3 Sep",
+        "Thu 3 Sep",
+        "Thu 3 Sep 2099",
+        "Thu 3 Sep 2099 19:30 UTC",
+    ]
+    assert not [other for text in ways for other in others(text)]
+
+
+def test_a_date_without_a_word_about_it_is_written_alike() -> None:
+    moment = datetime.datetime(2099, 9, 3, 19, 30)
+    context = Context({"day": moment.date(), "moment": moment})
+    for template in ("{{ day }}", "{{ day|date }}", "{% load l10n %}{{ day|localize }}"):
+        assert Template(template).render(context) == "3 Sep 2099"
+    assert Template("{{ moment }}").render(context) == "3 Sep 2099, 7:30 PM"
+
+
+def dates_everywhere(band: Band, cast: Cast) -> None:
+    """Days and moments wherever a page may show some; single digits tell more."""
+    day = datetime.date(2099, 10, 5)
+    values = {"kind": AbsenceKind.OUT, "from_date": day, "until_date": datetime.date(2099, 11, 2)}
+    values["review_date"] = datetime.date(2099, 10, 9)
+    for name in ("Cai Ørnberg", "Dee Quill"):
+        report = Report(band.members[name], dict(values))
+        report_absence(actor=cast.staff, report=report, by_staff=True)
+    assert Absence.objects.filter(review_date__isnull=False).count() == 2
+    Member.objects.update(cleared="until", cleared_until=day, eligible="until", eligible_until=day)
+    ProtectedSpot.objects.update(until=day)
+    cut_off = datetime.datetime(2099, 10, 2, 18, tzinfo=datetime.UTC)
+    Event.objects.update(cut_off=cut_off)
+    assert ContestRound.objects.exists()
+    season = Season.objects.get()
+    change_season(actor=cast.director, season=season, values={"ends": datetime.date(2099, 12, 5)})
+
+
+@pytest.mark.django_db
+def test_every_page_writes_dates_alike(band: Band, cast: Cast) -> None:
+    world = make_world(band, cast.staff, cast.member)
+    dates_everywhere(band, cast)
+    wrong, dated = [], 0
+    for role in ("director", "member", "leader"):
+        client = client_of(cast, role)
+        for name, row in TABLE.items():
+            if row.get == "ok" and name not in EXAMPLES:
+                response = client.get(url_of(name, world))
+                if response.get("Content-Type", "").startswith("text/html"):
+                    text = visible(response.content.decode())
+                    dated += bool(re.search(rf"\b[1-9]\d? {MONTH}\b", text))
+                    wrong += [f"{role}, {name}: {other}" for other in others(text)]
+    assert dated > 40, "the pages show dates"
+    assert not wrong, "\n".join(sorted(set(wrong)))
+
+
+@pytest.mark.django_db
+def test_refusals_write_dates_alike(band: Band, cast: Cast) -> None:
+    client = client_of(cast, "staff")
+    told = {"name": "Away", "date": "2100-01-09"}
+    page = client.post(reverse("event-copy", args=[band.event.pk]), told).content.decode()
+    assert "9 Jan 2100 is outside the season (10 Aug 2099 to 20 Dec 2099)." in page
+
+
+def test_no_template_and_no_code_writes_dates_otherwise() -> None:
+    """Prints and mails as well, which no page shows."""
+    wrong = []
+    codes = re.compile(r"""\|date:["']([^"']*)["']|\{% now ["']([^"']*)["']""")
+    for path in (p for app in SOURCE for p in (ROOT / app).rglob("templates/**/*.*")):
+        for match in codes.finditer(path.read_text(encoding="utf-8")):
+            code = match[1] or match[2]
+            if re.search(r"[FMNmn]\W*[jd]|[dS]|Y-m|\.", code) and code != "c":
+                wrong.append(f"{path}: {code}")
+    for app in SOURCE:
+        for path in (ROOT / app).rglob("*.py"):
+            for line in path.read_text(encoding="utf-8").splitlines():
+                if re.search(r"\{[^}]*:[^}]*%d[^}]*\}", line) and "%Y-%m-%d" not in line:
+                    wrong.append(f"{path}: {line.strip()}")
+    assert not wrong, "\n".join(wrong)
