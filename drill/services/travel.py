@@ -222,6 +222,7 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
         f"{now.built.segments[g]} {now.built.spots[s]}: who was placed can no longer march. "
         "Fill it or leave it open first."
         for g, s in now.emptied
+        if (g, s) not in now.built.problem.left_open
     ]
     found += _published_only(now, along)
     found += [f"{people[m]} must travel and is not on the list." for m in sorted(now.must - along)]

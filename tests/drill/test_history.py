@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.recording import recorded
 from drill import queries
 from drill.models import Absence, Cover, Lineup, Pin
 from drill.services.absences import Report, decide_absence, report_absence
@@ -165,3 +169,34 @@ def test_going_back_to_the_current_revision_is_refused(band: Band, cast: Cast) -
     first = publish(band, cast.staff)
     with pytest.raises(Refused, match="current"):
         go_back(actor=cast.staff, event=band.event, to=first)
+
+
+def test_what_only_the_director_may_do_staff_do_not_take_back(
+    band: Band, cast: Cast, signed_in: Any
+) -> None:
+    """A setting of the season; and a placement after the cut-off."""
+    with recorded(cast.director, "save season") as season_batch:
+        band.season.doubtful_out_from = "0.30"
+        band.season.save()
+    draft = open_draft(actor=cast.director, event=band.event)
+    pin = pin_member(
+        actor=cast.director,
+        event=band.event,
+        segment=band.halftime,
+        spot=band.spots["1-3"],
+        member=band.members["Jon Pell"],
+    )
+    pin_batch = AuditEntry.objects.exclude(batch="").order_by("-pk")[0].batch
+    band.event.cut_off = timezone.now() - datetime.timedelta(hours=1)
+    band.event.save()
+    staff, director = signed_in(cast.staff), signed_in(cast.director)
+    assert draft.pk
+    for batch, why in (
+        (season_batch, "cannot be taken back here"),
+        (pin_batch, "only the director changes this lineup now"),
+    ):
+        page = staff.post(reverse("take-back"), {"batch": batch}, follow=True)
+        assert why in page.content.decode()
+    assert Pin.objects.filter(pk=pin.pk).exists()
+    director.post(reverse("take-back"), {"batch": pin_batch})
+    assert not Pin.objects.filter(pk=pin.pk).exists()

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from django.contrib.sessions.models import Session
 from playwright.sync_api import Page, expect
 
 from drill import queries
 from drill.models import Absence, Clash, DayChange
 from drill.services.gameday import Wish, fill
-from tests.e2e.conftest import PHONE, OpenPage, Watched, Week
+from tests.e2e.conftest import PHONE, OpenPage, Watched, Week, session_cookie
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SCRIPTED = """async () => {
@@ -102,8 +103,6 @@ def test_an_expired_sign_in_removes_what_was_kept(open_page: OpenPage, week: Wee
 def test_another_account_never_sees_the_copies_of_the_first(
     open_page: OpenPage, week: Week
 ) -> None:
-    from tests.e2e.conftest import session_cookie
-
     phone = open_page(week.cast.leader, PHONE, service_workers="allow")
     page = phone.go("/my-rank/")
     wait_until_kept(page, "/my-rank/")
@@ -207,3 +206,108 @@ def test_ten_oclock_takes_five_taps_or_fewer(open_page: OpenPage, week: Week) ->
     assert len(taps) <= 5
     assert at(week, "2-2") == "Kit Moss"
     phone.quiet()
+
+
+def back(page: Page) -> None:
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+
+
+def report_offline(open_page: OpenPage, week: Week) -> Watched:
+    """A leader's report of Eno that waits on the phone."""
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
+    page = phone.go("/my-rank/report/")
+    wait_until_kept(page, "/my-rank/report/")
+    page.get_by_label("Member").select_option(value=str(week.band.members["Eno Farrow"].pk))
+    cut(phone)
+    page.get_by_role("button", name="Report").click()
+    expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
+    return phone
+
+
+def test_what_a_server_in_trouble_did_not_take_waits_on(open_page: OpenPage, week: Week) -> None:
+    phone = report_offline(open_page, week)
+    page, asked = phone.page, []
+
+    def trouble(route: Any) -> None:
+        if route.request.method != "POST":
+            return route.fallback()
+        asked.append(route)
+        return route.fulfill(status=502, content_type="text/html", body="<h1>Bad gateway</h1>")
+
+    page.route("**/my-rank/report/", trouble)
+    back(page)
+    while not asked:
+        page.wait_for_timeout(100)
+    expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
+    page.unroute("**/my-rank/report/")
+    back(page)
+    expect(page.get_by_text("Eno Farrow is reported")).to_be_visible()
+    assert Absence.objects.filter(member=week.band.members["Eno Farrow"]).count() == 1
+
+
+def test_two_reports_that_differ_in_their_days_are_two(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
+    page = phone.go("/my-rank/report/")
+    wait_until_kept(page, "/my-rank/report/")
+    cut(phone)
+    eno = week.band.members["Eno Farrow"]
+    days = ("2099-10-01", "2099-11-05")
+    for waiting, day in enumerate(days, 1):
+        page.get_by_label("Member").select_option(value=str(eno.pk))
+        page.get_by_label("Event").select_option(value="")
+        for label in ("From", "Through"):
+            page.get_by_label(label).fill(day)
+        page.get_by_role("button", name="Report").click()
+        words = "1 change waits" if waiting == 1 else "2 changes wait"
+        expect(page.get_by_text(words)).to_be_visible()
+    back(page)
+    expect(page.get_by_text("Eno Farrow is reported").nth(1)).to_be_visible()
+    found = Absence.objects.filter(member=eno).values_list("from_date", flat=True)
+    assert {str(day) for day in found} == set(days)
+
+
+def test_bars_without_a_line_behind_them_are_no_network(open_page: OpenPage, week: Week) -> None:
+    """The phone says it is connected, but nothing answers."""
+    phone = open_page(week.cast.director, PHONE, service_workers="allow")
+    always = "Object.defineProperty(Navigator.prototype, 'onLine', { get: () => true })"
+    phone.page.context.add_init_script(always)
+    page = phone.go("/desk/")
+    wait_until_kept(page, "/desk/")
+    cut(phone)
+    page.goto(phone.base + "/desk/")
+    expect(page.get_by_text("Weak network.")).to_be_visible()
+    page.get_by_role("searchbox", name="Name or spot").fill("Gus Tamm")
+    page.get_by_role("link", name="Gus Tamm").last.click()
+    page.get_by_role("button", name="Kit Moss steps in").click()
+    expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
+
+
+def test_a_queue_that_meets_an_expired_sign_in_removes_what_was_kept(
+    open_page: OpenPage, week: Week
+) -> None:
+    phone = report_offline(open_page, week)
+    Session.objects.all().delete()
+    back(phone.page)
+    expect(phone.page.get_by_text("Sign in again to send what waits.")).to_be_visible()
+    until(phone.page, "caches.has('private').then((has) => !has)")
+
+
+def test_the_page_without_network_names_nobody(open_page: OpenPage, week: Week) -> None:
+    """A phone in other hands: what the first account left waiting is not the next one's to see."""
+    phone = report_offline(open_page, week)
+    page = phone.page
+    page.context.clear_cookies()
+    page.context.set_offline(False)
+    page.goto(phone.base + "/my-rank/")
+    expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
+    page.context.add_cookies([session_cookie(week.cast.other, phone.base)])
+    page.goto(phone.base + "/card/")
+    expect(page.locator(".spot").first).to_have_text("2-3")
+    wait_until_kept(page, "/card/")
+    cut(phone)
+    page.goto(phone.base + "/me/")
+    expect(page.get_by_role("heading", name="No network")).to_be_visible()
+    for word in ("Ana", "Eno Farrow", "My rank"):
+        assert word not in page.content()
+    expect(page.locator("#kept a")).to_have_count(1)

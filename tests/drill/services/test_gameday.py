@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
+from typing import Any
 
 import pytest
+import time_machine
+from django.urls import reverse
 from django.utils import timezone
 
-from bandops.lib.errors import Refused
+from bandops.lib.audit import undo
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.errors import Overtaken, Refused
+from bandops.lib.outbox.running import MAX_ATTEMPTS, run_job, waiting_jobs
 from drill import queries
-from drill.enums import AbsenceKind, AbsenceState
+from drill.enums import AbsenceKind, AbsenceState, NoticeState
 from drill.models import Absence, Clash, Cover, DayChange, Lineup, Pin
+from drill.services import notices
 from drill.services.absences import Report, report_absence, withdraw_absence
 from drill.services.gameday import (
     Outcome,
@@ -23,8 +31,10 @@ from drill.services.gameday import (
     who_is_back,
 )
 from drill.services.lineups import open_draft, place_by_hand
+from drill.services.publishing import publish_lineup
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
+from tests.factories.cast import account_of
 
 pytestmark = pytest.mark.django_db
 
@@ -237,3 +247,111 @@ def test_a_wish_that_was_taken_back_is_not_said_to_be_done(out: Band, cast: Cast
     with pytest.raises(Refused, match=r"taken back at \d\d:\d\d: open the desk again"):
         ask(out, cast, same)
     assert queries.published(out.event).number == 3  # type: ignore[union-attr]
+
+
+def two_fills(out: Band, cast: Cast) -> Clash:
+    """Jon stands at 1-3; somebody with an old page wants Ida there."""
+    ask(out, cast, wish(out, "Cai Ørnberg", "Jon Pell"))
+    clash = ask(out, cast, wish(out, "Cai Ørnberg", "Ida Voss")).clash
+    assert clash is not None
+    return clash
+
+
+def test_a_choice_overwrites_nobody_whom_the_card_does_not_name(out: Band, cast: Cast) -> None:
+    clash = two_fills(out, cast)
+    ask(out, cast, wish(out, "Jon Pell", "Kit Moss", seen=2))
+    with pytest.raises(Refused, match="1-3 has changed hands again"):
+        decide_clash(actor=cast.staff, clash=clash, take=True)
+    assert at(out, "Halftime", "1-3") == "Kit Moss"
+    assert decide_clash(actor=cast.staff, clash=clash, take=False).state == "kept"
+
+
+def test_a_choice_opens_no_hole_elsewhere(out: Band, cast: Cast) -> None:
+    clash = two_fills(out, cast)
+    ask(out, cast, wish(out, "Bo Larkspur", "Ida Voss", seen=2))
+    with pytest.raises(Refused, match="Ida Voss marches another spot by now"):
+        decide_clash(actor=cast.staff, clash=clash, take=True)
+    assert at(out, "Halftime", "1-2") == "Ida Voss"
+
+
+def test_that_somebody_is_out_is_kept_when_two_filled_their_spot(out: Band, cast: Cast) -> None:
+    """Staff had put Jon there for a reason of their own: nobody had said that Cai is out."""
+    for segment in (out.pregame, out.halftime):
+        draft = open_draft(actor=cast.staff, event=out.event)
+        place_by_hand(
+            actor=cast.staff,
+            event=out.event,
+            seen_version=draft.version,
+            segment=segment,
+            spot=out.spots["1-3"],
+            member=out.members["Jon Pell"],
+        )
+    draft.refresh_from_db()
+    publish_lineup(actor=cast.staff, event=out.event, seen_version=draft.version, seen_number=1)
+    outcome = ask(out, cast, wish(out, "Cai Ørnberg", "Ida Voss", seen=1))
+    assert outcome.clash is not None
+    assert Absence.objects.get().member == out.members["Cai Ørnberg"]
+
+
+def test_news_stays_on_the_card_when_a_later_revision_concerns_others(
+    out: Band, cast: Cast, signed_in: Any
+) -> None:
+    change = ask(out, cast, wish(out, "Cai Ørnberg", "Jon Pell")).change
+    assert change is not None
+    ask(out, cast, wish(out, "Gus Tamm", "Kit Moss", seen=2))
+    jon = out.members["Jon Pell"]
+    leader = signed_in(cast.leader).get(reverse("my-rank"))
+    assert "Jon Pell" in {n.member.name for n in leader.context["notices"]}
+    page = signed_in(account_of(jon)).get(reverse("card"))
+    assert "Revision 2: what changed for you" in page.content.decode()
+    notice = change.after.notices.get(member=jon)
+    assert notice.state == NoticeState.SEEN and notice.seen_at is not None
+    confirm = reverse("notice-confirm", args=[notice.pk])
+    assert confirm in page.content.decode()
+    leader = signed_in(cast.leader).get(reverse("my-rank"))
+    assert "Jon Pell" not in {n.member.name for n in leader.context["notices"]}
+
+
+def test_a_page_of_an_edit_that_was_taken_back_stays_old(out: Band, cast: Cast) -> None:
+    """Version numbers only rise: nobody publishes what they have not seen."""
+
+    def put(spot: str, name: str) -> int:
+        draft = open_draft(actor=cast.staff, event=out.event)
+        place_by_hand(
+            actor=cast.staff,
+            event=out.event,
+            seen_version=draft.version,
+            segment=out.halftime,
+            spot=out.spots[spot],
+            member=out.members[name],
+        )
+        draft.refresh_from_db()
+        return draft.version
+
+    seen = put("1-3", "Jon Pell")
+    batch = AuditEntry.objects.exclude(batch="").order_by("-pk")[0].batch
+    undo.take_back(actor=cast.staff, batch=batch)
+    assert put("2-2", "Kit Moss") > seen
+    with pytest.raises(Overtaken, match="changed meanwhile"):
+        publish_lineup(actor=cast.staff, event=out.event, seen_version=seen, seen_number=1)
+
+
+def test_a_notice_that_no_mail_takes_is_to_be_told_in_person(
+    out: Band, cast: Cast, monkeypatch: pytest.MonkeyPatch, settings: Any
+) -> None:
+    settings.JOBS_RUN_IN = "later"
+    ask(out, cast, wish(out, "Cai Ørnberg", "Jon Pell"))
+
+    def refused(*args: object, **more: object) -> None:
+        raise ConnectionRefusedError("no mail")
+
+    monkeypatch.setattr(notices, "send_mail", refused)
+    started = timezone.now()
+    for hour in range(MAX_ATTEMPTS):
+        with time_machine.travel(started + datetime.timedelta(hours=hour), tick=False):
+            for job in waiting_jobs():
+                run_job(job)
+    lineup = queries.published(out.event)
+    assert lineup is not None
+    names = {n.member.name for n in queries.unreached(lineup) if n.lineup == lineup}
+    assert names == {"Cai Ørnberg", "Jon Pell", "Ana Núñez"}
