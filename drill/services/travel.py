@@ -224,7 +224,6 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
         for g, s in now.emptied
         if (g, s) not in now.built.problem.left_open
     ]
-    found += _published_only(now, along)
     found += [f"{people[m]} must travel and is not on the list." for m in sorted(now.must - along)]
     pinned = {p.member: p.spot for p in now.built.problem.pins if p.member not in along}
     found += [
@@ -237,16 +236,18 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
     return tuple(found)
 
 
-def _published_only(now: Marching, along: Collection[str]) -> list[str]:
-    """Marchers of the newest revision whom neither the draft places nor the list names: their
-    cards would say both."""
-    if now.published is None:
+def published_only(event: Event) -> list[str]:
+    """Marchers of the newest revision whom neither the draft places nor the list names, each in
+    a sentence: until the draft is published their cards say both."""
+    now, it = marching(event), TravelList.objects.filter(event=event).first()
+    if now.published is None or it is None:
         return []
+    along = _listed(it)
     spots = travel.spots_of(placements_of(now.published))
     lost = [m for m in spots if m not in along and m not in now.spots and m in now.built.members]
     return [
         f"{now.built.members[m]} marches {', '.join(str(now.built.spots[s]) for s in spots[m])} in "
-        f"revision {now.published.number} and is not on the list: publish the draft first."
+        f"revision {now.published.number} and does not travel: publish the draft to tell them."
         for m in sorted(lost)
     ]
 

@@ -106,7 +106,8 @@ def _remove(request: HttpRequest, event: Event, actor: User) -> str:
 
 def _post(request: HttpRequest, event: Event, actor: User) -> str:
     services.post_list(actor=actor, event=event)
-    return "The list is posted: whoever is not on it cannot march this event."
+    text = "The list is posted: whoever is not on it cannot march this event."
+    return "\n".join([text, *services.published_only(event)])
 
 
 def _take_back(request: HttpRequest, event: Event, actor: User) -> str:

@@ -165,7 +165,7 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
         "contest": contest.pk,
         "criterion": ContestCriterion.objects.earliest("pk").pk,
         "field": CustomField.objects.earliest("pk").pk,
-        "version": ShowVersion.objects.get(show=week.show).pk,
+        "version": ShowVersion.objects.filter(show=week.show).latest("order").pk,
         "set": DrillSet.objects.filter(version__show=week.show).latest("order").pk,
         "place": week.show.places.earliest("pk").pk,
         "limit": StepLimit.objects.earliest("pk").pk,
