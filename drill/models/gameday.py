@@ -18,7 +18,8 @@ from roster.models import Member, Spot
 class DayChange(models.Model):
     """One change from the game-day desk: from one revision to the next, taken back in one step.
 
-    ``seats`` lists [segment, spot, before, after] ids. ``key`` is made on the phone, so that a
+    ``seats`` lists [segment, spot, before, after] ids, ``pins`` [segment or none, spot] of the pins
+    on whoever is out that fell with it. ``key`` is made on the phone, so that a
     change sent twice happens once.
     """
 
@@ -27,6 +28,7 @@ class DayChange(models.Model):
     before = models.ForeignKey(Lineup, on_delete=models.PROTECT, related_name="+")
     after = models.ForeignKey(Lineup, on_delete=models.PROTECT, related_name="day_changes")
     seats = models.JSONField(default=list)
+    pins = models.JSONField(default=list)
     member_out = models.ForeignKey(
         Member, null=True, on_delete=models.PROTECT, related_name="day_changes_out"
     )

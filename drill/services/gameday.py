@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Q
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
@@ -107,11 +108,11 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
             _report_out(actor, event, wish)
             return Outcome(clash=clash)
         absence = _report_out(actor, event, wish)
-        _drop_pins(event, last, wish.out)
+        pins = _drop_pins(event, last, wish.out)
         desk = open_desk(event)
         assert desk is not None
         made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))
-        return Outcome(_note(actor, event, last, made, wish.out, absence, wish.key))
+        return Outcome(_note(actor, event, last, made, wish.out, absence, wish.key, pins))
 
 
 def undo_change(*, actor: User, change: DayChange) -> Lineup:
@@ -133,6 +134,7 @@ def undo_change(*, actor: User, change: DayChange) -> Lineup:
         seats = {
             (key(g), key(s)): key(before) if before else None for g, s, before, _ in change.seats
         }
+        _pin_again(change)
         made = revise(actor=actor, event=event, built=build(event), seats=seats)
         change.undone_by, change.undone_at = actor, timezone.now()
         change.save()
@@ -248,10 +250,28 @@ def _seats(desk: Desk, wish: Wish) -> dict[Seat, str | None]:
     raise Refused(f"{wish.into} can no longer step in for {wish.out} like this: look again.")
 
 
-def _drop_pins(event: Event, last: Lineup, member: Member) -> None:
+Pins = Sequence[tuple[int | None, int]]
+"""(segment or none, spot) ids"""
+
+
+def _drop_pins(event: Event, last: Lineup, member: Member) -> Pins:
     """A pin of somebody who is out, where they stand, holds nobody."""
     spots = last.rows.filter(member=member).values("spot")
-    Pin.objects.filter(event=event, member=member, spot__in=spots).delete()
+    pins = Pin.objects.filter(event=event, member=member, spot__in=spots)
+    dropped = list(pins.values_list("segment_id", "spot_id"))
+    pins.delete()
+    return dropped
+
+
+def _pin_again(change: DayChange) -> None:
+    """The pins that fell with a change, where nobody has pinned anybody since."""
+    member = change.member_out
+    if member is None:
+        return
+    for segment, spot in change.pins:
+        seat = Pin.objects.filter(event=change.event, spot=spot)
+        if not seat.filter(Q(segment=segment) | Q(segment=None)).exists():
+            Pin.objects.create(event=change.event, segment_id=segment, spot_id=spot, member=member)
 
 
 def _note(
@@ -262,6 +282,7 @@ def _note(
     out: Member | None,
     absence: Absence | None,
     change_key: uuid.UUID,
+    pins: Pins = (),
 ) -> DayChange:
     before, after = seats_of(placements_of(last)), seats_of(placements_of(made))
     changed = sorted(s for s in before if before[s] != after.get(s))
@@ -275,6 +296,7 @@ def _note(
         before=last,
         after=made,
         seats=[[int(g), int(s), row(before[g, s]), row(after[g, s])] for g, s in changed],
+        pins=[list(pin) for pin in pins],
         member_out=out,
         absence=absence,
         made_by=actor,

@@ -203,6 +203,21 @@ def test_a_chain_moves_the_holder_and_fills_theirs(out: Band, cast: Cast) -> Non
     assert at(out, "Halftime", "2-2") == "Kit Moss"
 
 
+def test_taking_back_brings_a_pin_back_unless_somebody_else_is_pinned(
+    out: Band, cast: Cast
+) -> None:
+    cai, spot = out.members["Cai Ørnberg"], out.spots["1-3"]
+    for pinned_since in (False, True):
+        Pin.objects.update_or_create(event=out.event, spot=spot, defaults={"member": cai})
+        seen = queries.published(out.event).number  # type: ignore[union-attr]
+        change = ask(out, cast, wish(out, "Cai Ørnberg", "Jon Pell", seen=seen)).change  # type: ignore[arg-type]
+        assert change is not None and not Pin.objects.exists()
+        if pinned_since:
+            Pin.objects.create(event=out.event, spot=spot, member=out.members["Ida Voss"])
+        undo_change(actor=cast.staff, change=change)
+        assert Pin.objects.get().member.name == ("Ida Voss" if pinned_since else "Cai Ørnberg")
+
+
 def test_the_draft_of_staff_is_kept_beside_the_change(out: Band, cast: Cast) -> None:
     draft = open_draft(actor=cast.staff, event=out.event)
     place_by_hand(
