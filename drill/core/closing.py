@@ -29,7 +29,8 @@ def respace(line: Sequence[Point], count: int) -> tuple[Point, ...]:
     """
     if count <= 1 or len(line) <= 1:
         return tuple(line[:1]) * count
-    return _standing_at(line, np.linspace(0, _paced(line)[-1], count))
+    at = _paced(line)
+    return _standing_at(line, at, np.linspace(0, at[-1], count))
 
 
 def respace_ring(ring: Sequence[Point], gone: int) -> tuple[Point, ...]:
@@ -40,7 +41,7 @@ def respace_ring(ring: Sequence[Point], gone: int) -> tuple[Point, ...]:
     gap = at[-1] / (len(ring) - 1)
     wanted = gap * np.arange(len(ring) - 1)
     # Round an uneven ring the turn may lead past the gap.
-    return _standing_at(turned, (wanted + (at[1:-1] - wanted).mean()) % at[-1])
+    return _standing_at(turned, at, (wanted + (at[1:-1] - wanted).mean()) % at[-1])
 
 
 def _paced(line: Sequence[Point]) -> npt.NDArray[np.float64]:
@@ -48,8 +49,10 @@ def _paced(line: Sequence[Point]) -> npt.NDArray[np.float64]:
     return np.cumsum([0.0, *(math.dist(one, other) for one, other in pairwise(line))])
 
 
-def _standing_at(line: Sequence[Point], wanted: npt.NDArray[np.float64]) -> tuple[Point, ...]:
-    at = _paced(line)
+def _standing_at(
+    line: Sequence[Point], at: npt.NDArray[np.float64], wanted: npt.NDArray[np.float64]
+) -> tuple[Point, ...]:
+    """The points ``wanted`` far along a line whose own are ``at`` far along it."""
     x, y = (np.interp(wanted, at, [p[k] for p in line]) for k in (0, 1))
     return tuple((round(a), round(b)) for a, b in zip(x.tolist(), y.tolist(), strict=True))
 
@@ -106,10 +109,10 @@ def _points(drill: Drill, line: Sequence[int], at: int) -> dict[int, Point]:
 def _closed_up(points: Mapping[int, Point], gone: int) -> dict[int, Point]:
     order = along(points)
     line, hole = [points[p] for p in order], order.index(gone)
-    stay = [*order[hole + 1 :], *order[:hole]]
+    first, rest = order[:hole], order[hole + 1 :]
     if forms_ring(line):
-        return dict(zip(stay, respace_ring(line, hole), strict=True))
-    return dict(zip(sorted(stay, key=order.index), respace(line, len(stay)), strict=True))
+        return dict(zip(rest + first, respace_ring(line, hole), strict=True))
+    return dict(zip(first + rest, respace(line, len(line) - 1), strict=True))
 
 
 def without(drill: Drill, gone: int) -> Drill:

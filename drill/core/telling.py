@@ -11,12 +11,8 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from drill.core.changes import MemberChange
-from drill.core.field import UNITS_PER_STEP
 from drill.core.problem import LineupProblem, Seat
-from drill.core.versions import Picture, align
-
-QUARTER_STEP = UNITS_PER_STEP // 4
-"""a place that moves this far or less is nobody's news"""
+from drill.core.versions import ROUNDING, Picture, align
 
 URGENT = datetime.timedelta(hours=12)
 """this close to the call, quiet hours wait for nobody"""
@@ -84,7 +80,7 @@ def moved_spots(
             x, y = picture.at[place]
             old = before[same[index]].at.get(was.get(spot, "")) if index in same else None
             distance = None if old is None else math.hypot(x - old[0], y - old[1])
-            if distance is None or distance > QUARTER_STEP:
+            if distance is None or distance > ROUNDING:
                 found.append((spot, picture.label, distance))
             if index in reached:
                 found.append((spot, picture.label, reached[index]))

@@ -7,7 +7,6 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Q
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
@@ -18,8 +17,9 @@ from drill.core.changes import seats_of
 from drill.core.fills import Choice, Field, Learning, chain_choices, direct_choices, seats_of_member
 from drill.core.problem import Seat
 from drill.enums import COUNTING, AbsenceKind, AbsenceState, ClashState
-from drill.models import Absence, Clash, DayChange, Event, Lineup, Pin
+from drill.models import Absence, Clash, DayChange, Event, Lineup, Pin, Segment
 from drill.services.absences import withdraw_absence
+from drill.services.orders import pins_at
 from drill.services.problem_builder import Built, build, key
 from drill.services.proposals import placements_of
 from drill.services.revising import revise
@@ -94,20 +94,17 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
     with recorded(actor, "fill on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
         done = _known(wish.key)
-        if done is not None and done.change is not None and done.change.undone_at is not None:
-            at = done.change.undone_at.astimezone(event.zone)
-            raise Refused(f"This was taken back at {at:%H:%M}: open the desk again to do it anew.")
         if done is not None:
+            _refuse_taken_back(done.change)
             return done
         last = queries.published(event)
         if last is None:
             raise Refused("Nothing is published for this event yet.")
         clash = _clash(actor, event, last, wish)
-        if clash is not None:
-            # Whoever fills the spot: that the member is out was said all the same.
-            _report_out(actor, event, wish)
-            return Outcome(clash=clash)
+        # Whoever fills the spot: that the member is out is said all the same.
         absence = _report_out(actor, event, wish)
+        if clash is not None:
+            return Outcome(clash=clash)
         pins = _drop_pins(event, last, wish.out)
         desk = open_desk(event)
         assert desk is not None
@@ -183,6 +180,12 @@ def _stands_as_after(seats: Mapping[Seat, str | None], change: DayChange) -> boo
         seats.get((key(g), key(s))) == (key(after) if after else None)
         for g, s, _, after in change.seats
     )
+
+
+def _refuse_taken_back(change: DayChange | None) -> None:
+    if change is not None and change.undone_at is not None:
+        at = change.undone_at.astimezone(change.event.zone)
+        raise Refused(f"This was taken back at {at:%H:%M}: open the desk again to do it anew.")
 
 
 def _known(wish_key: uuid.UUID) -> Outcome | None:
@@ -269,8 +272,8 @@ def _pin_again(change: DayChange) -> None:
     if member is None:
         return
     for segment, spot in change.pins:
-        seat = Pin.objects.filter(event=change.event, spot=spot)
-        if not seat.filter(Q(segment=segment) | Q(segment=None)).exists():
+        where = Segment.objects.get(pk=segment) if segment is not None else None
+        if not pins_at(change.event, where).filter(spot=spot).exists():
             Pin.objects.create(event=change.event, segment_id=segment, spot_id=spot, member=member)
 
 
