@@ -1,9 +1,11 @@
-"""All addresses."""
+"""All addresses: those of the ground floor and of every room."""
 
 from django.urls import include, path
 
+from bandops.lib.rooms import rooms_with
+
 urlpatterns = [
-    path("", include("drill.urls")),
-    path("", include("roster.urls")),
+    path("", include("bandops.lib.urls")),
+    *(path("", include(urls)) for urls in rooms_with("urls")),
     path("api/", include("bandops.api")),
 ]

@@ -8,6 +8,7 @@ import django_stubs_ext
 from csp.constants import NONE, SELF
 
 from bandops.env import ROOT, env
+from bandops.settings import rooms
 
 # Generic forms and views may name their types at run time too.
 django_stubs_ext.monkeypatch()
@@ -24,8 +25,7 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "csp",
     "bandops.lib",
-    "roster",
-    "drill",
+    *rooms.found(),
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -38,7 +38,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "roster.viewer.ViewerMiddleware",
+    "roster.people.viewer.ViewerMiddleware",
 ]
 ROOT_URLCONF = "bandops.urls"
 WSGI_APPLICATION = "bandops.wsgi.application"

@@ -50,6 +50,8 @@ class User(AbstractBaseUser):
 
     audit_hidden = ("password", "last_login")
 
+    audit_final = True
+
     class Meta:
         constraints = [
             models.UniqueConstraint(Lower("email"), name="user_email_once"),

@@ -52,5 +52,7 @@ class TakenBack(models.Model):
     )
     at = models.DateTimeField(auto_now_add=True)
 
+    audit_final = True
+
     def __str__(self) -> str:
         return f"taken back by {self.by}"

@@ -18,6 +18,8 @@ class ImportBatch(models.Model):
     at = models.DateTimeField(auto_now_add=True)
     undone_at = models.DateTimeField(null=True)
 
+    audit_final = True
+
     class Meta:
         ordering = ["-id"]
 

@@ -92,3 +92,14 @@ def keep_artifact(
     artifact.file.save(filename, ContentFile(content), save=False)
     artifact.save()
     return artifact
+
+
+def keep_pdf(key: str, group: str, title: str, filename: str, content: bytes) -> None:
+    keep_artifact(
+        key=key,
+        group=group,
+        title=title,
+        filename=filename,
+        content_type="application/pdf",
+        content=content,
+    )

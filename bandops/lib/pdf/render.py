@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -57,3 +58,15 @@ def code_image(text: str) -> str:
     """A QR code of the text as an SVG data address."""
     code = segno.make(text, error="m", micro=False)
     return code.svg_data_uri(border=4, scale=1, dark="#000", light="#fff")
+
+
+PAPERS = {"letter": "US Letter", "a4": "A4"}
+
+
+@dataclass(frozen=True)
+class Made:
+    """A print: its short name, title and PDF bytes."""
+
+    name: str
+    title: str
+    content: bytes

@@ -91,3 +91,21 @@ class LocalMomentField(MomentField):
             return datetime.datetime.fromisoformat(str(value)).replace(tzinfo=None)
         except ValueError:
             raise forms.ValidationError("Enter a date and a time.") from None
+
+
+def whole_number(text: str) -> int | None:
+    """What somebody typed or posted as a number that a row can have; None for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+
+
+class KeyedForm(forms.Form):
+    """What every note carries: its own key, and when it was made if it had to wait."""
+
+    key = forms.UUIDField()
+    noted_at = forms.DateTimeField(required=False)
+
+    def told(self) -> dict[str, Any]:
+        """The cleaned fields; Refused when the page that sent them is not ours."""
+        if not self.is_valid():
+            raise Refused("That could not be read: open the page again.")
+        return self.cleaned_data

@@ -1,0 +1,15 @@
+"""What rooms say of actions: whose are shown, which stay, which are the director's by now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from bandops.lib.ties import Tie
+
+STAFF_OF: Tie[[Any], list[int]] = Tie()
+"""ids of the accounts that are staff of the viewer's season"""
+KEPT_BATCHES: Tie[[Iterable[str]], set[str]] = Tie()
+"""those of the batches that are not taken back in the history"""
+LOCKED_BATCHES: Tie[[Any, Iterable[str]], set[str]] = Tie()
+"""those of the batches that the viewer may not take back any more"""

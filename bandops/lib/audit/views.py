@@ -1,0 +1,89 @@
+"""What staff did lately, and taking one action back."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from functools import cache
+
+from django.apps import apps
+from django.core.paginator import Paginator
+from django.db.models import Max, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from bandops.lib.accounts.viewer import Viewer
+from bandops.lib.audit import undo
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.reading import PRIVATE, Action, actions
+from bandops.lib.audit.recording import record_view
+from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, STAFF_OF
+from bandops.lib.errors import Refused
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+
+MENU = "week"
+DAYS = 14
+
+
+@page(rules.staff, MENU)
+def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The staff's actions of the last two weeks, latest first."""
+    batches = Paginator(_batches(viewer), 30).get_page(request.GET.get("page"))
+    found = actions(batches)
+    if any(name in PRIVATE for a in found for line in a.lines for name, _, _ in line.changes):
+        record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
+    stays = _kept(batches) | _locked(viewer, batches)
+    may = [a.batch not in stays and may_take_back(viewer, a) for a in found]
+    context = {"page": batches, "actions": list(zip(found, may, strict=True))}
+    return render(request, "audit/history.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def take_back(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """One action back, or why not."""
+    batch = request.POST.get("batch", "")
+    found = actions(_batches(viewer).filter(batch=batch))
+    if not found or _kept([batch]) or not may_take_back(viewer, found[0]):
+        raise Refused("This action cannot be taken back here.")
+    if _locked(viewer, [batch]):
+        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+    name = undo.take_back(actor=viewer.signed_in, batch=batch)
+    done(request, f"Taken back: {name}.")
+    return redirect("history")
+
+
+def may_take_back(viewer: Viewer, action: Action) -> bool:
+    """True for what staff entered or arranged, as long as nothing of it was sent; what only the
+    director writes, only the director takes back."""
+    final, directors = _tables_with("audit_final"), _tables_with("audit_directors")
+    kept = final if viewer.is_director else final | directors
+    return action.taken_back is None and not action.tables & kept
+
+
+@cache
+def _tables_with(mark: str) -> frozenset[str]:
+    """The tables whose models say so (see `AuditEntry`)."""
+    return frozenset(m._meta.db_table for m in apps.get_models() if getattr(m, mark, False))
+
+
+def _kept(batches: Iterable[str]) -> set[str]:
+    return set().union(*KEPT_BATCHES.ask(batches))
+
+
+def _locked(viewer: Viewer, batches: Iterable[str]) -> set[str]:
+    return set().union(*LOCKED_BATCHES.ask(viewer, batches))
+
+
+def _batches(viewer: Viewer) -> QuerySet[AuditEntry, str]:
+    """The batches that the season's staff wrote lately, latest first."""
+    staff = [pk for ids in STAFF_OF.ask(viewer) for pk in ids]
+    since = timezone.now() - datetime.timedelta(days=DAYS)
+    rows = AuditEntry.objects.filter(at__gte=since, actor_id__in=staff)
+    rows = rows.exclude(batch="").exclude(op=AuditEntry.Op.VIEW).exclude(table="lib_user")
+    latest = rows.order_by().values("batch").annotate(latest=Max("id"))
+    return latest.order_by("-latest").values_list("batch", flat=True)

@@ -1,0 +1,132 @@
+"""One place that decides who gets a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+from urllib.parse import urlsplit
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import (
+    HttpRequest,
+    HttpResponse,
+    HttpResponseNotAllowed,
+    HttpResponseRedirect,
+    JsonResponse,
+)
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django_htmx.http import HttpResponseClientRedirect
+
+from bandops.lib.accounts.viewer import viewer
+from bandops.lib.errors import Refused
+from bandops.lib.web.messages import refuse, waiting
+from bandops.lib.web.rules import Rule
+
+View = Callable[..., HttpResponse]
+METHODS = ("GET", "HEAD", "POST")
+NOT_SAVED = "You were signed out: what you sent was not saved."
+
+
+def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
+    """A view for those the rule lets in: ``view(request, viewer, …)``.
+
+    Visitors are sent to sign in, others refused. A service's refusal that the view does not
+    catch becomes a message on the page the request came from.
+    """
+
+    def wrap(view: View) -> View:
+        @wraps(view)
+        def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if request.method not in METHODS:
+                return HttpResponseNotAllowed(METHODS)
+            who = viewer(request)
+            if not rule(who):
+                if who.user is None and is_queued(request):
+                    return JsonResponse({"state": "sign in"}, status=401)
+                if who.user is None:
+                    return _sign_in_first(request)
+                raise PermissionDenied
+            request.menu = menu  # type: ignore[attr-defined]
+            try:
+                response = view(request, who, *args, **kwargs)
+            except Refused as error:
+                if is_queued(request):
+                    text = " ".join((error.message, *error.details))
+                    return JsonResponse({"state": "refused", "text": text}, status=409)
+                refuse(request, error)
+                return back(request)
+            if is_queued(request):
+                response = _answer_queue(request, response)
+            response.setdefault("Cache-Control", "private, no-store")
+            return response
+
+        wrapped.rule = rule  # type: ignore[attr-defined]
+        return wrapped
+
+    return wrap
+
+
+def is_queued(request: HttpRequest) -> bool:
+    """A form that waited on a phone for the network, sent by the page's script."""
+    return request.method == "POST" and request.headers.get("X-Queued") == "1"
+
+
+def _answer_queue(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """What became of it, in the words that a page would have shown."""
+    if not isinstance(response, HttpResponseRedirect):
+        return JsonResponse({"state": "invalid", "text": "Something is missing in it."}, status=409)
+    text = " ".join(waiting(request))
+    return JsonResponse({"state": "done", "text": text, "next": response.url})
+
+
+def _sign_in_first(request: HttpRequest) -> HttpResponse:
+    """To sign in, and from there to the page that was asked for.
+
+    What was sent is not sent again: they come back to the page it was sent from, which is not
+    always its own address, and are told. A page that asks for a part of itself leaves as a whole.
+    """
+    of_page = request.htmx  # type: ignore[attr-defined]
+    sent = request.method == "POST"
+    page = _sent_from(request) if sent or of_page else request.path
+    if sent and NOT_SAVED not in waiting(request):
+        messages.error(request, NOT_SAVED)
+    where = f"{reverse('sign-in')}?{urlencode({'next': page})}"
+    return HttpResponseClientRedirect(where) if of_page else redirect(where)
+
+
+def _sent_from(request: HttpRequest) -> str:
+    """The page that a request came from; the start page when it is not ours."""
+    url: str = request.htmx.current_url or request.META.get("HTTP_REFERER", "")  # type: ignore[attr-defined]
+    if not url or not is_ours(request, url):
+        return reverse("home")
+    return urlsplit(url)._replace(scheme="", netloc="").geturl()
+
+
+def back(request: HttpRequest, otherwise: str = "home") -> HttpResponseRedirect:
+    """To the ``next`` the form named, else where the request came from, when that is ours."""
+    for url in (request.POST.get("next"), request.META.get("HTTP_REFERER")):
+        if url and is_ours(request, url) and not _is_here(request, url):
+            return HttpResponseRedirect(url)
+    return redirect(otherwise)
+
+
+def is_ours(request: HttpRequest, url: str) -> bool:
+    """Whether a redirect there stays on this site."""
+    return url_has_allowed_host_and_scheme(
+        url, {request.get_host()}, require_https=request.is_secure()
+    )
+
+
+def _is_here(request: HttpRequest, url: str) -> bool:
+    """A page that refuses to be read must not send back to itself."""
+    return request.method != "POST" and urlsplit(url).path == request.path
+
+
+def allow(condition: bool) -> None:
+    """Refuse the page unless the condition holds."""
+    if not condition:
+        raise PermissionDenied

@@ -1,0 +1,5 @@
+from bandops.lib.rooms import Room
+
+
+class Absences(Room):
+    name = "drill.absences"

@@ -1,0 +1,131 @@
+"""Absences: the staff's form and the short one for members and rank leaders."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from bandops.lib.dates import short_day, weekday_words
+from bandops.lib.web.forms import DayField, TimeInput
+from drill.absences.enums import AbsenceKind, ReasonCategory
+from drill.absences.services.absences import Report
+from drill.events import queries as event_queries
+from drill.events.models import Event, Segment
+from roster.people import queries as people_queries
+from roster.people.fields import MemberField
+from roster.people.models import Member, Season
+
+
+class ReportForm(forms.Form):
+    """When somebody cannot come: an event, one segment of it, or dates. No reason is asked."""
+
+    kind = forms.ChoiceField(choices=AbsenceKind.choices, initial=AbsenceKind.OUT)
+    event = forms.ModelChoiceField(
+        Event.objects.none(), required=False, help_text="Or dates below."
+    )
+    segment = forms.ModelChoiceField(
+        Segment.objects.none(), required=False, help_text="Empty: the whole event."
+    )
+    from_date = DayField(label="From", required=False)
+    until_date = DayField(
+        label="Through",
+        required=False,
+        help_text="Empty: until further notice.",
+    )
+    late_until = forms.TimeField(widget=TimeInput(), required=False)
+    leaves_at = forms.TimeField(widget=TimeInput(), required=False)
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.season = season
+        events = event_queries.coming_events(season)
+        segments = Segment.objects.filter(event__in=events).select_related("event")
+        self._choose("event", events)
+        self._choose("segment", segments.order_by("event__date", "order"))
+        segment = self.fields["segment"]
+        assert isinstance(segment, forms.ModelChoiceField)
+        segment.label_from_instance = lambda s: f"{short_day(s.event.date)}, {s.event}: {s.name}"  # type: ignore[assignment]
+        event = self.fields["event"]
+        assert isinstance(event, forms.ModelChoiceField)
+        event.label_from_instance = lambda e: f"{weekday_words(e.date)}, {e.name}"  # type: ignore[assignment]
+
+    def _choose(self, name: str, queryset: Any) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = queryset
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        segment = data.get("segment")
+        if segment is not None:
+            if data.get("event") not in (None, segment.event):
+                self.add_error("segment", "This segment belongs to another event.")
+            data["event"] = segment.event
+        if data.get("event") is None and not data.get("from_date"):
+            self.add_error("event", "Choose an event, or give a first day.")
+        start, end = data.get("from_date"), data.get("until_date")
+        if start and not self.season.starts <= start <= self.season.ends:
+            self.add_error("from_date", f"This day is outside the season ({self.season}).")
+        if start and end and end < start:
+            self.add_error("until_date", "The last day is before the first.")
+        for kind, name in (("late", "late_until"), ("leaves", "leaves_at")):
+            if data.get("kind") == kind and not data.get(name):
+                self.add_error(name, "Which time?")
+        return data
+
+    def report(self, member: Member) -> Report:
+        """What the form says about a member."""
+        return Report(member, {k: v for k, v in self.cleaned_data.items() if k != "member"})
+
+
+class StaffReportForm(ReportForm):
+    """With the chance, a category for staff only, and when to look again."""
+
+    member = MemberField(Member.objects.none())
+    chance = forms.DecimalField(
+        label="Chance of being out",
+        min_value=0,
+        max_value=1,
+        decimal_places=2,
+        required=False,
+        help_text="Only for doubtful: 0.3 means they will probably march.",
+    )
+    category = forms.ChoiceField(
+        choices=ReasonCategory.choices,
+        required=False,
+        help_text="For staff only. Never write a diagnosis anywhere.",
+    )
+    review_date = DayField(label="Look again on", required=False)
+
+    field_order = ("member", "kind", "event", "segment", "from_date", "until_date")
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(season, *args, **kwargs)
+        self._choose("member", people_queries.active_members(season))
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean()
+        if data.get("chance") is None:
+            doubtful = data.get("kind") == AbsenceKind.DOUBTFUL
+            data["chance"] = Decimal("0.5") if doubtful else Decimal(1)
+        return data
+
+
+class RankReportForm(ReportForm):
+    """A rank leader reports somebody of the rank."""
+
+    member = MemberField(Member.objects.none())
+    field_order = ("member", "kind", "event", "segment", "from_date", "until_date")
+
+    def __init__(self, season: Season, members: Any, *args: Any, **kwargs: Any) -> None:
+        super().__init__(season, *args, **kwargs)
+        self._choose("member", members)
+
+
+def default_event(season: Season) -> Event | None:
+    """The event a report is most likely about."""
+    event = event_queries.next_event(season)
+    return event if event is not None and event.date >= timezone.localdate() else None

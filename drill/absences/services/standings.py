@@ -1,0 +1,101 @@
+"""From the absences of an event to who is away from which of its segments."""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable
+
+from bandops.lib.keys import key
+from drill.absences import queries
+from drill.absences.core import availability as states
+from drill.absences.models import Absence
+from drill.absences.ties import BLOCK_SLOTS
+from drill.events import queries as event_queries
+from drill.events.enums import EventKind
+from drill.events.models import Event, Segment
+from roster.people.models import Member
+
+
+def standings(
+    event: Event, slots: list[states.Slot], members: list[Member]
+) -> dict[tuple[str, str], states.Standing]:
+    """(member, slot) by key -> availability."""
+    entries: dict[int, list[states.Entry]] = defaultdict(list)
+    for absence in queries.absences_at(event):
+        entries[absence.member_id].append(entry_of(absence))
+    return {
+        (key(m.pk), key(slot.key)): states.standing(slot, entries.get(m.pk, ()))
+        for m in members
+        for slot in slots
+    }
+
+
+def standings_of(event: Event, member: Member) -> dict[int, states.Standing]:
+    """Segment id -> the member's availability."""
+    segments = list(event.segments.all())
+    found = standings(event, [slot_of(event, s) for s in segments], [member])
+    return {s.pk: found[key(member.pk), key(s.pk)] for s in segments}
+
+
+def away_from(event: Event, members: Iterable[Member]) -> dict[int, set[int]]:
+    """Member id -> ids of the segments they are entered away from; clearance is not asked."""
+    segments, people = list(event.segments.all()), list(members)
+    found = standings(event, [slot_of(event, s) for s in segments], people)
+    out_from = event.season.doubtful_out_from
+    return {
+        m.pk: {s.pk for s in segments if found[key(m.pk), key(s.pk)].is_away(out_from)}
+        for m in people
+    }
+
+
+def slot_of(event: Event, segment: Segment) -> states.Slot:
+    """A segment as the availability rules see it."""
+    return states.Slot(segment.pk, event.pk, event.date, segment.starts, segment.ends)
+
+
+def slots_of(event: Event) -> list[states.Slot]:
+    """What of an event a member can miss: its segments and a rehearsal's blocks, else the day."""
+    slots = [slot_of(event, s) for s in event.segments.all()]
+    if event.kind == EventKind.REHEARSAL:
+        slots += [slot for parts in BLOCK_SLOTS.ask(event) for slot in parts]
+    day = states.Slot(0, event.pk, event.date, datetime.time.min, datetime.time.max)
+    return slots or [day]
+
+
+def entry_of(absence: Absence) -> states.Entry:
+    """An absence as the availability rules see it."""
+    return states.Entry(
+        absence.pk,
+        states.Said(absence.kind),
+        absence.event_id,
+        absence.segment_id,
+        absence.from_date,
+        absence.until_date,
+        absence.late_until,
+        absence.leaves_at,
+        absence.chance,
+    )
+
+
+def availability(event: Event, members: Iterable[Member]) -> dict[int, str]:
+    """Member id -> 'available', 'doubtful', 'unavailable' or 'in part', over the whole event."""
+    slots = slots_of(event)
+    people = list(members)
+    along = event_queries.travellers(event)
+    at = standings(event, slots, people)
+    out_from = event.season.doubtful_out_from
+    found = {}
+    for member in people:
+        mine = [at[key(member.pk), key(slot.key)] for slot in slots]
+        away = [standing.is_away(out_from) for standing in mine]
+        at_home = along is not None and member.pk not in along
+        if at_home or not member.may_march_on(event.date) or (away and all(away)):
+            found[member.pk] = "unavailable"
+        elif any(away):
+            found[member.pk] = "in part"
+        elif any(s.state is states.State.DOUBTFUL for s in mine):
+            found[member.pk] = "doubtful"
+        else:
+            found[member.pk] = "available"
+    return found

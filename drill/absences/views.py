@@ -1,0 +1,183 @@
+"""Absences: staff's list, reports by members and rank leaders."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.audit.recording import record_view
+from bandops.lib.errors import Refused
+from bandops.lib.web import rules
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from bandops.lib.web.offline import keep_copy
+from bandops.lib.web.pages import allow, back, page
+from bandops.lib.web.posted import posted_key
+from drill.absences import queries
+from drill.absences.enums import AbsenceState
+from drill.absences.forms import RankReportForm, ReportForm, StaffReportForm, default_event
+from drill.absences.models import Absence
+from drill.absences.rules import may_withdraw
+from drill.absences.services import absences as services
+from roster.people import queries as people_queries
+from roster.people.models import Member
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+
+MENU = "absences"
+
+
+@page(rules.staff, MENU)
+def absence_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """What is to be decided, then everything, latest first."""
+    season = viewer.this_season
+    entries = queries.absences(season)
+    text = request.GET.get("q", "").strip()
+    found = entries.exclude(state=AbsenceState.REPORTED)
+    if text:
+        members = people_queries.search_members(Member.objects.filter(season=season), text)
+        found = found.filter(member__in=members)
+    record_view(viewer.signed_in, "absences_absence", "list", "absence reasons")
+    context = {
+        "to_decide": entries.filter(state=AbsenceState.REPORTED),
+        "entries": Paginator(found, 60).get_page(request.GET.get("page")),
+        "q": text,
+    }
+    return render(request, "absences/list.html", context)
+
+
+@page(rules.staff, MENU)
+def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Staff enter who is out."""
+    season = viewer.this_season
+    initial = {"event": default_event(season), "member": request.GET.get("member")}
+    form = StaffReportForm(season, request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        report = form.report(form.cleaned_data["member"])
+        saved = save_through(
+            form,
+            lambda: services.report_once(
+                actor=viewer.signed_in, report=report, by_staff=True, key=posted_key(request)
+            ),
+        )
+        if saved is not None:
+            entry = saved[0]
+            _tell(request, saved, f"{entry.member}: {entry.get_kind_display()}. Saved.")
+            if request.POST.get("again"):
+                return redirect("absence-new")
+            return (
+                redirect("proposal", pk=entry.event_id) if entry.event_id else redirect("absences")
+            )
+    context = {"form": form, "back": reverse("absences"), "key": uuid.uuid4()}
+    return render(request, "absences/new.html", context)
+
+
+def _tell(request: HttpRequest, saved: tuple[Absence, bool], text: str) -> None:
+    """What was done; of a form that was sent before, what became of it."""
+    absence, is_new = saved
+    done(request, text if is_new else f"This was sent already; it is {absence.state} now.")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def decide(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Confirm or decline a report."""
+    absence = get_object_or_404(Absence, pk=pk, member__season=viewer.this_season)
+    confirm = request.POST.get("decision") == "confirm"
+    services.decide_absence(actor=viewer.signed_in, absence=absence, confirm=confirm)
+    done(request, f"{absence.member}: {'confirmed' if confirm else 'declined'}.")
+    return back(request, "absences")
+
+
+@require_POST
+@page(rules.belongs, MENU)
+def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Take an entry back."""
+    absence = get_object_or_404(Absence, pk=pk, member__season=viewer.this_season)
+    if absence.reported_by_id == viewer.signed_in.pk and not may_withdraw(viewer, absence):
+        raise Refused("Staff have decided about it meanwhile: speak with them.")
+    allow(may_withdraw(viewer, absence))
+    services.withdraw_absence(actor=viewer.signed_in, absence=absence)
+    done(request, "The entry is withdrawn.")
+    return back(request, "home")
+
+
+@page(rules.staff, MENU)
+def member_absences(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member's entries, for staff."""
+    member = get_object_or_404(people_queries.members(viewer.this_season), pk=pk)
+    record_view(viewer.signed_in, "people_member", member.pk, "absence reasons")
+    context = {
+        "member": member,
+        "entries": queries.absences(viewer.this_season).filter(member=member),
+    }
+    fragment = request.htmx  # type: ignore[attr-defined]
+    template = "absences/of_member.html" if fragment else "absences/member.html"
+    return render(request, template, context)
+
+
+@page(rules.member, "my-absences")
+def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A member reports and sees their own."""
+    season, me = viewer.this_season, viewer.member
+    assert me is not None
+    form = ReportForm(season, request.POST or None, initial={"event": default_event(season)})
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.report_once(
+                actor=viewer.signed_in,
+                report=form.report(me),
+                by_staff=False,
+                key=posted_key(request),
+            ),
+        )
+        if saved is not None:
+            _tell(request, saved, "Reported. Staff see it now and will decide.")
+            return redirect("my-absences")
+    entries = queries.absences(season).filter(member=me)
+    context = {
+        "form": form,
+        "key": uuid.uuid4(),
+        "entries": [(a, may_withdraw(viewer, a)) for a in entries],
+    }
+    return render(request, "absences/mine.html", context)
+
+
+@page(rules.rank_leader, "my-rank")
+def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A rank leader reports somebody of the rank; no reason is asked or kept."""
+    season = viewer.this_season
+    members = rank_queries.members_of_ranks(viewer.this_season, [r.pk for r in viewer.ranks_led])
+    form = RankReportForm(
+        season, members, request.POST or None, initial={"event": default_event(season)}
+    )
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.report_once(
+                actor=viewer.signed_in,
+                report=form.report(form.cleaned_data["member"]),
+                by_staff=False,
+                key=posted_key(request),
+            ),
+        )
+        if saved is not None:
+            text = f"{saved[0].member} is reported. Staff see it now and will decide."
+            _tell(request, saved, text)
+            return redirect("my-rank")
+    context = {
+        "form": form,
+        "title": "Report somebody of my rank",
+        "lead": "Say only when, never why.",
+        "back": reverse("my-rank"),
+        "button": "Report",
+        "queue": "A report about somebody of my rank",
+        "key": uuid.uuid4(),
+    }
+    return keep_copy(viewer, render(request, "form_page.html", context))

@@ -1,0 +1,174 @@
+"""Who can answer for whom in one segment, by classes of seats that the same members can march.
+
+A seat is answered by a free member, or by a member of another seat whose own seat is answered.
+Seats with the same members share everything: how far the nearest free member is, who can answer
+and whom the answer hangs on. So every single absence takes one search over the classes, and the
+members on whom answers hang (dominators) come from one more pass over them.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from drill.backups.core.coverage.ground import NOBODY, Ground
+from drill.lineup.core.solver.arcs import Ints
+
+ROOT = -1
+
+
+@dataclass
+class SeatClasses:
+    """``rows``: the members of each class; ``of_seat``: the class of each seat."""
+
+    rows: list[list[int]]
+    of_seat: dict[int, int]
+    home: dict[int, int]
+    """member -> the class of the seat where they stand"""
+
+    @classmethod
+    def of(cls, ground: Ground, seats: Ints) -> SeatClasses:
+        numbers: dict[bytes, int] = {}
+        rows: list[list[int]] = []
+        of_seat: dict[int, int] = {}
+        home: dict[int, int] = {}
+        bounds = ground.start.tolist()
+        for seat in seats.tolist():
+            row = ground.member[bounds[seat] : bounds[seat + 1]]
+            number = numbers.setdefault(row.tobytes(), len(rows))
+            if number == len(rows):
+                rows.append(row.tolist())
+            of_seat[seat] = number
+            if (occupant := int(ground.occupant[seat])) != NOBODY:
+                home[occupant] = number
+        return cls(rows, of_seat, home)
+
+    @cached_property
+    def free(self) -> list[list[int]]:
+        """The free members of each class."""
+        return [[m for m in row if m not in self.home] for row in self.rows]
+
+    @cached_property
+    def feeders(self) -> list[dict[int, list[int]]]:
+        """For each class, who could move there, by the other class they would leave."""
+        found: list[dict[int, list[int]]] = []
+        for number, row in enumerate(self.rows):
+            feeders: dict[int, list[int]] = {}
+            for m in row:
+                left = self.home.get(m, number)
+                if left != number:
+                    feeders.setdefault(left, []).append(m)
+            found.append(feeders)
+        return found
+
+    @cached_property
+    def fed(self) -> list[list[int]]:
+        """For each class, the classes its members could move to."""
+        found: list[list[int]] = [[] for _ in self.rows]
+        for number, feeders in enumerate(self.feeders):
+            for left in feeders:
+                found[left].append(number)
+        return found
+
+    @cached_property
+    def distance(self) -> dict[int, int]:
+        """Class -> moves of its shortest answer, nearest first; without an answer left out."""
+        far = {number: 1 for number, free in enumerate(self.free) if free}
+        queue = deque(far)
+        while queue:
+            here = queue.popleft()
+            for number in self.fed[here]:
+                if number not in far:
+                    far[number] = far[here] + 1
+                    queue.append(number)
+        return far
+
+    @cached_property
+    def answers(self) -> list[int]:
+        """For each class, how many free members can answer, directly or by a chain."""
+        bit: dict[int, int] = {}
+        reach = []
+        for free in self.free:
+            reach.append(0)
+            for m in free:
+                reach[-1] |= 1 << bit.setdefault(m, len(bit))
+        queue = deque(self.distance)
+        while queue:
+            here = queue.popleft()
+            for number in self.fed[here]:
+                if reach[here] & ~reach[number]:
+                    reach[number] |= reach[here]
+                    queue.append(number)
+        return [bits.bit_count() for bits in reach]
+
+    @cached_property
+    def hangs_on(self) -> dict[int, tuple[int, ...]]:
+        """Class -> the members without whom no answer is left, the free member's end first."""
+        tree = _Tree(self, {number: n for n, number in enumerate(self.distance)})
+        tree.settle()
+        return {number: tree.above(number) for number in self.distance}
+
+
+@dataclass
+class _Tree:
+    """The tree of members on whom answers hang, by the iteration of Cooper, Harvey and Kennedy
+    (2001) with the order of the search as numbers.
+
+    ``meeting``: class -> the last member (or ROOT) through whom all its answers pass. Who stands
+    in a seat of the class hangs on that one; any two of them have no more than that in common.
+    """
+
+    classes: SeatClasses
+    order: dict[int, int]
+    meeting: dict[int, int] = field(default_factory=dict)
+
+    def settle(self) -> None:
+        changed = True
+        while changed:
+            changed = False
+            for number in self.order:
+                point = self._meet(number)
+                if self.meeting.get(number) != point:
+                    self.meeting[number] = point
+                    changed = True
+
+    def above(self, number: int) -> tuple[int, ...]:
+        """The members on whom a class hangs, the farthest first."""
+        chain = []
+        node = self.meeting[number]
+        while node != ROOT:
+            chain.append(node)
+            node = self._parent(node)
+        return tuple(reversed(chain))
+
+    def _meet(self, number: int) -> int:
+        free = self.classes.free[number]
+        if len(free) > 1:
+            return ROOT
+        found = list(free)
+        for left, members in self.classes.feeders[number].items():
+            if left in self.meeting:
+                found.append(members[0] if len(members) == 1 else self.meeting[left])
+        point = found[0]
+        for node in found[1:]:
+            point = self._common(point, node)
+        return point
+
+    def _common(self, a: int, b: int) -> int:
+        while a != b:
+            if self._rank(a) > self._rank(b):
+                a = self._parent(a)
+            else:
+                b = self._parent(b)
+        return a
+
+    def _parent(self, node: int) -> int:
+        home = self.classes.home.get(node)
+        return ROOT if home is None else self.meeting[home]
+
+    def _rank(self, node: int) -> int:
+        if node == ROOT:
+            return -2
+        home = self.classes.home.get(node)
+        return -1 if home is None else self.order[home]

@@ -1,0 +1,40 @@
+"""The cover plan's settings and one lesson."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from drill.backups.models import CoverPlan
+from roster.people import queries as people_queries
+from roster.people.fields import MemberField
+from roster.people.models import Member, Season
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Spot
+
+
+class PlanForm(forms.ModelForm[CoverPlan]):
+    class Meta:
+        model = CoverPlan
+        fields = ["lessons_each", "chances_from", "chance"]
+        help_texts = {
+            "chance": "0.05: one in twenty; of everybody, or before the season says more. "
+            "The doubtful count with their own chance."
+        }
+
+
+class LessonForm(forms.Form):
+    """Who learns what."""
+
+    member = MemberField(Member.objects.none())
+    spot = forms.ModelChoiceField(Spot.objects.none())
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        member, spot = self.fields["member"], self.fields["spot"]
+        assert isinstance(member, forms.ModelChoiceField)
+        assert isinstance(spot, forms.ModelChoiceField)
+        member.queryset = people_queries.active_members(season)
+        spot.queryset = rank_queries.spots(season)
+        spot.label_from_instance = lambda s: f"{s} {s.part}"  # type: ignore[assignment]

@@ -1,0 +1,20 @@
+"""The job that computes a plan."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bandops.lib.accounts.models import User
+from bandops.lib.outbox.registry import Store, handles
+from drill.backups.models import CoverPlan
+
+
+@handles("backups.plan")
+def make_cover_plan(payload: dict[str, Any]) -> Store:
+    """Compute an event's cover plan and keep its lessons and figures."""
+    from drill.backups.services.plans import compute_plan, store_plan
+
+    plan = CoverPlan.objects.select_related("event__season").get(pk=payload["plan"])
+    actor = User.objects.get(pk=payload["actor"])
+    made = compute_plan(plan)
+    return lambda: store_plan(actor=actor, plan=plan, made=made)

@@ -1,0 +1,155 @@
+"""How often each member was out this season, and the chances that follow."""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.db.models import Exists, OuterRef, Q
+from django.utils import timezone
+
+from bandops.lib.keys import key
+from drill.absences.core import availability as states
+from drill.absences.enums import COUNTING
+from drill.absences.models import Absence
+from drill.absences.services.standings import entry_of, slot_of, slots_of
+from drill.backups.core.chances import History, Prior, band_prior
+from drill.backups.enums import ChancesFrom
+from drill.backups.models import CoverPlan
+from drill.events import queries as event_queries
+from drill.events.enums import MARCHING, EventKind, TravelState
+from drill.events.models import Event, Traveller
+from drill.record.enums import TurnOutcome
+from drill.record.models import Turn
+from drill.rehearsals.enums import AttendanceState
+from drill.rehearsals.models import Attendance
+from drill.rehearsals.services.attendance import outcome_of
+from roster.people import queries as people_queries
+from roster.people.models import Member, Season
+from roster.ranks.models import Holding
+
+Cell = tuple[int, int]
+"""(event id, member id)"""
+NOT_THERE = (TurnOutcome.AWAY, TurnOutcome.MISSED)
+
+
+@dataclass(frozen=True)
+class Chances:
+    """Members' chances of being out of an event, by their key.
+
+    ``histories`` is empty where everybody is given the same chance, ``usual``.
+    """
+
+    usual: float
+    histories: dict[str, History]
+    rehearsals: int = 0
+    performances: int = 0
+
+    @cached_property
+    def prior(self) -> Prior:
+        return band_prior(self.histories, self.usual)
+
+    def of(self, member: str) -> float:
+        """The member's chance, the usual one for somebody unknown."""
+        return self.prior.chance(self.histories.get(member, History()))
+
+
+def chances_of(plan: CoverPlan) -> Chances:
+    """The chances that the plan's setting asks for."""
+    usual = float(plan.chance)
+    if plan.chances_from == ChancesFrom.SAME:
+        return Chances(usual, {})
+    event = plan.event
+    past = past_events(event.season, min(event.date, timezone.localdate()))
+    rehearsals = sum(e.kind == EventKind.REHEARSAL for e in past)
+    found = histories(event.season, past)
+    return Chances(usual, found, rehearsals, len(past) - rehearsals)
+
+
+def past_events(season: Season, before: datetime.date) -> list[Event]:
+    """The season's events before a day, with what a member could miss of them."""
+    return list(event_queries.events(season).filter(date__lt=before).prefetch_related("blocks"))
+
+
+def histories(season: Season, events: Iterable[Event]) -> dict[str, History]:
+    """Member key -> on how many of the events they could come, and how many they missed.
+
+    At a rehearsal the notes about a member count, at a performance its turn book; without them
+    what was reported. Whoever a posted travel list left at home could not come. A fixed number of
+    queries.
+    """
+    past = list(events)
+    known: dict[Cell, float | None] = {**_seen(season), **_booked(season)}
+    entries = _entries(season)
+    posted = _posted(season)
+    found = {}
+    for pk in people_queries.active_members(season).values_list("pk", flat=True):
+        mine = [e for e in past if e.pk not in posted or pk in posted[e.pk]]
+        missed = [known.get((e.pk, pk), _reported(e, entries.get(pk, ()))) for e in mine]
+        counted = [value for value in missed if value is not None]
+        found[key(pk)] = History(len(counted), sum(counted))
+    return found
+
+
+def _reported(event: Event, entries: Iterable[states.Entry]) -> float:
+    """How much of an absence the entries make of it: a performance is missed when somebody must
+    stand in for any of it, a rehearsal when nothing of it is left."""
+    if not entries:
+        return 0.0
+    rehearsal = event.kind == EventKind.REHEARSAL
+    marching = [slot_of(event, s) for s in event.segments.all() if s.kind in MARCHING]
+    slots = slots_of(event) if rehearsal or not marching else marching
+    found = [float(states.standing(slot, entries).chance) for slot in slots]
+    return min(found) if rehearsal else max(found)
+
+
+def _entries(season: Season) -> dict[int, list[states.Entry]]:
+    found: dict[int, list[states.Entry]] = defaultdict(list)
+    for absence in Absence.objects.filter(member__season=season, state__in=COUNTING):
+        found[absence.member_id].append(entry_of(absence))
+    return found
+
+
+def _seen(season: Season) -> dict[Cell, float]:
+    """What was noted at rehearsals; nothing where notes differ."""
+    notes: dict[Cell, list[Attendance]] = defaultdict(list)
+    for note in Attendance.objects.filter(event__season=season):
+        notes[note.event_id, note.member_id].append(note)
+    outcomes = {cell: outcome_of(those).state for cell, those in notes.items()}
+    return {
+        cell: float(state == AttendanceState.ABSENT)
+        for cell, state in outcomes.items()
+        if state is not None
+    }
+
+
+def _booked(season: Season) -> dict[Cell, float | None]:
+    """What the turn books say of performances; None where nobody had asked the member to come:
+    they have neither a spot nor an alternate's place."""
+    outcomes: dict[Cell, set[str]] = defaultdict(set)
+    rows = Turn.objects.filter(book__event__season=season)
+    for event, member, outcome in rows.values_list("book__event_id", "member_id", "outcome"):
+        outcomes[event, member].add(outcome)
+    holds = Holding.objects.filter(member=OuterRef("pk"), ends__isnull=True)
+    placed = Member.objects.filter(
+        Exists(holds) | Q(alternate_place__isnull=False), season=season
+    ).values_list("pk", flat=True)
+    asked = set(placed)
+    return {
+        cell: None
+        if those == {TurnOutcome.AWAY} and cell[1] not in asked
+        else float(not those.isdisjoint(NOT_THERE))
+        for cell, those in outcomes.items()
+    }
+
+
+def _posted(season: Season) -> dict[int, set[int]]:
+    """Event id -> who is on its posted travel list, for events that have one."""
+    rows = Traveller.objects.filter(list__event__season=season, list__state=TravelState.POSTED)
+    found: dict[int, set[int]] = defaultdict(set)
+    for event, member in rows.values_list("list__event_id", "member_id"):
+        found[event].add(member)
+    return found

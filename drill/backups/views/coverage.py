@@ -1,0 +1,244 @@
+"""Covers: what happens if one more drops out, and who learns what this week."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.outbox.progress import progress_of
+from bandops.lib.web import rules
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from drill.backups.core.coverage import State
+from drill.backups.forms import LessonForm, PlanForm
+from drill.backups.models import CoverPlan, Lesson
+from drill.backups.services import plans
+from drill.backups.services.chances import Chances, chances_of
+from drill.backups.services.cover_lines import spot_lines
+from drill.backups.services.coverage import WORST, Covered, covered
+from drill.backups.wording import chances_words, percent_words
+from drill.events import queries as event_queries
+from drill.events.models import Event
+from drill.events.posted import event_of
+from drill.lineup.wording import Names
+from roster.people.models import Member
+from roster.people.viewer import Viewer
+
+MENU = "covers"
+OFTEN, MOST_NAMED = 3, 8
+"""how many times the average is often; how many of those are named"""
+
+
+@page(rules.staff, MENU)
+def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """Spot by spot who answers, on whom several hang, and the plan of the week."""
+    season = viewer.this_season
+    event = event_of(viewer, pk) if pk else event_queries.next_event(season)
+    if event is not None:
+        event.season = season
+    return _covers(request, viewer, event)
+
+
+def _covers(
+    request: HttpRequest, viewer: Viewer, event: Event | None, **typed: forms.BaseForm
+) -> HttpResponse:
+    """The page; with a form as it was sent, when it says why it was not taken."""
+    context: dict[str, Any] = {"event": event, "rank": request.GET.get("rank", "")}
+    if event is not None:
+        found = covered(event)
+        context |= _plan(viewer, event) | {"covered": found} | typed
+        if found is None and typed:
+            raise Refused("Make the lineup first: a plan needs to know who stands where.")
+        if found is not None:
+            usual = chances_of(context["plan"])
+            chances = plans.chances(found.built, usual)
+            basis = plans.basis(found, usual)
+            plan = context["plan"]
+            context["plan_stale"] = bool(plan.figures) and plan.facts_hash != basis
+            context |= _coverage(found, chances, context["rank"], request.GET.get("pairs") == "yes")
+            context |= _chances(found, usual, chances)
+    return render(request, "backups/covers.html", context)
+
+
+@page(rules.staff, MENU)
+def make_plan(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Have the plan made; what is locked stays."""
+    event = event_of(viewer, pk)
+    if request.method != "POST":
+        return redirect("covers-of", pk=event.pk)
+    form = PlanForm(request.POST, instance=plans.plan_of(event))
+
+    def ask() -> CoverPlan:
+        return plans.ask_for_plan(actor=viewer.signed_in, event=event, **form.cleaned_data)
+
+    if not form.is_valid() or save_through(form, ask) is None:
+        return _covers(request, viewer, event, plan_form=form)
+    done(request, "The plan is being made.")
+    return _to_top(event)
+
+
+@page(rules.staff, MENU)
+def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Whether the plan is ready; asks again until it is."""
+    event = event_of(viewer, pk)
+    context = {"event": event, **_plan(viewer, event)}
+    return render(request, "backups/plan.html", context)
+
+
+@page(rules.staff, MENU)
+def add_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Give somebody a spot to learn."""
+    event = event_of(viewer, pk)
+    if request.method != "POST":
+        return redirect("covers-of", pk=event.pk)
+    form = LessonForm(viewer.this_season, request.POST)
+
+    def add() -> Lesson:
+        return plans.add_lesson(actor=viewer.signed_in, event=event, **form.cleaned_data)
+
+    if not form.is_valid() or (lesson := save_through(form, add)) is None:
+        return _covers(request, viewer, event, lesson_form=form)
+    done(request, f"{lesson.member} learns {lesson.spot}.")
+    return _to_top(event)
+
+
+def _to_top(event: Event) -> HttpResponse:
+    """Where it is said what was done; else the browser would stay at the form it sent."""
+    return redirect(f"{reverse('covers-of', args=[event.pk])}#main")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Lock a lesson, unlock it, or take it away."""
+    lesson = get_object_or_404(
+        Lesson.objects.select_related("plan__event", "member__person", "spot__rank"),
+        pk=pk,
+        plan__event__season=viewer.this_season,
+    )
+    what = request.POST.get("what")
+    if what == "remove":
+        plans.remove_lesson(actor=viewer.signed_in, lesson=lesson)
+        done(request, f"{lesson.member} need not learn {lesson.spot}.")
+    elif what in ("lock", "unlock"):
+        plans.lock_lesson(actor=viewer.signed_in, lesson=lesson, locked=what == "lock")
+        done(request, f"{lesson}: {what}ed.")
+    else:
+        raise Refused("Choose what to do.")
+    return redirect("covers-of", pk=lesson.plan.event_id)
+
+
+def _chances(found: Covered, usual: Chances, chances: dict[str, float]) -> dict[str, Any]:
+    """How the chances were come by, and who is out most often; never why."""
+    prior = usual.prior
+    names = Names(found.event.season_id)
+    often = sorted((-usual.of(m), m) for m in chances if usual.of(m) >= OFTEN * prior.average)
+    return {
+        "chances": chances_words(
+            usual.performances, usual.rehearsals, prior.average, math.isfinite(prior.strength)
+        ),
+        "often": [(names.member(m), percent_words(-chance)) for chance, m in often[:MOST_NAMED]],
+        "often_others": len(often[MOST_NAMED:]),
+    }
+
+
+def _coverage(
+    found: Covered, chances: dict[str, float], rank: str, with_pairs: bool
+) -> dict[str, Any]:
+    names = Names(found.event.season_id)
+    lines = spot_lines(found, names)
+    bare = [x.member or "" for x in lines if x.state is State.BARE]
+    counts = Counter(line.state for line in lines)
+    shown = [
+        x for x in lines if (str(x.spot.rank_id) == rank if rank else x.state is not State.SAFE)
+    ]
+    return {
+        "figures": [(state.value, counts[state]) for state in reversed(WORST)],
+        "may": [(state.value, n) for state, n in sorted(_may_counts(found), key=_worst_last)],
+        "lines": [(x, _percent(chances, x.member)) for x in shown],
+        "bare_holes": sum(chances.get(member, 0.0) for member in bare),
+        "ranks": list(dict.fromkeys(line.spot.rank for line in lines)),
+        "supports": _supports(found, names),
+        "lessons": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.lessons],
+        "alone": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.alone],
+        "lessons_proven": found.lessons.proven,
+        "hopeless": [f"{names.segment(g)} {names.spot(s)}" for g, s in found.lessons.hopeless],
+        "limits": sorted({rule.value for segment in found.segments for rule in segment.limits}),
+        "pairs": _pairs(found, names) if with_pairs else None,
+    }
+
+
+def _percent(chances: dict[str, float], member: str | None) -> str:
+    return percent_words(chances[member]) if member is not None and member in chances else ""
+
+
+def _may_counts(found: Covered) -> list[tuple[State, int]]:
+    return list(Counter(found.worst(found.may).values()).items())
+
+
+def _worst_last(item: tuple[State, int]) -> int:
+    return -WORST.index(item[0])
+
+
+def _supports(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
+    """Who holds up more than one spot, most first."""
+    hanging: dict[str, set[str]] = defaultdict(set)
+    for segment in found.segments:
+        for support in segment.supports:
+            hanging[support.member] |= set(support.spots)
+    busy = [(m, sorted(spots)) for m, spots in hanging.items() if len(spots) > 1]
+    busy.sort(key=lambda item: (-len(item[1]), item[0]))
+    return [(names.member(m), [names.spot(s) for s in spots]) for m, spots in busy]
+
+
+def _pairs(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
+    def people(group: tuple[str, ...]) -> str:
+        return ", ".join(names.member(member) for member in group)
+
+    return [(names.segment(f.segment), [people(g) for g in f.groups]) for f in found.pairs()]
+
+
+def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
+    """The plan with its lessons by alternate and its figures, and whether it is being made."""
+    plan = plans.plan_of(event)
+    lessons: list[Lesson] = []
+    if plan.pk:
+        lessons = list(plan.lessons.select_related("member__person", "spot__rank", "spot__part"))
+    by_member: dict[Member, list[Lesson]] = defaultdict(list)
+    for lesson in lessons:
+        by_member[lesson.member].append(lesson)
+    return {
+        "plan": plan,
+        "plan_lessons": sorted(by_member.items(), key=lambda item: item[0].person.sort_key),
+        "plan_form": PlanForm(instance=plan),
+        "lesson_form": LessonForm(viewer.this_season),
+        "plan_figures": _figures(plan),
+        **progress_of(plans.plan_group(event)),
+    }
+
+
+def _figures(plan: CoverPlan) -> dict[str, Any]:
+    """The stored figures for reading, the bound included."""
+    if not plan.figures:
+        return {}
+    rows = (
+        ("without any lesson", "before"),
+        ("by the plain rule: the next spots in order", "plain"),
+        ("dealt by risk", "by_risk"),
+        ("with this plan", "after"),
+    )
+    return {
+        "rows": [(text, *plan.figures[name]) for text, name in rows],
+        "saved": plan.figures["saved"],
+        "bound": plan.figures["bound"],
+        "held_out": plan.figures["held_out"],
+    }

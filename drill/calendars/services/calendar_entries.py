@@ -1,0 +1,257 @@
+"""What a calendar feed says to its reader: dates for all, more for leaders and staff.
+
+An address can be passed on without our knowing: nothing private is ever in a feed, and no name
+but those of a leader's own ranks.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.db.models import Count, Q
+from django.utils.dateformat import format as formatted
+
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.calendars import Entry, calendar_text
+from bandops.lib.dates import in_zone
+from drill.challenges.models import ContestRound
+from drill.events.enums import EventKind
+from drill.events.models import Event, Segment
+from drill.lineup import queries as lineup_queries
+from drill.lineup.core.problem import Origin
+from drill.lineup.models import Lineup, LineupRow
+from drill.lineup.rules import reads_lineups
+from drill.rehearsals.models import RehearsalBlock
+from roster.people.enums import Role
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Holding, Rank
+
+TIME, MOMENT = "g:i A", "j M Y, g:i A"
+EVENT, SEGMENT, BLOCK, ROUND = (
+    model._meta.db_table for model in (Event, Segment, RehearsalBlock, ContestRound)
+)
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is read once for all events. Rows and holes are by event id."""
+
+    reader: Viewer
+    lineups: Mapping[int, Lineup]
+    rows: Mapping[int, list[LineupRow]]
+    holes: Mapping[int, int]
+    holdings: Mapping[tuple[int, int], list[Holding]]
+    changed: Mapping[tuple[str, int], datetime.datetime]
+
+
+def calendar_of(reader: Viewer) -> bytes:
+    """The reader's calendar (a fixed number of queries)."""
+    events: list[Event] = []
+    if reads_lineups(reader):
+        found = Event.objects.filter(season=reader.this_season)
+        events = list(found.prefetch_related("segments", "blocks"))
+    rounds = _rounds(reader)
+    facts = _facts(reader, events, rounds)
+    entries = [entry for event in events for entry in _of_event(event, facts)]
+    entries += [entry for held in rounds for entry in _of_round(held, facts)]
+    return calendar_text(reader.this_season.band_name, entries)
+
+
+def _rounds(reader: Viewer) -> list[ContestRound]:
+    """Contests are set by staff and judged by evaluators."""
+    if not (reader.is_staff or Role.EVALUATOR in reader.roles):
+        return []
+    rounds = ContestRound.objects.filter(season=reader.this_season)
+    return list(rounds.select_related("effective"))
+
+
+def _facts(reader: Viewer, events: list[Event], rounds: list[ContestRound]) -> Facts:
+    newest = lineup_queries.latest_numbers(reader.this_season) if events else Lineup.objects.none()
+    lineups = {lineup.event_id: lineup for lineup in newest}
+    event_of = {lineup.pk: event_id for event_id, lineup in lineups.items()}
+    led = [rank.pk for rank in reader.ranks_led]
+    rows: dict[int, list[LineupRow]] = defaultdict(list)
+    holes: dict[int, int] = {}
+    if reader.member is not None:
+        shown = LineupRow.objects.filter(
+            Q(member=reader.member) | Q(spot__rank__in=led), lineup__in=event_of
+        )
+        related = shown.select_related("segment", "spot__rank", "spot__part", "member__person")
+        for row in related:
+            rows[event_of[row.lineup_id]].append(row)
+    if reader.is_staff:
+        empty = LineupRow.objects.filter(lineup__in=event_of, origin=Origin.HOLE)
+        counted = empty.values("lineup_id").annotate(n=Count("pk")).order_by()
+        holes = {event_of[row["lineup_id"]]: row["n"] for row in counted}
+    return Facts(reader, lineups, rows, holes, _holdings(led), _changed(events, rounds))
+
+
+def _holdings(led: list[int]) -> dict[tuple[int, int], list[Holding]]:
+    found: dict[tuple[int, int], list[Holding]] = defaultdict(list)
+    if led:
+        for holding in Holding.objects.filter(spot__rank__in=led):
+            found[holding.spot_id, holding.member_id].append(holding)
+    return found
+
+
+def _changed(
+    events: list[Event], rounds: list[ContestRound]
+) -> dict[tuple[str, int], datetime.datetime]:
+    """(table, row) -> when it was last changed, by the audit; a part changes its event."""
+    parts = {(SEGMENT, s.pk): e.pk for e in events for s in e.segments.all()}
+    parts |= {(BLOCK, b.pk): e.pk for e in events for b in e.blocks.all()}
+    ids = [e.pk for e in events]
+    gone = Q(op=AuditEntry.Op.DELETE, before__event_id__in=ids)
+    noted = AuditEntry.objects.filter(
+        Q(table=EVENT, row_id__in=[str(pk) for pk in ids])
+        | Q(table=ROUND, row_id__in=[str(r.pk) for r in rounds])
+        | Q(table=SEGMENT) & (gone | Q(row_id__in=_keys(parts, SEGMENT)))
+        | Q(table=BLOCK) & (gone | Q(row_id__in=_keys(parts, BLOCK)))
+    )
+    latest: dict[tuple[str, int], datetime.datetime] = {}
+    columns = noted.order_by("at").values_list("table", "row_id", "before__event_id", "at")
+    for table, row_id, former_event, at in columns:
+        key = (table, int(row_id))
+        if table in (SEGMENT, BLOCK):
+            key = (EVENT, parts.get(key) or int(former_event))
+        latest[key] = at
+    return latest
+
+
+def _keys(parts: Iterable[tuple[str, int]], table: str) -> list[str]:
+    return [str(pk) for name, pk in parts if name == table]
+
+
+def _last_change(facts: Facts, table: str, pk: int) -> datetime.datetime:
+    """Of a row, or the season's first moment where nothing was noted."""
+    start = datetime.datetime.combine(facts.reader.this_season.starts, datetime.time())
+    return facts.changed.get((table, pk), start.replace(tzinfo=datetime.UTC))
+
+
+def _uid(noun: str, pk: int) -> str:
+    return f"{noun}-{pk}@{urlsplit(settings.SITE_URL).hostname}"
+
+
+def _of_event(event: Event, facts: Facts) -> Iterator[Entry]:
+    lineup = facts.lineups.get(event.pk)
+    changed = _last_change(facts, EVENT, event.pk)
+    if lineup is not None and lineup.published_at is not None:
+        changed = max(changed, lineup.published_at)
+    revision = (lineup.number or 0) if lineup else 0
+    parts: list[Segment | RehearsalBlock] = [*event.segments.all(), *event.blocks.all()]
+    starts = event.call_time or min((p.starts for p in parts), default=None)
+    ends = max((p.ends for p in parts), default=None)
+    yield Entry(
+        _uid("event", event.pk),
+        event.name,
+        event.local(starts) if starts is not None else event.date,
+        changed,
+        event.local(ends) if ends is not None else None,
+        revision,
+        event.venue,
+        "\n".join(_lines(event, facts)),
+    )
+    if facts.reader.is_staff and event.cut_off is not None:
+        yield Entry(
+            _uid("cut-off", event.pk),
+            f"Cut-off: {event.name}",
+            in_zone(event.cut_off, event.zone),
+            changed,
+            revision=revision,
+            text="From now on only the director changes the lineup.",
+        )
+
+
+def _of_round(held: ContestRound, facts: Facts) -> Iterator[Entry]:
+    zone = held.effective.zone
+    changed = _last_change(facts, ROUND, held.pk)
+    text = ""
+    if facts.reader.is_staff:
+        text = f"A win counts from {held.effective}."
+        yield Entry(
+            _uid("contest-closes", held.pk),
+            f"{held.name}: sign-up closes",
+            in_zone(held.closes_at, zone),
+            changed,
+        )
+    yield Entry(
+        _uid("contest", held.pk),
+        f"{held.name}: contests",
+        in_zone(held.held_at, zone),
+        changed,
+        text=text,
+    )
+
+
+def _lines(event: Event, facts: Facts) -> Iterator[str]:
+    """What the entry says below its name."""
+    reader, lineup = facts.reader, facts.lineups.get(event.pk)
+    if event.call_time:
+        yield f"Call {formatted(event.call_time, TIME)}"
+    for segment in event.segments.all():
+        own = _own_place(segment, facts) if lineup is not None and reader.is_member else ""
+        yield f"{segment.name} {_span(segment)}{own}"
+    if event.dress:
+        yield f"Dress: {event.dress}"
+    if reader.is_staff or reader.is_rank_leader:
+        for block in event.blocks.all():
+            where = f", {block.where}" if block.where else ""
+            yield f"{_span(block)}: {block.what}{where}"
+    if lineup is not None:
+        for rank in rank_queries.ranks_led(reader):
+            yield from _rank_lines(rank, event, facts)
+        if reader.is_staff:
+            yield f"Holes, all segments together: {facts.holes.get(event.pk, 0)}"
+        moment = lineup.published_at
+        when = f", published {formatted(moment.astimezone(event.zone), MOMENT)}" if moment else ""
+        yield f"Lineup: revision {lineup.number}{when}"
+    elif event.kind != EventKind.REHEARSAL:
+        yield "The lineup is not published yet."
+
+
+def _span(part: Segment | RehearsalBlock) -> str:
+    return f"{formatted(part.starts, TIME)} to {formatted(part.ends, TIME)}"
+
+
+def _own_place(segment: Segment, facts: Facts) -> str:
+    """Where the reader marches; nothing about why not."""
+    if not segment.marches:
+        return ""
+    me = facts.reader.member
+    for row in facts.rows.get(segment.event_id, ()):
+        if row.segment_id == segment.pk and row.member == me:
+            stands_in = row.origin == Origin.STANDS_IN
+            return f": you {'stand in at' if stands_in else 'march'} {row.spot} ({row.spot.part})"
+    return ": you do not march"
+
+
+def _rank_lines(rank: Rank, event: Event, facts: Facts) -> Iterator[str]:
+    """Who stands in and what is open in a leader's own rank."""
+    standing: dict[str, list[str]] = defaultdict(list)
+    open_spots: dict[str, list[str]] = defaultdict(list)
+    rows = [r for r in facts.rows.get(event.pk, ()) if r.spot.rank_id == rank.pk]
+    for row in sorted(rows, key=lambda r: (r.spot.number, r.segment.order)):
+        if row.member is None:
+            open_spots[str(row.spot)].append(row.segment.name)
+        elif not _holds(row, event.date, facts):
+            standing[f"{row.member} at {row.spot}"].append(row.segment.name)
+    if standing:
+        verb = "stands in" if len(standing) == 1 else "stand in"
+        yield f"{rank}: {len(standing)} {verb}: {_listed(standing)}"
+    if open_spots:
+        yield f"{rank}: open: {_listed(open_spots)}"
+
+
+def _holds(row: LineupRow, day: datetime.date, facts: Facts) -> bool:
+    holdings = facts.holdings.get((row.spot_id, row.member_id or 0), ())
+    return any(h.starts <= day and (h.ends is None or h.ends > day) for h in holdings)
+
+
+def _listed(found: Mapping[str, list[str]]) -> str:
+    return "; ".join(f"{what} ({', '.join(segments)})" for what, segments in found.items())

@@ -1,0 +1,5 @@
+from bandops.lib.rooms import Room
+
+
+class Calls(Room):
+    name = "drill.calls"

@@ -1,0 +1,175 @@
+"""The member's card, the rank leader's page, and releasing a member."""
+
+from __future__ import annotations
+
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.offline import is_for_later, keep_copy
+from bandops.lib.web.pages import page
+from drill.absences.services.standings import availability
+from drill.backups.models import Lesson
+from drill.backups.services.cover_lines import SpotLine, spot_lines
+from drill.backups.services.coverage import covered_lineup
+from drill.events import queries as event_queries
+from drill.events.models import Event
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Lineup
+from drill.lineup.sheets import sheets
+from drill.lineup.wording import Names
+from drill.publishing.enums import NoticeState
+from drill.publishing.models import Notice
+from drill.publishing.services import cards
+from drill.publishing.services.notices import note_seen
+from drill.publishing.services.releasing import future_spots, release_member
+from drill.publishing.wording import notice_sentences
+from drill.rehearsals.services.rehearsals import coming_rehearsal
+from drill.shows.models import Show
+from roster.people import queries as people_queries
+from roster.people.models import Member
+from roster.people.rules import may_see_contact
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Holding
+
+
+@page(rules.member, "card")
+def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """My spot: where, when, in what, set by set."""
+    season, me = viewer.this_season, viewer.member
+    assert me is not None
+    events = event_queries.events(season)
+    event = get_object_or_404(events, pk=pk) if pk else event_queries.next_event(season)
+    context: dict[str, object] = {
+        "member": me,
+        "event": event,
+        "rehearsal": coming_rehearsal(season),
+    }
+    if event is not None:
+        made = cards.card(me, event)
+        if made.lineup is not None:
+            if not is_for_later(request):
+                note_seen(actor=viewer.signed_in, member=me, lineups=_up_to(made.lineup))
+            context |= _news(me, made.lineup)
+        coming = event_queries.coming_events(season).exclude(kind="rehearsal")
+        holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
+        context |= {
+            "card": made,
+            "coming": coming,
+            "holding": holding.first(),
+            "lessons": _lessons(event, [me.pk]),
+        }
+    return keep_copy(viewer, render(request, "cards/card.html", context))
+
+
+def _up_to(lineup: Lineup) -> QuerySet[Lineup]:
+    """The event's revisions up to this one."""
+    return Lineup.objects.filter(event=lineup.event_id, number__lte=lineup.number)
+
+
+def _news(member: Member, lineup: Lineup) -> dict[str, object]:
+    """The member's latest notice of the event, in words: a revision since concerned others."""
+    mine = Notice.objects.filter(lineup__event=lineup.event_id, member=member)
+    notice = mine.select_related("lineup").order_by("-lineup__number").first()
+    if notice is None:
+        return {}
+    names = Names(lineup.event.season_id)
+    return {"notice": notice, "news": notice_sentences(notice.content, names)}
+
+
+@page(rules.rank_leader, "my-rank")
+def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """My rank today: who marches what, alternates and what each covers."""
+    season = viewer.this_season
+    event = event_queries.next_event(season)
+    lineup = lineup_queries.published(event) if event else None
+    rank_ids = {r.pk for r in viewer.ranks_led}
+    members = list(rank_queries.members_of_ranks(season, sorted(rank_ids)))
+    state = availability(event, members) if event else {}
+    along = event_queries.travellers(event) if event else None
+    if event is not None and lineup is not None:
+        lineup.event = event
+    people = [
+        {
+            "member": m,
+            "state": state.get(m.pk, ""),
+            "at_home": along is not None and m.pk not in along,
+            "contact": may_see_contact(viewer, m, next(iter(rank_ids))),
+        }
+        for m in members
+    ]
+    context = {
+        "event": event,
+        "lineup": lineup,
+        "sheets": sheets(lineup, rank_ids) if lineup else None,
+        "people": people,
+        "unavailable": {pk for pk, word in state.items() if word == "unavailable"},
+        "travel_posted": along is not None,
+        "travelling": sum(1 for p in people if not p["at_home"]),
+        "ranks": viewer.ranks_led,
+        "shows": _shows_with_sets(event) if event else [],
+        "rehearsal": coming_rehearsal(season),
+        "lessons": _lessons(event, [m.pk for m in members]) if event else [],
+        "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
+    }
+    return keep_copy(viewer, render(request, "cards/my_rank.html", context))
+
+
+@page(rules.rank_leader, "my-rank")
+def my_covers(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """What happens in my rank if somebody drops out of the published lineup."""
+    season = viewer.this_season
+    event = event_queries.next_event(season)
+    lineup = lineup_queries.published(event) if event else None
+    lines: list[SpotLine] = []
+    if event is not None and lineup is not None:
+        event.season = season
+        rank_ids = {rank.pk for rank in viewer.ranks_led}
+        lines = spot_lines(covered_lineup(event, lineup), Names(season.pk))
+        lines = [line for line in lines if line.spot.rank_id in rank_ids]
+    context = {"event": event, "lineup": lineup, "lines": lines, "ranks": viewer.ranks_led}
+    return keep_copy(viewer, render(request, "cards/my_covers.html", context))
+
+
+def _shows_with_sets(event: Event) -> list[Show]:
+    """The event's shows that have coordinates."""
+    shows = {s.show_id: s.show for s in event.segments.all() if s.marches and s.show}
+    known = event_queries.current_versions({pk for pk in shows if pk}, event)
+    return [show for pk, show in shows.items() if pk in known and show]
+
+
+def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
+    """What the members learn for the event by its cover plan."""
+    rows = Lesson.objects.filter(plan__event=event, member__in=member_ids)
+    return list(rows.select_related("member__person", "spot__rank", "spot__part"))
+
+
+def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
+    """Members whose latest notice of the event is one that they have not seen."""
+    rows = Notice.objects.filter(lineup__event=lineup.event_id, member__in=member_ids)
+    latest = {
+        n.member_id: n
+        for n in rows.select_related("member__person", "lineup").order_by("lineup__number")
+    }
+    known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
+    open_ones = [n for n in latest.values() if n.state not in known]
+    return [n for n in open_ones if not (n.lineup.change_notice or {}).get("first")]
+
+
+@page(rules.staff, "people")
+def release(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member leaves: what that empties first, then the release."""
+    member = get_object_or_404(people_queries.members(viewer.this_season), pk=pk)
+    if request.method == "POST":
+        made = release_member(actor=viewer.signed_in, member=member, on=timezone.localdate())
+        text = f"{member} left the band."
+        for lineup in made:
+            text += f"\n{lineup.event}: revision {lineup.number} is published with the hole."
+        done(request, text)
+        return redirect("member", pk=pk)
+    context = {"member": member, "spots": future_spots(member)}
+    return render(request, "publishing/release.html", context)

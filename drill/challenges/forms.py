@@ -1,0 +1,169 @@
+"""Contests: rounds, what is marked, protected spots, sign-up, an evaluator's marks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS
+
+from bandops.lib.dates import weekday_words
+from bandops.lib.web.forms import DayField, LocalMomentField
+from drill.challenges.enums import Side
+from drill.challenges.models import ContestCriterion, ContestRound
+from drill.events import queries as event_queries
+from drill.events.enums import EventKind
+from drill.events.models import Event
+from roster.people import queries as people_queries
+from roster.people.fields import MemberField
+from roster.people.models import Member, Season
+from roster.ranks import queries as rank_queries
+from roster.ranks.fields import SpotField
+from roster.ranks.models import Spot
+
+MOMENTS = ("opens_at", "closes_at", "held_at")
+
+
+class RoundForm(forms.ModelForm[ContestRound]):
+    """Times are of the season's zone."""
+
+    class Meta:
+        model = ContestRound
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "There is a round of that name already."}
+        }
+        fields = ["name", *MOMENTS, "effective"]
+        field_classes = dict.fromkeys(MOMENTS, LocalMomentField)
+        labels = {
+            "opens_at": "Sign-up opens",
+            "closes_at": "Sign-up closes",
+            "held_at": "Held",
+            "effective": "A win counts from",
+        }
+        help_texts = {
+            "closes_at": "Whoever asks later waits for the next round.",
+            "held_at": "Nobody contests a holder who cannot be there on that day.",
+        }
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        self.zone = ZoneInfo(season.time_zone)
+        instance = kwargs.get("instance")
+        if instance is not None and instance.pk:
+            moments = {n: getattr(instance, n).astimezone(self.zone) for n in MOMENTS}
+            kwargs["initial"] = {n: m.replace(tzinfo=None) for n, m in moments.items()}
+        super().__init__(*args, **kwargs)
+        self.instance.season = season
+        field = self.fields["effective"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = event_queries.events(season).exclude(kind=EventKind.REHEARSAL)
+        field.label_from_instance = _dated  # type: ignore[method-assign, assignment]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        for name in MOMENTS:
+            if data.get(name) is not None:
+                data[name] = data[name].replace(tzinfo=self.zone)
+        return data
+
+
+def _dated(event: Event) -> str:
+    return f"{weekday_words(event.date)}, {event}"
+
+
+class CriterionForm(forms.ModelForm[ContestCriterion]):
+    class Meta:
+        model = ContestCriterion
+        error_messages = {
+            NON_FIELD_ERRORS: {"unique_together": "There is a criterion of that name already."}
+        }
+        fields = ["name", "top", "weight", "order"]
+        help_texts = {
+            "top": "Marks go from 0 to it. Each counts as its share of it.",
+            "weight": "2 counts twice as much as 1.",
+        }
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.instance.season = season
+
+
+class ProtectForm(forms.Form):
+    spot = SpotField(Spot.objects.none())
+    until = DayField(
+        label="Through",
+        required=False,
+        help_text="Empty: until you lift it. Members read “protected” and never why.",
+    )
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        spot = self.fields["spot"]
+        assert isinstance(spot, SpotField)
+        spot.queryset = rank_queries.spots(season)
+
+
+class SignUpForm(forms.Form):
+    """Staff sign an alternate up; the director also after the closing time."""
+
+    member = MemberField(Member.objects.none(), label="Alternate")
+    spot = SpotField(Spot.objects.none())
+    late = forms.BooleanField(label="Even though sign-up is closed", required=False)
+
+    def __init__(self, season: Season, may_be_late: bool, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        member, spot = self.fields["member"], self.fields["spot"]
+        assert isinstance(member, MemberField) and isinstance(spot, SpotField)
+        member.queryset = people_queries.active_members(season).filter(
+            alternate_place__isnull=False
+        )
+        spot.queryset = rank_queries.spots(season).filter(holdings__ends__isnull=True).distinct()
+        if not may_be_late:
+            del self.fields["late"]
+
+
+class MarksForm(forms.Form):
+    """One contest's marks for sides A and B; what is empty is not marked yet."""
+
+    def __init__(
+        self,
+        criteria: Iterable[ContestCriterion],
+        marks: Mapping[tuple[int, str], Decimal],
+        *args: Any,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.criteria = list(criteria)
+        for criterion in self.criteria:
+            for side in Side.values:
+                self.fields[f"m{criterion.pk}{side}"] = forms.DecimalField(
+                    label=f"{criterion}, side {side}",
+                    min_value=0,
+                    max_value=criterion.top,
+                    max_digits=6,
+                    decimal_places=2,
+                    required=False,
+                    initial=_plain(marks.get((criterion.pk, side))),
+                    widget=forms.NumberInput(attrs={"inputmode": "decimal", "class": "short"}),
+                )
+
+    def rows(self) -> list[tuple[ContestCriterion, list[tuple[str, forms.BoundField]]]]:
+        """Each criterion with its two fields, for the page."""
+        return [(c, [(s, self[f"m{c.pk}{s}"]) for s in Side.values]) for c in self.criteria]
+
+    def given(self) -> dict[tuple[int, str], Decimal | None]:
+        """What was entered, by criterion and side."""
+        return {
+            (c.pk, side): self.cleaned_data[f"m{c.pk}{side}"]
+            for c in self.criteria
+            for side in Side.values
+        }
+
+
+def _plain(value: Decimal | None) -> str:
+    """8.50 as it was typed: 8.5."""
+    if value is None:
+        return ""
+    return f"{value.normalize():f}"

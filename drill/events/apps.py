@@ -1,0 +1,5 @@
+from bandops.lib.rooms import Room
+
+
+class Events(Room):
+    name = "drill.events"

@@ -1,0 +1,139 @@
+"""Events, their segments, and who comes along."""
+
+from __future__ import annotations
+
+import datetime
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from bandops.lib.bounds import between, within
+from bandops.lib.validators import validate_time_zone
+from drill.events.enums import MARCHING, EventKind, SegmentKind, TravelRole, TravelState
+from drill.field.enums import FieldType
+from drill.shows.models import Show, ShowVersion
+from roster.people.models import Member, Season
+
+MOST_TRAVELLERS = 10_000
+
+
+class Event(models.Model):
+    """A performance or a rehearsal on a date; times are local to ``time_zone``."""
+
+    season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="events")
+    name = models.CharField(max_length=100)
+    kind = models.CharField(max_length=10, choices=EventKind.choices, default=EventKind.GAME)
+    venue = models.CharField(max_length=100, blank=True)
+    date = models.DateField()
+    time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
+    call_time = models.TimeField(null=True, blank=True)
+    cut_off = models.DateTimeField(null=True, blank=True)
+    field_type = models.CharField("field", max_length=40, default=FieldType.HASH_60)
+    dress = models.CharField(max_length=200, blank=True)
+    travel_limit = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=between(1, MOST_TRAVELLERS)
+    )
+    must_travel = models.ManyToManyField(Member, blank=True, related_name="must_travel_to")
+
+    class Meta:
+        ordering = ["date", "call_time", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "name", "date"], name="event_once_a_day"),
+            models.CheckConstraint(
+                condition=within("travel_limit", 1, MOST_TRAVELLERS), name="travel_limit_in_bounds"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    def local(self, time: datetime.time) -> datetime.datetime:
+        """That time of the event's day, in its zone."""
+        return datetime.datetime.combine(self.date, time, tzinfo=self.zone)
+
+
+class Segment(models.Model):
+    """A part of an event, with its own lineup."""
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="segments")
+    order = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=60)
+    kind = models.CharField(max_length=10, choices=SegmentKind.choices)
+    show = models.ForeignKey(
+        Show, null=True, blank=True, on_delete=models.PROTECT, related_name="segments"
+    )
+    starts = models.TimeField()
+    ends = models.TimeField()
+
+    class Meta:
+        ordering = ["event", "order"]
+        constraints = [
+            models.UniqueConstraint(fields=["event", "name"], name="segment_name_once"),
+            models.CheckConstraint(
+                condition=Q(ends__gt=F("starts")),
+                name="segment_has_length",
+                violation_error_message="The segment must end after it starts.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def marches(self) -> bool:
+        """True when the segment has spots to fill."""
+        return self.kind in MARCHING
+
+
+class TravelList(models.Model):
+    """Who goes along. Once posted, members who are not on it cannot march the event."""
+
+    event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="travel_list")
+    state = models.CharField(max_length=10, choices=TravelState.choices, default=TravelState.DRAFT)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    posted_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state=TravelState.DRAFT, posted_at__isnull=True)
+                | Q(state=TravelState.POSTED, posted_at__isnull=False),
+                name="posted_travel_list_has_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"travel list of {self.event}"
+
+
+class Traveller(models.Model):
+    """A member on the list, and as what they come."""
+
+    list = models.ForeignKey(TravelList, on_delete=models.CASCADE, related_name="travellers")
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="travels")
+    role = models.CharField(max_length=10, choices=TravelRole.choices)
+
+    class Meta:
+        ordering = ["member__person__sort_key"]
+        constraints = [models.UniqueConstraint(fields=["list", "member"], name="travels_once")]
+
+    def __str__(self) -> str:
+        return f"{self.member} ({self.role})"
+
+
+class EventVersion(models.Model):
+    """A version of a show's drill that one event marches, before all others of the show."""
+
+    version = models.OneToOneField(ShowVersion, on_delete=models.CASCADE, related_name="at_event")
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="own_versions")
+
+    def __str__(self) -> str:
+        return f"{self.version} at {self.event}"

@@ -1,0 +1,70 @@
+"""Reused reads of events, their travel lists and their own drill."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from drill.events.enums import TravelState
+from drill.events.models import Event, TravelList
+from drill.shows.models import ShowVersion
+from roster.people.models import Season
+
+
+def events(season: Season) -> QuerySet[Event]:
+    """The season's events in order, with their segments."""
+    return Event.objects.filter(season=season).prefetch_related("segments__show")
+
+
+def next_event(season: Season, today: datetime.date | None = None) -> Event | None:
+    """The next performance (no rehearsal) from today on; the last one when all are past."""
+    today = today or timezone.localdate()
+    performances = events(season).exclude(kind="rehearsal")
+    coming = performances.filter(date__gte=today).order_by("date", "call_time").first()
+    return coming or performances.order_by("-date").first()
+
+
+def coming_events(season: Season, today: datetime.date | None = None) -> QuerySet[Event]:
+    """Events from today on."""
+    return events(season).filter(date__gte=today or timezone.localdate())
+
+
+def travellers(event: Event) -> frozenset[int] | None:
+    """Ids of the members on the event's posted travel list; None while none is posted."""
+    posted = TravelList.objects.filter(event=event, state=TravelState.POSTED)
+    rows = list(posted.values_list("travellers__member_id", flat=True))
+    return frozenset(pk for pk in rows if pk is not None) if rows else None
+
+
+def current_versions(show_ids: set[int], event: Event | None = None) -> dict[int, ShowVersion]:
+    """Show id -> the version in use; at an event, its own where it has one that still differs."""
+    usable = (
+        Q(is_variant=False) if event is None else Q(is_variant=False) | Q(at_event__event=event)
+    )
+    versions = list(ShowVersion.objects.filter(usable, show_id__in=show_ids).order_by("order"))
+    usual = {v.show_id: v for v in versions if not v.is_variant}
+    known = {v.pk for v in versions if not v.is_variant}
+    own = {v.show_id: v for v in versions if v.is_variant}
+    return usual | {show: v for show, v in own.items() if not _is_usual_again(v, known)}
+
+
+def _is_usual_again(version: ShowVersion, known: set[int]) -> bool:
+    """An event's version that restores one of the show's own (``known``)."""
+    change = version.change or {}
+    return change.get("code") == "restore" and change.get("base") in known
+
+
+def closed_spots(event: Event) -> dict[int, frozenset[int]]:
+    """Version of the event's own -> ids of the spots that are closed up in it."""
+    own = {v.pk: v.change or {} for v in ShowVersion.objects.filter(at_event__event=event)}
+    found: dict[int, frozenset[int]] = {}
+    for pk in own:
+        spots, at = set(), own.get(pk)
+        while at:
+            if at["code"] == "close":
+                spots.add(at["spot"])
+            at = own.get(at["base"])
+        found[pk] = frozenset(spots)
+    return found

@@ -1,0 +1,119 @@
+"""Events and their segments."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.db.models import ProtectedError
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import day_words, in_zone
+from bandops.lib.errors import Refused
+from drill.events.models import Event, Segment
+from drill.events.ties import BEFORE_REMOVAL, COPIED
+from drill.shows.models import ShowVersion
+from roster.people.models import Member, Season
+
+
+def save_event(*, actor: User, event: Event) -> Event:
+    """Add or change an event; its day lies in the season."""
+    event.full_clean(exclude=["must_travel"])
+    _refuse_outside(event.season, event.date)
+    with recorded(actor, "save event"):
+        event.save()
+    return event
+
+
+def _refuse_outside(season: Season, day: datetime.date) -> None:
+    if not season.starts <= day <= season.ends:
+        first, last = day_words(season.starts), day_words(season.ends)
+        raise Refused(
+            f"{day_words(day)} is outside the season ({first} to {last}). "
+            "A director can change the season's dates."
+        )
+
+
+def remove_event(*, actor: User, event: Event) -> bool:
+    """Remove an event for which nothing was published; True when a draft lineup goes with it.
+
+    A draft is there as soon as somebody has looked at the lineup: it keeps no event.
+    """
+    with recorded(actor, "remove event"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        with_it = BEFORE_REMOVAL.ask(event)
+        ShowVersion.objects.filter(at_event__event=event).delete()
+        try:
+            event.delete()
+        except ProtectedError as error:
+            holding = ", ".join(sorted(str(it) for it in error.protected_objects))
+            raise Refused(f"{event} is needed for {holding} and stays.") from error
+    return any(with_it)
+
+
+def save_segment(*, actor: User, segment: Segment) -> Segment:
+    """Add or change a segment; segments of one event do not overlap."""
+    if segment.order is None:
+        last = segment.event.segments.order_by("-order").first()
+        segment.order = last.order + 1 if last else 1
+    segment.full_clean()
+    others = segment.event.segments.exclude(pk=segment.pk)
+    clash = others.filter(starts__lt=segment.ends, ends__gt=segment.starts).first()
+    if clash is not None:
+        raise Refused(
+            f"{segment.name} overlaps {clash.name} ({clash.starts:%H:%M} to {clash.ends:%H:%M})."
+        )
+    with recorded(actor, "save segment"):
+        segment.save()
+    return segment
+
+
+def remove_segment(*, actor: User, segment: Segment) -> None:
+    """Remove a segment no lineup uses."""
+    try:
+        with recorded(actor, "remove segment"):
+            segment.delete()
+    except ProtectedError as error:
+        raise Refused(f"{segment} is in a lineup and stays.") from error
+
+
+def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
+    """The event on another day, with all that it consists of; the cut-off keeps its
+    distance."""
+    _refuse_outside(event.season, date)
+    with recorded(actor, "copy event"):
+        segments = list(event.segments.all())
+        must = list(event.must_travel.all())
+        fresh = Event.objects.get(pk=event.pk)
+        fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
+        fresh._state.adding = True
+        if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
+            raise Refused(f"There is a {name} on {day_words(date)} already.")
+        fresh.full_clean(exclude=["must_travel"])
+        fresh.save()
+        fresh.must_travel.set(must)
+        for segment in segments:
+            segment.pk, segment.event = None, fresh
+            segment._state.adding = True
+            segment.save()
+        COPIED.ask(event, fresh)
+    return fresh
+
+
+def _cut_off_on(event: Event, date: datetime.date) -> datetime.datetime | None:
+    if event.cut_off is None:
+        return None
+    # Local time stays the same across a change of the clocks.
+    local = in_zone(event.cut_off, event.zone).replace(tzinfo=None)
+    try:
+        return (local + (date - event.date)).replace(tzinfo=event.zone)
+    except OverflowError:
+        raise Refused(f"The cut-off of {event} is far from its day: change it first.") from None
+
+
+def set_must_travel(*, actor: User, event: Event, members: list[Member]) -> None:
+    """Who must come along whether they march or not."""
+    with recorded(actor, "choose who must travel"):
+        if event.travel_limit is not None and len(members) > event.travel_limit:
+            raise Refused(f"{len(members)} people are more than the limit of {event.travel_limit}.")
+        event.must_travel.set(members)

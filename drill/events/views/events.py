@@ -1,0 +1,187 @@
+"""Dates: events, segments, who must travel."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from bandops.lib.dates import day_words, in_reach
+from bandops.lib.web import rules
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from drill.events import queries
+from drill.events.forms import CopyForm, EventForm, MustTravelForm, SegmentForm
+from drill.events.models import Event, Segment
+from drill.events.services import events as services
+from drill.events.services.events import set_must_travel
+from drill.events.services.refield import shows_elsewhere
+from drill.events.ties import EVENT_LIST, EVENT_PAGE
+from drill.field.wording import field_label
+from drill.shows.models import Show
+from roster.people.viewer import Viewer
+
+MENU = "dates"
+WEEK = datetime.timedelta(weeks=1)
+
+
+@page(rules.staff, MENU)
+def events(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """All events; the published revision beside each."""
+    season = viewer.this_season
+    numbers = {pk: x for answer in EVENT_LIST.ask(season) for pk, x in answer.items()}
+    rows = [(e, numbers.get(e.pk)) for e in queries.events(season)]
+    today = timezone.localdate()
+    context = {
+        "coming": [r for r in rows if r[0].date >= today],
+        "past": [r for r in rows if r[0].date < today],
+        "shows": Show.objects.filter(season=season),
+    }
+    return render(request, "events/list.html", context)
+
+
+@page(rules.staff, MENU)
+def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """An event with its segments; a new segment is added here."""
+    it = _event(viewer, pk)
+    form = SegmentForm(it, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.save_segment(actor=viewer.signed_in, segment=form.instance),
+        )
+        if saved is not None:
+            done(request, f"{saved} is added.")
+            return redirect("event", pk=pk)
+    context: dict[str, Any] = {
+        "event": it,
+        "form": form,
+        "must": it.must_travel.select_related("person"),
+        "field": field_label(it.field_type),
+        "elsewhere": shows_elsewhere(it),
+    }
+    for added in EVENT_PAGE.ask(it):
+        context |= added
+    return render(request, "events/event.html", context)
+
+
+@page(rules.staff, MENU)
+def edit_event(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """A new event, or changes of one."""
+    season = viewer.this_season
+    it = _event(viewer, pk) if pk else Event(season=season)
+    form = EventForm(season, request.POST or None, instance=it)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form, lambda: services.save_event(actor=viewer.signed_in, event=form.instance)
+        )
+        if saved is not None:
+            done(request, f"{saved} is saved.")
+            return redirect("event", pk=saved.pk)
+    url = reverse("event", args=[pk]) if pk else reverse("events")
+    context = {"form": form, "title": f"Change {it}" if pk else "New event", "back": url}
+    return render(request, "form_page.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def remove_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Remove an event for which nothing was published."""
+    it = _event(viewer, pk)
+    with_draft = services.remove_event(actor=viewer.signed_in, event=it)
+    gone = ", and with it the draft of its lineup, which was never published" if with_draft else ""
+    done(request, f"{it} is removed{gone}.")
+    return redirect("events")
+
+
+@page(rules.staff, MENU)
+def edit_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Change a segment."""
+    it = get_object_or_404(
+        Segment.objects.select_related("event"), pk=pk, event__season=viewer.this_season
+    )
+    form = SegmentForm(it.event, request.POST or None, instance=it)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.save_segment(actor=viewer.signed_in, segment=form.instance),
+        )
+        if saved is not None:
+            done(request, f"{saved} is saved.")
+            return redirect("event", pk=saved.event_id)
+    context = {
+        "form": form,
+        "title": f"{it.event}: {it}",
+        "back": reverse("event", args=[it.event_id]),
+    }
+    return render(request, "form_page.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def remove_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Remove a segment that no lineup uses."""
+    it = get_object_or_404(Segment, pk=pk, event__season=viewer.this_season)
+    services.remove_segment(actor=viewer.signed_in, segment=it)
+    done(request, f"{it} is removed.")
+    return redirect("event", pk=it.event_id)
+
+
+@page(rules.staff, MENU)
+def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The event once more, by default next week."""
+    it = _event(viewer, pk)
+    initial = {"name": it.name, "date": it.date + WEEK if in_reach(it.date) else None}
+    form = CopyForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        made = save_through(
+            form,
+            lambda: services.copy_event(
+                actor=viewer.signed_in, event=it, name=data["name"], date=data["date"]
+            ),
+        )
+        if made is not None:
+            done(request, f"{made} on {day_words(made.date)} is made.")
+            return redirect("event", pk=made.pk)
+    context = {
+        "form": form,
+        "title": f"Copy {it}",
+        "button": "Copy",
+        "back": reverse("event", args=[pk]),
+    }
+    return render(request, "form_page.html", context)
+
+
+@page(rules.staff, MENU)
+def must_travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Who comes along in any case."""
+    it = _event(viewer, pk)
+    form = MustTravelForm(it, request.POST or None, initial={"members": it.must_travel.all()})
+    if request.method == "POST" and form.is_valid():
+        chosen = list(form.cleaned_data["members"])
+
+        def save() -> bool:
+            set_must_travel(actor=viewer.signed_in, event=it, members=chosen)
+            return True
+
+        if save_through(form, save):
+            done(request, f"{len(chosen)} members must travel.")
+            return redirect("event", pk=pk)
+    context = {
+        "form": form,
+        "title": f"Who must travel to {it}",
+        "lead": f"Limit: {it.travel_limit or 'none'}. Marchers and these together stay within it.",
+        "back": reverse("event", args=[pk]),
+    }
+    return render(request, "form_page.html", context)
+
+
+def _event(viewer: Viewer, pk: int) -> Event:
+    return get_object_or_404(queries.events(viewer.this_season), pk=pk)

@@ -1,0 +1,91 @@
+"""Fundamentals of the band's own, who has passed which, and sequences to judge them by."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from bandops.lib.bounds import between, within
+from roster.people.models import Member, Season
+
+MOST_COUNTS, SQUARES, LARGEST_SEED = 128, (4, 64), 2**31 - 1
+"""of an evaluation sequence"""
+
+
+class Fundamental(models.Model):
+    """A basic movement of the band's own, or its way of one that everybody has (same ``code``).
+
+    ``definition`` is what ``drill.fundamentals.core`` reads.
+    """
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="fundamentals")
+    code = models.SlugField(max_length=40)
+    name = models.CharField(max_length=60)
+    definition = models.JSONField()
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "code"], name="fundamental_once"),
+            models.UniqueConstraint(fields=["season", "name"], name="fundamental_name_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PassedFundamental(models.Model):
+    """A member has shown a fundamental to staff."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="passed_fundamentals")
+    code = models.SlugField(max_length=40)
+    passed_on = models.DateField()
+    noted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["member", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["member", "code"], name="passed_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member}: {self.code}"
+
+
+class EvaluationSequence(models.Model):
+    """A sequence of fundamentals to judge candidates by, as it was made.
+
+    ``moves`` holds a list of [code, counts] for each group, in order; ``square`` is the side of
+    the square it stays in, in 8-to-5 steps.
+    """
+
+    season = models.ForeignKey(
+        Season, on_delete=models.CASCADE, related_name="evaluation_sequences"
+    )
+    label = models.CharField(max_length=60)
+    seed = models.PositiveIntegerField(validators=between(0, LARGEST_SEED))
+    counts = models.PositiveSmallIntegerField(validators=between(1, MOST_COUNTS))
+    square = models.PositiveSmallIntegerField(validators=between(*SQUARES))
+    codes = models.JSONField()
+    moves = models.JSONField()
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["label"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "label"], name="sequence_label_once"),
+            models.CheckConstraint(
+                condition=within("seed", 0, LARGEST_SEED)
+                & within("counts", 1, MOST_COUNTS)
+                & within("square", 1, SQUARES[1]),
+                name="sequence_in_bounds",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.label

@@ -1,0 +1,9 @@
+"""Fixed choices of the game day."""
+
+from django.db import models
+
+
+class ClashState(models.TextChoices):
+    OPEN = "open", "to decide"
+    KEPT = "kept", "kept as it stood"
+    CHANGED = "changed", "changed"

@@ -1,0 +1,95 @@
+"""Changes of the day: a published lineup mended on the spot, and what two people wanted at once."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from drill.absences.models import Absence
+from drill.events.models import Event
+from drill.gameday.enums import ClashState
+from drill.lineup.models import Lineup
+from roster.people.models import Member
+from roster.ranks.models import Spot
+
+
+class DayChange(models.Model):
+    """One change from the game-day desk: from one revision to the next, taken back in one step.
+
+    ``seats`` lists [segment, spot, before, after] ids, ``pins`` [segment or none, spot] of the pins
+    on whoever is out that fell with it. ``key`` is made on the phone, so that a
+    change sent twice happens once.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="day_changes")
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    before = models.ForeignKey(Lineup, on_delete=models.PROTECT, related_name="+")
+    after = models.ForeignKey(Lineup, on_delete=models.PROTECT, related_name="day_changes")
+    seats = models.JSONField(default=list)
+    pins = models.JSONField(default=list)
+    member_out = models.ForeignKey(
+        Member, null=True, on_delete=models.PROTECT, related_name="day_changes_out"
+    )
+    absence = models.ForeignKey(Absence, null=True, on_delete=models.SET_NULL, related_name="+")
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    undone_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    undone_at = models.DateTimeField(null=True)
+
+    audit_final = True
+
+    class Meta:
+        ordering = ["-id"]
+
+    def __str__(self) -> str:
+        return f"{self.event}: revision {self.before.number} to {self.after.number}"
+
+
+class Clash(models.Model):
+    """Somebody without network wanted a spot filled that was filled otherwise meanwhile.
+
+    Nothing is overwritten: the seat keeps its member until staff decide the card.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="clashes")
+    key = models.UUIDField(unique=True, editable=False)
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="clashes")
+    member_out = models.ForeignKey(
+        Member, null=True, on_delete=models.CASCADE, related_name="clashes_out"
+    )
+    standing = models.ForeignKey(
+        Member, null=True, on_delete=models.CASCADE, related_name="clashes_standing"
+    )
+    wanted = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="clashes_wanted")
+    seats = models.JSONField(default=list)
+    wanted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    wanted_at = models.DateTimeField()
+    state = models.CharField(max_length=10, choices=ClashState.choices, default=ClashState.OPEN)
+    decided_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    decided_at = models.DateTimeField(null=True)
+
+    audit_final = True
+
+    class Meta:
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state=ClashState.OPEN, decided_at__isnull=True)
+                | (~Q(state=ClashState.OPEN) & Q(decided_at__isnull=False)),
+                name="clash_decided_has_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.spot}: {self.standing or 'nobody'} or {self.wanted}"

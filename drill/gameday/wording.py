@@ -1,0 +1,51 @@
+"""Sentences about who steps in and what a change of the day did."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from drill.field.core.spoken import USUAL, Style
+from drill.field.wording import farthest_words
+from drill.gameday.core.fills import Asked, Choice
+from drill.lineup.wording import Names, rung_text
+
+
+def asked_words(asked: Asked, style: Style = USUAL) -> str:
+    """'ready, 15 of 24 sets to learn, largest 9 steps at set 17', 'ready, knows all 24 sets'."""
+    if not asked.total:
+        return "ready"
+    if not asked.new:
+        return f"ready, knows all {asked.total} sets"
+    words = f"ready, {asked.new} of {asked.total} sets to learn"
+    far = asked.farthest
+    return words + (farthest_words(far.largest, far.largest_set, style) if far else "")
+
+
+def choice_words(choice: Choice, names: Names) -> str:
+    """What a choice at the desk means: 'first cover, ready, 15 of 24 sets to learn'."""
+    rung = rung_text({"cover": choice.order, "standing": choice.standing})
+    if not choice.is_chain:
+        return f"{rung}, {asked_words(choice.asked[0], names.style)}"
+    steps = []
+    asked = {one.member: one for one in choice.asked}
+    for move in choice.moves:
+        words = f"{names.member(move.member)} to {names.spot(move.spot)}"
+        if move.before:
+            words += f" from {names.spot(move.before)}"
+        words += f" ({asked_words(asked[move.member], names.style)})"
+        steps.append(words)
+    return f"{choice.people} people move: {'; '.join(dict.fromkeys(steps))}"
+
+
+def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[str]:
+    """What a change of the day did, seat by seat: 'Halftime 1-3: Ida Voss instead of nobody'."""
+    return [
+        f"{names.segment(str(segment))} {names.spot(str(spot))}: "
+        f"{names.member(_key(after))} instead of {names.member(_key(before))}"
+        for segment, spot, before, after in seats
+    ]
+
+
+def _key(pk: object) -> str | None:
+    return str(pk) if pk else None

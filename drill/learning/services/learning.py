@@ -1,0 +1,221 @@
+"""Who works on which spot before a performance: lessons, named covers, stand-ins."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from enum import StrEnum
+
+from drill.backups.models import Lesson
+from drill.events import queries as event_queries
+from drill.events.models import Event
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Lineup
+from drill.lineup.wording import ORDINALS
+from drill.rehearsals import queries as rehearsal_queries
+from drill.rehearsals.models import PracticeEntry
+from drill.rehearsals.services.attendance import places_on
+from drill.rehearsals.services.practice import sets_of
+from drill.rehearsals.services.practised import practised
+from drill.shows.models import Show
+from drill.shows.queries import places_of
+from roster.people import queries as people_queries
+from roster.people.models import Member, Season
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Rank, Spot
+
+
+class Why(StrEnum):
+    """Why somebody works on a spot they do not hold."""
+
+    LESSON = "learns it this week"
+    COVER = "cover"
+    STANDS_IN = "stands in"
+
+
+@dataclass(frozen=True)
+class Work:
+    """A spot that a member works on; ``shows`` are those it is marched in."""
+
+    spot: Spot
+    why: Why
+    words: str
+    shows: tuple[Show, ...]
+
+
+@dataclass(frozen=True)
+class ShowLine:
+    """One show of a spot to work on: its sets as (id, label), and how many are practised."""
+
+    show: Show
+    sets: tuple[tuple[int, str], ...]
+    practised: int
+
+
+@dataclass(frozen=True)
+class SpotLine:
+    """A spot with what can be logged on it."""
+
+    work: Work
+    shows: tuple[ShowLine, ...]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """An entry of the log with the labels of its sets, in order; none where they are gone."""
+
+    row: PracticeEntry
+    sets: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Learner:
+    """An alternate or a stand-in of a rank, with their spots and what was logged today."""
+
+    member: Member
+    place: str
+    spots: tuple[SpotLine, ...]
+    entries: tuple[Entry, ...]
+
+
+def lineup_for(performance: Event | None, *, with_draft: bool) -> Lineup | None:
+    """The newest published lineup of a performance; before there is one, staff's draft."""
+    if performance is None:
+        return None
+    lineup = lineup_queries.published(performance)
+    if lineup is None and with_draft:
+        lineup = lineup_queries.draft(performance)
+    if lineup is not None:
+        lineup.event = performance
+    return lineup
+
+
+def shows_of(event: Event) -> tuple[Show, ...]:
+    """The shows an event marches, in order."""
+    marched = [s.show for s in event.segments.all() if s.marches and s.show]
+    return tuple(dict.fromkeys(marched))
+
+
+def work_before(performance: Event, lineup: Lineup | None) -> dict[int, list[Work]]:
+    """Member id -> what they work on: lessons first, then covers, then where they stand in."""
+    shows = shows_of(performance)
+    found: dict[int, list[Work]] = defaultdict(list)
+    lessons = Lesson.objects.filter(plan__event=performance).select_related("spot__rank")
+    for lesson in lessons.order_by("spot__rank__order", "spot__rank__label", "spot__number"):
+        work = Work(lesson.spot, Why.LESSON, Why.LESSON.value, shows)
+        found[lesson.member_id].append(work)
+    covers = lineup_queries.covers(performance.season).order_by(
+        "order", "spot__rank__order", "spot__rank__label", "spot__number"
+    )
+    for cover in covers:
+        words = f"{ORDINALS.get(cover.order, f'{cover.order}th')} cover"
+        found[cover.member_id].append(Work(cover.spot, Why.COVER, words, shows))
+    for member_id, works in _stand_ins(performance, lineup).items():
+        found[member_id] += works
+    return found
+
+
+def _stand_ins(performance: Event, lineup: Lineup | None) -> dict[int, list[Work]]:
+    if lineup is None:
+        return {}
+    holders = rank_queries.holders_on(performance.season, performance.date)
+    seats: dict[tuple[int, int], list[tuple[str, Show | None]]] = defaultdict(list)
+    spots: dict[int, Spot] = {}
+    rows = lineup_queries.rows(lineup).filter(member__isnull=False).select_related("segment__show")
+    for row in rows:
+        if row.member_id is not None and holders.get(row.spot_id) != row.member_id:
+            seats[row.member_id, row.spot_id].append((row.segment.name, row.segment.show))
+            spots[row.spot_id] = row.spot
+    found: dict[int, list[Work]] = defaultdict(list)
+    for (member_id, spot_id), where in seats.items():
+        words = f"stands in, {', '.join(name for name, _ in where)}"
+        shows = tuple(dict.fromkeys(show for _, show in where if show))
+        found[member_id].append(Work(spots[spot_id], Why.STANDS_IN, words, shows))
+    return found
+
+
+def learners(rehearsal: Event, rank: Rank, *, with_draft: bool) -> list[Learner]:
+    """The rank's alternates and stand-ins, in order (a fixed number of queries)."""
+    performance = rehearsal_queries.performance_after(rehearsal)
+    lineup = lineup_for(performance, with_draft=with_draft)
+    work = work_before(performance, lineup) if performance else {}
+    people = [
+        (member, place)
+        for rank_id, member, place in places_on(rehearsal.season, rehearsal.date)
+        if rank_id == rank.pk and place.startswith("alternate")
+    ]
+    people += _guests(rank, work, {member.pk for member, _ in people}, rehearsal)
+    entries = _entries(rehearsal, [member for member, _ in people])
+    lines = _SpotLines(rehearsal.season, work, [member.pk for member, _ in people])
+    return [
+        Learner(member, place, lines.of(member), tuple(entries.get(member.pk, ())))
+        for member, place in people
+    ]
+
+
+def _guests(
+    rank: Rank, work: dict[int, list[Work]], known: set[int], rehearsal: Event
+) -> list[tuple[Member, str]]:
+    """Who else stands in at a spot of the rank."""
+    ids = {
+        member_id
+        for member_id, works in work.items()
+        if any(w.why is Why.STANDS_IN and w.spot.rank_id == rank.pk for w in works)
+    }
+    guests = people_queries.active_members(rehearsal.season).filter(pk__in=ids - known)
+    return [(member, "stands in") for member in guests]
+
+
+class _SpotLines:
+    """The lines of several members, from a fixed number of queries."""
+
+    def __init__(self, season: Season, work: dict[int, list[Work]], member_ids: list[int]) -> None:
+        self.work = {pk: _once_a_spot(work.get(pk, [])) for pk in member_ids}
+        shows = {show.pk for works in self.work.values() for w in works for show in w.shows}
+        self.sets = {
+            show: tuple((s.pk, s.label) for s in rows) for show, rows in sets_of(shows).items()
+        }
+        versions = event_queries.current_versions(shows)
+        spots = [w.spot for works in self.work.values() for w in works]
+        places = {show: places_of(show, spots) for show in versions}
+        self.practised = practised(season, versions, places, member_ids)
+
+    def of(self, member: Member) -> tuple[SpotLine, ...]:
+        return tuple(
+            SpotLine(work, tuple(self._show(member, work, show) for show in work.shows))
+            for work in self.work[member.pk]
+        )
+
+    def _show(self, member: Member, work: Work, show: Show) -> ShowLine:
+        done = self.practised.get((member.pk, work.spot.pk, show.pk), frozenset())
+        return ShowLine(show, self.sets.get(show.pk, ()), len(done))
+
+
+def _once_a_spot(works: list[Work]) -> list[Work]:
+    """Each spot once, with all the reasons to work on it and all its shows."""
+    by_spot: dict[int, Work] = {}
+    for work in works:
+        before = by_spot.get(work.spot.pk)
+        if before is not None:
+            shows = tuple(dict.fromkeys(before.shows + work.shows))
+            work = Work(work.spot, before.why, f"{before.words}; {work.words}", shows)
+        by_spot[work.spot.pk] = work
+    return list(by_spot.values())
+
+
+def _entries(rehearsal: Event, members: list[Member]) -> dict[int, list[Entry]]:
+    rows = list(
+        rehearsal.practice_log.filter(member__in=members).select_related(
+            "spot__rank", "show", "noted_by"
+        )
+    )
+    labels: dict[int, list[str]] = defaultdict(list)
+    links = PracticeEntry.sets.through.objects.filter(practiceentry__in=rows)
+    for entry, label in links.order_by("drillset__order").values_list(
+        "practiceentry_id", "drillset__label"
+    ):
+        labels[entry].append(label)
+    found: dict[int, list[Entry]] = defaultdict(list)
+    for row in rows:
+        found[row.member_id].append(Entry(row, tuple(labels[row.pk])))
+    return found

@@ -1,0 +1,88 @@
+"""What one member has to learn to march one spot at an event, show by show."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from drill.backups.models import Lesson
+from drill.events import queries as event_queries
+from drill.events.models import Event
+from drill.lineup.core.relearn import Load, NewSet, ShowDrill, loads, study_order
+from drill.lineup.enums import LineupState
+from drill.lineup.models import Cover, LineupRow
+from drill.lineup.services.relearning import home_of, knowledge, read_drills, read_practised, target
+from drill.shows.models import Show
+from drill.shows.queries import places_of
+from roster.people.models import Member
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Holding, Spot
+
+
+@dataclass(frozen=True)
+class Study:
+    """One show: what it asks, and its new sets in the order to learn them."""
+
+    show: Show
+    load: Load
+    order: tuple[NewSet, ...]
+    at: Mapping[int, tuple[int, int]]
+    """set index -> where the spot stands in it (1/32 inch)"""
+
+
+def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
+    """The event's shows that have coordinates, in order (a fixed number of queries)."""
+    shows = {s.show_id: s.show for s in event.segments.all() if s.marches and s.show}
+    versions = event_queries.current_versions({pk for pk in shows if pk}, event)
+    held = _held(event, member)
+    spots = [spot] if held is None else [spot, held]
+    worked_on = Q(practice__member=member) | Q(practice_log__member=member)
+    practised_on = Spot.objects.filter(worked_on).select_related("rank").distinct()
+    known = {s.pk: s for s in [*practised_on, *spots]}
+    drills = read_drills(
+        event.season, versions, {pk: places_of(pk, known.values()) for pk in versions}
+    )
+    practised = read_practised(event.season, drills, [member.pk])
+    home = home_of(member, held)
+    found = []
+    for pk, drill in drills.shows.items():
+        knows = knowledge(drills, practised, member.pk, home, pk)
+        there = target(drills.places[pk], spot)
+        (load,) = loads(drill, knows, [there])
+        order = study_order(drill, knows, there)
+        found.append(Study(_show(shows, pk), load, order, _stands(drill, there.place)))
+    return found
+
+
+def _stands(drill: ShowDrill, place: str) -> dict[int, tuple[int, int]]:
+    if place not in drill.row_of:
+        return {}
+    points = drill.points[drill.row_of[place]]
+    return {i: (int(x), int(y)) for i, (x, y) in enumerate(points.tolist()) if x == x}
+
+
+def _show(shows: Mapping[int | None, Show | None], pk: int) -> Show:
+    show = shows[pk]
+    assert show is not None
+    return show
+
+
+def _held(event: Event, member: Member) -> Spot | None:
+    rows = Holding.objects.filter(rank_queries.holdings_on(event.date), member=member)
+    row = rows.select_related("spot__rank").first()
+    return row.spot if row else None
+
+
+def work_on(members: Collection[Member], spot: Spot) -> bool:
+    """One of the members holds the spot, covers it, learns it, or marches it in a published
+    lineup."""
+    return (
+        Holding.objects.filter(member__in=members, spot=spot, ends__isnull=True).exists()
+        or Cover.objects.filter(member__in=members, spot=spot).exists()
+        or Lesson.objects.filter(member__in=members, spot=spot).exists()
+        or LineupRow.objects.filter(
+            member__in=members, spot=spot, lineup__state=LineupState.PUBLISHED
+        ).exists()
+    )

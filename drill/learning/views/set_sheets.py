@@ -1,0 +1,156 @@
+"""Set sheets of spots, as page and print, and what a member has to learn for a spot."""
+
+from __future__ import annotations
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.utils.text import slugify
+
+from bandops.lib.outbox.progress import file_response
+from bandops.lib.web.offline import keep_copy
+from bandops.lib.web.pages import page
+from drill.events import queries as event_queries
+from drill.field.services.writing import Writer, writer_of
+from drill.field.wording import field_label, load_words
+from drill.fundamentals.services.fundamentals import fundamentals_of
+from drill.learning.services.set_sheets import close_picture, set_sheets, version_for
+from drill.learning.services.studies import Study, studies, work_on
+from drill.lineup.rules import reads_lineups
+from drill.lineup.wording import new_set_words
+from drill.shows.models import Show, ShowVersion
+from drill.shows.services.motion import frames_of, motion_of
+from roster.people import queries as people_queries
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Spot
+from roster.ranks.rules import may_see_slip
+
+MENU = "drill"
+
+
+def _version(viewer: Viewer, pk: int) -> tuple[Show, ShowVersion]:
+    show = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    version = version_for(viewer.this_season, show)
+    if version is None:
+        raise Http404("no coordinates yet")
+    version.show = show
+    return show, version
+
+
+def _allow(viewer: Viewer, spot: Spot) -> None:
+    """Staff, the rank's leaders, and those who hold, cover, learn or march the spot, with their
+    own leaders."""
+    if viewer.is_staff or viewer.leads(spot.rank_id):
+        return
+    led = [rank.pk for rank in viewer.ranks_led]
+    concerned = list(rank_queries.members_of_ranks(viewer.this_season, led)) if led else []
+    if viewer.member is not None:
+        concerned.append(viewer.member)
+    if not work_on(concerned, spot):
+        raise PermissionDenied
+
+
+@page(reads_lineups, MENU)
+def sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpResponse:
+    """A spot's way through a show: set by set in words, and moving."""
+    spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
+    _allow(viewer, spot)
+    show, version = _version(viewer, pk)
+    writer = writer_of(viewer.this_season, show.field_type)
+    frames = frames_of(version, viewer.this_season)
+    made = next(iter(set_sheets(frames, version, [spot], writer)), None)
+    context: dict[str, object] = {
+        "show": show,
+        "field": field_label(show.field_type),
+        "version": version,
+        "spot": spot,
+        "sheet": made,
+    }
+    if made is not None:
+        picture = close_picture(frames, made.sets[0].index, made.place, writer)
+        near = [made.place, *(dot.label for dot in picture.named)]
+        context |= {
+            "picture": picture,
+            "note": writer.note,
+            "motion": motion_of(frames, picture, near),
+        }
+    return keep_copy(viewer, render(request, "learning/sheet.html", context))
+
+
+@page(reads_lineups, MENU)
+def print_sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpResponse:
+    """The same on paper."""
+    spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
+    _allow(viewer, spot)
+    show, version = _version(viewer, pk)
+    return _pdf(viewer, show, version, [spot], f"{show}, {spot}")
+
+
+@page(reads_lineups, MENU)
+def print_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) -> HttpResponse:
+    """The sheets of a whole rank: for staff and its leaders."""
+    rank = get_object_or_404(rank_queries.ranks(viewer.this_season), pk=rank_pk)
+    if not (viewer.is_staff or viewer.leads(rank.pk)):
+        raise PermissionDenied
+    show, version = _version(viewer, pk)
+    spots = [spot for spot in rank_queries.spots(viewer.this_season) if spot.rank_id == rank.pk]
+    held = rank_queries.holders_on(viewer.this_season, timezone.localdate())
+    names = {m.pk: m.name for m in rank_queries.members_of_ranks(viewer.this_season, [rank.pk])}
+    holders = {spot.pk: names.get(held.get(spot.pk, 0), "") for spot in spots}
+    return _pdf(viewer, show, version, spots, f"{show}, {rank}", holders)
+
+
+def _pdf(
+    viewer: Viewer,
+    show: Show,
+    version: ShowVersion,
+    spots: list[Spot],
+    title: str,
+    holders: dict[int, str] | None = None,
+) -> HttpResponse:
+    from drill.learning.pdf import render_set_sheets
+
+    content = render_set_sheets(viewer.this_season, version, spots, title, holders)
+    return file_response(content, f"{slugify(title)}.pdf", "application/pdf")
+
+
+@page(reads_lineups, MENU)
+def relearn(
+    request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int, member_pk: int
+) -> HttpResponse:
+    """What a member has to learn for a spot: for staff, the rank's leader and the member."""
+    season = viewer.this_season
+    member = get_object_or_404(people_queries.members(season), pk=member_pk)
+    spot = get_object_or_404(rank_queries.spots(season), pk=spot_pk)
+    if not may_see_slip(viewer, member) or not (viewer.is_staff or work_on([member], spot)):
+        raise PermissionDenied
+    event = get_object_or_404(event_queries.events(season), pk=pk)
+    names = {code: it.name for code, it in fundamentals_of(season).items()}
+    writer = writer_of(season, event.field_type)
+    found = [_study(one, writer, names) for one in studies(event, member, spot)]
+    context = {
+        "event": event,
+        "member": member,
+        "spot": spot,
+        "studies": found,
+        "note": writer.note,
+    }
+    return keep_copy(viewer, render(request, "learning/relearn.html", context))
+
+
+def _study(one: Study, writer: Writer, names: dict[str, str]) -> dict[str, object]:
+    load = one.load
+    lines = []
+    for new in one.order:
+        where = one.at.get(new.index)
+        place = (writer.across(where[0]), writer.depth(where[1])) if where else ("", "")
+        lines.append((new.label, *place, new_set_words(new, names, writer.style)))
+    return {
+        "show": one.show,
+        "words": load_words(load.new, load.total, load.largest, load.largest_set, writer.style),
+        "load": load,
+        "lacking": [names.get(code, code) for code in load.lacking],
+        "lines": lines,
+    }

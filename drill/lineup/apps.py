@@ -1,0 +1,13 @@
+from django.db.models.signals import post_migrate, pre_migrate
+
+from bandops.lib.rooms import Room
+from drill.lineup import frozen
+
+
+class Lineup(Room):
+    name = "drill.lineup"
+
+    def ready(self) -> None:
+        super().ready()
+        pre_migrate.connect(frozen.before_migrate, dispatch_uid="frozen")
+        post_migrate.connect(frozen.after_migrate, dispatch_uid="frozen")

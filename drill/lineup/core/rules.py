@@ -1,0 +1,93 @@
+"""Who may march a seat: the one statement of the rule for single pairs, with its reasons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+from drill.lineup.core.problem import Bar, LineupProblem, Member, Part, Seat, Skill, Spot
+
+
+class WhyNot(StrEnum):
+    """Why a member cannot march a seat."""
+
+    LEFT_OPEN = "left open"
+    NOT_QUALIFIED = "not qualified"
+    AWAY = "away"
+    BARRED = "barred"
+    NEEDS_EXPERIENCE = "needs experience"
+
+
+def bar_applies(bar: Bar, segment: str, spot: str) -> bool:
+    """True when the bar keeps its member from this seat."""
+    return bar.segment in (None, segment) and bar.spot in (None, spot)
+
+
+@dataclass(frozen=True)
+class Facts:
+    """A problem's rows by key."""
+
+    problem: LineupProblem
+
+    @cached_property
+    def members(self) -> dict[str, Member]:
+        return {m.key: m for m in self.problem.members}
+
+    @cached_property
+    def spots(self) -> dict[str, Spot]:
+        return {s.key: s for s in self.problem.spots}
+
+    @cached_property
+    def parts(self) -> dict[str, Part]:
+        return {p.key: p for p in self.problem.parts}
+
+    @cached_property
+    def seats(self) -> frozenset[Seat]:
+        return frozenset((g.key, s) for g in self.problem.segments for s in g.spots)
+
+    @cached_property
+    def bars(self) -> dict[str, list[Bar]]:
+        found: dict[str, list[Bar]] = {}
+        for bar in self.problem.bars:
+            found.setdefault(bar.member, []).append(bar)
+        return found
+
+    @cached_property
+    def reference(self) -> dict[Seat, str]:
+        return dict(self.problem.reference)
+
+    @cached_property
+    def cover_order(self) -> dict[tuple[str, str], int]:
+        orders: dict[tuple[str, str], int] = {}
+        for cover in self.problem.covers:
+            pair = (cover.spot, cover.member)
+            orders[pair] = min(cover.order, orders.get(pair, cover.order))
+        return orders
+
+    def skill(self, member: Member, spot: Spot) -> Skill | None:
+        """The qualification the member would march the spot with."""
+        matching = [s for s in member.skills if s.part == spot.part]
+        return max(matching, key=lambda s: s.own_instrument, default=None)
+
+    def why_not(self, member: Member, segment: str, spot: Spot) -> tuple[WhyNot, ...]:
+        """Every rule that keeps the member from the seat; empty when they may march it."""
+        reasons = []
+        if (segment, spot.key) in self.problem.left_open:
+            reasons.append(WhyNot.LEFT_OPEN)
+        if self.skill(member, spot) is None:
+            reasons.append(WhyNot.NOT_QUALIFIED)
+        if segment in member.away:
+            reasons.append(WhyNot.AWAY)
+        if any(bar_applies(bar, segment, spot.key) for bar in self.bars.get(member.key, ())):
+            reasons.append(WhyNot.BARRED)
+        if spot.needs_experience and not member.experienced and member.holds != spot.key:
+            reasons.append(WhyNot.NEEDS_EXPERIENCE)
+        return tuple(reasons)
+
+    def stock_kind(self, member: Member, spot: Spot) -> str | None:
+        """The instrument kind the member would take from the school's stock for this spot."""
+        skill = self.skill(member, spot)
+        if skill is None or skill.own_instrument:
+            return None
+        return self.parts[spot.part].instrument

@@ -1,0 +1,84 @@
+"""What lineups add to events, to shows, to the history and to the search."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from typing import Any
+
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES
+from bandops.lib.errors import Refused
+from drill.events.models import Event
+from drill.events.ties import BEFORE_REMOVAL, EVENT_LIST, EVENT_PAGE
+from drill.lineup import queries
+from drill.lineup.enums import LineupState
+from drill.lineup.models import Bar, Lineup, OpenSeat, Pin
+from drill.lineup.rules import may_edit_lineup
+from drill.shows.ties import PUBLISHED, SHOWN_AT, Occasion
+from roster.people.models import Season
+from roster.people.viewer import Viewer
+
+OF_EVENTS = [model._meta.db_table for model in (Lineup, Pin, Bar, OpenSeat)]
+"""tables of an event's lineup: after the cut-off they are the director's"""
+
+
+@PUBLISHED.join
+def published_versions(season_id: int) -> set[int]:
+    """Ids of the versions that published lineups were made for."""
+    lineups = Lineup.objects.filter(event__season=season_id, state=LineupState.PUBLISHED)
+    return {pk for kept in lineups.values_list("show_versions", flat=True) for pk in kept.values()}
+
+
+@SHOWN_AT.join
+def events_shown(season: Season) -> dict[int, list[Occasion]]:
+    """Version id -> the events, in order, whose newest published lineup was made for it: what
+    members' cards show."""
+    found: dict[int, list[Occasion]] = defaultdict(list)
+    newest = queries.latest_numbers(season).select_related("event")
+    for lineup in newest.order_by("event__date", "event_id"):
+        for pk in lineup.show_versions.values():
+            found[pk].append(Occasion(str(lineup.event), lineup.event.date))
+    return found
+
+
+@EVENT_PAGE.join
+def lineups_of(event: Event) -> dict[str, Any]:
+    """The newest published lineup, and the draft where nothing is published."""
+    published = queries.published(event)
+    return {"published": published, "draft": None if published else queries.draft(event)}
+
+
+@EVENT_LIST.join
+def numbers(season: Season) -> dict[int, Any]:
+    """Event id -> the newest published lineup."""
+    return {lineup.event_id: lineup for lineup in queries.latest_numbers(season)}
+
+
+@BEFORE_REMOVAL.join
+def remove_drafts(event: Event) -> bool:
+    """Keep an event for which something was published; True when a draft goes with it."""
+    if queries.published(event) is not None:
+        raise Refused(f"{event} has a published lineup and stays.")
+    drafts, _ = Lineup.objects.filter(event=event).delete()
+    return bool(drafts)
+
+
+@KEPT_BATCHES.join
+def publications(batches: Iterable[str]) -> set[str]:
+    """The batches in which a lineup was published."""
+    entries = AuditEntry.objects.filter(batch__in=list(batches), table=Lineup._meta.db_table)
+    return set(entries.filter(after__state=LineupState.PUBLISHED).values_list("batch", flat=True))
+
+
+@LOCKED_BATCHES.join
+def locked(viewer: Viewer, batches: Iterable[str]) -> set[str]:
+    """The batches that changed a lineup which the viewer may not change any more."""
+    if viewer.is_director:
+        return set()
+    found: dict[int, set[str]] = defaultdict(set)
+    entries = AuditEntry.objects.filter(batch__in=list(batches), table__in=OF_EVENTS)
+    for batch, before, after in entries.values_list("batch", "before", "after"):
+        found[int((after or before or {}).get("event_id") or 0)].add(batch)
+    events = Event.objects.filter(pk__in=found)
+    return set().union(*(found[e.pk] for e in events if not may_edit_lineup(viewer, e)))

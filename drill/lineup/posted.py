@@ -1,0 +1,41 @@
+"""What a lineup's forms sent."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest
+
+from bandops.lib.errors import Refused
+from bandops.lib.web.forms import whole_number
+from bandops.lib.web.posted import posted_row
+from drill.events.models import Event
+from drill.events.posted import event_of
+from drill.lineup.rules import may_edit_lineup
+from roster.people.models import Member
+from roster.people.viewer import Viewer
+
+
+def editable_event(viewer: Viewer, pk: int) -> Event:
+    event = event_of(viewer, pk)
+    refuse_past_cut_off(viewer, event)
+    return event
+
+
+def refuse_past_cut_off(viewer: Viewer, event: Event) -> None:
+    """Refused where the viewer may not change the event's lineup any more."""
+    if not may_edit_lineup(viewer, event):
+        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+
+
+def posted_version(request: HttpRequest) -> int:
+    version = whole_number(request.POST.get("version", ""))
+    if version is None:
+        raise Refused("The form came without the lineup's version: open the page again.")
+    return version
+
+
+def posted_member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
+    text = request.POST.get("member", "")
+    if not text and optional:
+        return None
+    members = Member.objects.filter(season=viewer.this_season).select_related("person")
+    return posted_row(members, text, "member")

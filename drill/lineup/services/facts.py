@@ -1,0 +1,159 @@
+"""The facts of a lineup problem, one function each, from the rows."""
+
+from __future__ import annotations
+
+from bandops.lib.keys import key
+from drill.lineup import queries
+from drill.lineup.core import problem as core
+from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.services.relearning import cost_of
+from drill.lineup.services.rows import Rows
+from roster.people import queries as people_queries
+from roster.people.models import Member
+from roster.ranks import queries as rank_queries
+
+EXPERIENCED_YEARS = 2
+
+
+def members(rows: Rows) -> tuple[core.Member, ...]:
+    """Everybody who takes part, and where they are away."""
+    rank_of = {spot.pk: key(spot.rank_id) for spot in rows.spots}
+    return tuple(_member(rows, member, rank_of) for member in rows.members)
+
+
+def _member(rows: Rows, member: Member, rank_of: dict[int, str]) -> core.Member:
+    place = getattr(member, "alternate_place", None)
+    spot_id = rows.holders.get(member.pk)
+    away = frozenset(rows.seats_of) if member.pk in rows.at_home else rows.absent[member.pk]
+    return core.Member(
+        key=key(member.pk),
+        skills=tuple(core.Skill(key(q.part_id), q.own_instrument) for q in member.skills),  # type: ignore[attr-defined]
+        holds=key(spot_id) if spot_id else None,
+        rank=rank_of[spot_id] if spot_id else key(place.rank_id) if place else None,
+        standing=place.standing if place and not spot_id else None,
+        standing_part=key(place.part_id) if place and not spot_id else None,
+        experienced=member.years_marched >= EXPERIENCED_YEARS,
+        away=away,
+        must_travel=member.pk in rows.must_travel,
+        turns=rows.shares.get(member.pk, 0),
+    )
+
+
+def spots(rows: Rows) -> tuple[core.Spot, ...]:
+    """Every spot with what it needs."""
+    return tuple(
+        core.Spot(key(s.pk), key(s.rank_id), key(s.part_id), s.weight, s.needs_experience)
+        for s in rows.spots
+    )
+
+
+def segments(rows: Rows) -> tuple[core.Segment, ...]:
+    """The segments that are marched."""
+    return tuple(core.Segment(segment, seats) for segment, seats in rows.seats_of.items())
+
+
+def parts(rows: Rows) -> tuple[core.Part, ...]:
+    """Every part and its instrument."""
+    found = people_queries.parts(rows.season)
+    return tuple(core.Part(key(p.pk), key(p.instrument_id)) for p in found)
+
+
+def ranks(rows: Rows) -> tuple[core.Rank, ...]:
+    """Every rank and who leads it."""
+    return tuple(
+        core.Rank(key(r.pk), tuple(key(i) for i in (r.leader_id, r.second_id) if i))
+        for r in rank_queries.ranks(rows.season)
+    )
+
+
+def reference(rows: Rows) -> tuple[tuple[core.Seat, str], ...]:
+    """The last published revision of this event, else the holders."""
+    last = queries.published(rows.event)
+    if last is None:
+        return tuple(
+            ((key(segment.pk), key(spot)), key(member))
+            for segment in rows.marching
+            for member, spot in rows.holders.items()
+            if member in rows.known
+        )
+    seats = last.rows.filter(member__isnull=False)
+    seated = seats.values_list("segment_id", "spot_id", "member_id")
+    return tuple(((key(g), key(s)), key(m)) for g, s, m in seated if m in rows.known)
+
+
+def pins(rows: Rows, ordered: list[Pin]) -> tuple[core.Pin, ...]:
+    """Whom staff put where, segment by segment."""
+    return tuple(
+        core.Pin(segment, key(pin.spot_id), key(pin.member_id))
+        for pin in ordered
+        for segment in _segments_of(pin.segment_id, rows)
+        if pin.member_id in rows.known
+    )
+
+
+def bars(ordered: list[Bar]) -> tuple[core.Bar, ...]:
+    """Whom staff keep from where."""
+    return tuple(
+        core.Bar(
+            key(bar.member_id),
+            key(bar.segment_id) if bar.segment_id else None,
+            key(bar.spot_id) if bar.spot_id else None,
+        )
+        for bar in ordered
+    )
+
+
+def left_open(rows: Rows, ordered: list[OpenSeat]) -> frozenset[core.Seat]:
+    """Seats that staff leave open."""
+    return frozenset(
+        (segment, key(seat.spot_id))
+        for seat in ordered
+        for segment in _segments_of(seat.segment_id, rows)
+    )
+
+
+def _segments_of(segment_id: int | None, rows: Rows) -> list[str]:
+    """The one segment of an order, or all that are marched."""
+    if segment_id is None:
+        return list(rows.seats_of)
+    return [segment for segment in rows.seats_of if segment == key(segment_id)]
+
+
+def covers(rows: Rows) -> tuple[core.Cover, ...]:
+    """Who is named in readiness, in which order."""
+    return tuple(
+        core.Cover(key(cover.spot_id), key(cover.member_id), cover.order)
+        for cover in queries.covers(rows.season)
+        if cover.member_id in rows.known
+    )
+
+
+def relearning(rows: Rows) -> tuple[tuple[str, str, int], ...]:
+    """The measure for every member and spot of a part they play, averaged over the shows."""
+    shows = sorted(rows.versions)
+    return tuple(
+        (
+            key(member),
+            key(spot.pk),
+            cost_of(
+                [rows.loads[member, spot.pk, show] for show in shows], rows.homes[member], spot
+            ),
+        )
+        for member, mine in rows.plays.items()
+        for spot in mine
+        if spot.pk != rows.homes[member].spot
+    )
+
+
+def stock(rows: Rows) -> tuple[tuple[str, int], ...]:
+    """School instruments there are, where they are counted."""
+    return tuple(
+        (key(instrument.pk), instrument.school_stock)
+        for instrument in people_queries.instruments(rows.season)
+        if instrument.school_stock is not None
+    )
+
+
+def settings(rows: Rows) -> core.Settings:
+    """What the season chose."""
+    return core.Settings(rows.season.use_weights, rows.season.fairness_before_standing)

@@ -1,0 +1,88 @@
+"""Staff's orders for an event: pins, bars, spots left open, who must travel."""
+
+from __future__ import annotations
+
+from django.db.models import Q, QuerySet
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from drill.events.models import Event, Segment
+from drill.lineup.core.rules import Facts, WhyNot
+from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.services.problem_builder import build
+from roster.people.models import Member
+from roster.ranks.models import Spot
+
+WHY_NOT = {
+    WhyNot.LEFT_OPEN: "the spot is left open",
+    WhyNot.NOT_QUALIFIED: "they do not play its part",
+    WhyNot.AWAY: "they are not available",
+    WhyNot.BARRED: "they are barred from it",
+    WhyNot.NEEDS_EXPERIENCE: "it needs an experienced marcher",
+}
+NOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
+
+
+def pin_member(
+    *, actor: User, event: Event, segment: Segment | None, spot: Spot, member: Member
+) -> Pin:
+    """The member must march the spot; refused with the reason when they cannot."""
+    with recorded(actor, "pin member"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        _refuse_impossible(event, segment, spot, member)
+        pins = Pin.objects.filter(event=event)
+        pins.filter(spot=spot, segment=segment).delete()
+        pins.filter(member=member, segment=segment).delete()
+        return Pin.objects.create(event=event, segment=segment, spot=spot, member=member)
+
+
+def bar_member(
+    *, actor: User, event: Event, segment: Segment | None, spot: Spot | None, member: Member
+) -> Bar:
+    """The member must not march the spot, or none at all; a pin that says otherwise falls."""
+    with recorded(actor, "bar member"):
+        pins = pins_at(event, segment).filter(member=member)
+        (pins.filter(spot=spot) if spot else pins).delete()
+        bar, _ = Bar.objects.get_or_create(event=event, segment=segment, spot=spot, member=member)
+        return bar
+
+
+def leave_open(*, actor: User, event: Event, segment: Segment | None, spot: Spot) -> OpenSeat:
+    """Nobody marches the spot, by choice; a pin there falls."""
+    with recorded(actor, "leave spot open"):
+        pins_at(event, segment).filter(spot=spot).delete()
+        seat, _ = OpenSeat.objects.get_or_create(event=event, segment=segment, spot=spot)
+        return seat
+
+
+def pins_at(event: Event, segment: Segment | None) -> QuerySet[Pin]:
+    """The pins that speak of a segment; all of the event's where none is named."""
+    pins = Pin.objects.filter(event=event)
+    return pins if segment is None else pins.filter(Q(segment=segment) | Q(segment=None))
+
+
+def lift_order(*, actor: User, order: Pin | Bar | OpenSeat) -> None:
+    """Take a pin, a bar or the choice to leave a spot open back."""
+    with recorded(actor, "lift order"):
+        order.delete()
+
+
+def _refuse_impossible(event: Event, segment: Segment | None, spot: Spot, member: Member) -> None:
+    built = build(event)
+    facts = Facts(built.problem)
+    person = facts.members.get(key(member.pk))
+    if person is None:
+        raise Refused(f"{member} is not active this season.")
+    if not member.may_march_on(event.date):
+        raise Refused(f"{member} cannot be pinned: not cleared or not eligible for {event}.")
+    for piece in built.problem.segments:
+        if segment is not None and piece.key != key(segment.pk):
+            continue
+        reasons = facts.why_not(person, piece.key, facts.spots[key(spot.pk)])
+        if reasons:
+            words = WHY_NOT | (NOT_ALONG if person.key in built.at_home else {})
+            text = ", ".join(words[r] for r in reasons)
+            name = built.segments[piece.key].name
+            raise Refused(f"{member} cannot be pinned to {spot} in {name}: {text}.")

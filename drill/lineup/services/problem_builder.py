@@ -1,0 +1,124 @@
+"""The one place where rows become a lineup problem."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from bandops.lib.keys import key
+from drill.absences.core import availability as states
+from drill.events.models import Event, Segment
+from drill.lineup import queries
+from drill.lineup.core import problem as core
+from drill.lineup.core.relearn import Load
+from drill.lineup.services import facts
+from drill.lineup.services.relearning import Drills, Practised
+from drill.lineup.services.rows import Rows
+from drill.shows.models import ShowVersion
+from roster.people.models import Member
+from roster.ranks.models import Spot
+
+
+@dataclass(frozen=True)
+class Built:
+    """A problem with the rows it was made from."""
+
+    problem: core.LineupProblem
+    event: Event
+    segments: dict[str, Segment]
+    spots: dict[str, Spot]
+    members: dict[str, Member]
+    standings: dict[tuple[str, str], states.Standing]
+    """(member, segment) -> availability, for every segment of the event, stands included"""
+    returnable: frozenset[str]
+    """members away only by absence: cleared and eligible, so their return may be named"""
+    versions: dict[int, ShowVersion]
+    drills: Drills
+    practised: Practised
+    at_home: frozenset[str] = frozenset()
+    """members who are not on the posted travel list, and so away for the whole event"""
+    absent: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """member -> marching segments they miss for reasons of their own; nobody who misses none"""
+    loads: Mapping[tuple[str, str, str], Load] = field(default_factory=dict)
+    """(member, spot, show) -> what the spot would ask of the member"""
+
+    @cached_property
+    def facts_hash(self) -> str:
+        """Equal as long as the facts are, the field and the spots' places among them; the
+        reference moves with every publication."""
+        facts = core.problem_hash(replace(self.problem, reference=()))
+        places = {show: sorted(at.items()) for show, at in sorted(self.drills.places.items())}
+        text = json.dumps([facts, self.event.field_type, places])
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    @cached_property
+    def problem_hash(self) -> str:
+        return core.problem_hash(self.problem)
+
+    @cached_property
+    def _ranks(self) -> dict[str, str]:
+        return {s.key: s.rank for s in self.problem.spots}
+
+    def problem_part(self, spot: str) -> str:
+        """The part's key of a spot's key."""
+        return key(self.spots[spot].part_id)
+
+    def problem_rank(self, spot: str) -> str:
+        """The rank's key of a spot's key; the spot's own when it is gone."""
+        return self._ranks.get(spot, spot)
+
+    def load(self, member: str, spot: str, segment: str) -> Load | None:
+        """What a spot asks of a member in a segment's show; None where it has no coordinates."""
+        return self.loads.get((member, spot, key(self.segments[segment].show_id or 0)))
+
+    def is_doubtful(self, member: str, segment: str) -> bool:
+        """Placed, though they may be out."""
+        standing = self.standings.get((member, segment))
+        return standing is not None and standing.state is states.State.DOUBTFUL
+
+
+def build(event: Event, *, by_travel_list: bool = True) -> Built:
+    """The event's lineup problem as the data stand now (a fixed number of queries).
+
+    Whoever is not on the posted travel list is away, unless the list itself is to be judged.
+    """
+    rows = Rows(event, by_travel_list)
+    return Built(
+        problem_of(rows),
+        event,
+        {key(s.pk): s for s in rows.segments},
+        {key(s.pk): s for s in rows.spots},
+        {key(m.pk): m for m in rows.members},
+        rows.standings,
+        frozenset(key(pk) for pk in rows.ready - rows.at_home),
+        rows.versions,
+        rows.drills,
+        rows.practised,
+        frozenset(key(pk) for pk in rows.at_home),
+        {key(pk): missed for pk, missed in rows.absent.items() if missed},
+        {(key(m), key(s), key(show)): load for (m, s, show), load in rows.loads.items()},
+    )
+
+
+def problem_of(rows: Rows) -> core.LineupProblem:
+    """The facts of the rows, put together."""
+    pins, bars, left_open = queries.orders(rows.event)
+    return core.LineupProblem(
+        members=facts.members(rows),
+        spots=facts.spots(rows),
+        segments=facts.segments(rows),
+        parts=facts.parts(rows),
+        ranks=facts.ranks(rows),
+        reference=facts.reference(rows),
+        pins=facts.pins(rows, pins),
+        bars=facts.bars(bars),
+        left_open=facts.left_open(rows, left_open),
+        covers=facts.covers(rows),
+        relearning=facts.relearning(rows),
+        stock=facts.stock(rows),
+        travel_limit=rows.event.travel_limit,
+        settings=facts.settings(rows),
+    )

@@ -1,0 +1,59 @@
+"""The whole field in a set, with who marches in a lineup."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from drill.events.models import Event
+from drill.field.services.writing import writer_of
+from drill.shows.models import Position, ShowVersion
+from drill.shows.pictures import Dot, Picture
+
+
+def set_picture(
+    event: Event,
+    version: ShowVersion,
+    set_label: str,
+    seats: dict[int, str],
+    spots: dict[int, str],
+) -> Picture | None:
+    """A set with the lineup on it. ``seats``: spot id -> mark; ``spots``: spot id -> place."""
+    rows = Position.objects.filter(set__version=version, set__label=set_label)
+    at = {label: (x, y) for label, x, y in rows.values_list("place__label", "x", "y")}
+    if not at:
+        return None
+    closed = [spots[spot] for spot, mark in seats.items() if mark == "closed-up"]
+    groups: dict[str, list[Dot]] = defaultdict(list)
+    for spot, mark in seats.items():
+        if spots[spot] in at and mark != "closed-up":
+            groups[mark.split()[0]].append(Dot(*at[spots[spot]], spots[spot]))
+    writer = writer_of(event.season, event.field_type)
+    return Picture(
+        writer.kind,
+        tuple(groups["holder"]),
+        tuple(groups["stand-in"]),
+        tuple(groups["hole"]),
+        title=f"{version.show}, set {set_label}",
+        opens=tuple(groups["left-open"]),
+        closed=_where_they_stood(version, set_label, closed) if closed else (),
+        from_field=writer.style.from_field,
+    )
+
+
+def _where_they_stood(version: ShowVersion, set_label: str, places: list[str]) -> tuple[Dot, ...]:
+    """The places in the set, by the newest of the versions before in which they stand."""
+    own = ShowVersion.objects.filter(show=version.show_id, is_variant=True)
+    bases = {pk: (change or {}).get("base") for pk, change in own.values_list("pk", "change")}
+    chain, base = [], bases.get(version.pk)
+    while base and base not in chain:
+        chain.append(base)
+        base = bases.get(base)
+    rows = Position.objects.filter(
+        set__version__in=chain, set__label=set_label, place__label__in=places
+    )
+    stood = {
+        (pk, label): Dot(x, y, label)
+        for pk, label, x, y in rows.values_list("set__version", "place__label", "x", "y")
+    }
+    found = (next((stood[pk, p] for pk in chain if (pk, p) in stood), None) for p in places)
+    return tuple(dot for dot in found if dot)

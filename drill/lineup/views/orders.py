@@ -1,0 +1,132 @@
+"""What staff order in a lineup: members placed by hand, pins, bars, spots left open, who is out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from bandops.lib.web.posted import posted_row
+from drill.absences.enums import AbsenceKind
+from drill.absences.services.absences import Report, report_absence
+from drill.events.enums import MARCHING
+from drill.events.models import Segment
+from drill.events.posted import event_of
+from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.posted import editable_event, posted_member, posted_version
+from drill.lineup.services import lineups, orders
+from drill.lineup.wording import Names
+from roster.people.viewer import Viewer
+from roster.ranks.models import Spot
+
+MENU = "lineup"
+MARKED = (AbsenceKind.OUT, AbsenceKind.LIMITED, AbsenceKind.DOUBTFUL)
+"""what somebody is marked as from a seat: the other kinds need a time"""
+
+
+@require_POST
+@page(rules.staff, MENU)
+def start_by_hand(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A draft without the solver, from the places everybody has."""
+    event = editable_event(viewer, pk)
+    lineups.start_by_hand(actor=viewer.signed_in, event=event)
+    done(request, "The draft starts from everybody's own place. Fill the holes by hand.")
+    return redirect("lineup", pk=event.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def place(
+    request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
+) -> HttpResponse:
+    """Put a member here by hand, or nobody."""
+    event = editable_event(viewer, pk)
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
+    spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
+    member = posted_member(request, viewer, optional=True)
+    edited = lineups.place_by_hand(
+        actor=viewer.signed_in,
+        event=event,
+        seen_version=posted_version(request),
+        segment=segment,
+        spot=spot,
+        member=member,
+    )
+    text = f"{spot} in {segment}: {member or 'nobody'}."
+    if edited.displaced is not None:
+        text += f"\n{edited.displaced} now stands nowhere in {segment}."
+    names = Names(event.season_id)
+    for where, emptied in edited.emptied:
+        seat = f"{names.spot(emptied)} in {names.segment(where)}"
+        text += f"\nAlso emptied {seat}: its member cannot march."
+    done(request, text)
+    return redirect(f"{reverse('lineup', args=[event.pk])}?segment={segment.pk}")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def order(
+    request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
+) -> HttpResponse:
+    """Pin or bar a member here, or leave the spot open by choice; then the new proposal."""
+    event = editable_event(viewer, pk)
+    whole = request.POST.get("scope") == "event"
+    segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
+    spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
+    where, actor = (None if whole else segment), viewer.signed_in
+    what = request.POST.get("what")
+    if what == "open":
+        orders.leave_open(actor=actor, event=event, segment=where, spot=spot)
+    elif what in ("pin", "bar"):
+        member = posted_member(request, viewer)
+        assert member is not None
+        act = orders.pin_member if what == "pin" else orders.bar_member
+        act(actor=actor, event=event, segment=where, spot=spot, member=member)
+    else:
+        raise Refused("Choose what to do.")
+    done(request, "Noted. This is the proposal with it.")
+    return redirect("proposal", pk=event.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int) -> HttpResponse:
+    """Take an order back; then the new proposal."""
+    event = editable_event(viewer, pk)
+    models: dict[str, type[Pin] | type[Bar] | type[OpenSeat]] = {
+        "pin": Pin,
+        "bar": Bar,
+        "openseat": OpenSeat,
+    }
+    if kind not in models:
+        raise Http404
+    found: Pin | Bar | OpenSeat = get_object_or_404(models[kind], pk=order_pk, event=event)  # type: ignore[assignment]
+    orders.lift_order(actor=viewer.signed_in, order=found)
+    done(request, "The order is lifted. This is the proposal without it.")
+    return redirect("proposal", pk=event.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Somebody cannot march this event; the new proposal shows what follows."""
+    event = event_of(viewer, pk)
+    member = posted_member(request, viewer)
+    assert member is not None
+    kind = request.POST.get("kind", AbsenceKind.OUT)
+    if kind not in MARKED:
+        raise Refused("Choose out, limited or doubtful.")
+    values: dict[str, Any] = {"kind": kind, "event": event}
+    if request.POST.get("scope") == "segment":
+        text = request.POST.get("segment", "")
+        values["segment"] = posted_row(event.segments.all(), text, "segment")
+    report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
+    done(request, f"{member} is {AbsenceKind(kind).label} for {event}. This is what follows.")
+    return redirect("proposal", pk=event.pk)

@@ -1,0 +1,224 @@
+"""Sentences for the codes and numbers that the core and the stored rows carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from typing import Any
+
+from drill.events.models import Segment
+from drill.field.core.spoken import USUAL, Style
+from drill.field.models import DrillSettings
+from drill.field.wording import load_words, steps_text
+from drill.lineup.core.changes import Change, MemberChange
+from drill.lineup.core.explain import CureKind
+from drill.lineup.core.problem import Level
+from drill.lineup.core.relearn import NewSet
+from drill.lineup.core.rules import WhyNot
+from drill.lineup.models import Lineup
+from roster.people.models import Instrument, Member, Part
+from roster.ranks.models import Rank, Spot
+
+LEVELS = {
+    Level.HOLES: "holes, all segments together",
+    Level.LEADERLESS: "ranks without leader or second, likewise",
+    Level.MOVED: "moves of people, points",
+    Level.STANDING: "order of covers and alternates, points",
+    Level.RELEARNING: "relearning, points",
+    Level.FAIRNESS: "turns, summed percent",
+    Level.TIE: "fixed draw",
+}
+LEVEL_COSTS = {
+    Level.HOLES: "{n} more {holes}",
+    Level.LEADERLESS: "{n} more {ranks} without leader or second",
+    Level.MOVED: "more people leave their places",
+    Level.STANDING: "later in the order of covers and alternates",
+    Level.RELEARNING: "{n} points more to relearn",
+    Level.FAIRNESS: "they have marched more often",
+}
+LEVEL_GAINS = {
+    Level.HOLES: "{n} {holes} fewer",
+    Level.LEADERLESS: "{n} {ranks} fewer without leader or second",
+    Level.MOVED: "fewer people leave their places",
+    Level.STANDING: "earlier in the order of covers and alternates",
+    Level.RELEARNING: "{n} points less to relearn",
+    Level.FAIRNESS: "they have marched less often",
+}
+WHY_NOT = {
+    WhyNot.LEFT_OPEN: "the spot is left open by choice",
+    WhyNot.NOT_QUALIFIED: "does not play the part",
+    WhyNot.AWAY: "not available",
+    WhyNot.BARRED: "barred from it",
+    WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
+}
+NOT_ALONG = {WhyNot.AWAY: "not on the travel list"}
+ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
+
+
+class Names:
+    """Labels of a season's rows by the keys that problems use; each kind is read once."""
+
+    def __init__(self, season_id: int) -> None:
+        self.season_id = season_id
+
+    @cached_property
+    def _members(self) -> dict[int, str]:
+        rows = Member.objects.filter(season=self.season_id).select_related("person")
+        return {m.pk: m.name for m in rows}
+
+    @cached_property
+    def _spots(self) -> dict[int, str]:
+        rows = Spot.objects.filter(rank__season=self.season_id).select_related("rank")
+        return {s.pk: s.label for s in rows}
+
+    @cached_property
+    def _segments(self) -> dict[int, str]:
+        rows = Segment.objects.filter(event__season=self.season_id)
+        return dict(rows.values_list("pk", "name"))
+
+    @cached_property
+    def _ranks(self) -> dict[int, str]:
+        return {r.pk: str(r) for r in Rank.objects.filter(season=self.season_id)}
+
+    @cached_property
+    def _parts(self) -> dict[int, str]:
+        return dict(Part.objects.filter(season=self.season_id).values_list("pk", "name"))
+
+    @cached_property
+    def _instruments(self) -> dict[int, str]:
+        rows = Instrument.objects.filter(season=self.season_id)
+        return dict(rows.values_list("pk", "name"))
+
+    @cached_property
+    def style(self) -> Style:
+        """How distances are written."""
+        settings = DrillSettings.objects.filter(season=self.season_id).first()
+        return settings.style if settings else USUAL
+
+    def member(self, key: str | None) -> str:
+        return self._members.get(int(key), "a former member") if key else "nobody"
+
+    def spot(self, key: str | None) -> str:
+        return self._spots.get(int(key), "a former spot") if key else ""
+
+    def segment(self, key: str | None) -> str:
+        return self._segments.get(int(key), "a former segment") if key else ""
+
+    def rank(self, key: str | None) -> str:
+        return self._ranks.get(int(key), "a former rank") if key else ""
+
+    def part(self, key: str | None) -> str:
+        return self._parts.get(int(key), "") if key else ""
+
+    def instrument(self, key: str | None) -> str:
+        return self._instruments.get(int(key), "") if key else ""
+
+
+def price_text(price: Iterable[Sequence[Any]]) -> str:
+    """A price as the first difference that decides: '1 more hole'."""
+    for name, cost in price:
+        level = Level[name] if isinstance(name, str) else Level(name)
+        words = LEVEL_COSTS if cost > 0 else LEVEL_GAINS
+        n = abs(cost)
+        return words[level].format(
+            n=n, holes="hole" if n == 1 else "holes", ranks="rank" if n == 1 else "ranks"
+        )
+    return "equal in every rule; a fixed draw decides"
+
+
+def rung_text(reason: Mapping[str, Any]) -> str:
+    """Where a stand-in stands in the order: 'first cover', 'alternate 2 of the rank'."""
+    if reason.get("cover"):
+        order = int(reason["cover"])
+        return f"{ORDINALS.get(order, f'{order}th')} cover"
+    if reason.get("standing"):
+        return f"alternate {reason['standing']} of the rank"
+    return "from elsewhere"
+
+
+def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
+    """Why this stand-in, and who would be next."""
+    if reason.get("code") != "stand-in":
+        return "placed by hand"
+    text = rung_text(reason)
+    if reason.get("moved_from"):
+        text += f", moved from {names.spot(reason['moved_from'])}"
+        if reason.get("staying_costs"):
+            text += f" (staying there: {price_text(reason['staying_costs'])})"
+    if load := reason.get("load"):
+        words = load_words(load["new"], load["total"], load["largest"], load["set"], names.style)
+        text += f"; {words}"
+    if "price" in reason:
+        after = names.member(reason.get("runner_up"))
+        if reason.get("runner_up"):
+            text += f". Next: {after} ({price_text(reason['price'])})"
+        elif reason["price"]:
+            text += f". Otherwise it stays open ({price_text(reason['price'])})"
+    return text[:1].upper() + text[1:] + "."
+
+
+def hole_sentence(reason: Mapping[str, Any]) -> str:
+    """Why a hole is a hole, in numbers."""
+    if reason.get("code") != "hole":
+        return "Emptied by hand."
+    spots, members = reason["spots"], reason["members"]
+    if reason.get("free"):
+        return (
+            f"{spots} spots and {members} members who can march them, but another rule "
+            "(instruments or travel) keeps one from stepping in."
+        )
+    which = "it" if spots == 1 else "them"
+    people = "1 member who" if members == 1 else f"{members} members who"
+    who = f"nobody who can march {which}" if not members else f"{people} can march {which}"
+    return f"{spots} {'spot' if spots == 1 else 'spots'}, {who}."
+
+
+def cure_sentence(cure: Mapping[str, Any], names: Names) -> str:
+    """A single change that fills one hole more."""
+    kind = CureKind[cure["kind"]]
+    member = names.member(cure.get("member") or None)
+    return {
+        CureKind.BACK: f"{member} is available after all",
+        CureKind.INSTRUMENT: f"one more {names.instrument(cure.get('instrument')).lower()}",
+        CureKind.UNBAR: f"the bar on {member} is lifted",
+        CureKind.LESSON: f"{member} learns {names.part(cure.get('part'))}",
+    }[kind]
+
+
+def change_sentence(change: str, before: str | None, after: str | None, names: Names) -> str:
+    """What happens to somebody: 'moves from 4-11 to 5-3'."""
+    words = {
+        Change.STEPS_IN: f"steps in at {names.spot(after)}",
+        Change.MOVES: f"moves from {names.spot(before)} to {names.spot(after)}",
+        Change.STEPS_OUT: f"steps out of {names.spot(before)}",
+    }
+    return words[Change(change)]
+
+
+def member_change_sentence(change: MemberChange, names: Names) -> str:
+    """The change with its member and segment."""
+    what = change_sentence(change.change, change.before, change.after, names)
+    return f"{names.segment(change.segment)}: {names.member(change.member)} {what}"
+
+
+def new_set_words(one: NewSet, fundamentals: Mapping[str, str], style: Style = USUAL) -> str:
+    """What makes a set hard: '9 steps from 4-6, the opposite way'. ``fundamentals``: code ->
+    name."""
+    far = "no known place"
+    if one.distance is not None:
+        far = f"{steps_text(one.distance, style)} from {one.nearest}"
+    missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
+    lacking = f"not passed yet: {missing}" if missing else ""
+    return ", ".join(filter(None, (far, "the opposite way" if one.opposite else "", lacking)))
+
+
+def level_rows(draft: Lineup) -> list[tuple[str, int, str]]:
+    """Each level's name, value and whether it is proven, for the page."""
+    found = []
+    for name, value, bound, proven in draft.levels:
+        level = Level[name]
+        if level is Level.TIE:
+            continue
+        state = "proven" if proven else f"best known, at least {bound}" if bound is not None else ""
+        found.append((LEVELS[level], value, state))
+    return found

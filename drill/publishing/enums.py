@@ -1,0 +1,12 @@
+"""Fixed choices of notices."""
+
+from django.db import models
+
+
+class NoticeState(models.TextChoices):
+    WAITING = "waiting", "waiting"
+    SENT = "sent", "sent"
+    SEEN = "seen", "seen"
+    CONFIRMED = "confirmed", "confirmed"
+    TOLD = "told in person", "told in person"
+    NOT_REACHED = "not reached", "not reached"

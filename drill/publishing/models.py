@@ -1,0 +1,40 @@
+"""Notices of a published lineup."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from drill.lineup.models import Lineup
+from drill.publishing.enums import NoticeState
+from roster.people.models import Member
+
+
+class Notice(models.Model):
+    """What one member is told about one published revision, and whether it reached them."""
+
+    lineup = models.ForeignKey(Lineup, on_delete=models.CASCADE, related_name="notices")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="notices")
+    state = models.CharField(
+        max_length=20, choices=NoticeState.choices, default=NoticeState.WAITING
+    )
+    content = models.JSONField(default=dict)
+    sent_at = models.DateTimeField(null=True)
+    seen_at = models.DateTimeField(null=True)
+    confirmed_at = models.DateTimeField(null=True)
+    not_before = models.DateTimeField("waits until", null=True)
+    told_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    told_at = models.DateTimeField(null=True)
+
+    audit_final = True
+
+    class Meta:
+        ordering = ["member__person__sort_key", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["lineup", "member"], name="notice_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member}: {self.state}"

@@ -1,0 +1,125 @@
+"""Slips: half a page for each person a revision touches, to hand over or put on a music stand."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from bandops.lib.keys import key
+from bandops.lib.pdf.render import render_pdf
+from drill.events.models import Segment
+from drill.field.services.writing import Writer, writer_of
+from drill.lineup.models import Lineup
+from drill.lineup.queries import places_in
+from drill.lineup.wording import Names
+from drill.publishing.models import Notice
+from drill.publishing.pdf.stamps import stamp
+from drill.publishing.services.cards import Card, card
+from drill.publishing.wording import distance_text, notice_sentences
+from drill.shows.models import Position
+from roster.people.models import Member
+from roster.ranks.models import Spot
+
+PAPERS = {"letter": "half letter", "a4": "a5"}
+
+
+@dataclass(frozen=True)
+class MovedSet:
+    """A set in which a place moved, with where it stands now."""
+
+    segment: str
+    spot: str
+    label: str
+    moved: str
+    across: str
+    depth: str
+
+
+@dataclass(frozen=True)
+class Slip:
+    """One person's slip."""
+
+    member: Member
+    card: Card
+    sentences: tuple[str, ...]
+    moved: tuple[MovedSet, ...]
+
+
+def notices_of(lineup: Lineup) -> list[Notice]:
+    """The revision's notices in order of name."""
+    rows = lineup.notices.select_related("member__person")
+    return list(rows.order_by("member__person__sort_key", "member_id"))
+
+
+def render_slips(lineup: Lineup, members: Iterable[Member], paper: str) -> bytes:
+    """PDF bytes, a page a person, on half of the paper."""
+    writer = writer_of(lineup.event.season, lineup.event.field_type)
+    slips = _slips(lineup, list(members), writer)
+    context = stamp(lineup) | {
+        "lineup": lineup,
+        "event": lineup.event,
+        "slips": slips,
+        "note": writer.note,
+    }
+    title = f"Slips: {lineup.event}, revision {lineup.number}"
+    return render_pdf("publishing/print/slips.html", context, paper=PAPERS[paper], title=title)
+
+
+def _slips(lineup: Lineup, members: Sequence[Member], writer: Writer) -> list[Slip]:
+    names = Names(lineup.event.season_id)
+    content = {n.member_id: n.content for n in lineup.notices.filter(member__in=members)}
+    where = _Where(lineup, content.values(), writer)
+    return [
+        Slip(
+            member,
+            card(member, lineup.event, lineup, writer),
+            tuple(notice_sentences(content.get(member.pk, {}), names)),
+            tuple(where.moved(content.get(member.pk, {}), names)),
+        )
+        for member in members
+    ]
+
+
+class _Where:
+    """Where the moved spots stand in their sets, read once for all slips."""
+
+    def __init__(self, lineup: Lineup, contents: Iterable[dict[str, Any]], writer: Writer) -> None:
+        self.writer = writer
+        wanted: dict[int, set[int]] = defaultdict(set)
+        for content in contents:
+            for segment, spot, _, _ in _moves(content):
+                wanted[int(segment)].add(int(spot))
+        self.at: dict[tuple[str, str, str], tuple[int, int]] = {}
+        for segment in Segment.objects.filter(pk__in=wanted):
+            self._read(lineup, segment, wanted[segment.pk])
+
+    def _read(self, lineup: Lineup, segment: Segment, spot_ids: set[int]) -> None:
+        version = lineup.show_versions.get(str(segment.show_id))
+        if version is None or segment.show_id is None:
+            return
+        spots = Spot.objects.filter(pk__in=spot_ids).select_related("rank")
+        label_of = places_in(lineup, segment.show_id, spots)
+        spot_at = {place: spot for spot, place in label_of.items()}
+        rows = Position.objects.filter(set__version=version, place__label__in=spot_at)
+        for label, place, x, y in rows.values_list("set__label", "place__label", "x", "y"):
+            self.at[key(segment.pk), key(spot_at[place]), label] = (x, y)
+
+    def moved(self, content: dict[str, Any], names: Names) -> Iterable[MovedSet]:
+        """The moved sets of a notice with their new coordinates."""
+        for segment, spot, label, distance in _moves(content):
+            at = self.at.get((segment, spot, label))
+            if at is not None:
+                yield MovedSet(
+                    names.segment(segment),
+                    names.spot(spot),
+                    label,
+                    distance_text(distance, self.writer.style),
+                    self.writer.across(at[0]),
+                    self.writer.depth(at[1]),
+                )
+
+
+def _moves(content: dict[str, Any]) -> list[Any]:
+    return [*content.get("sets", ()), *content.get("covers", ())]

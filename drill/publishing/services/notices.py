@@ -1,0 +1,139 @@
+"""Notices of a published lineup: sending, seeing, telling in person."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import astuple
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.core.mail import send_mail
+from django.db.models import QuerySet
+from django.template.loader import render_to_string
+from django.utils import timezone
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.outbox.dispatch import start_on_commit
+from bandops.lib.outbox.models import Job
+from drill.events.models import Event
+from drill.lineup.models import Lineup
+from drill.lineup.wording import Names
+from drill.publishing.core.telling import Told, wait_until
+from drill.publishing.enums import NoticeState
+from drill.publishing.models import Notice
+from drill.publishing.wording import notice_sentences
+from roster.people.models import Member
+
+SETTLED = (NoticeState.CONFIRMED, NoticeState.TOLD)
+
+
+def notices_wait_until(event: Event, now: datetime.datetime) -> datetime.datetime | None:
+    """Until when notices of the event wait: the end of the season's quiet hours, or None."""
+    season = event.season
+    quiet = None
+    if season.quiet_from is not None and season.quiet_until is not None:
+        quiet = (season.quiet_from, season.quiet_until)
+    call = event.local(event.call_time or datetime.time.min)
+    return wait_until(now, quiet, ZoneInfo(season.time_zone), call)
+
+
+def notice_content(told: Told) -> dict[str, Any]:
+    """What a notice stores: keys and codes, so that erasing a name reaches it."""
+    return {
+        "changes": [[c.segment, c.change.value, c.before, c.after] for c in told.own],
+        "sets": [list(astuple(m)) for m in told.own_sets],
+        "covers": [list(astuple(m)) for m in told.cover_sets],
+        "rank": [[c.segment, c.member, c.change.value, c.before, c.after] for c in told.rank],
+        "rank_sets": [list(astuple(m)) for m in told.rank_sets],
+    }
+
+
+def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
+    """Subject and text: what changed for the member and where to look, never a reason."""
+    lineup = notice.lineup
+    content = notice.content
+    own = any(content.get(part) for part in ("changes", "sets", "covers"))
+    context = {
+        "notice": notice,
+        "lineup": lineup,
+        "event": lineup.event,
+        "sentences": notice_sentences(content, names),
+        "page": "Your card" if own else "Your rank",
+        "url": f"{settings.SITE_URL}{'/card/' if own else '/my-rank/'}",
+    }
+    text = render_to_string("publishing/mail/notice.txt", context)
+    return f"{lineup.event}: lineup, revision {lineup.number}", text
+
+
+def send_notice(notice_id: int) -> str:
+    """Send one notice by mail; the state it has then. Sending may happen twice, never zero times
+    unless the member has no address."""
+    notice = Notice.objects.select_related("lineup__event__season", "member__person__user").get(
+        pk=notice_id
+    )
+    if notice.state != NoticeState.WAITING:
+        return str(notice.state)
+    person = notice.member.person
+    address = person.email or (person.user.email if person.user else "")
+    if not address:
+        return NoticeState.NOT_REACHED.value
+    subject, text = notice_mail(notice, Names(notice.lineup.event.season_id))
+    send_mail(subject, text, None, [address])
+    return NoticeState.SENT.value
+
+
+def note_sent(notice_id: int, state: str) -> None:
+    """Write what became of a notice that was waiting."""
+    values: dict[str, Any] = {"state": state}
+    if state == NoticeState.SENT:
+        values["sent_at"] = timezone.now()
+    Notice.objects.filter(pk=notice_id, state=NoticeState.WAITING).update(**values)
+
+
+def note_seen(*, actor: User, member: Member, lineups: QuerySet[Lineup]) -> None:
+    """The member opened their card: their notices of those lineups are seen."""
+    unseen = Notice.objects.filter(member=member, lineup__in=lineups, seen_at__isnull=True).exclude(
+        state__in=SETTLED
+    )
+    if unseen.exists():
+        with recorded(actor, "see notice"):
+            unseen.update(state=NoticeState.SEEN, seen_at=timezone.now())
+
+
+def confirm_notice(*, actor: User, notice: Notice) -> Notice:
+    """The member says that they have read it; saying it twice is saying it once."""
+    with recorded(actor, "confirm notice"):
+        notice = Notice.objects.select_for_update().get(pk=notice.pk)
+        if notice.state != NoticeState.CONFIRMED:
+            now = timezone.now()
+            notice.state, notice.confirmed_at = NoticeState.CONFIRMED, now
+            notice.seen_at = notice.seen_at or now
+            notice.save()
+    return notice
+
+
+def tell_in_person(*, actor: User, notice: Notice) -> Notice:
+    """Staff or the rank's leader told the member face to face."""
+    with recorded(actor, "tell in person"):
+        notice = Notice.objects.select_for_update().get(pk=notice.pk)
+        if notice.state != NoticeState.CONFIRMED:
+            notice.state = NoticeState.TOLD
+            notice.told_by, notice.told_at = actor, timezone.now()
+            notice.save()
+    return notice
+
+
+def send_now(*, actor: User, lineup: Lineup) -> int:
+    """Notices that keep the quiet hours go out at once; how many there were."""
+    with recorded(actor, "send notices now"):
+        waiting = lineup.notices.select_for_update().filter(
+            state=NoticeState.WAITING, not_before__isnull=False
+        )
+        keys = [f"notice:{pk}" for pk in waiting.values_list("pk", flat=True)]
+        waiting.update(not_before=None)
+        jobs = Job.objects.filter(key__in=keys, done_at__isnull=True)
+        jobs.update(not_before=None)
+        start_on_commit(jobs.values_list("pk", flat=True))
+    return len(keys)

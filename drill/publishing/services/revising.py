@@ -1,0 +1,129 @@
+"""A published lineup mended at once: a new revision that changes some seats and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from drill.events.models import Event
+from drill.lineup import queries as lineup_queries
+from drill.lineup.core.changes import seats_of
+from drill.lineup.core.check import Violation, violations
+from drill.lineup.core.problem import Origin, Placement, Seat
+from drill.lineup.core.solver import Stage
+from drill.lineup.models import Lineup, LineupRow
+from drill.lineup.services.lineups import copy_rows, originate, say, sign_by_hand, write_rows
+from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.proposals import placements_of
+from drill.publishing.services.publishing import publish_draft
+
+
+def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str | None]) -> Lineup:
+    """Publish the newest revision with other members on these seats.
+
+    What staff have in the draft is kept, with the same seats changed where they agreed with the
+    last revision. Refused where a seat's new member may not march it, or a rule breaks that was
+    kept before; what was wrong elsewhere stays as it was, for its own decision.
+    """
+    with recorded(actor, "revise lineup"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        last = lineup_queries.published(event)
+        if last is None:
+            raise Refused("Nothing is published for this event yet.")
+        before = placements_of(last)
+        after = tuple(_changed(built, before, seats))
+        _refuse_new_faults(built, before, after)
+        draft = lineup_queries.draft(event)
+        kept = _set_aside(draft, last)
+        draft = draft or Lineup(event=event, created_by=actor, version=0)
+        draft.save()
+        draft.rows.all().delete()
+        copy_rows(last, draft)
+        write_rows(draft, built, after, {}, by_hand=True)
+        sign_by_hand(draft, built, after)
+        publish_draft(actor, draft, built, (last.number or 0) + 1)
+        if kept:
+            _put_back(actor, event, built, kept, seats, seats_of(before))
+    return draft
+
+
+def go_back(*, actor: User, event: Event, to: Lineup) -> Lineup:
+    """Publish an earlier revision's places again, as a new revision."""
+    with recorded(actor, "go back to a revision"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        last = lineup_queries.published(event)
+        if last is None or last.pk == to.pk:
+            raise Refused("This is the current revision.")
+        now, then = seats_of(placements_of(last)), seats_of(placements_of(to))
+        seats = {s: m for s, m in then.items() if s in now and now[s] != m}
+        if not seats:
+            raise Refused("Nothing differs from the current revision.")
+        return revise(actor=actor, event=event, built=build(event), seats=seats)
+
+
+def _changed(
+    built: Built, before: tuple[Placement, ...], seats: Mapping[Seat, str | None]
+) -> list[Placement]:
+    """The placements with the seats changed; who steps in leaves where they stood."""
+    arriving = {(segment, member) for (segment, _), member in seats.items() if member}
+    out = []
+    for placed in before:
+        seat = (placed.segment, placed.spot)
+        if seat in seats:
+            member = seats[seat]
+        elif (placed.segment, placed.member) in arriving:
+            member = None
+        else:
+            out.append(placed)
+            continue
+        out.append(originate(built.problem, Placement(*seat, member, Origin.HOLE)))
+    return out
+
+
+def _refuse_new_faults(
+    built: Built, before: tuple[Placement, ...], after: tuple[Placement, ...]
+) -> None:
+    known = {_fault(v) for v in violations(built.problem, before)}
+    fresh = [v for v in violations(built.problem, after) if _fault(v) not in known]
+    if fresh:
+        raise Refused("This cannot be done:", tuple(say(built, v) for v in fresh))
+
+
+def _fault(violation: Violation) -> tuple[object, ...]:
+    return (violation.rule, violation.segment, violation.spot, violation.member)
+
+
+def _set_aside(draft: Lineup | None, last: Lineup) -> list[LineupRow]:
+    """The draft's rows when they say something else than the last revision."""
+    if draft is None or seats_of(placements_of(draft)) == seats_of(placements_of(last)):
+        return []
+    return list(draft.rows.all())
+
+
+def _put_back(
+    actor: User,
+    event: Event,
+    built: Built,
+    kept: list[LineupRow],
+    seats: Mapping[Seat, str | None],
+    before: Mapping[Seat, str | None],
+) -> None:
+    """The draft as it was, following the change where it agreed with the last revision."""
+    version = max(row.changed_in for row in kept) + 1
+    draft = Lineup.objects.create(
+        event=event, created_by=actor, version=version, stage=Stage.BY_HAND
+    )
+    for row in kept:
+        row.pk, row.lineup = None, draft
+    LineupRow.objects.bulk_create(kept)
+    now = seats_of(placements_of(draft))
+    follow = {
+        seat: member
+        for seat, member in seats.items()
+        if seat in now and now[seat] == before.get(seat)
+    }
+    placements = tuple(_changed(built, placements_of(draft), follow))
+    write_rows(draft, built, placements, {}, by_hand=True)
+    sign_by_hand(draft, built, placements)

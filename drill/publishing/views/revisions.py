@@ -1,0 +1,195 @@
+"""Published revisions: prints, notices, files, and what a page's code says."""
+
+from __future__ import annotations
+
+import uuid
+from collections import Counter
+from collections.abc import Iterable
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from bandops.lib.outbox.models import Artifact
+from bandops.lib.outbox.progress import Waiting, file_response, progress_of
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import allow, back, page
+from drill.events.models import TravelList
+from drill.lineup import queries as lineup_queries
+from drill.lineup.enums import LineupState
+from drill.lineup.models import Lineup
+from drill.lineup.posted import refuse_past_cut_off
+from drill.lineup.rules import reads_lineups
+from drill.lineup.wording import Names, level_rows
+from drill.publishing import queries
+from drill.publishing.enums import NoticeState
+from drill.publishing.models import Notice
+from drill.publishing.services.notices import confirm_notice, send_now, tell_in_person
+from drill.publishing.services.publishing import add_print_jobs, group_of
+from drill.publishing.services.revising import go_back
+from drill.publishing.views.publishing import notice_context
+from drill.publishing.wording import notice_sentences
+from roster.people import queries as people_queries
+from roster.people.enums import Paper
+from roster.people.viewer import Viewer
+from roster.ranks.models import Spot
+from roster.ranks.rules import leads_member, may_see_slip
+
+MENU = "lineup"
+
+
+@page(rules.staff, MENU)
+def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A revision with its change notice, prints and who was reached."""
+    lineup = _lineup(viewer, pk)
+    names = Names(lineup.event.season_id)
+    ranks = {key(s.pk): key(s.rank_id) for s in Spot.objects.filter(rank__season=viewer.season)}
+    notices = lineup.notices.select_related("member__person", "told_by")
+    context: dict[str, Any] = {
+        "lineup": lineup,
+        "event": lineup.event,
+        "newest": lineup_queries.published(lineup.event),
+        "notices": [(n, notice_sentences(n.content, names)) for n in notices],
+        "states": sorted(Counter(n.get_state_display() for n in notices).items()),
+        "waiting": _waiting(notices),
+        "papers": Paper.choices,
+        "levels": level_rows(lineup),
+        **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
+        **_progress(lineup),
+    }
+    return render(request, "publishing/revision.html", context)
+
+
+@page(rules.staff, MENU)
+def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """How far the prints and notices are; asks again until all is done."""
+    lineup = _lineup(viewer, pk)
+    context = {"lineup": lineup, **_progress(lineup)}
+    return render(request, "publishing/progress.html", context)
+
+
+def _waiting(notices: Iterable[Notice]) -> Waiting | None:
+    times = [
+        n.not_before for n in notices if n.not_before is not None and n.state == NoticeState.WAITING
+    ]
+    return Waiting(len(times), max(times)) if times else None
+
+
+@require_POST
+@page(rules.staff, MENU)
+def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Publish this earlier revision's places again."""
+    lineup = _lineup(viewer, pk)
+    refuse_past_cut_off(viewer, lineup.event)
+    made = go_back(actor=viewer.signed_in, event=lineup.event, to=lineup)
+    done(
+        request, f"Revision {made.number} is published with the places of revision {lineup.number}."
+    )
+    return redirect("revision", pk=made.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Do not wait for the end of the quiet hours."""
+    lineup = _lineup(viewer, pk)
+    count = send_now(actor=viewer.signed_in, lineup=lineup)
+    done(request, f"{count} notices are on their way.")
+    return redirect("revision", pk=pk)
+
+
+@require_POST
+@page(rules.member, "card")
+def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member has read what changed for them."""
+    notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
+    confirm_notice(actor=viewer.signed_in, notice=notice)
+    done(request, "Thank you: the staff see that you know.")
+    return redirect("card-of", pk=notice.lineup.event_id)
+
+
+def _progress(lineup: Lineup) -> dict[str, Any]:
+    return {**progress_of(group_of(lineup)), "unreached": queries.unreached(lineup)}
+
+
+@require_POST
+@page(rules.staff, MENU)
+def request_prints(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """More prints: the other paper, or only the changed pages."""
+    lineup = _lineup(viewer, pk)
+    paper, only = request.POST.get("paper", ""), request.POST.get("only", "")
+    if paper not in Paper.values or only not in ("", "changes"):
+        raise Refused("Choose a paper.")
+    with recorded(viewer.signed_in, "ask for prints"):
+        add_print_jobs(lineup, paper, only)
+    done(request, "The prints are being made.")
+    return redirect("revision", pk=pk)
+
+
+@require_POST
+@page(rules.belongs, MENU)
+def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A member was told in person, by staff or by their rank's leader."""
+    notice = get_object_or_404(
+        Notice.objects.select_related("member__person"),
+        pk=pk,
+        lineup__event__season=viewer.this_season,
+    )
+    allow(viewer.is_staff or leads_member(viewer, notice.member))
+    tell_in_person(actor=viewer.signed_in, notice=notice)
+    done(request, f"{notice.member} was told in person.")
+    return back(request, "home")
+
+
+@page(reads_lineups, MENU)
+def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A print: of a published lineup, which says only what is published, or of a travel list,
+    which is for staff."""
+    artifact = get_object_or_404(Artifact, pk=pk)
+    kind, _, number = artifact.group.partition(":")
+    if kind == "travel":
+        allow(viewer.is_staff)
+        get_object_or_404(TravelList, pk=number, event__season=viewer.this_season)
+    elif kind == "lineup":
+        lineups = Lineup.objects.filter(event__season=viewer.this_season)
+        get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
+        allow(viewer.is_staff or not artifact.filename.startswith("slips"))
+    else:
+        raise Http404
+    return file_response(artifact.file.read(), artifact.filename, artifact.content_type)
+
+
+@page(reads_lineups, MENU)
+def slip(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
+    """One person's slip: for staff, the rank's leader and the person."""
+    from drill.publishing.pdf.slips import render_slips
+
+    lineup = _lineup(viewer, pk)
+    member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
+    allow(may_see_slip(viewer, member))
+    content = render_slips(lineup, [member], viewer.this_season.paper)
+    return file_response(content, "slip.pdf", "application/pdf")
+
+
+@page(rules.anyone)
+def code(request: HttpRequest, viewer: Viewer, code: uuid.UUID) -> HttpResponse:
+    """Whether a printed page is current; no names, no event."""
+    lineup = get_object_or_404(Lineup, code=code, state=LineupState.PUBLISHED)
+    newest = Lineup.objects.filter(event=lineup.event_id, state=LineupState.PUBLISHED)
+    number = newest.order_by("-number").values_list("number", flat=True).first()
+    context = {"current": number == lineup.number, "number": number}
+    return render(request, "publishing/code.html", context)
+
+
+def _lineup(viewer: Viewer, pk: int) -> Lineup:
+    return get_object_or_404(
+        Lineup.objects.select_related("event__season", "published_by"),
+        pk=pk,
+        event__season=viewer.this_season,
+        state=LineupState.PUBLISHED,
+    )

@@ -1,0 +1,51 @@
+"""What notices tell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from drill.field.core.spoken import USUAL, Style
+from drill.field.wording import steps_text
+from drill.lineup.core.changes import Change
+from drill.lineup.wording import Names, change_sentence
+
+
+def distance_text(distance: float | Sequence[Any] | None, style: Style = USUAL) -> str:
+    """How far a place moved in a set: 'moves by 2.5 steps', 'is new'."""
+    if distance is None:
+        return "is new"
+    if isinstance(distance, Sequence):
+        follows, counts = distance
+        return f"comes straight from set {follows}, in {counts} counts"
+    return f"moves by {steps_text(distance, style)}"
+
+
+def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
+    """What a notice tells its member: their own changes first, then covers, then the rank."""
+    told = {
+        Change.STEPS_IN: "you march {after}",
+        Change.MOVES: "you move from {before} to {after}",
+        Change.STEPS_OUT: "you do not march (before: {before})",
+    }
+    lines = [
+        f"{names.segment(segment)}: "
+        + told[Change(change)].format(before=names.spot(before), after=names.spot(after))
+        for segment, change, before, after in content.get("changes", [])
+    ]
+    lines += _set_lines(content.get("sets", []), names, "your place at {spot}")
+    lines += _set_lines(content.get("covers", []), names, "{spot}, which you cover,")
+    lines += [
+        f"{names.segment(segment)}: {names.member(member)} "
+        + change_sentence(change, before, after, names)
+        for segment, member, change, before, after in content.get("rank", [])
+    ]
+    return lines + _set_lines(content.get("rank_sets", []), names, "{spot}")
+
+
+def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[str]:
+    return [
+        f"{names.segment(segment)}, set {label}: "
+        f"{what.format(spot=names.spot(spot))} {distance_text(distance, names.style)}"
+        for segment, spot, label, distance in moves
+    ]

@@ -1,0 +1,90 @@
+"""The turn book: who really marched, stood by dressed, was offered."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from drill.events.models import Event, Segment
+from drill.lineup.models import Lineup
+from drill.record.enums import TurnOutcome
+from roster.people.models import Member
+from roster.ranks.models import Spot
+
+
+class TurnBook(models.Model):
+    """An event whose turns staff have confirmed, from the lineup that stood at the end."""
+
+    event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="turn_book")
+    lineup = models.ForeignKey(Lineup, on_delete=models.PROTECT, related_name="+")
+    confirmed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    confirmed_at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return f"turns of {self.event}"
+
+
+class Turn(models.Model):
+    """What one member did in one segment.
+
+    ``first_outcome`` and ``first_spot`` are what was confirmed at first; they stay when somebody
+    corrects the others.
+    """
+
+    book = models.ForeignKey(TurnBook, on_delete=models.CASCADE, related_name="turns")
+    segment = models.ForeignKey(Segment, on_delete=models.PROTECT, related_name="turns")
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="turns")
+    spot = models.ForeignKey(
+        Spot, null=True, blank=True, on_delete=models.PROTECT, related_name="turns"
+    )
+    outcome = models.CharField(max_length=12, choices=TurnOutcome.choices)
+    first_outcome = models.CharField(max_length=12, choices=TurnOutcome.choices)
+    first_spot = models.ForeignKey(
+        Spot, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    note = models.CharField("why corrected", max_length=200, blank=True)
+    corrected_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    corrected_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["segment__order", "member__person__sort_key"]
+        constraints = [
+            models.UniqueConstraint(fields=["segment", "member"], name="turn_once"),
+            models.UniqueConstraint(
+                fields=["segment", "spot"],
+                condition=Q(outcome=TurnOutcome.MARCHED, spot__isnull=False),
+                name="one_marched_a_spot",
+            ),
+            models.CheckConstraint(
+                condition=~Q(outcome=TurnOutcome.MARCHED) | Q(spot__isnull=False),
+                name="marched_on_a_spot",
+                violation_error_message="Which spot did they march?",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member}, {self.segment}: {self.outcome}"
+
+    @property
+    def corrected(self) -> bool:
+        return self.corrected_at is not None
+
+    @property
+    def now(self) -> str:
+        """What the book says: 'marched 1-3'."""
+        return _words(self.outcome, self.spot)
+
+    @property
+    def first(self) -> str:
+        """What was confirmed at first."""
+        return _words(self.first_outcome, self.first_spot)
+
+
+def _words(outcome: str, spot: Spot | None) -> str:
+    label = TurnOutcome(outcome).label
+    return f"{label} {spot}" if outcome == TurnOutcome.MARCHED else label

@@ -1,0 +1,81 @@
+"""How often each member marched for the chances they had."""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+
+from django.db.models import Count, Exists, OuterRef, Q
+
+from drill.absences.core.availability import Entry, Said, Slot
+from drill.absences.enums import COUNTING
+from drill.absences.models import Absence
+from drill.events.enums import EventKind
+from drill.events.models import Segment
+from drill.lineup.enums import LineupState
+from drill.lineup.models import Lineup, LineupRow
+from drill.record.core.turns import TurnCounts, counted, from_lineups
+from drill.record.enums import TurnOutcome
+from drill.record.models import Turn
+from roster.people.models import Member, Season
+
+
+def turns(season: Season, before: datetime.date) -> dict[int, int]:
+    """Member id -> percent of their chances before a day in which they marched."""
+    return {pk: counts.percent for pk, counts in turn_counts(season, before).items()}
+
+
+def turn_counts(season: Season, before: datetime.date) -> dict[int, TurnCounts]:
+    """Member id -> counts of the season's performances before a day, by segment: from the turn
+    book where it is confirmed, else from the newest published lineup and the absences (clearance
+    carries no past, so it is not asked there). A fixed number of queries."""
+    members = Member.objects.filter(season=season).values_list("pk", flat=True)
+    found = _unconfirmed(season, before, list(members))
+    in_book = Turn.objects.filter(book__event__season=season, book__event__date__lt=before)
+    sums = in_book.values("member_id").annotate(
+        marched=Count("pk", filter=Q(outcome=TurnOutcome.MARCHED)),
+        stood_by=Count("pk", filter=Q(outcome=TurnOutcome.STOOD_BY)),
+        offered=Count("pk", filter=Q(outcome=TurnOutcome.OFFERED)),
+    )
+    for row in sums:
+        mine = counted(row["marched"], row["stood_by"], row["offered"])
+        found[row["member_id"]] = found.get(row["member_id"], TurnCounts()) + mine
+    return found
+
+
+def _unconfirmed(
+    season: Season, before: datetime.date, members: list[int]
+) -> dict[int, TurnCounts]:
+    newer = Lineup.objects.filter(
+        event=OuterRef("lineup__event"), number__gt=OuterRef("lineup__number")
+    )
+    newest = LineupRow.objects.filter(
+        ~Exists(newer),
+        lineup__state=LineupState.PUBLISHED,
+        lineup__event__season=season,
+        lineup__event__date__lt=before,
+        lineup__event__turn_book__isnull=True,
+    ).exclude(lineup__event__kind=EventKind.REHEARSAL)
+    segments = Segment.objects.filter(pk__in=newest.values("segment"))
+    slots = {
+        row[0]: Slot(*row)
+        for row in segments.values_list("pk", "event_id", "event__date", "starts", "ends")
+    }
+    placed = newest.filter(member__isnull=False).values_list("member_id", "segment_id")
+    entries: dict[int, list[Entry]] = defaultdict(list)
+    said = Absence.objects.filter(member__season=season, state__in=COUNTING)
+    for a in said:
+        entries[a.member_id].append(
+            Entry(
+                a.pk,
+                Said(a.kind),
+                a.event_id,
+                a.segment_id,
+                a.from_date,
+                a.until_date,
+                a.late_until,
+                a.leaves_at,
+                a.chance,
+            )
+        )
+    return from_lineups(slots, placed, entries, members, season.doubtful_out_from)

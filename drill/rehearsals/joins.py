@@ -1,0 +1,36 @@
+"""What rehearsals add to events and absences: their blocks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drill.absences.core.availability import Slot
+from drill.absences.ties import BLOCK_SLOTS
+from drill.events.models import Event
+from drill.events.ties import COPIED, EVENT_PAGE
+from drill.rehearsals.forms import BlockForm
+
+
+@EVENT_PAGE.join
+def blocks_of(event: Event) -> dict[str, Any]:
+    """A rehearsal's blocks, and the form for another."""
+    return {
+        "blocks": event.blocks.select_related("show"),
+        "block_form": BlockForm(event, auto_id="block_%s"),
+    }
+
+
+@COPIED.join
+def copy_blocks(event: Event, fresh: Event) -> None:
+    """The copy has the same blocks."""
+    for block in list(event.blocks.all()):
+        block.pk, block.event = None, fresh
+        block._state.adding = True
+        block.save()
+
+
+@BLOCK_SLOTS.join
+def slots_of_blocks(event: Event) -> list[Slot]:
+    """A rehearsal's blocks, which a member can miss one by one."""
+    # Entries never name a block, so a key that no segment has keeps them apart.
+    return [Slot(-b.pk, event.pk, event.date, b.starts, b.ends) for b in event.blocks.all()]

@@ -1,0 +1,35 @@
+"""Reused reads of rehearsals and of what was practised."""
+
+from __future__ import annotations
+
+import datetime
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from drill.events.enums import EventKind
+from drill.events.models import Event
+from drill.events.queries import events
+from drill.rehearsals.models import Practice
+from roster.people.models import Season
+
+
+def rehearsals(season: Season) -> QuerySet[Event]:
+    """The season's rehearsals in order, with their segments and blocks."""
+    return events(season).filter(kind=EventKind.REHEARSAL).prefetch_related("blocks__show")
+
+
+def next_rehearsal(season: Season, today: datetime.date | None = None) -> Event | None:
+    """Today's rehearsal or the next one."""
+    return rehearsals(season).filter(date__gte=today or timezone.localdate()).first()
+
+
+def performance_after(rehearsal: Event) -> Event | None:
+    """The performance that a rehearsal is for: the next one from its day on."""
+    performances = events(rehearsal.season).exclude(kind=EventKind.REHEARSAL)
+    return performances.filter(date__gte=rehearsal.date).select_related("season").first()
+
+
+def practice(season: Season) -> QuerySet[Practice]:
+    """Sets practised on other spots."""
+    return Practice.objects.filter(member__season=season)

@@ -1,0 +1,255 @@
+"""Attendance: notes by many hands, and what they come to, rank by rank."""
+
+from __future__ import annotations
+
+import datetime
+import uuid
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.utils.dateformat import format as date_format
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from drill.absences.services.standings import availability
+from drill.events.models import Event
+from drill.rehearsals.core import attendance as core
+from drill.rehearsals.enums import AttendanceState
+from drill.rehearsals.models import Attendance
+from drill.rehearsals.services.rehearsals import keep_once, noted_moment
+from roster.people.enums import MemberStatus
+from roster.people.models import Member, Season
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import AlternatePlace, Holding, Rank
+
+HERE = (AttendanceState.PRESENT, AttendanceState.LATE, AttendanceState.LEFT)
+
+
+@dataclass(frozen=True)
+class Said:
+    """A note in words: who noted what, and when by the rehearsal's clock."""
+
+    by: str
+    word: str
+    when: str
+    settles: bool
+
+
+@dataclass(frozen=True)
+class Line:
+    """One member of a rank at a rehearsal. ``expected`` never says why."""
+
+    member: Member
+    place: str
+    expected: str
+    outcome: core.Outcome
+    counting: tuple[Said, ...]
+    behind: tuple[Said, ...]
+
+    @property
+    def state(self) -> str:
+        return self.outcome.state or ""
+
+    @property
+    def noted(self) -> bool:
+        return bool(self.outcome.counting)
+
+    @property
+    def differs(self) -> bool:
+        return self.outcome.differs
+
+    @property
+    def unexplained(self) -> bool:
+        """Not here, and nobody had reported anything."""
+        return self.state == AttendanceState.ABSENT and self.expected == "available"
+
+
+@dataclass(frozen=True)
+class RankAttendance:
+    """A rank at a rehearsal."""
+
+    rank: Rank
+    lines: tuple[Line, ...]
+
+    @property
+    def rest(self) -> list[Line]:
+        """Whom nobody has noted and who is not expected to be away."""
+        return [x for x in self.lines if not x.noted and x.expected != "unavailable"]
+
+    @property
+    def counts(self) -> Counter[str]:
+        """How many are here, late, …; 'differs', 'unavailable' and 'open' for the others."""
+        return Counter(_count_as(line) for line in self.lines)
+
+    @property
+    def noted(self) -> int:
+        return sum(line.noted for line in self.lines)
+
+
+def _count_as(line: Line) -> str:
+    if line.noted:
+        return "differs" if line.differs else line.state
+    return "unavailable" if line.expected == "unavailable" else "open"
+
+
+def attendance_of(event: Event, ranks: Iterable[Rank]) -> list[RankAttendance]:
+    """The ranks as they stood on the day, with what was noted (a fixed number of queries)."""
+    places = places_on(event.season, event.date)
+    wanted = list(ranks)
+    by_rank: dict[int, list[tuple[Member, str]]] = defaultdict(list)
+    for rank_id, member, place in places:
+        by_rank[rank_id].append((member, place))
+    people = [member for rank in wanted for member, _ in by_rank[rank.pk]]
+    expected = availability(event, people)
+    notes = notes_at(event)
+    return [
+        RankAttendance(
+            rank,
+            tuple(
+                _line(event, member, place, expected[member.pk], notes.get(member.pk, []))
+                for member, place in by_rank[rank.pk]
+            ),
+        )
+        for rank in wanted
+    ]
+
+
+def places_on(season: Season, day: datetime.date) -> list[tuple[int, Member, str]]:
+    """Rank, member and place of everybody on a day: holders by spot, then alternates."""
+    held = Holding.objects.filter(
+        rank_queries.holdings_on(day),
+        spot__rank__season=season,
+        member__status=MemberStatus.ACTIVE,
+    ).select_related("spot__rank", "member__person")
+    rows = [
+        (h.spot.rank_id, h.member, h.spot.label) for h in held.order_by("spot__number", "starts")
+    ]
+    holders = {member.pk for _, member, _ in rows}
+    others = rank_queries.alternates(season).filter(member__status=MemberStatus.ACTIVE)
+    rows += [
+        (p.rank_id, p.member, f"alternate {p.standing}, {p.part}")
+        for p in others
+        if p.member_id not in holders
+    ]
+    return rows
+
+
+def rank_on(day: datetime.date, member: Member) -> Rank | None:
+    """The rank a member stood in on a day."""
+    holding = Holding.objects.filter(rank_queries.holdings_on(day), member=member)
+    held = holding.select_related("spot__rank").first()
+    if held is not None:
+        return held.spot.rank
+    place = AlternatePlace.objects.filter(member=member).select_related("rank").first()
+    return place.rank if place else None
+
+
+def notes_at(event: Event) -> dict[int, list[Attendance]]:
+    """Member id -> every note about them at the rehearsal."""
+    found: dict[int, list[Attendance]] = defaultdict(list)
+    for note in event.attendance.select_related("noted_by"):
+        found[note.member_id].append(note)
+    return found
+
+
+def outcome_of(notes: Iterable[Attendance]) -> core.Outcome:
+    """What the notes about one member come to."""
+    return core.decide(
+        core.Note(str(n.key), str(n.noted_by_id or ""), n.state, n.noted_at, n.settles)
+        for n in notes
+    )
+
+
+def _line(event: Event, member: Member, place: str, expected: str, notes: list[Attendance]) -> Line:
+    outcome = outcome_of(notes)
+    by_key = {str(note.key): note for note in notes}
+
+    def said(these: tuple[core.Note, ...]) -> tuple[Said, ...]:
+        return tuple(_said(event, by_key[note.key]) for note in these)
+
+    return Line(member, place, expected, outcome, said(outcome.counting), said(outcome.behind))
+
+
+def _said(event: Event, note: Attendance) -> Said:
+    local = note.noted_at.astimezone(event.zone)
+    when = date_format(local, "g:i A" if local.date() == event.date else "D j M, g:i A")
+    by = str(note.noted_by) if note.noted_by else "a former account"
+    return Said(by, str(AttendanceState(note.state).label), when, note.settles)
+
+
+def note_attendance(
+    *,
+    actor: User,
+    event: Event,
+    member: Member,
+    state: str,
+    key: uuid.UUID,
+    noted_at: datetime.datetime | None,
+    settles: bool = False,
+) -> Attendance:
+    """Add what somebody saw of a member; the same note sent twice is kept once.
+
+    ``noted_at`` is when it was made, for notes that had to wait for a signal. ``settles`` is for
+    staff and the rank's leader, where notes differ.
+    """
+    if state not in AttendanceState.values:
+        raise Refused("Choose here, late, left early or not here.")
+    moment = noted_moment(event, noted_at)
+    told = {"event": event, "member": member, "state": state, "settles": settles}
+    with recorded(actor, "note attendance"):
+        return keep_once(Attendance, key=key, told={**told, "noted_by": actor}, noted_at=moment)
+
+
+def note_rest_here(
+    *,
+    actor: User,
+    event: Event,
+    rank: Rank,
+    key: uuid.UUID,
+    noted_at: datetime.datetime | None,
+) -> int:
+    """Everybody of the rank whom nobody has noted is here, but for those expected to be away."""
+    moment = noted_moment(event, noted_at)
+    with recorded(actor, "note everybody else here"):
+        [sheet] = attendance_of(event, [rank])
+        notes = [
+            Attendance(
+                event=event,
+                member=line.member,
+                state=AttendanceState.PRESENT,
+                key=uuid.uuid5(key, str(line.member.pk)),
+                noted_by=actor,
+                noted_at=moment,
+            )
+            for line in sheet.rest
+        ]
+        Attendance.objects.bulk_create(notes, ignore_conflicts=True)
+    return len(notes)
+
+
+@dataclass(frozen=True)
+class Count:
+    """A rehearsal in a list: how many were noted and here, and how many notes differ."""
+
+    noted: int
+    here: int
+    differs: int
+
+
+def counts_of(events: Iterable[Event]) -> dict[int, Count]:
+    """Event id -> its attendance in figures, in one query."""
+    notes: dict[int, dict[int, list[Attendance]]] = defaultdict(lambda: defaultdict(list))
+    rows = Attendance.objects.filter(event__in=[e.pk for e in events])
+    for note in rows:
+        notes[note.event_id][note.member_id].append(note)
+    found = {}
+    for event_id, by_member in notes.items():
+        outcomes = [outcome_of(those) for those in by_member.values()]
+        found[event_id] = Count(
+            len(outcomes),
+            sum(o.state in HERE for o in outcomes),
+            sum(o.differs for o in outcomes),
+        )
+    return found

@@ -1,0 +1,130 @@
+"""Rehearsals: their blocks, and what notes made at one have in common."""
+
+from __future__ import annotations
+
+import datetime
+import uuid
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from django.db import models
+from django.utils import timezone
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import weekday_words
+from bandops.lib.errors import Refused
+from bandops.lib.names import plain
+from drill.events.enums import EventKind
+from drill.events.models import Event
+from drill.rehearsals import queries
+from drill.rehearsals.models import RehearsalBlock
+from drill.shows.models import Show
+from roster.people.models import Season
+
+Row = TypeVar("Row", bound=models.Model)
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One line of a rehearsal's schedule."""
+
+    starts: datetime.time
+    ends: datetime.time
+    what: str
+    where: str
+    show: Show | None
+
+
+def schedule(event: Event) -> list[Slot]:
+    """The rehearsal's blocks by time; its segments where it has none."""
+    blocks = [Slot(b.starts, b.ends, b.what, b.where, b.show) for b in event.blocks.all()]
+    segments = [Slot(s.starts, s.ends, s.name, "", s.show) for s in event.segments.all()]
+    return sorted(blocks or segments, key=lambda slot: (slot.starts, slot.ends))
+
+
+@dataclass(frozen=True)
+class Coming:
+    """The next rehearsal as people look for it: is it today, tomorrow, later; what happens."""
+
+    event: Event
+    when: str
+    slots: list[Slot]
+
+    @property
+    def starts(self) -> datetime.time | None:
+        return self.event.call_time or (self.slots[0].starts if self.slots else None)
+
+
+def coming_rehearsal(season: Season) -> Coming | None:
+    """Today's rehearsal or the next one; None when there is none to come."""
+    event = queries.next_rehearsal(season)
+    if event is None:
+        return None
+    today = timezone.now().astimezone(event.zone).date()
+    when = {0: "today", 1: "tomorrow"}.get((event.date - today).days, "")
+    return Coming(event, when, schedule(event))
+
+
+def save_block(*, actor: User, block: RehearsalBlock) -> RehearsalBlock:
+    """Add or change a block; two may run at once, but not in one place."""
+    block.full_clean()
+    with recorded(actor, "save block"):
+        event = Event.objects.select_for_update().get(pk=block.event_id)
+        if event.kind != EventKind.REHEARSAL:
+            raise Refused(f"{event} is no rehearsal: it has segments, no blocks.")
+        others = event.blocks.exclude(pk=block.pk)
+        for other in others.filter(starts__lt=block.ends, ends__gt=block.starts):
+            if _place(event, other) == _place(event, block):
+                raise Refused(
+                    f"{block.what} overlaps {other.what} ({other.starts:%H:%M} to "
+                    f"{other.ends:%H:%M}) in the same place. Name another place, or other times."
+                )
+        block.save()
+    return block
+
+
+def _place(event: Event, block: RehearsalBlock) -> str:
+    """A block that names no place is where the rehearsal is."""
+    return plain(block.where or event.venue)
+
+
+def remove_block(*, actor: User, block: RehearsalBlock) -> None:
+    """The block is no longer part of the rehearsal."""
+    with recorded(actor, "remove block"):
+        block.delete()
+
+
+def is_open(event: Event, now: datetime.datetime | None = None) -> bool:
+    """Notes about a rehearsal are taken from its day on."""
+    return (now or timezone.now()) >= event.local(datetime.time.min)
+
+
+def noted_moment(event: Event, told: datetime.datetime | None) -> datetime.datetime:
+    """When a note was made: as its phone tells, unless that cannot be; then now."""
+    if event.kind != EventKind.REHEARSAL:
+        raise Refused(f"{event} is no rehearsal.")
+    now = timezone.now()
+    if not is_open(event, now):
+        raise Refused(
+            f"{event} is on {weekday_words(event.date)}: notes are taken from that day on."
+        )
+    possible = told is not None and event.local(datetime.time.min) <= told <= now
+    return told if told is not None and possible else now
+
+
+def keep_once(
+    model: type[Row], *, key: uuid.UUID, told: dict[str, Any], noted_at: datetime.datetime
+) -> Row:
+    """The row of a note, made unless a note with this key and content is there already.
+
+    A page that is still open sends its key again with other content: that is another note.
+    """
+    rows = model._default_manager
+    values = {**told, "noted_at": noted_at}
+    row, made = rows.get_or_create(key=key, defaults=values)
+    if made or all(getattr(row, name) == value for name, value in told.items()):
+        return row
+    content = " ".join(str(getattr(value, "pk", value)) for value in told.values())
+    row, _ = rows.get_or_create(key=uuid.uuid5(key, content), defaults=values)
+    return row

@@ -1,0 +1,313 @@
+"""A drill checked from its first set to its last: what is impossible, too close, off the field,
+or missing, worst first. It warns and never forbids."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from fractions import Fraction
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drill.field.core.field import END_LINE, FIELD_WIDTH, UNITS_PER_STEP
+from drill.shows.core.approach import END, contacts
+from drill.shows.core.moves import Ints, Limits, Move, PathKind, Step, Way, large_steps
+
+Bools = NDArray[np.bool_]
+
+
+class Fault(StrEnum):
+    """Kinds of findings."""
+
+    REPEATED = "repeated"
+    COUNTS = "counts"
+    MISSING = "missing"
+    CLOSE = "close"
+    STEP = "step"
+    EDGE = "edge"
+    UNCHECKED = "unchecked"
+
+
+FIRST = (Fault.REPEATED, Fault.COUNTS, Fault.MISSING)
+"""faults of the table itself: the rest of the list hangs on them"""
+ROUNDED_EDGE = 1
+"""a described way may touch the edge: its points are rounded to whole units"""
+
+
+@dataclass(frozen=True)
+class SetHead:
+    """A set's label, the counts that lead to it, and their tempo."""
+
+    label: str
+    counts: int
+    tempo: int | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Drill:
+    """Sets in order, places, and where each stands: ``where`` (sets, places, 2) in units, good
+    where ``known`` (sets, places). ``ways`` says how (set, place) is reached if not straight."""
+
+    sets: tuple[SetHead, ...]
+    places: tuple[str, ...]
+    instruments: tuple[str, ...]
+    where: Ints
+    known: Bools
+    ways: Mapping[tuple[int, int], Way] = field(default_factory=dict)
+
+    def move(self, to: int) -> Move:
+        """The move that leads to a set (not the first); rows are places."""
+        head = self.sets[to]
+        ways = {
+            place: way if _fits(way, head.counts) else Way(PathKind.UNKNOWN, told=_told(way))
+            for (at, place), way in self.ways.items()
+            if at == to
+        }
+        return Move(self.where[to - 1], self.where[to], head.counts, head.tempo, ways)
+
+
+def _fits(way: Way, counts: int) -> bool:
+    told = _told(way)
+    return told is None or (counts > 0 and told == counts)
+
+
+def _told(way: Way) -> int | None:
+    return way.told if way.points is None else len(way.points) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Repeated:
+    """The label stands at an earlier set too (``earlier``, by index)."""
+
+    fault: ClassVar[Fault] = Fault.REPEATED
+    at: int
+    earlier: int
+    places: tuple[int, ...] = ()
+    severity: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class WrongCounts:
+    """No counts lead to the set, or a place's words take ``told`` counts instead of ``counts``."""
+
+    fault: ClassVar[Fault] = Fault.COUNTS
+    at: int
+    counts: int
+    told: int | None = None
+    places: tuple[int, ...] = ()
+    severity: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Places that stand nowhere in the set."""
+
+    fault: ClassVar[Fault] = Fault.MISSING
+    at: int
+    places: tuple[int, ...]
+
+    @property
+    def severity(self) -> float:
+        return float(len(self.places))
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    """Two places closer than ``gap`` on the way to the set; ``moment`` is a share of the move."""
+
+    fault: ClassVar[Fault] = Fault.CLOSE
+    at: int
+    places: tuple[int, int]
+    squared: Fraction
+    moment: Fraction
+    counts: int
+    gap: int
+
+    @property
+    def distance(self) -> float:
+        """Units."""
+        return math.sqrt(self.squared)
+
+    @property
+    def count(self) -> float:
+        """The count it happens at, from 0 to the move's counts."""
+        return float(self.moment * self.counts)
+
+    @property
+    def severity(self) -> float:
+        return self.gap / self.distance if self.squared else math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class LargeStep:
+    """A place's step on the way to the set is over its limit."""
+
+    fault: ClassVar[Fault] = Fault.STEP
+    at: int
+    places: tuple[int]
+    step: Step
+    kind: PathKind
+
+    @property
+    def severity(self) -> float:
+        return self.step.length / self.step.limit
+
+
+@dataclass(frozen=True, slots=True)
+class OffField:
+    """A place stands outside the field by ``outside`` units: in the set, or at a count on the
+    way to it."""
+
+    fault: ClassVar[Fault] = Fault.EDGE
+    at: int
+    places: tuple[int]
+    outside: int
+    count: int | None = None
+
+    @property
+    def severity(self) -> float:
+        return 1 + self.outside / UNITS_PER_STEP
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """The ways of these places to the set are curved and not described, or the words kept for
+    them (``in_words``) end elsewhere."""
+
+    fault: ClassVar[Fault] = Fault.UNCHECKED
+    at: int
+    places: tuple[int, ...]
+    in_words: bool = False
+
+    @property
+    def severity(self) -> float:
+        return 0.0
+
+
+Finding = Repeated | WrongCounts | Missing | Close | LargeStep | OffField | Unchecked
+
+
+def findings(drill: Drill, limits: Limits) -> tuple[Finding, ...]:
+    """Everything found, worst first: faults of the table, then by how far beyond its limit each
+    is, then what was not checked."""
+    found: list[Finding] = [*_table(drill), *_edges(drill)]
+    close: set[tuple[int, int]] = set()
+    for to in range(1, len(drill.sets)):
+        move = drill.move(to)
+        rows = np.flatnonzero(drill.known[to - 1] & drill.known[to])
+        here = set()
+        for contact in contacts(move, limits.closest_gap, rows):
+            pair = (contact.first, contact.second)
+            here.add(pair)
+            # Told at the end of the move before already.
+            if contact.moment == 0 and pair in close:
+                continue
+            told = (contact.squared, contact.moment, move.counts, limits.closest_gap)
+            found.append(Close(to, pair, *told))
+        close = here
+        found += _steps(drill, move, to, rows, limits)
+        found += _unchecked(move, to)
+    found += _standing(drill, limits, found)
+    return tuple(sorted(found, key=_rank))
+
+
+def _standing(drill: Drill, limits: Limits, found: list[Finding]) -> Iterator[Close]:
+    """Places too close in a set whose moves do not show it: they have no coordinate around it."""
+    told = {(f.at, f.places) for f in found if isinstance(f, Close)}
+    for at, head in enumerate(drill.sets):
+        rows, here = np.flatnonzero(drill.known[at]), drill.where[at]
+        for contact in contacts(Move(here, here, 1), limits.closest_gap, rows):
+            pair = (contact.first, contact.second)
+            if not any((n, pair) in told for n in (at, at + 1)):
+                yield Close(at, pair, contact.squared, END, head.counts, limits.closest_gap)
+
+
+def _unchecked(move: Move, to: int) -> Iterator[Unchecked]:
+    unknown = [(p, w) for p, w in sorted(move.ways.items()) if w.kind is PathKind.UNKNOWN]
+    for in_words in (True, False):
+        places = tuple(p for p, way in unknown if (way.told is not None) is in_words)
+        if places:
+            yield Unchecked(to, places, in_words)
+
+
+def _rank(finding: Finding) -> tuple[int, float, int, tuple[int, ...]]:
+    if finding.fault in FIRST:
+        return FIRST.index(finding.fault), -finding.severity, finding.at, finding.places
+    group = len(FIRST) + (finding.fault is Fault.UNCHECKED)
+    return group, -finding.severity, finding.at, finding.places
+
+
+def _steps(drill: Drill, move: Move, to: int, rows: Ints, limits: Limits) -> Iterator[LargeStep]:
+    known = set(rows.tolist())
+    for row, step in large_steps(move, drill.instruments, limits):
+        if row in known:
+            yield LargeStep(to, (row,), step, move.kind(row))
+
+
+def _table(drill: Drill) -> Iterator[Finding]:
+    seen: dict[str, int] = {}
+    for at, head in enumerate(drill.sets):
+        label = " ".join(head.label.split()).casefold()
+        if label in seen:
+            yield Repeated(at, seen[label])
+        seen.setdefault(label, at)
+        if at and head.counts < 1:
+            yield WrongCounts(at, head.counts)
+        gone = np.flatnonzero(~drill.known[at])
+        if len(gone):
+            yield Missing(at, tuple(gone.tolist()))
+    yield from _told_counts(drill)
+
+
+def _told_counts(drill: Drill) -> Iterator[WrongCounts]:
+    differing: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for (at, place), way in drill.ways.items():
+        counts, told = drill.sets[at].counts, _told(way)
+        if at and counts > 0 and told is not None and told != counts:
+            differing[at, told].append(place)
+    for (at, told), places in sorted(differing.items()):
+        yield WrongCounts(at, drill.sets[at].counts, told, tuple(sorted(places)))
+
+
+def _edges(drill: Drill) -> Iterator[OffField]:
+    for at, place in np.argwhere((_outside(drill.where) > 0) & drill.known).tolist():
+        yield OffField(at, (place,), int(_outside(drill.where[at, place])))
+    for (at, place), way in sorted(drill.ways.items(), key=lambda item: item[0]):
+        if way.points is None or not _fits(way, drill.sets[at].counts):
+            continue
+        over = _outside(way.points[1:-1])
+        if len(over) and over.max() > ROUNDED_EDGE:
+            yield OffField(at, (place,), int(over.max()), int(over.argmax()) + 1)
+
+
+def _outside(points: Ints) -> Ints:
+    """Units beyond the nearest sideline or end line that was crossed, 0 on the field."""
+    x, y = points[..., 0], points[..., 1]
+    over: Ints = np.maximum(np.maximum(np.abs(x) - END_LINE, np.maximum(-y, y - FIELD_WIDTH)), 0)
+    return over
+
+
+def fresh(
+    before: Drill, old: Sequence[Finding], after: Drill, new: Sequence[Finding]
+) -> list[Finding]:
+    """What is found in the changed drill and was not found before, or not as bad, by set and
+    places."""
+    known: dict[tuple[object, ...], float] = {}
+    for finding in old:
+        what = _what(before, finding)
+        known[what] = max(finding.severity, known.get(what, 0.0))
+    return [f for f in new if f.severity > WORSE * known.get(_what(after, f), -1.0)]
+
+
+WORSE = 1.25
+"""what was warned of before is news again when it is so many times as bad"""
+
+
+def _what(drill: Drill, finding: Finding) -> tuple[object, ...]:
+    names = tuple(drill.places[p] for p in finding.places)
+    return finding.fault, drill.sets[finding.at].label, names

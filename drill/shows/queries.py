@@ -1,0 +1,49 @@
+"""Reused reads of a show's versions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from django.db.models import Count, Sum
+
+from drill.shows.models import DrillSet, PlaceMap, Position, ShowVersion
+from drill.shows.ties import MADE_FOR
+from roster.ranks.models import Spot
+
+
+def versions_in_use(show_ids: set[int]) -> dict[int, ShowVersion]:
+    """Show id -> the version in use."""
+    versions = ShowVersion.objects.filter(is_variant=False, show_id__in=show_ids)
+    return {version.show_id: version for version in versions.order_by("order")}
+
+
+def with_occasions(versions: Iterable[ShowVersion]) -> list[ShowVersion]:
+    """The versions, variants with the words for what they were made for."""
+    found = list(versions)
+    for answer in MADE_FOR.ask(v.pk for v in found if v.is_variant):
+        for version in found:
+            version.made_for = answer.get(version.pk, version.made_for)
+    return found
+
+
+def places_of(show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
+    """Spot id -> label of the place it marches in the show."""
+    mapped = dict(PlaceMap.objects.filter(show_id=show_id).values_list("spot_id", "place__label"))
+    return {s.pk: mapped.get(s.pk, s.label) for s in spots}
+
+
+NO_SIZE = {"sets": 0, "counts": 0, "places": 0}
+
+
+def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
+    """Version id -> how many sets, counts and places it has."""
+    ids = [version.pk for version in versions]
+    sums = DrillSet.objects.filter(version__in=ids).values("version_id")
+    found = {
+        row["version_id"]: {"sets": row["sets"], "counts": row["counts"], "places": 0}
+        for row in sums.annotate(sets=Count("pk"), counts=Sum("counts"))
+    }
+    places = Position.objects.filter(set__version__in=ids).values("set__version_id")
+    for row in places.annotate(places=Count("place", distinct=True)):
+        found[row["set__version_id"]]["places"] = row["places"]
+    return found

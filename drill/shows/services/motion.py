@@ -1,0 +1,51 @@
+"""A show's version as frames, ready for pictures, set sheets and the moving picture."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from drill.shows.core.motion import Frame, Point
+from drill.shows.models import DrillSet, Position, ShowVersion
+from drill.shows.pictures import Picture
+from drill.shows.services.paths import described_ways
+from roster.people.models import Season
+
+
+def frames_of(version: ShowVersion, season: Season) -> list[Frame]:
+    """The version's sets in order, with the described ways (at most six queries)."""
+    at: dict[int, dict[str, Point]] = defaultdict(dict)
+    labels: dict[int, str] = {}
+    rows = Position.objects.filter(set__version=version).order_by("place__label")
+    for pk, place, label, x, y in rows.values_list("set_id", "place_id", "place__label", "x", "y"):
+        at[pk][label], labels[place] = (x, y), label
+    tracks: dict[int, dict[str, list[Point]]] = defaultdict(dict)
+    for (pk, place), described in described_ways(version, season).items():
+        if described.points is not None:
+            tracks[pk][labels[place]] = [(int(x), int(y)) for x, y in described.points]
+    sets = DrillSet.objects.filter(version=version).order_by("order")
+    return [Frame(s.label, s.counts, at[s.pk], s.tempo, s.is_between, tracks[s.pk]) for s in sets]
+
+
+def motion_of(frames: Sequence[Frame], on: Picture, only: Sequence[str] = ()) -> dict[str, object]:
+    """What the player needs: labels, counts, tempo and points in picture units."""
+    return {
+        "sets": [
+            {
+                "label": frame.label,
+                "counts": frame.counts,
+                "tempo": frame.tempo,
+                "points": {
+                    label: on.place(*point)
+                    for label, point in frame.points.items()
+                    if not only or label in only
+                },
+                "tracks": {
+                    label: [on.place(*point) for point in track]
+                    for label, track in frame.tracks.items()
+                    if not only or label in only
+                },
+            }
+            for frame in frames
+        ]
+    }

@@ -1,0 +1,100 @@
+"""Described ways: the words kept for places, run count by count between their coordinates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from drill.field.core.field import UNITS_PER_INCH
+from drill.fundamentals.core import FRONT, Fundamental, Move, Run, run
+from drill.fundamentals.core.against import NEAR
+from drill.fundamentals.core.words import NotUnderstood, read_words
+from drill.fundamentals.services.fundamentals import fundamentals_of
+from drill.shows.models import DrillSet, Path, Position, ShowVersion
+from roster.people.models import Season
+
+Key = tuple[int, int]
+"""(set, place) ids"""
+
+
+@dataclass(frozen=True, eq=False)
+class Described:
+    """The way of a place to a set. ``points`` is None for a curve that nobody has described, and
+    for words that do not end at the coordinate; else shape (counts + 1, 2) in 1/32 inch, with
+    one facing a count in degrees. ``codes`` are the fundamentals of the words."""
+
+    points: npt.NDArray[np.int64] | None
+    facings: tuple[float, ...]
+    codes: frozenset[str]
+    told: int | None = None
+    """the counts that the words take; None without words"""
+
+
+def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]:
+    """Every kept path of a version (at most four queries)."""
+    paths = list(Path.objects.filter(set__version=version))
+    if not paths:
+        return {}
+    sets = list(DrillSet.objects.filter(version=version).order_by("order"))
+    before = {it.pk: sets[n - 1].pk for n, it in enumerate(sets) if n}
+    counts = {it.pk: it.counts for it in sets}
+    rows = Position.objects.filter(
+        set__version=version, place__in={path.place_id for path in paths}
+    )
+    at = {(s, p): (x, y) for s, p, x, y in rows.values_list("set_id", "place_id", "x", "y")}
+    fundamentals = fundamentals_of(season)
+    # A rank's places share their words.
+    read = {words: moves_of(words, fundamentals) for words in {path.words for path in paths}}
+    found: dict[Key, Described] = {}
+    for path in paths:
+        moves = read[path.words]
+        start = at.get((before.get(path.set_id, 0), path.place_id))
+        end = at.get((path.set_id, path.place_id))
+        made = None
+        if moves and start and end:
+            made = run(moves, start=_inches(start), facing=FRONT)
+        close = made is not None and made.counts == counts[path.set_id]
+        off = _off(made, _inches(end)) if made and end and close else None
+        found[path.set_id, path.place_id] = _described(made, off, codes_of(moves))
+    return found
+
+
+def moves_of(words: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move, ...]:
+    """The moves; none for a curve, and for words of a fundamental that was removed since."""
+    try:
+        return read_words(words, fundamentals) if words else ()
+    except NotUnderstood:
+        return ()
+
+
+def codes_of(moves: Iterable[Move]) -> frozenset[str]:
+    """The fundamentals of the moves; where somebody looks at the start is none."""
+    return frozenset(move.fundamental.code for move in moves if move.heading is None)
+
+
+def _inches(at: tuple[int, int]) -> tuple[float, float]:
+    return at[0] / UNITS_PER_INCH, at[1] / UNITS_PER_INCH
+
+
+def _off(made: Run, target: tuple[float, float]) -> tuple[float, float] | None:
+    """How far the coordinate is from where the words end (inches); None beyond what rounding to
+    quarter steps explains."""
+    off = target[0] - made.end[0], target[1] - made.end[1]
+    return off if max(abs(off[0]), abs(off[1])) <= NEAR else None
+
+
+def _described(
+    made: Run | None, off: tuple[float, float] | None, codes: frozenset[str]
+) -> Described:
+    if made is None:
+        return Described(None, (), codes)
+    if off is None:
+        return Described(None, (), codes, made.counts)
+    # What rounding left between words and coordinate is spread over the counts.
+    points = made.points + np.linspace(0, 1, made.counts + 1)[:, None] * np.array(off)
+    units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
+    # A turn shows from the count it is done on: the step to it was faced as before.
+    return Described(units, tuple(float(f) for f in made.facings[:-1]), codes, made.counts)

@@ -1,0 +1,251 @@
+"""Shows: their sets as pictures and tables, count by count, and which place each spot marches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.names import label_key
+from bandops.lib.web import forms as lib_forms
+from bandops.lib.web import rules
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from bandops.lib.web.posted import posted_row
+from drill.field.services.writing import Writer, writer_of
+from drill.field.wording import field_label
+from drill.shows import queries
+from drill.shows.core.motion import Frame, Point, at_count, nearest, way
+from drill.shows.forms.shows import ShowForm
+from drill.shows.models import Show, ShowVersion
+from drill.shows.pictures import Dot, Picture
+from drill.shows.queries import places_of, versions_in_use, with_occasions
+from drill.shows.services import shows as event_services
+from drill.shows.services import shows as services
+from drill.shows.services.motion import frames_of, motion_of
+from drill.shows.wording import way_text
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Spot
+
+MENU = "drill"
+NEIGHBOURS = 6
+
+
+@page(rules.staff, MENU)
+def shows(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The season's shows, and where else the drill is kept."""
+    season = viewer.this_season
+    rows = list(Show.objects.filter(season=season))
+    versions = versions_in_use({show.pk for show in rows})
+    sizes = queries.version_sizes(versions.values())
+    lines = []
+    for show in rows:
+        version = versions.get(show.pk)
+        size = sizes.get(version.pk, queries.NO_SIZE) if version else None
+        field = field_label(show.field_type)
+        lines.append({"show": show, "version": version, "size": size, "field": field})
+    return render(request, "shows/list.html", {"lines": lines})
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What of a show is looked at: a set, so many counts into the way to it, and whom."""
+
+    frames: Sequence[Frame]
+    index: int
+    count: int
+    named: tuple[str, ...]
+    me: str | None
+
+    @property
+    def frame(self) -> Frame:
+        return self.frames[self.index]
+
+
+@page(rules.staff, MENU)
+def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A show: a set as a picture and a table, whole, by rank or around a place."""
+    it = get_object_or_404(Show.objects.select_related("season"), pk=pk, season=viewer.this_season)
+    versions = with_occasions(it.versions.order_by("order"))
+    current = versions_in_use({it.pk}).get(it.pk)
+    wanted = lib_forms.whole_number(request.GET.get("version", ""))
+    version = next((v for v in versions if v.pk == wanted), current)
+    if version is not None:
+        version.show = it
+    spots = list(rank_queries.spots(it.season))
+    places = places_of(it.pk, spots)
+    context: dict[str, object] = {
+        "show": it,
+        "field": field_label(it.field_type),
+        "version": version,
+        "current": current,
+        "versions": versions,
+        "ranks": list(rank_queries.ranks(it.season)),
+        "mapped": [(s, places[s.pk]) for s in spots if places[s.pk] != s.label],
+        "spots": spots,
+        "places": sorted(it.places.all(), key=lambda place: label_key(place.label)),
+    }
+    if version is not None:
+        context |= _look(request, version, spots, places, writer_of(it.season, it.field_type))
+    if request.headers.get("HX-Request"):
+        return render(request, "shows/frame.html", context)
+    return render(request, "shows/show.html", context)
+
+
+def _look(
+    request: HttpRequest,
+    version: ShowVersion,
+    spots: list[Spot],
+    places: dict[int, str],
+    writer: Writer,
+) -> dict[str, object]:
+    frames = frames_of(version, version.show.season)
+    if not frames:
+        return {}
+    asked = _asked(request, frames, spots, places)
+    here = at_count(frames, asked.index, asked.count)
+    shown = asked.named or tuple(sorted(here, key=label_key))
+    lines = [
+        (
+            label,
+            writer.across(here[label][0]),
+            writer.depth(here[label][1]),
+            _way(asked, label, writer),
+        )
+        for label in shown
+        if label in here
+    ]
+    return {
+        "frames": frames,
+        "frame": asked.frame,
+        "count": asked.count,
+        "counts": range(asked.frame.counts + 1),
+        "before": frames[asked.index - 1] if asked.index else None,
+        "after": frames[asked.index + 1] if asked.index + 1 < len(frames) else None,
+        "index": asked.index,
+        "picture": picture_of(f"{version.show}", asked, here, writer),
+        "lines": lines,
+        "note": writer.note,
+        "rank": lib_forms.whole_number(request.GET.get("rank", "")) if asked.named else None,
+        "near_spot": next((s for s in spots if asked.me and places[s.pk] == asked.me), None),
+        "near": asked.me or "",
+        "total_counts": sum(frame.counts for frame in frames),
+    }
+
+
+def _asked(
+    request: HttpRequest, frames: Sequence[Frame], spots: list[Spot], places: dict[int, str]
+) -> Asked:
+    """The set, count and group of the address; what does not exist is left out."""
+    label = request.GET.get("set", "")
+    index = next((i for i, frame in enumerate(frames) if frame.label == label), 0)
+    frame = frames[index]
+    count = lib_forms.whole_number(request.GET.get("count", ""))
+    count = frame.counts if count is None else min(max(count, 0), frame.counts)
+    near = request.GET.get("near", "")
+    if near in frame.points:
+        return Asked(frames, index, count, (near, *nearest(frame.points, near, NEIGHBOURS)), near)
+    rank = lib_forms.whole_number(request.GET.get("rank", ""))
+    mine = [places[spot.pk] for spot in spots if spot.rank_id == rank]
+    return Asked(frames, index, count, tuple(p for p in mine if p in frame.points), None)
+
+
+def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer) -> Picture:
+    """The set with the places asked for drawn dark, close up, with the way they come."""
+    named = [label for label in asked.named if label in here]
+    start = at_count(asked.frames, asked.index, 0) if asked.index else {}
+    text = f"{title}, set {asked.frame.label}"
+    if asked.count < asked.frame.counts:
+        text += f", after count {asked.count} of {asked.frame.counts}"
+    if asked.me:
+        text += f": {asked.me} and those around"
+    return Picture(
+        writer.kind,
+        tuple(Dot(*here[label], label) for label in here if label not in named),
+        me=Dot(*here[asked.me], asked.me) if asked.me in here else None,
+        title=text,
+        named=tuple(Dot(*here[label], label) for label in named if label != asked.me),
+        ways=tuple((Dot(*start[label]), Dot(*here[label])) for label in named if label in start),
+        close=bool(named),
+        from_field=writer.style.from_field,
+    )
+
+
+def _way(asked: Asked, label: str, writer: Writer) -> str:
+    found = way(asked.frames, asked.index, label)
+    return "" if found is None else way_text(found, writer.style)
+
+
+@page(rules.staff, MENU)
+def motion(request: HttpRequest, viewer: Viewer, pk: int) -> JsonResponse:
+    """Every set's points in picture units, for the moving picture."""
+    version = get_object_or_404(
+        ShowVersion.objects.select_related("show"), pk=pk, show__season=viewer.this_season
+    )
+    writer = writer_of(viewer.this_season, version.show.field_type)
+    field = Picture(writer.kind, (), from_field=writer.style.from_field)
+    return JsonResponse(motion_of(frames_of(version, viewer.this_season), field))
+
+
+@require_POST
+@page(rules.staff, MENU)
+def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Let a spot march another place, or its own again."""
+    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    place_id = request.POST.get("place", "")
+    spot = posted_row(rank_queries.spots(viewer.this_season), request.POST.get("spot", ""), "spot")
+    place = posted_row(it.places.all(), place_id, "place") if place_id else None
+    services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
+    done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
+    return redirect(reverse("show", args=[pk]))
+
+
+@page(rules.staff, MENU)
+def edit_show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """A show's name and the field it is written for."""
+    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    initial = {"name": it.name, "field_type": it.field_type}
+    form = ShowForm(viewer.this_season, request.POST or None, initial=initial)
+    title = f"Change {it}"
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: event_services.save_show(actor=viewer.signed_in, show=it, **form.cleaned_data),
+        )
+        if saved is not None:
+            done(request, f"{saved} is saved.")
+            return redirect("show", pk=pk)
+    lead = "The places stay where they are; another field changes the words for them."
+    back = reverse("show", args=[pk])
+    context = {"form": form, "title": title, "lead": lead, "back": back}
+    return render(request, "form_page.html", context)
+
+
+MENU = "dates"
+
+
+@page(rules.staff, MENU)
+def new_show(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A show by name; its coordinates come with an import."""
+    form = ShowForm(viewer.this_season, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        saved = save_through(
+            form,
+            lambda: services.save_show(
+                actor=viewer.signed_in,
+                show=Show(season=viewer.this_season),
+                name=form.cleaned_data["name"],
+                field_type=form.cleaned_data["field_type"],
+            ),
+        )
+        if saved is not None:
+            done(request, f"{saved} is added. Import its coordinates when you have them.")
+            return redirect("show", pk=saved.pk)
+    context = {"form": form, "title": "New show", "back": reverse("events")}
+    return render(request, "form_page.html", context)

@@ -1,1 +1,0 @@
-"""The drill's pages."""

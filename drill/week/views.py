@@ -1,0 +1,132 @@
+"""The start page and the staff's week."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from bandops.lib.web import rules
+from bandops.lib.web.pages import page
+from drill.absences.enums import AbsenceState
+from drill.absences.models import Absence
+from drill.events import queries as event_queries
+from drill.events.models import Event
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Lineup
+from drill.lineup.rules import may_edit_lineup, past_cut_off
+from drill.lineup.services.lineups import draft_changes, is_stale
+from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.sheets import Sheets, sheets
+from drill.publishing import queries as publishing_queries
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+
+
+@page(rules.anyone)
+def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Each role's own first page."""
+    if viewer.user is None:
+        return redirect("sign-in")
+    if viewer.season is None:
+        return render(request, "week/no_season.html")
+    if viewer.is_staff:
+        return redirect("week")
+    if viewer.is_rank_leader:
+        return redirect("my-rank")
+    if viewer.is_member:
+        return redirect("card")
+    if viewer.is_gear_manager:
+        return redirect("sizes")
+    if viewer.is_evaluator:
+        return redirect("marks")
+    return render(request, "week/no_role.html")
+
+
+@dataclass(frozen=True)
+class Step:
+    """The next thing to do, with where to do it."""
+
+    label: str
+    url: str
+
+
+@page(rules.staff, "week")
+def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+    """What stands between now and a published lineup, each line with the page that settles it."""
+    season = viewer.this_season
+    events = event_queries.events(season)
+    event = get_object_or_404(events, pk=pk) if pk else event_queries.next_event(season)
+    if event is None:
+        context = {"state": rank_queries.set_up(season), "step": _first_step(viewer)}
+        return render(request, "week/empty.html", context)
+    event.season = season
+    draft, last = lineup_queries.draft(event), lineup_queries.published(event)
+    shown = draft or last
+    built = build(event)
+    laid_out = sheets(shown) if shown else None
+    to_decide = Absence.objects.filter(member__season=season, state=AbsenceState.REPORTED).count()
+    context = {
+        "event": event,
+        "events": events.exclude(kind="rehearsal"),
+        "draft": draft,
+        "last": last,
+        "sheets": laid_out,
+        "stale": shown is not None and is_stale(shown, built),
+        "changed": draft_changes(draft, last) if draft else 0,
+        "to_decide": to_decide,
+        "away": _away_names(built),
+        "at_home": len(built.at_home),
+        "needs_travel_list": event.travel_limit is not None
+        and event_queries.travellers(event) is None,
+        "unreached": _unreached(last),
+        "cut_off_passed": past_cut_off(event),
+        "may_edit": may_edit_lineup(viewer, event),
+        "step": _next_step(event, draft, last, laid_out, built, to_decide),
+    }
+    return render(request, "week/week.html", context)
+
+
+def _away_names(built: Built) -> list[tuple[str, int]]:
+    """Members who miss a marching segment, with how many they miss; nobody who only stays at
+    home."""
+    return [(built.members[m].name, len(missed)) for m, missed in built.absent.items()]
+
+
+def _unreached(last: Lineup | None) -> int:
+    if last is None:
+        return 0
+    return len(publishing_queries.unreached(last))
+
+
+def _first_step(viewer: Viewer) -> Step:
+    state = rank_queries.set_up(viewer.this_season)
+    if not state.has_people:
+        return Step("Set up the season", reverse("set-up"))
+    return Step("Add the first event", reverse("event-new"))
+
+
+def _next_step(
+    event: Event,
+    draft: Lineup | None,
+    last: Lineup | None,
+    laid_out: Sheets | None,
+    built: Built,
+    to_decide: int,
+) -> Step:
+    lineup_url = reverse("lineup", args=[event.pk])
+    proposal_url = reverse("proposal", args=[event.pk])
+    if to_decide:
+        noun = "absence" if to_decide == 1 else "absences"
+        return Step(f"Decide {to_decide} reported {noun}", reverse("absences"))
+    if laid_out is None:
+        return Step("Make the lineup", lineup_url)
+    if is_stale(laid_out.lineup, built):
+        return Step("See the new proposal", proposal_url)
+    if draft is not None and (last is None or draft_changes(draft, last)):
+        return Step("Publish", reverse("publish", args=[event.pk]))
+    if laid_out.holes:
+        return Step("Look at the holes", lineup_url)
+    return Step("Look at the lineup", lineup_url)

@@ -1,0 +1,30 @@
+"""One's own details."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from roster.people.models import Member
+
+
+class OwnDetailsForm(forms.Form):
+    used_name = forms.CharField(label="Name I use", max_length=200, required=False)
+    pronunciation = forms.CharField(label="How to say it", max_length=200, required=False)
+    pronouns = forms.CharField(max_length=50, required=False)
+    phone = forms.CharField(max_length=40, required=False)
+    emergency_contact = forms.CharField(
+        max_length=200, required=False, help_text="Only staff see it, and each look is noted."
+    )
+    listed = forms.BooleanField(label="My name may stand on public lists", required=False)
+    share_contact = forms.BooleanField(
+        label="My rank leader may see my phone and e-mail", required=False
+    )
+
+    @classmethod
+    def of(cls, member: Member, data: Any = None) -> OwnDetailsForm:
+        names = ("used_name", "pronunciation", "pronouns", "listed", "share_contact")
+        initial = {name: getattr(member.person, name) for name in names}
+        initial |= {"phone": member.phone, "emergency_contact": member.emergency_contact}
+        return cls(data, initial=initial)

@@ -1,0 +1,44 @@
+"""Seasons and roles."""
+
+from __future__ import annotations
+
+from django import forms
+
+from bandops.lib.web.forms import DayField, TimeInput
+from roster.people.enums import Role
+from roster.people.models import Season
+
+
+class SeasonForm(forms.ModelForm[Season]):
+    class Meta:
+        model = Season
+        fields = [
+            "name",
+            "band_name",
+            "starts",
+            "ends",
+            "time_zone",
+            "paper",
+            "doubtful_out_from",
+            "use_weights",
+            "fairness_before_standing",
+            "quiet_from",
+            "quiet_until",
+        ]
+        field_classes = {"starts": DayField, "ends": DayField}
+        widgets = {
+            "quiet_from": TimeInput(),
+            "quiet_until": TimeInput(),
+        }
+        help_texts = {
+            "doubtful_out_from": "0.5: someone out with even odds is planned without; "
+            "below it they are placed and marked doubtful.",
+            "quiet_until": "Empty: none. Within twelve hours of a call nothing waits.",
+        }
+
+
+class RoleForm(forms.Form):
+    email = forms.EmailField(label="E-mail")
+    name = forms.CharField(max_length=200, required=False)
+    role = forms.ChoiceField(choices=Role.choices)
+    invite = forms.BooleanField(label="Mail an invitation", required=False, initial=True)

@@ -1,0 +1,169 @@
+"""Persons, who live through many seasons, and members, who belong to one."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from bandops.lib.bounds import between, within
+from bandops.lib.dates import day_words
+from bandops.lib.names import clean_name, plain, sort_key
+from roster.people.enums import MemberStatus, Standing
+from roster.people.models.instruments import Part
+from roster.people.models.seasons import Season
+
+MOST_YEARS = 20
+
+
+class Person(models.Model):
+    """Somebody, with the name they use; ``search`` and ``sort_key`` follow from the names."""
+
+    legal_name = models.CharField(max_length=200)
+    used_name = models.CharField("name used", max_length=200, blank=True)
+    pronunciation = models.CharField(max_length=200, blank=True)
+    pronouns = models.CharField(max_length=50, blank=True)
+    email = models.EmailField(blank=True)
+    student_number = models.CharField(max_length=40, blank=True)
+    listed = models.BooleanField("may be named on public lists", default=True)
+    share_contact = models.BooleanField("rank leader may see phone and e-mail", default=True)
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
+    search = models.CharField(max_length=500, editable=False)
+    sort_key = models.CharField(max_length=250, editable=False, db_index=True)
+
+    class Meta:
+        ordering = ["sort_key", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["student_number"],
+                condition=~Q(student_number=""),
+                name="student_number_once",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        self.derive()
+        super().save(*args, **kwargs)
+
+    @property
+    def name(self) -> str:
+        """The name to call and print."""
+        return self.used_name or self.legal_name
+
+    def derive(self) -> None:
+        """Bring the names and the search and sort columns into their stored form."""
+        self.legal_name = clean_name(self.legal_name)
+        self.used_name = clean_name(self.used_name)
+        self.search = plain(f"{self.used_name} {self.legal_name} {self.student_number}")[:500]
+        self.sort_key = sort_key(self.name)[:250]
+
+
+class Member(models.Model):
+    """A person in the band this season.
+
+    ``cleared`` and ``eligible`` say only yes, no or through which date, and who said so.
+    """
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="memberships")
+    season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="members")
+    years_marched = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_YEARS))
+    status = models.CharField(
+        max_length=10, choices=MemberStatus.choices, default=MemberStatus.ACTIVE
+    )
+    phone = models.CharField(max_length=40, blank=True)
+    emergency_contact = models.CharField(max_length=200, blank=True)
+    cleared = models.CharField(max_length=5, choices=Standing.choices, default=Standing.YES)
+    cleared_until = models.DateField("cleared through", null=True, blank=True)
+    cleared_by = models.CharField("who said so", max_length=100, blank=True)
+    eligible = models.CharField(max_length=5, choices=Standing.choices, default=Standing.YES)
+    eligible_until = models.DateField("eligible through", null=True, blank=True)
+    parts = models.ManyToManyField(Part, through="Qualification", related_name="members")
+
+    class Meta:
+        ordering = ["person__sort_key", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["person", "season"], name="member_once_a_season"),
+            models.CheckConstraint(
+                condition=within("years_marched", 0, MOST_YEARS), name="years_marched_in_bounds"
+            ),
+            models.CheckConstraint(
+                condition=Q(cleared__in=Standing.values) & Q(eligible__in=Standing.values),
+                name="member_standing_known",
+            ),
+            models.CheckConstraint(
+                condition=Q(status__in=MemberStatus.values), name="member_status_known"
+            ),
+            models.CheckConstraint(
+                condition=~Q(cleared=Standing.UNTIL) | Q(cleared_until__isnull=False),
+                name="cleared_through_a_date",
+            ),
+            models.CheckConstraint(
+                condition=~Q(eligible=Standing.UNTIL) | Q(eligible_until__isnull=False),
+                name="eligible_through_a_date",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.person.name
+
+    @property
+    def name(self) -> str:
+        return self.person.name
+
+    @property
+    def cleared_words(self) -> str:
+        """'yes', 'no', or 'through 12 Oct 2026', with 'over' when that day is past."""
+        return _words(self.cleared, self.cleared_until)
+
+    @property
+    def eligible_words(self) -> str:
+        return _words(self.eligible, self.eligible_until)
+
+    def may_march_on(self, day: datetime.date) -> bool:
+        """Cleared and eligible on that day."""
+        return _standing_on(self.cleared, self.cleared_until, day) and _standing_on(
+            self.eligible, self.eligible_until, day
+        )
+
+
+def _words(value: str, until: datetime.date | None) -> str:
+    if value != Standing.UNTIL or until is None:
+        return value
+    over = " (over: counts as no)" if until < timezone.localdate() else ""
+    return f"through {day_words(until)}{over}"
+
+
+def _standing_on(value: str, until: datetime.date | None, day: datetime.date) -> bool:
+    if value == Standing.UNTIL:
+        return until is not None and day <= until
+    return value == Standing.YES
+
+
+class Qualification(models.Model):
+    """A part that a member may march: the main one, or one they double on."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="qualifications")
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="qualifications")
+    main = models.BooleanField(default=False)
+    own_instrument = models.BooleanField("plays their own instrument", default=False)
+
+    class Meta:
+        ordering = ["-main", "part__instrument__order", "part__order"]
+        constraints = [
+            models.UniqueConstraint(fields=["member", "part"], name="qualified_once"),
+            models.UniqueConstraint(
+                fields=["member"], condition=Q(main=True), name="one_main_part"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part} ({'main' if self.main else 'doubles'})"

@@ -1,0 +1,84 @@
+"""Seasons and the choices a band makes for one."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from bandops.lib.validators import validate_time_zone
+from roster.people.enums import Paper, Role
+
+
+class Season(models.Model):
+    """One year of the band; members, ranks and events belong to one."""
+
+    name = models.CharField(max_length=100, unique=True)
+    band_name = models.CharField(max_length=200)
+    starts = models.DateField()
+    ends = models.DateField()
+    is_current = models.BooleanField(default=False)
+    time_zone = models.CharField(
+        max_length=64, default="America/Chicago", validators=[validate_time_zone]
+    )
+    paper = models.CharField(max_length=10, choices=Paper.choices, default=Paper.LETTER)
+    doubtful_out_from = models.DecimalField(
+        "plan without the doubtful from this chance of being out",
+        max_digits=3,
+        decimal_places=2,
+        default=Decimal("0.5"),
+        validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(1))],
+    )
+    use_weights = models.BooleanField(
+        "fill heavier spots first, even if more people move", default=False
+    )
+    fairness_before_standing = models.BooleanField(
+        "among a rank's own alternates, fewer turns go before standing", default=False
+    )
+    quiet_from = models.TimeField("no mails from", null=True, blank=True)
+    quiet_until = models.TimeField("no mails until", null=True, blank=True)
+
+    audit_directors = True
+
+    class Meta:
+        ordering = ["-starts"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["is_current"], condition=Q(is_current=True), name="one_current_season"
+            ),
+            models.CheckConstraint(
+                condition=Q(ends__gte=models.F("starts")),
+                name="season_ends_after_start",
+                violation_error_message="The season must end after it starts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(quiet_from__isnull=True, quiet_until__isnull=True)
+                | Q(quiet_from__isnull=False, quiet_until__isnull=False),
+                name="quiet_hours_have_both_ends",
+                violation_error_message="Quiet hours need both times, or none.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RoleGrant(models.Model):
+    """A role that an account has in a season."""
+
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="role_grants"
+    )
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="role_grants")
+    role = models.CharField(max_length=20, choices=Role.choices)
+
+    audit_final = True
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["user", "season", "role"], name="role_once")]
+
+    def __str__(self) -> str:
+        return f"{self.user}: {self.role}"

@@ -1,0 +1,54 @@
+"""Reused reads of members, instruments and parts."""
+
+from __future__ import annotations
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from bandops.lib.names import plain
+from bandops.lib.web.forms import whole_number
+from roster.people.enums import MemberStatus
+from roster.people.models import Instrument, Member, Part, Qualification, Season
+from roster.people.ties import READ_WITH
+
+
+def members(season: Season) -> QuerySet[Member]:
+    """The season's members with what lists show: person, parts, and where they belong."""
+    skills = Qualification.objects.select_related("part__instrument")
+    found = Member.objects.filter(season=season).select_related("person")
+    found = found.prefetch_related(Prefetch("qualifications", skills, to_attr="skills"))
+    for reading in READ_WITH.joined:
+        found = reading(found)
+    return found
+
+
+def active_members(season: Season) -> QuerySet[Member]:
+    """Members who take part."""
+    return members(season).filter(status=MemberStatus.ACTIVE)
+
+
+def search_members(queryset: QuerySet[Member], text: str) -> QuerySet[Member]:
+    """Members whose names, number, spot or part hold every word of the text."""
+    for word in text.replace("\0", " ").split():
+        clean = plain(word)
+        found = Q(person__search__contains=clean) if clean else Q()
+        found |= Q(qualifications__part__code__icontains=word)
+        if "-" in word:
+            label, _, number = word.rpartition("-")
+            if whole_number(number) is not None:
+                found |= Q(
+                    holdings__spot__rank__label=label,
+                    holdings__spot__number=whole_number(number),
+                    holdings__ends__isnull=True,
+                )
+        queryset = queryset.filter(found)
+    return queryset.distinct()
+
+
+def parts(season: Season) -> QuerySet[Part]:
+    """Parts with their instruments."""
+    return Part.objects.filter(season=season).select_related("instrument")
+
+
+def instruments(season: Season) -> QuerySet[Instrument]:
+    """Instruments with their parts."""
+    return Instrument.objects.filter(season=season).prefetch_related("parts")

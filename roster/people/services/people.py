@@ -1,0 +1,138 @@
+"""Persons and members."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.names import plain
+from roster.people.enums import MemberStatus
+from roster.people.models import Member, Part, Person, Qualification, Season
+from roster.people.ties import needs_of
+
+
+@dataclass(frozen=True)
+class Skill:
+    """A qualification to be set: the part, and whether the instrument is their own."""
+
+    part: Part
+    own_instrument: bool = False
+
+
+def add_member(
+    *,
+    actor: User,
+    season: Season,
+    person: Person,
+    values: dict[str, Any],
+    main: Skill,
+    doubles: Iterable[Skill] = (),
+    namesake_is_meant: bool = False,
+) -> Member:
+    """A person joins the season, at its start or in the middle of it; one whose name is there
+    already only when that is meant."""
+    with recorded(actor, "add member"):
+        person.derive()
+        if not namesake_is_meant:
+            _refuse_namesake(season, person)
+        person.full_clean()
+        person.save()
+        member = Member(person=person, season=season, **values)
+        member.full_clean()
+        member.save()
+        set_qualifications(actor=actor, member=member, main=main, doubles=doubles)
+    return member
+
+
+def _refuse_namesake(season: Season, person: Person) -> None:
+    for member in Member.objects.filter(season=season).select_related("person"):
+        if plain(member.person.legal_name) == plain(person.legal_name):
+            raise Refused(
+                f"A member called {member} is there already. If this is somebody else of that "
+                "name, tick “another person of that name” below."
+            )
+
+
+def change_member(
+    *, actor: User, member: Member, person_values: dict[str, Any], values: dict[str, Any]
+) -> Member:
+    """Change what is recorded of a member and their person."""
+    with recorded(actor, "change member"):
+        member = (
+            Member.objects.select_for_update(of=("self",))
+            .select_related("person__user")
+            .get(pk=member.pk)
+        )
+        for name, value in person_values.items():
+            setattr(member.person, name, value)
+        member.person.derive()
+        member.person.full_clean()
+        member.person.save()
+        if member.person.user is not None and member.person.user.name != member.person.name:
+            member.person.user.name = member.person.name
+            member.person.user.save(update_fields=["name"])
+        for name, value in values.items():
+            setattr(member, name, value)
+        member.full_clean()
+        member.save()
+    return member
+
+
+def set_qualifications(
+    *, actor: User, member: Member, main: Skill, doubles: Iterable[Skill]
+) -> None:
+    """Replace a member's parts; there is always a main one."""
+    wanted = {main.part.pk: (main, True)}
+    for skill in doubles:
+        wanted.setdefault(skill.part.pk, (skill, False))
+    with recorded(actor, "change parts"):
+        Member.objects.select_for_update().get(pk=member.pk)
+        _refuse_needed(member, set(wanted))
+        existing = {q.part_id: q for q in member.qualifications.all()}
+        member.qualifications.exclude(part_id__in=wanted).delete()
+        # Only one main part at a time: the old one steps down before the new one steps up.
+        for part_id, (skill, is_main) in sorted(wanted.items(), key=lambda item: item[1][1]):
+            now = existing.get(part_id)
+            if now is None:
+                Qualification.objects.create(
+                    member=member,
+                    part=skill.part,
+                    main=is_main,
+                    own_instrument=skill.own_instrument,
+                )
+            elif (now.main, now.own_instrument) != (is_main, skill.own_instrument):
+                now.main, now.own_instrument = is_main, skill.own_instrument
+                now.save()
+
+
+def _refuse_needed(member: Member, kept: set[int]) -> None:
+    """A spot or an alternate's place needs its part played as long as the member has it."""
+    for need in needs_of(Member.objects.filter(pk=member.pk)):
+        if need.part.pk not in kept:
+            raise Refused(f"{member} {need.refusal}.")
+
+
+def set_status(*, actor: User, member: Member, status: MemberStatus) -> Member:
+    """On leave, or back; leaving for good goes through the release, which empties events."""
+    with recorded(actor, "change status"):
+        member = Member.objects.select_for_update().get(pk=member.pk)
+        if status == MemberStatus.ACTIVE and not member.qualifications.exists():
+            raise Refused("An active member needs a main part first.")
+        member.status = status
+        member.save()
+    return member
+
+
+def update_own_details(*, actor: User, member: Member, values: dict[str, Any]) -> None:
+    """What members may change of themselves: how to be called and reached."""
+    person_fields = {"used_name", "pronunciation", "pronouns", "listed", "share_contact"}
+    change_member(
+        actor=actor,
+        member=member,
+        person_values={k: v for k, v in values.items() if k in person_fields},
+        values={k: v for k, v in values.items() if k in {"phone", "emergency_contact"}},
+    )

@@ -1,0 +1,38 @@
+"""What later rooms know of members: where they belong, what that needs, whom they lead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Model, QuerySet
+
+from bandops.lib.ties import Tie
+from roster.people.models import Member, Part, Season
+
+
+@dataclass(frozen=True)
+class Need:
+    """A part that a member must keep: ``claim`` says why in a list, ``refusal`` in a sentence."""
+
+    member_id: int
+    part: Part
+    claim: str
+    refusal: str
+
+
+READ_WITH: Tie[[QuerySet[Member]], QuerySet[Member]] = Tie()
+"""adds what lists of members show to their query"""
+NEEDS: Tie[[QuerySet[Member]], list[Need]] = Tie()
+"""the parts that some members must keep playing"""
+RANKS_LED: Tie[[Member], list[Model]] = Tie()
+"""the ranks a member leads"""
+MEMBER_PAGE: Tie[[Member], dict[str, Any]] = Tie()
+"""more to show on a member's page"""
+SET_UP_PAGE: Tie[[Season], dict[str, Any]] = Tie()
+"""more to show on the page of the first set-up"""
+
+
+def needs_of(members: QuerySet[Member]) -> list[Need]:
+    """All needs of some members."""
+    return [need for needs in NEEDS.ask(members) for need in needs]

@@ -1,0 +1,172 @@
+"""The first set-up, the season's choices, roles, invitations, mail, and the audit."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.mail import send_mail
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.env import ROOT
+from bandops.lib.accounts.links import send_invitation
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.reading import readable
+from bandops.lib.audit.recording import record_view
+from bandops.lib.errors import Refused
+from bandops.lib.web import rules
+from bandops.lib.web.forms import save_through
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from roster.people.enums import MemberStatus, Role
+from roster.people.forms.seasons import RoleForm, SeasonForm
+from roster.people.models import Member, RoleGrant
+from roster.people.services import seasons as services
+from roster.people.services.instruments import add_starter_parts
+from roster.people.services.invitations import invite_members
+from roster.people.ties import SET_UP_PAGE
+from roster.people.viewer import Viewer
+
+MENU = "season"
+PRIVATE = {"review date", "cleared by"}
+"""columns that the audit shows with their values, each showing noted; the rest it hides"""
+STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
+
+
+@page(rules.staff, MENU)
+def set_up(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """What a new band does, in order, and how far it has come."""
+    season = viewer.this_season
+    uninvited = Member.objects.filter(season=season, person__user__invited_at__isnull=True)
+    context: dict[str, Any] = {
+        "season": season,
+        "uninvited": uninvited.exclude(person__email="").count(),
+        "mail": settings.EMAIL_BACKEND.rsplit(".", 2)[-2],
+        "sender": settings.DEFAULT_FROM_EMAIL,
+    }
+    for added in SET_UP_PAGE.ask(season):
+        context |= added
+    return render(request, "people/set_up.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def starter_parts(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Add the common instruments and parts; those there are kept."""
+    with Path(STARTER_PARTS).open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    added = add_starter_parts(actor=viewer.signed_in, season=viewer.this_season, rows=rows)
+    done(request, f"{added} parts were added. Remove what your band does not have.")
+    return redirect("instruments")
+
+
+@page(rules.director, MENU)
+def edit_season(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The season's dates and choices."""
+    season = viewer.this_season
+    form = SeasonForm(request.POST or None, instance=season)
+    if request.method == "POST" and form.is_valid():
+        values = {name: form.cleaned_data[name] for name in form.fields}
+        saved = save_through(
+            form,
+            lambda: services.change_season(actor=viewer.signed_in, season=season, values=values),
+        )
+        if saved is not None:
+            done(request, "The season is saved.")
+            return redirect("set-up")
+    context = {"form": form, "title": f"Season {season.name}", "back": reverse("set-up")}
+    return render(request, "form_page.html", context)
+
+
+@page(rules.director, MENU)
+def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Who has which role this season."""
+    season = viewer.this_season
+    form = RoleForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        user = save_through(
+            form,
+            lambda: services.grant_role(
+                actor=viewer.signed_in,
+                season=season,
+                email=data["email"],
+                name=data["name"],
+                role=Role(data["role"]),
+            ),
+        )
+        if user is not None:
+            if data["invite"]:
+                send_invitation(user, season.band_name)
+            done(request, f"{user} is {Role(data['role']).label.lower()} now.")
+            return redirect("roles")
+    grants = (
+        RoleGrant.objects.filter(season=season)
+        .select_related("user")
+        .order_by("role", "user__name")
+    )
+    return render(request, "people/roles.html", {"form": form, "grants": grants})
+
+
+@require_POST
+@page(rules.director, MENU)
+def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Take a role away."""
+    grant = get_object_or_404(RoleGrant, pk=pk, season=viewer.this_season)
+    services.revoke_role(actor=viewer.signed_in, grant=grant)
+    done(request, f"{grant.user} is no longer {grant.get_role_display().lower()}.")
+    return redirect("roles")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def invite_all(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Mail every active member who was not invited yet."""
+    season = viewer.this_season
+    members = Member.objects.filter(
+        season=season, status=MemberStatus.ACTIVE, person__user__invited_at__isnull=True
+    ).select_related("person__user")
+    result = invite_members(actor=viewer.signed_in, members=members, band=season.band_name)
+    text = f"{result.sent} invitations mailed."
+    if result.without_address:
+        text += f"\nNo address: {', '.join(result.without_address[:40])}"
+    if result.taken:
+        text += f"\nAddress belongs to another account: {', '.join(result.taken[:40])}"
+    done(request, text)
+    return redirect("set-up")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def test_mail(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Mail the person who asks, to see whether mail works."""
+    address = viewer.signed_in.email
+    try:
+        send_mail("A test from Bandops", "Mail works.", None, [address])
+    except OSError as error:
+        raise Refused(f"Mail could not be sent: {error}.") from error
+    done(request, f"A test was mailed to {address}.")
+    return redirect("set-up")
+
+
+@page(rules.staff, MENU)
+def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Every write: by whom, from what to what."""
+    entries = AuditEntry.objects.all()
+    text = request.GET.get("q", "").replace("\0", " ").strip()
+    if text:
+        entries = entries.filter(actor_label__icontains=text) | entries.filter(
+            action__icontains=text
+        )
+    shown = Paginator(entries, 100).get_page(request.GET.get("page"))
+    lines = readable(shown)
+    if any(name in PRIVATE for line in lines for name, _, _ in line.changes):
+        record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
+    context = {"entries": lines, "page": shown, "q": text}
+    return render(request, "people/audit.html", context)

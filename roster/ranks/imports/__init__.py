@@ -1,0 +1,5 @@
+"""Imports of ranks: ranks and spots, alternates."""
+
+from roster.ranks.imports import alternates, ranks
+
+__all__ = ["alternates", "ranks"]

@@ -1,0 +1,131 @@
+"""Ranks, their spots, who holds them and who stands by."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from bandops.lib.bounds import MOST_ORDER, between, within
+from roster.people.models import Member, Part, Season
+
+
+class Rank(models.Model):
+    """A line of the band that rehearses and marches together."""
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="ranks")
+    label = models.CharField(max_length=20)
+    order = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_ORDER))
+    leader = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="leads"
+    )
+    second = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="seconds"
+    )
+
+    class Meta:
+        ordering = ["order", "label"]
+        constraints = [
+            models.UniqueConstraint(fields=["season", "label"], name="rank_label_once"),
+            models.CheckConstraint(
+                condition=within("order", 0, MOST_ORDER), name="rank_order_in_bounds"
+            ),
+            models.CheckConstraint(
+                condition=Q(leader__isnull=True) | Q(second__isnull=True) | ~Q(leader=F("second")),
+                name="leader_is_not_second",
+                violation_error_message="Leader and second must be two people.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Rank {self.label}"
+
+
+class Spot(models.Model):
+    """One place of the drill, written ``4-11``: rank 4, number 11."""
+
+    rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="spots")
+    number = models.PositiveSmallIntegerField(validators=between(1, MOST_ORDER))
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="spots")
+    weight = models.PositiveSmallIntegerField(
+        "how much a hole here hurts",
+        default=1,
+        validators=between(1, 5),
+    )
+    needs_experience = models.BooleanField("needs an experienced marcher", default=False)
+
+    class Meta:
+        ordering = ["rank__order", "rank__label", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["rank", "number"], name="spot_number_once"),
+            models.CheckConstraint(
+                condition=within("number", 1, MOST_ORDER), name="spot_number_in_bounds"
+            ),
+            models.CheckConstraint(
+                condition=Q(weight__gte=1) & Q(weight__lte=5), name="spot_weight_1_to_5"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.label
+
+    @property
+    def label(self) -> str:
+        return f"{self.rank.label}-{self.number}"
+
+
+class Holding(models.Model):
+    """A member holds a spot from ``starts`` until the day before ``ends``."""
+
+    spot = models.ForeignKey(Spot, on_delete=models.PROTECT, related_name="holdings")
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="holdings")
+    starts = models.DateField()
+    ends = models.DateField(null=True, blank=True)
+    decided_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["starts", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["spot"], condition=Q(ends__isnull=True), name="one_holder_a_spot"
+            ),
+            models.UniqueConstraint(
+                fields=["member"], condition=Q(ends__isnull=True), name="one_spot_a_holder"
+            ),
+            models.CheckConstraint(
+                condition=Q(ends__isnull=True) | Q(ends__gt=F("starts")),
+                name="holding_ends_after_start",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.spot}: {self.member}"
+
+
+class AlternatePlace(models.Model):
+    """A member's standing among the alternates of one rank and part.
+
+    ``standing`` is empty only inside the transaction that reorders them.
+    """
+
+    member = models.OneToOneField(Member, on_delete=models.PROTECT, related_name="alternate_place")
+    rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="alternates")
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="alternates")
+    standing = models.PositiveSmallIntegerField(null=True, validators=between(1, MOST_ORDER))
+
+    class Meta:
+        ordering = ["rank__order", "rank__label", "part__order", "standing"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["rank", "part", "standing"], name="standing_once_a_rank_and_part"
+            ),
+            models.CheckConstraint(
+                condition=within("standing", 1, MOST_ORDER), name="standing_in_bounds"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member}: alternate {self.standing}, {self.rank}"

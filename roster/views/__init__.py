@@ -1,1 +1,0 @@
-"""The roster's pages."""
