@@ -24,6 +24,15 @@ class Room(AppConfig):
         return module_has_submodule(self.module, module)
 
 
+def apps_with_tables() -> list[AppConfig]:
+    """The ground floor and the rooms that have tables, as they are set up."""
+    return [
+        config
+        for config in apps.get_app_configs()
+        if (isinstance(config, Room) or config.label == "lib") and config.models_module
+    ]
+
+
 def rooms_with(module: str) -> list[str]:
     """The dotted names of the rooms' modules of a name, for the composition root to join."""
     rooms = (config for config in apps.get_app_configs() if isinstance(config, Room))

@@ -5,14 +5,14 @@ from __future__ import annotations
 import sqlite3
 from typing import Any
 
-from django.apps import AppConfig, apps
+from django.apps import AppConfig
 from django.db import connections, models
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 from bandops.lib.audit.recording import current
+from bandops.lib.rooms import apps_with_tables
 
 AUDIT_TABLE = "lib_auditentry"
-APPS = ("lib", "roster", "drill")
 COLUMNS = 'at, actor_id, actor_label, action, batch, "table", row_id, op, "before", "after"'
 
 POSTGRES_WRITE = f"""
@@ -56,8 +56,8 @@ def teach_sqlite(connection: BaseDatabaseWrapper, **_: Any) -> None:
 def audited_models() -> list[type[models.Model]]:
     """Every table of ours but those that say ``audited = False``; link tables included."""
     found: list[type[models.Model]] = []
-    for label in APPS:
-        for model in apps.get_app_config(label).get_models(include_auto_created=True):
+    for config in apps_with_tables():
+        for model in config.get_models(include_auto_created=True):
             if getattr(model, "audited", True):
                 found.append(model)
     return found
@@ -76,7 +76,7 @@ def before_migrate(app_config: AppConfig, using: str, **_: Any) -> None:
 
 def after_migrate(app_config: AppConfig, using: str, **_: Any) -> None:
     """Put triggers on every audited table that exists, once the last app has migrated."""
-    if app_config.label != APPS[-1]:
+    if app_config.label != apps_with_tables()[-1].label:
         return
     connection = connections[using]
     tables = set(connection.introspection.table_names())
