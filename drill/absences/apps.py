@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Absences(Room):
+class Absences(rooms.Room):
     name = "drill.absences"

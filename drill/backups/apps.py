@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Backups(Room):
+class Backups(rooms.Room):
     name = "drill.backups"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Calendars(Room):
+class Calendars(rooms.Room):
     name = "drill.calendars"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Calls(Room):
+class Calls(rooms.Room):
     name = "drill.calls"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Cards(Room):
+class Cards(rooms.Room):
     name = "drill.cards"

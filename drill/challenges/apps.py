@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Challenges(Room):
+class Challenges(rooms.Room):
     name = "drill.challenges"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Closing(Room):
+class Closing(rooms.Room):
     name = "drill.closing"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Demo(Room):
+class Demo(rooms.Room):
     name = "drill.demo"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Events(Room):
+class Events(rooms.Room):
     name = "drill.events"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Field(Room):
+class Field(rooms.Room):
     name = "drill.field"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Fundamentals(Room):
+class Fundamentals(rooms.Room):
     name = "drill.fundamentals"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Gameday(Room):
+class Gameday(rooms.Room):
     name = "drill.gameday"

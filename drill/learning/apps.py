@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Learning(Room):
+class Learning(rooms.Room):
     name = "drill.learning"

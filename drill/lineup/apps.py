@@ -1,10 +1,10 @@
 from django.db.models.signals import post_migrate, pre_migrate
 
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 from drill.lineup import frozen
 
 
-class Lineup(Room):
+class Lineup(rooms.Room):
     name = "drill.lineup"
 
     def ready(self) -> None:

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Publishing(Room):
+class Publishing(rooms.Room):
     name = "drill.publishing"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Record(Room):
+class Record(rooms.Room):
     name = "drill.record"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Rehearsals(Room):
+class Rehearsals(rooms.Room):
     name = "drill.rehearsals"

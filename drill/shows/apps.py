@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Shows(Room):
+class Shows(rooms.Room):
     name = "drill.shows"

@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Travel(Room):
+class Travel(rooms.Room):
     name = "drill.travel"

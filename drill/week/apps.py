@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Week(Room):
+class Week(rooms.Room):
     name = "drill.week"

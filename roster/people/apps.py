@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class People(Room):
+class People(rooms.Room):
     name = "roster.people"

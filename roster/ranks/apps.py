@@ -1,5 +1,5 @@
-from bandops.lib.rooms import Room
+from bandops.lib import rooms
 
 
-class Ranks(Room):
+class Ranks(rooms.Room):
     name = "roster.ranks"
