@@ -45,8 +45,8 @@ def rehearsal(band: Band, cast: Cast) -> Iterator[Event]:
     learns two spots this week, Ida and Kit are named covers."""
     add_sets(tidewheel(band), "1", "2")
     show = tidewheel(band)
-    for x, spot in enumerate(band.spots.values(), 1):
-        place = Place.objects.create(show=show, label=spot.label)
+    for x, label in enumerate((spot.label for spot in band.spots.values()), 1):
+        place = Place.objects.create(show=show, label=label)
         for drill_set in DrillSet.objects.filter(version__show=show):
             Position.objects.create(set=drill_set, place=place, x=STEP * x, y=STEP * 4)
     for spot, name, order in (

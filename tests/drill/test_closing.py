@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from functools import partial
+from typing import TypedDict
 
 import pytest
 from django.test import Client
@@ -14,6 +16,7 @@ from bandops.lib.errors import Refused
 from drill import queries
 from drill.enums import AbsenceKind
 from drill.models import (
+    Bar,
     DrillSet,
     Event,
     Lineup,
@@ -36,12 +39,22 @@ from drill.services.problem_builder import build, key
 from drill.services.publishing import change_notice, publish_lineup
 from drill.services.versions import start_version, use_version
 from drill.sheets import sheets
+from roster.models import Spot
+from tests.answers import Response
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db
 
 STEP = 720
 SignedIn = Callable[[User | None], Client]
+
+
+class Told(TypedDict):
+    """Who changes which show for which event."""
+
+    actor: User
+    event: Event
+    show: Show
 
 
 @pytest.fixture
@@ -77,7 +90,7 @@ def emptied(band: Band, cast: Cast) -> None:
     open_draft(actor=cast.staff, event=band.event)
 
 
-def close(client: Client, band: Band, spot: str = "1-4", **more: object) -> object:
+def close(client: Client, band: Band, spot: str = "1-4", **more: object) -> Response:
     url = reverse("close-up", args=[band.event.pk, band.halftime.pk, band.spots[spot].pk])
     form = {"line": "1-1, 1-2, 1-3, 1-4, 1-5", "sets": ["1", "2", "3", "4"]}
     return client.post(url, form | more)
@@ -117,6 +130,7 @@ def test_a_line_is_closed_up_for_this_event_alone(
     emptied(band, cast)
     close(signed_in(cast.staff), band, sets=["1", "2", "4"])
     made = queries.current_versions({show.pk}, band.event)[show.pk]
+    assert made.change is not None
     assert made.for_event == band.event and made.change["code"] == "close"
     assert queries.current_versions({show.pk})[show.pk].label == "first"
     line = {f"1-{n}": x for n, x in ((1, 0), (2, 1920), (3, 3840), (5, 5760))}
@@ -165,7 +179,7 @@ def test_a_seat_that_is_filled_stays(
 ) -> None:
     open_draft(actor=cast.staff, event=band.event)
     page = close(signed_in(cast.staff), band)
-    assert "Dee Quill marches 1-4 in Pregame: empty it first." in page.text  # type: ignore[attr-defined]
+    assert "Dee Quill marches 1-4 in Pregame: empty it first." in page.text
     assert not ShowVersion.objects.filter(for_event=band.event).exists()
 
 
@@ -208,7 +222,7 @@ def test_it_is_taken_back_in_one_step(
 def test_an_order_of_before_outlives_the_undoing(band: Band, show: Show, cast: Cast) -> None:
     emptied(band, cast)
     leave_open(actor=cast.staff, event=band.event, segment=band.halftime, spot=band.spots["1-4"])
-    told = {"actor": cast.staff, "event": band.event, "show": show}
+    told = Told(actor=cast.staff, event=band.event, show=show)
     line = ["1-1", "1-2", "1-3", "1-4", "1-5"]
     closing.close_up(**told, spot=band.spots["1-4"], line=line, sets=["1"])
     closing.undo_change(**told)
@@ -274,9 +288,9 @@ def test_nonsense_is_refused_in_words(
     assert "The first and the last set stay" in turned.text
     assert "Select a valid choice" in staff.post(url, {"first": "1", "last": "2", "counts": 8}).text
     unknown = close(staff, band, line="1-1, 1-4, 9-9")
-    assert "has no place 9-9" in unknown.text  # type: ignore[attr-defined]
+    assert "has no place 9-9" in unknown.text
     short = close(staff, band, line="1-4, 1-5")
-    assert "two others at least" in short.text  # type: ignore[attr-defined]
+    assert "two others at least" in short.text
     assert not ShowVersion.objects.filter(for_event=band.event).exists()
 
 
@@ -330,7 +344,7 @@ def labels_at(event: Event, show: Show) -> list[str]:
 def test_changes_are_restored_one_after_another(band: Band, show: Show, cast: Cast) -> None:
     """Two cuts, published one by one: each restoring takes one back, then the show is its own."""
     publish(band, cast)
-    told = {"actor": cast.staff, "event": band.event, "show": show}
+    told = Told(actor=cast.staff, event=band.event, show=show)
     closing.cut_show(**told, first="2", last="2", counts=16)
     publish(band, cast, 1)
     closing.cut_show(**told, first="3", last="3", counts=24)
@@ -349,7 +363,7 @@ def test_what_is_restored_follows_the_show_again(
     band: Band, show: Show, cast: Cast, signed_in: SignedIn
 ) -> None:
     publish(band, cast)
-    told = {"actor": cast.staff, "event": band.event, "show": show}
+    told = Told(actor=cast.staff, event=band.event, show=show)
     closing.cut_show(**told, first="2", last="2", counts=16)
     publish(band, cast, 1)
     page = signed_in(cast.staff).get(reverse("event-drill", args=[band.event.pk]))
@@ -370,14 +384,25 @@ def test_a_jump_that_a_cut_makes_worse_is_news(band: Band, show: Show, cast: Cas
     assert any("1-1" in {changed.after.places[p] for p in f.places} for f in changed.new)
 
 
+class Seat(TypedDict):
+    event: Event
+    spot: Spot
+
+
 def test_an_order_for_one_segment_leaves_pins_of_others(band: Band, show: Show, cast: Cast) -> None:
-    seat = {"event": band.event, "spot": band.spots["1-4"], "member": band.members["Dee Quill"]}
-    for order in (leave_open, bar_member):
-        pin_member(actor=cast.staff, segment=band.pregame, **seat)
-        pin_member(actor=cast.staff, segment=band.halftime, **seat)
-        more = seat if order is bar_member else {k: seat[k] for k in ("event", "spot")}
-        made = order(actor=cast.staff, segment=band.halftime, **more)
-        assert [pin.segment for pin in Pin.objects.all()] == [band.pregame], order.__name__
+    seat = Seat(event=band.event, spot=band.spots["1-4"])
+    dee = band.members["Dee Quill"]
+    orders: dict[str, Callable[[], OpenSeat | Bar]] = {
+        "leave_open": partial(leave_open, actor=cast.staff, segment=band.halftime, **seat),
+        "bar_member": partial(
+            bar_member, actor=cast.staff, segment=band.halftime, member=dee, **seat
+        ),
+    }
+    for name, order in orders.items():
+        pin_member(actor=cast.staff, segment=band.pregame, member=dee, **seat)
+        pin_member(actor=cast.staff, segment=band.halftime, member=dee, **seat)
+        made = order()
+        assert [pin.segment for pin in Pin.objects.all()] == [band.pregame], name
         lift_order(actor=cast.staff, order=made)
 
 

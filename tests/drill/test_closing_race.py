@@ -53,8 +53,9 @@ def test_two_events_cut_one_show_at_once(
 
     def cut(event: Event) -> None:
         try:
-            told = {"actor": cast.staff, "event": event, "show": show}
-            closing.cut_show(**told, first="2", last="2", counts=16)
+            closing.cut_show(
+                actor=cast.staff, event=event, show=show, first="2", last="2", counts=16
+            )
         except BaseException as error:
             failed.append(error)
         finally:

@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bandops.lib.calendars import Entry, calendar_text
+from tests.lib.calendars_help import in_utc
 
 RULES = json.loads(
     (Path(__file__).parents[1] / "sources" / "rrule_rfc5545.json").read_text(encoding="utf-8")
@@ -50,7 +51,7 @@ def zone_in(text: bytes) -> datetime.tzinfo:
     assert block
     # That library takes an onset for one only where it stands among dates as well.
     dated = re.sub(r"(DTSTART)(:\d+T\d+\r\n)", r"\1\2RDATE\2", block[0])
-    zone = tz.tzical(io.StringIO(dated.replace("\r\n", "\n"))).get()
+    zone: datetime.tzinfo | None = tz.tzical(io.StringIO(dated.replace("\r\n", "\n"))).get()
     assert zone is not None
     return zone
 
@@ -192,7 +193,7 @@ def test_a_season_across_the_change_of_the_clocks() -> None:
     by_zoneinfo = [when.astimezone(datetime.UTC) for when in starts]
     assert instants(text) == by_zoneinfo
     read = [event.start for event in icalendar.Calendar.from_ical(text).events]
-    assert [when.astimezone(datetime.UTC) for when in read] == by_zoneinfo
+    assert [in_utc(when) for when in read] == by_zoneinfo
     hours = {when.date(): when.hour for when in by_zoneinfo}
     assert (hours[datetime.date(2026, 10, 31)], hours[datetime.date(2026, 11, 1)]) == (15, 16)
 
@@ -211,7 +212,7 @@ def test_a_season_across_the_change_of_the_clocks() -> None:
 def test_odd_hours(local: datetime.datetime, utc: str) -> None:
     text = calendar_text("Band", [entry(local)])
     (event,) = icalendar.Calendar.from_ical(text).events
-    assert f"{event.start.astimezone(datetime.UTC):%H:%M}" == utc
+    assert f"{in_utc(event.start):%H:%M}" == utc
     if utc != "07:30":
         assert f"{instants(text)[0]:%H:%M}" == utc
 
@@ -241,9 +242,12 @@ def test_a_zone_gives_every_hour_its_offset(name: str) -> None:
     zone = ZoneInfo(name)
     days = [at(2026, 1, 1, 0, zone=zone), at(2027, 12, 31, 23, zone=zone)]
     text = calendar_text("Band", [entry(day, uid=f"{day}") for day in days])
-    clocks = icalendar.Calendar.from_ical(text).walk("STANDARD")
-    clocks += icalendar.Calendar.from_ical(text).walk("DAYLIGHT")
-    onsets = sorted((c["DTSTART"].dt - c["TZOFFSETFROM"].td, c["TZOFFSETTO"].td) for c in clocks)
+    (described,) = icalendar.Calendar.from_ical(text).timezones
+    clocks: list[icalendar.TimezoneStandard | icalendar.TimezoneDaylight] = [
+        *described.standard,
+        *described.daylight,
+    ]
+    onsets = sorted((c.DTSTART - c.TZOFFSETFROM, c.TZOFFSETTO) for c in clocks)
     moment, last = (day.astimezone(datetime.UTC) for day in days)
     while moment <= last:
         offset = [to for onset, to in onsets if onset <= moment.replace(tzinfo=None)][-1]
@@ -271,7 +275,7 @@ def test_entries_of_two_zones_follow_in_the_order_of_time() -> None:
 def moments(text: bytes) -> list[tuple[str, datetime.datetime]]:
     """Each entry with its start in UTC, as a library that is not ours reads the calendar."""
     events = icalendar.Calendar.from_ical(text).events
-    return [(str(e["UID"]), e.start.astimezone(datetime.UTC)) for e in events]
+    return [(str(e["UID"]), in_utc(e.start)) for e in events]
 
 
 FAR = [at(1, 1, 1), at(1600, 7, 4, 11), at(2999, 7, 4, 11), at(9999, 12, 31, 23, 59)]

@@ -343,16 +343,26 @@ def test_the_order_of_rows_changes_nothing(seed: int) -> None:
         segments=tuple(replace(g, spots=tuple(shuffled(g.spots))) for g in problem.segments),
         parts=tuple(shuffled(problem.parts)),
     )
-    values = {"lessons_each": 2, "scenarios": 300, "held_out": 300, "bound_sample": 20}
     again = cover_plan(
         other,
         shuffled(homes(problem)),
         known=known,
         learners=shuffled(alternates(problem)),
         chances=dict(shuffled(chances.items())),
-        **values,
+        lessons_each=2,
+        scenarios=300,
+        held_out=300,
+        bound_sample=20,
     )
-    assert again == plan_of(problem, chances, known=known, **values)
+    assert again == plan_of(
+        problem,
+        chances,
+        known=known,
+        lessons_each=2,
+        scenarios=300,
+        held_out=300,
+        bound_sample=20,
+    )
 
 
 def test_a_band_of_192_has_far_fewer_holes_than_in_plain_order() -> None:

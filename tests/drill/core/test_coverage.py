@@ -119,7 +119,7 @@ def test_when_everybody_knows_everything_no_lesson_is_needed() -> None:
     problem = thin_section_of_one_part()
     everything = frozenset((m, s) for m in KNOWS for s in ("S1", "S2", "S3", "S4"))
     found = lessons(problem, holders(problem), known=everything)
-    assert found.lessons == found.alone == found.hopeless == ()
+    assert (found.lessons, found.alone, found.hopeless) == ((), (), ())
     assert found.proven
 
 

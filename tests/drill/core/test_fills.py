@@ -59,7 +59,7 @@ def test_straight_or_chain() -> None:
 
 def test_a_chain_that_costs_no_less_is_not_offered() -> None:
     field = s6()
-    knows = field.learning.loads | {("hana", "7-2", "tide"): asks(0, 30)}
+    knows = {**field.learning.loads, ("hana", "7-2", "tide"): asks(0, 30)}
     lazy = Learning(field.learning.shows, knows)
     assert chain_choices(Field(field.problem, field.seats, lazy), (("half", "7-2"),), "gil") == []
 

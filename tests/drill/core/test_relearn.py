@@ -173,7 +173,7 @@ def test_it_equals_the_plain_definition(
     places: list[list[tuple[float, float]]], sets: set[int]
 ) -> None:
     """Set by set against every known place, without arrays."""
-    show = drill({("h", "t", "a", "b", "c")[i]: row for i, row in enumerate(places)})
+    show = drill({("h", "t", "a", "b", "c")[i]: [*row] for i, row in enumerate(places)})
     load = one(show, knows("h", practised={"a": frozenset(sets), "t": frozenset({0})}))
     new, total = [], 0.0
     for index in (1, 2):

@@ -73,6 +73,7 @@ def test_a_later_absence_moves_as_few_as_possible_and_tells_only_them(
     take_proposal(actor=cast.staff, event=band.event, seen_version=1)
     second = publish(band, cast, 1)
     assert at(second, "Halftime", "1-3") == "Ida Voss"
+    assert second.change_notice is not None
     changed = {c[1] for c in second.change_notice["changes"]}
     names = {m.name for m in band.members.values() if f"{m.pk:07d}" in changed}
     assert names == {"Cai Ørnberg", "Ida Voss"}

@@ -20,6 +20,7 @@ from drf_spectacular.validation import validate_schema
 from hypothesis import given
 from hypothesis import settings as examples
 from schemathesis.checks import not_a_server_error
+from schemathesis.core.result import Ok
 from schemathesis.specs.openapi.checks import response_schema_conformance
 
 from bandops.lib.audit.models import AuditEntry
@@ -124,7 +125,7 @@ def published(band: Band, cast: Cast) -> None:
 def test_the_description_is_valid(client: Client, db: None) -> None:
     text = client.get(reverse("api-schema"), HTTP_ACCEPT="application/vnd.oai.openapi+json")
     document = json.loads(text.content)
-    validate_schema(document)
+    validate_schema(document)  # type: ignore[no-untyped-call]
     assert set(document["paths"]) == {
         "/api/v1/events/",
         "/api/v1/events/{id}/lineup/",
@@ -141,11 +142,12 @@ def test_answers_keep_to_the_description(
     token = "t" * 32
     described = schemathesis.openapi.from_wsgi("/api/schema/", application)
     for found in described.get_all_operations():
+        assert isinstance(found, Ok)
         operation = found.ok()
 
         @examples(max_examples=40, deadline=None, derandomize=True, database=None)
         @given(case=operation.as_strategy())
-        def keeps_to_it(case: schemathesis.Case) -> None:
+        def keeps_to_it(case: schemathesis.Case[Any]) -> None:
             case.call_and_validate(
                 checks=[not_a_server_error, response_schema_conformance],
                 headers={"X-CSRFToken": token},
@@ -337,7 +339,9 @@ def test_problems_that_make_no_sense_are_answered(cast: Cast, unthrottled: None)
 
 def test_solving_is_throttled(cast: Cast) -> None:
     client = signed(cast.staff)
-    rate = int(settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"]["solve"].split("/")[0])
+    rates = settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"]
+    assert isinstance(rates, dict)
+    rate = int(rates["solve"].split("/")[0])
     codes = [solved(client, {}).status_code for _ in range(rate + 1)]
     assert codes == [400] * rate + [429]
     assert solved(signed(cast.director), {}).status_code == 400, "each account has its own"

@@ -5,13 +5,12 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, TypedDict
 from zoneinfo import ZoneInfo
 
 import pytest
 import time_machine
 from django.db import connection
-from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -35,6 +34,7 @@ from drill.services.problem_builder import build
 from roster import queries as roster
 from roster.enums import Role
 from roster.models import AlternatePlace, Holding, Member, RoleGrant
+from tests.answers import Response, text
 from tests.architecture.many import add_rank, write_lineup
 from tests.conftest import BACKEND
 from tests.factories import Band, Cast
@@ -105,7 +105,7 @@ class Stage:
     def contest(self, name: str) -> Contest:
         return Contest.objects.get(challenger=self.band.members[name])
 
-    def mark(self, judge: Client, contest: Contest, challenger: str, holder: str) -> HttpResponse:
+    def mark(self, judge: Client, contest: Contest, challenger: str, holder: str) -> Response:
         """The same mark on every criterion for each side."""
         values = {True: challenger, False: holder}
         data = {
@@ -133,8 +133,10 @@ def client(user: User) -> Client:
     return made
 
 
-def text(response: HttpResponse) -> str:
-    return response.content.decode()
+def user_of(member: Member) -> User:
+    """The account that the member has."""
+    assert member.person.user is not None
+    return member.person.user
 
 
 @pytest.fixture
@@ -231,7 +233,7 @@ def test_the_closing_time_is_that_of_the_request(
 ) -> None:
     clock.move_to(moment)
     assert outcome in text(
-        client(stage.band.members["Ida Voss"].person.user).post(
+        client(user_of(stage.band.members["Ida Voss"])).post(
             reverse("my-contests"),
             {"round": stage.round.pk, "spot": stage.band.spots["1-3"].pk},
             follow=True,
@@ -272,6 +274,13 @@ def test_own_rank_first_and_only_spots_of_the_part(stage: Stage) -> None:
     assert "Ask for" not in page, "a holder asks for nothing"
 
 
+class Odd(TypedDict, total=False):
+    """What keeps a member from contests."""
+
+    status: str
+    cleared: str
+
+
 @pytest.mark.parametrize(
     ("name", "spot", "message"),
     [
@@ -287,7 +296,10 @@ def test_who_may_not_ask_is_told_why(stage: Stage, name: str, spot: str, message
     band = stage.band
     band.spot("1", 6, "trumpet")
     if name not in band.members:
-        odd = {"On Leave": {"status": "on leave"}, "Not Cleared": {"cleared": "no"}}
+        odd: dict[str, Odd] = {
+            "On Leave": {"status": "on leave"},
+            "Not Cleared": {"cleared": "no"},
+        }
         member = band.member(name, "trumpet", **odd.get(name, {}))
         if name != "Without Place":
             band.alternate("1", "trumpet", member, 9)
@@ -426,7 +438,7 @@ def test_nobody_marks_their_own_contest(stage: Stage, clock: Any) -> None:
     stage.ask(stage.ida, "1-3")
     contest = stage.contest("Ida Voss")
     clock.move_to(at(13, 9))
-    for user in (stage.cast.member, stage.band.members["Ida Voss"].person.user):
+    for user in (stage.cast.member, user_of(stage.band.members["Ida Voss"])):
         RoleGrant.objects.create(user=user, season=stage.band.season, role=Role.EVALUATOR)
         assert stage.mark(client(user), contest, "10", "0").status_code == 404
         assert "Contest 1" not in text(client(user).get(reverse("marks")))

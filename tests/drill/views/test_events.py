@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.dates import OUT_OF_REACH
 from drill.models import ContestRound, Event, Lineup
 from drill.services.lineups import open_draft
+from tests.answers import Response
 from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 
@@ -30,10 +30,10 @@ def staff(cast: Cast) -> Client:
     return client_of(cast, "staff")
 
 
-def errors(response: HttpResponse) -> dict[str, list[str]]:
+def errors(response: Response) -> dict[str, list[str]]:
     """The messages of the page's form, by field."""
     assert response.status_code == 200
-    return dict(response.context["form"].errors)  # type: ignore[attr-defined]
+    return dict(response.context["form"].errors)
 
 
 def said_of(event: Event) -> dict[str, str]:
@@ -84,7 +84,7 @@ def test_times_within_the_years_are_kept_as_they_were_typed(staff: Client, band:
 # Copies
 
 
-def copy(staff: Client, event: Event, day: str) -> HttpResponse:
+def copy(staff: Client, event: Event, day: str) -> Response:
     return staff.post(reverse("event-copy", args=[event.pk]), {"name": event.name, "date": day})
 
 

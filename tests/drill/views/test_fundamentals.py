@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
@@ -28,6 +27,7 @@ from drill.services.fundamentals import built_in, fundamentals_of, save_fundamen
 from drill.services.sequences import groups_of, make_sequence
 from roster import queries as roster
 from roster.models import Member
+from tests.answers import Response, text
 from tests.conftest import BACKEND
 from tests.factories import Band, Cast
 
@@ -43,11 +43,7 @@ def staff(cast: Cast) -> Client:
     return made
 
 
-def text(response: HttpResponse) -> str:
-    return response.content.decode()
-
-
-def pdf_text(response: HttpResponse) -> str:
+def pdf_text(response: Response) -> str:
     pages = PdfReader(io.BytesIO(response.content)).pages
     return " ".join(" ".join(page.extract_text().split()) for page in pages)
 
@@ -244,7 +240,7 @@ def test_the_study_sheet_holds_what_was_chosen(staff: Client, band: Band, paper:
     assert staff.get(reverse("study-sheet-file", args=["a3"])).status_code == 404
 
 
-def ticked(staff: Client, **query: object) -> set[str]:
+def ticked(staff: Client, **query: list[str] | str) -> set[str]:
     page = staff.get(reverse("study-sheet"), query)
     return {it.code for it, on in page.context["choices"] if on}
 

@@ -289,7 +289,7 @@ def test_a_refused_entry_keeps_what_was_chosen(rehearsal: Event, band: Band, cas
     leader = client_of(cast, "leader")
     one, two, last = (x.pk for x in sets_of({show.pk})[show.pk])
     chosen = {"rank": band.ranks["1"].pk, "member": jon.pk, "spot": spot.pk, "show": show.pk}
-    cases = [
+    cases: list[tuple[dict[str, object], str, int, int]] = [
         ({"first_set": two, "last_set": one}, "The last set comes before the first.", two, one),
         ({"first_set": two, "last_set": 10**7}, f"{show} has no such set now", two, last),
         ({"first_set": two, "last_set": "2B"}, "“2B” is no set: choose one", two, last),
@@ -308,8 +308,16 @@ def test_another_spot_keeps_what_was_chosen(rehearsal: Event, band: Band, cast: 
     jon, show, rank = band.members["Jon Pell"], tidewheel(band), band.ranks["1"]
     part, wrong = band.parts["sousaphone"], band.spots["1-3"]
     type(wrong).objects.filter(pk=wrong.pk).update(part=part)
-    chosen = {"rank": rank.pk, "member": jon.pk, "spot": wrong.pk, "show": show.pk}
-    cases = [({}, f"does not play {part}"), ({"spot": 10**7}, "That spot is gone")]
+    chosen: dict[str, object] = {
+        "rank": rank.pk,
+        "member": jon.pk,
+        "spot": wrong.pk,
+        "show": show.pk,
+    }
+    cases: list[tuple[dict[str, object], str]] = [
+        ({}, f"does not play {part}"),
+        ({"spot": 10**7}, "That spot is gone"),
+    ]
     cases += [({"show": ""}, "Choose a show."), ({"member": "x"}, "Choose a member.")]
     for role in ("leader", "staff"):
         for more, words in cases:

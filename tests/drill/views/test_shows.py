@@ -58,7 +58,7 @@ def show(band: Band) -> Show:
     return show
 
 
-def look(client: Client, show: Show, **query: object) -> Any:
+def look(client: Client, show: Show, **query: str | int) -> Any:
     page = client.get(reverse("show", args=[show.pk]), query)
     assert page.status_code == 200
     return page.context
@@ -125,7 +125,7 @@ def test_a_show_without_sets_says_so(band: Band, cast: Cast, signed_in: SignIn) 
 
 def test_a_part_of_the_page_is_asked_for_alone(show: Show, cast: Cast, signed_in: SignIn) -> None:
     page = signed_in(cast.staff).get(
-        reverse("show", args=[show.pk]), {"set": "1A", "count": 4}, headers={"HX-Request": "true"}
+        reverse("show", args=[show.pk]), {"set": "1A", "count": "4"}, headers={"HX-Request": "true"}
     )
     assert b"<html" not in page.content and b"after count 4 of 8" in page.content
 

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 import pytest
 import time_machine
 from django.db import connection
-from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -19,6 +18,7 @@ from bandops.lib.audit.models import AuditEntry
 from drill.enums import AbsenceKind
 from drill.models import DayChange, Event, Lineup, Turn, TurnBook
 from drill.services.absences import Report, report_absence
+from tests.answers import text
 from tests.architecture.many import add_rank, write_lineup
 from tests.conftest import BACKEND
 from tests.factories import Band, Cast
@@ -49,10 +49,6 @@ def client(user: User | None) -> Client:
     if user is not None:
         made.force_login(user, backend=BACKEND)
     return made
-
-
-def text(response: HttpResponse) -> str:
-    return response.content.decode()
 
 
 def fields(page: str) -> dict[str, str]:
