@@ -14,6 +14,7 @@ from drill.core.field import FIELD_TYPES, UNITS_PER_STEP
 from drill.imports.set_lines import in_order
 from drill.models import CustomField, DrillSet, DrillSettings, Path, Place, Position, Show
 from tests.factories import Band, Cast
+from tests.lib.imports_desk import changes
 from tests.lib.imports_help import (
     accept_file,
     all_same,
@@ -23,7 +24,6 @@ from tests.lib.imports_help import (
     words,
     xlsx_file,
 )
-from tests.roster.test_import_kinds import changes
 
 pytestmark = pytest.mark.django_db
 SAMPLES = File(__file__).parents[2] / "fixtures" / "samples"

@@ -25,6 +25,7 @@ from drill.models import (
     ShowVersion,
 )
 from tests.factories import Band, Cast
+from tests.lib.imports_desk import Desk, changes
 from tests.lib.imports_help import (
     actions,
     all_same,
@@ -34,7 +35,6 @@ from tests.lib.imports_help import (
     upload,
     words,
 )
-from tests.roster.test_import_kinds import Desk, changes
 
 pytestmark = pytest.mark.django_db
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -11,6 +10,7 @@ from django.utils import timezone
 from bandops.lib.errors import Refused
 from roster.models import AlternatePlace, Holding, Instrument, Member, Part, Person, Rank, Spot
 from tests.factories import Band, Cast
+from tests.lib.imports_desk import Desk, changes
 from tests.lib.imports_help import (
     accept_file,
     actions,
@@ -23,31 +23,6 @@ from tests.lib.imports_help import (
 
 pytestmark = pytest.mark.django_db
 Rows = list[list[object]]
-
-
-class Desk:
-    """One kind of import for the small band, by staff."""
-
-    def __init__(self, band: Band, cast: Cast, kind: str, *headers: str) -> None:
-        self.band, self.cast, self.kind, self.headers = band, cast, kind, headers
-
-    def file(self, *rows: list[object]) -> bytes:
-        return csv_file(self.headers, *rows)
-
-    def plan(self, *rows: list[object]) -> Any:
-        return plan_of(self.kind, self.file(*rows), self.band.season, self.cast.staff)
-
-    def accept(self, *rows: list[object]) -> Any:
-        batch = accept_file(self.kind, self.file(*rows), self.band.season, self.cast.staff)
-        assert all_same(self.plan(*rows)), self.plan(*rows)
-        return batch
-
-    def faults(self, *rows: list[object]) -> list[tuple[int, str]]:
-        return faults(self.plan(*rows))
-
-
-def changes(plan: Any) -> list[tuple[str, str, str]]:
-    return [(c.name, c.before, c.after) for line in plan.lines for c in line.changes]
 
 
 def running(band: Band, days: int = 60) -> datetime.date:
@@ -260,6 +235,36 @@ def test_main_and_double_change_places(members: Desk) -> None:
     members.accept(person_row(**row, main="trumpet", doubles="clarinet"))
 
 
+FAULTS_OF_MEMBERS = [
+    (2, "legal name"),
+    (3, "main part"),
+    (4, "main part"),
+    (5, "also plays"),
+    (6, "years marched"),
+    (7, "years marched"),
+    (8, "email"),
+    (9, "status"),
+    (10, "listed"),
+    (11, "cleared"),
+    (12, "eligible"),
+    (13, "own instruments"),
+    (14, "legal name"),
+    (15, "student number"),
+    (16, "phone"),
+    (17, "email"),
+    (18, "student number"),
+    (19, "student number"),
+    (20, "legal name"),
+    (22, "legal name"),
+    (23, "student number"),
+    (24, "main part"),
+    (25, "main part"),
+    (26, "main part"),
+    (27, "status"),
+    (28, "legal name"),
+]
+
+
 def test_every_fault_of_members_is_named(members: Desk) -> None:
     band = members.band
     Person.objects.create(legal_name="Fay Ashgrove")
@@ -267,62 +272,38 @@ def test_every_fault_of_members_is_named(members: Desk) -> None:
     Part.objects.create(season=band.season, instrument=instrument, name="Trumpet", code="cornet")
     Part.objects.create(season=band.season, instrument=instrument, name="Same", code="same-1")
     Part.objects.create(season=band.season, instrument=instrument, name="Same", code="same-2")
-    assert members.faults(
-        person_row(name=""),
-        person_row(main=""),
-        person_row(name="A B", main="kazoo"),
-        person_row(name="A C", doubles="trumpet; kazoo"),
-        person_row(name="A D", years="two"),
-        person_row(name="A E", years=21),
-        person_row(name="A F", email="a@"),
-        person_row(name="A G", status="gone"),
-        person_row(name="A H", listed="perhaps"),
-        person_row(name="A I", cleared="until"),
-        person_row(name="A J", eligible="soon"),
-        person_row(name="A K", own="Tumpet"),
-        person_row(name="A" * 201),
-        person_row(name="A L", number="9" * 41),
-        person_row(name="A M", phone="9" * 41),
-        person_row(name="A N", email=f"{'a' * 60}@{'b' * 63}.{'c' * 63}.{'d' * 63}.example"),
-        person_row(name="A O", number="88"),
-        person_row(name="A P", number="88"),
-        person_row(name="Fay Ashgrove"),
-        person_row(**ANA),
-        person_row(name="ana nunez"),
-        person_row(name="A Q", number="4418"),
-        person_row(name="A R", main="Same"),
-        person_row(name="Bo Larkspur", main="clarinet"),
-        person_row(name="Ida Voss", main="clarinet"),
-        person_row(name="Cai Ørnberg", years=2, status="left"),
-        person_row(name="ﷺ" * 90),
-    ) == [
-        (2, "legal name"),
-        (3, "main part"),
-        (4, "main part"),
-        (5, "also plays"),
-        (6, "years marched"),
-        (7, "years marched"),
-        (8, "email"),
-        (9, "status"),
-        (10, "listed"),
-        (11, "cleared"),
-        (12, "eligible"),
-        (13, "own instruments"),
-        (14, "legal name"),
-        (15, "student number"),
-        (16, "phone"),
-        (17, "email"),
-        (18, "student number"),
-        (19, "student number"),
-        (20, "legal name"),
-        (22, "legal name"),
-        (23, "student number"),
-        (24, "main part"),
-        (25, "main part"),
-        (26, "main part"),
-        (27, "status"),
-        (28, "legal name"),
-    ]
+    assert (
+        members.faults(
+            person_row(name=""),
+            person_row(main=""),
+            person_row(name="A B", main="kazoo"),
+            person_row(name="A C", doubles="trumpet; kazoo"),
+            person_row(name="A D", years="two"),
+            person_row(name="A E", years=21),
+            person_row(name="A F", email="a@"),
+            person_row(name="A G", status="gone"),
+            person_row(name="A H", listed="perhaps"),
+            person_row(name="A I", cleared="until"),
+            person_row(name="A J", eligible="soon"),
+            person_row(name="A K", own="Tumpet"),
+            person_row(name="A" * 201),
+            person_row(name="A L", number="9" * 41),
+            person_row(name="A M", phone="9" * 41),
+            person_row(name="A N", email=f"{'a' * 60}@{'b' * 63}.{'c' * 63}.{'d' * 63}.example"),
+            person_row(name="A O", number="88"),
+            person_row(name="A P", number="88"),
+            person_row(name="Fay Ashgrove"),
+            person_row(**ANA),
+            person_row(name="ana nunez"),
+            person_row(name="A Q", number="4418"),
+            person_row(name="A R", main="Same"),
+            person_row(name="Bo Larkspur", main="clarinet"),
+            person_row(name="Ida Voss", main="clarinet"),
+            person_row(name="Cai Ørnberg", years=2, status="left"),
+            person_row(name="ﷺ" * 90),
+        )
+        == FAULTS_OF_MEMBERS
+    )
 
 
 def test_a_namesake_of_somebody_known_is_a_warning(members: Desk) -> None:

@@ -151,7 +151,19 @@ def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:
     hurt = {"kind": AbsenceKind.LIMITED, "from_date": datetime.date(2099, 10, 5)}
     report = Report(band.members["Bo Larkspur"], hurt | {"category": "health"})
     report_absence(actor=cast.staff, report=report, by_staff=True)
+    asked_until_noon(stage, clock)
+    clock.move_to(at(13, 17, 30))
+    contest = stage.contest("Ida Voss")
+    equal_then_won(stage, contest)
+    first = stage.press("contest-effect", contest)
+    assert "Ida Voss holds 1-3 from 17 Oct 2099" in first
+    assert "Brackenfield at home: revision 1 was published before" in first
+    assert "no win here" in stage.press("contest-effect", contest), "submitted twice"
+    held_from_the_game_on(stage)
 
+
+def asked_until_noon(stage: Stage, clock: Any) -> None:
+    """Ida's request comes in time, Jon's waits; the protected spot takes none."""
     clock.move_to(at(12, 11, 59))
     page = text(stage.ida.get(reverse("my-contests")))
     assert line_of(page, "1-2").count("protected") == 1 and "Ask for 1-3" in page
@@ -166,8 +178,9 @@ def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:
         ("Jon Pell", "Week 10"),
     ]
 
-    clock.move_to(at(13, 17, 30))
-    contest = stage.contest("Ida Voss")
+
+def equal_then_won(stage: Stage, contest: Contest) -> None:
+    """Equal marks, taken back; then Ida wins, and holds nothing yet."""
     assert stage.mark(stage.judge, contest, "8.25", "8.25").status_code == 302
     stage.decide(contest)
     page = text(stage.staff.get(reverse("round", args=[stage.round.pk])))
@@ -179,12 +192,12 @@ def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:
     assert "taken back" in stage.press("contest-take-back", contest)
     assert stage.mark(stage.judge, contest, "8.5", "8.25").status_code == 302
     assert "Ida Voss wins 1-3" in stage.decide(contest)
-    assert holder(band, "1-3") == "Cai Ørnberg", "decided is not in effect"
+    assert holder(stage.band, "1-3") == "Cai Ørnberg", "decided is not in effect"
 
-    first = stage.press("contest-effect", contest)
-    assert "Ida Voss holds 1-3 from 17 Oct 2099" in first
-    assert "Brackenfield at home: revision 1 was published before" in first
-    assert "no win here" in stage.press("contest-effect", contest), "submitted twice"
+
+def held_from_the_game_on(stage: Stage) -> None:
+    """Holders, alternates and lineups of before and after."""
+    band = stage.band
     cai, ida = band.members["Cai Ørnberg"], band.members["Ida Voss"]
     holdings = Holding.objects.filter(spot=band.spots["1-3"]).values_list(
         "member__person__legal_name", "starts", "ends"
