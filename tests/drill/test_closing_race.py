@@ -11,7 +11,7 @@ from django.db import connection
 
 from drill.models import Event, Show, ShowVersion
 from drill.services import closing
-from tests.drill.test_closing import show
+from tests.drill.closing_up import show
 from tests.factories import Band, Cast
 
 __all__ = ["show"]
