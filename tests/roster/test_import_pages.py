@@ -25,7 +25,7 @@ from tests.lib.imports_help import (
     words,
     xlsx_file,
 )
-from tests.lib.test_imports_reading import WRONG
+from tests.lib.tables_help import WRONG
 
 pytestmark = pytest.mark.django_db
 MESSY = Path(__file__).parents[2] / "fixtures" / "samples" / "messy"
