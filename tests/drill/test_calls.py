@@ -14,22 +14,12 @@ from pypdf import PdfReader
 
 import doctor
 from bandops.lib.outbox.models import Artifact, Job
-from drill.models import (
-    Absence,
-    Cover,
-    CoverPlan,
-    DrillSet,
-    Event,
-    Lesson,
-    Lineup,
-    Place,
-    Position,
-)
+from drill.models import Absence, Cover, CoverPlan, DrillSet, Event, Lesson, Lineup, Place, Position
 from drill.pdf.calls import render_call
 from drill.services.calls import ask_for_call, call_group
 from tests.architecture.world import client_of
 from tests.drill.rehearsing import DAY, add_sets, clock, make_rehearsal, tidewheel
-from tests.drill.test_prints import A4, LETTER, out, publish, tags, texts
+from tests.drill.revision_prints import A4, LETTER, out, publish, tags, texts
 from tests.factories import Band, Cast
 
 pytestmark = [
