@@ -68,9 +68,9 @@ def structure(reader: PdfReader) -> list[DictionaryObject]:
         if isinstance(node, list):
             for child in node:
                 walk(child)
-        elif isinstance(node, dict):
+        elif isinstance(node, DictionaryObject):
             if "/S" in node:
-                found.append(node)  # type: ignore[arg-type]
+                found.append(node)
             if "/K" in node:
                 walk(node["/K"])
 

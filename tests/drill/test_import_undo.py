@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
 from django.db import connection
+from pytest_django import DjangoAssertNumQueries
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.exports import to_csv, to_xlsx
@@ -83,7 +82,7 @@ def test_the_undo_is_in_the_audit_by_name(lived: Band, cast: Cast) -> None:
 
 
 def test_a_large_import_is_undone_in_a_bounded_number_of_queries(
-    lived: Band, cast: Cast, django_assert_max_num_queries: Callable[[int], object]
+    lived: Band, cast: Cast, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     places = 1_200
     rows: Rows = [
@@ -92,6 +91,6 @@ def test_a_large_import_is_undone_in_a_bounded_number_of_queries(
         for n in range(places)
     ]
     batch = accept_file("coordinates", csv_file(COORDINATES[0], *rows), lived.season, cast.staff)
-    with django_assert_max_num_queries(150):  # type: ignore[attr-defined]
+    with django_assert_max_num_queries(150):
         undo_import(actor=cast.staff, batch=batch)
     assert not Show.objects.filter(name="Northbound Mail").exists()

@@ -6,6 +6,7 @@ import datetime
 import io
 
 from openpyxl import Workbook
+from pytest_django import Settings
 
 from bandops.lib.imports.reading import Oddity, read_table
 from tests.lib.imports_help import xlsx_file
@@ -58,8 +59,8 @@ def test_only_the_first_visible_sheet_is_read_and_that_is_said() -> None:
     assert "Read the sheet “Ranks”; the others are left out." in table.notes
 
 
-def test_data_below_many_blank_rows_of_a_sheet_is_not_lost(settings: object) -> None:
-    settings.IMPORT_MAX_ROWS = 5  # type: ignore[attr-defined]
+def test_data_below_many_blank_rows_of_a_sheet_is_not_lost(settings: Settings) -> None:
+    settings.IMPORT_MAX_ROWS = 5
     book = Workbook()
     book.active.append(["a", "b"])
     book.active["A40"], book.active["B40"] = "late", "x"

@@ -6,6 +6,7 @@ import io
 
 import pytest
 from openpyxl import Workbook
+from pytest_django import Settings
 
 from bandops.lib.errors import Refused
 from bandops.lib.imports.reading import read_table
@@ -20,14 +21,14 @@ def test_a_wrong_file_is_refused_in_plain_words(name: str) -> None:
         read_table("roster.csv", content)
 
 
-def test_too_many_rows_and_bytes_are_refused(settings: object) -> None:
-    settings.IMPORT_MAX_ROWS = 3  # type: ignore[attr-defined]
+def test_too_many_rows_and_bytes_are_refused(settings: Settings) -> None:
+    settings.IMPORT_MAX_ROWS = 3
     rows = [["x", "y"]] * 4
     for content in (csv_file(["a", "b"], *rows), xlsx_file(["a", "b"], *rows)):
         with pytest.raises(Refused, match="more than 3 rows"):
             read_table("f", content)
     assert len(read_table("f", csv_file(["a", "b"], *rows[:3])).rows) == 3
-    settings.IMPORT_MAX_BYTES = 2**20  # type: ignore[attr-defined]
+    settings.IMPORT_MAX_BYTES = 2**20
     with pytest.raises(Refused, match="larger than 1 MB"):
         read_table("f", b"a,b\n" + b"x" * 2**20)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.test import Client
+from pytest_django import Settings
 
 from bandops.lib.imports.models import ImportBatch
 from roster.models import Member, Person
@@ -65,8 +66,8 @@ def test_a_very_long_file_name_is_no_error(band: Band, staff: Client) -> None:
     assert ImportBatch.objects.get().filename.endswith(".csv")
 
 
-def test_too_large_a_file_is_refused(band: Band, staff: Client, settings: object) -> None:
-    settings.IMPORT_MAX_BYTES = 2**20  # type: ignore[attr-defined]
+def test_too_large_a_file_is_refused(band: Band, staff: Client, settings: Settings) -> None:
+    settings.IMPORT_MAX_BYTES = 2**20
     page = upload(staff, "members", b"a,b\n" + b"x,y\n" * 2**18)
     assert "larger than 1 MB" in words(page)
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 from drill import queries
 from drill.models import Cover, Lineup
 from drill.services.gameday import Outcome, Wish, fill
+from roster.models import Member
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
 
@@ -34,11 +35,18 @@ def wish(
     key: uuid.UUID | None = None,
     mover: str | None = None,
 ) -> Wish:
-    def named(name: str | None):  # type: ignore[no-untyped-def]
+    def named(name: str | None) -> Member | None:
         return band.members[name] if name else None
 
     moment = timezone.now()
     return Wish(band.members[out], named(into), named(mover), seen, key or uuid.uuid4(), moment)
+
+
+def number(band: Band) -> int:
+    """Of the revision that is published."""
+    lineup = queries.published(band.event)
+    assert lineup is not None and lineup.number is not None
+    return lineup.number
 
 
 def ask(band: Band, cast: Cast, made: Wish) -> Outcome:

@@ -8,13 +8,12 @@ import pytest
 from django.urls import reverse
 
 from bandops.lib.errors import Refused
-from drill import queries
 from drill.enums import NoticeState
 from drill.models import Absence, Clash
 from drill.services.gameday import decide_clash
 from drill.services.lineups import open_draft, place_by_hand
 from drill.services.publishing import publish_lineup
-from tests.drill.services.gameday_desk import ask, at, out, wish
+from tests.drill.services.gameday_desk import ask, at, number, out, wish
 from tests.factories import Band, Cast
 from tests.factories.cast import account_of
 
@@ -43,7 +42,7 @@ def test_a_card_can_be_left_as_it_stands(out: Band, cast: Cast) -> None:
     assert clash is not None
     assert decide_clash(actor=cast.staff, clash=clash, take=False).state == "kept"
     assert at(out, "Halftime", "1-3") == "Jon Pell"
-    assert queries.published(out.event).number == 2  # type: ignore[union-attr]
+    assert number(out) == 2
 
 
 def test_the_same_person_wanted_by_two_is_no_conflict(out: Band, cast: Cast) -> None:

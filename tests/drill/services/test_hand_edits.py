@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from bandops.lib.accounts.models import User
 from bandops.lib.errors import Overtaken, Refused
 from drill import queries
 from drill.services.lineups import open_draft, place_by_hand, start_by_hand, take_proposal
@@ -24,9 +25,9 @@ def test_the_second_of_two_editors_is_told_what_the_first_changed(band: Band, ca
         (cast.staff, "1-3", "Ida Voss"),
     ]
 
-    def edit(actor: object, spot: str, name: str) -> None:
+    def edit(actor: User, spot: str, name: str) -> None:
         place_by_hand(
-            actor=actor,  # type: ignore[arg-type]
+            actor=actor,
             event=band.event,
             seen_version=seen,
             segment=band.halftime,

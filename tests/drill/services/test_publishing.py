@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.db import IntegrityError, transaction
+from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.outbox.models import Artifact, Job
@@ -28,9 +29,9 @@ def test_the_first_publication_numbers_and_tells_everybody(band: Band, cast: Cas
 
 
 def test_prints_are_made_once_by_their_jobs(
-    band: Band, cast: Cast, django_capture_on_commit_callbacks: object
+    band: Band, cast: Cast, django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks
 ) -> None:
-    with django_capture_on_commit_callbacks(execute=True):  # type: ignore[operator]
+    with django_capture_on_commit_callbacks(execute=True):
         publish(band, cast)
     assert not Job.objects.filter(done_at=None).exists()
     assert sorted(Artifact.objects.values_list("filename", flat=True)) == [

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
+from pytest_django import DjangoAssertNumQueries
 
 from drill import queries
 from drill.core.problem import Level
@@ -93,10 +94,10 @@ def test_two_published_revisions_count_once(band: Band, cast: Cast) -> None:
 
 
 def test_turns_take_a_fixed_number_of_queries(
-    band: Band, cast: Cast, django_assert_num_queries: object
+    band: Band, cast: Cast, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     def count() -> None:
-        with django_assert_num_queries(5):  # type: ignore[operator]
+        with django_assert_num_queries(5):
             queries.turns(band.season, AFTER)
 
     count()

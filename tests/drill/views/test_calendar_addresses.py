@@ -74,7 +74,8 @@ def test_an_unknown_address_is_not_found(cast: Cast, token: str) -> None:
 
 
 def test_whoever_is_gone_has_no_calendar(band: Band, cast: Cast) -> None:
-    urls = {name: feed_url(cast.named(name)) for name in ("member", "staff", "leader")}  # type: ignore[arg-type]
+    readers = {"member": cast.member, "staff": cast.staff, "leader": cast.leader}
+    urls = {name: feed_url(user) for name, user in readers.items()}
     client = Client()
     assert [client.get(url).status_code for url in urls.values()] == [200] * 3
     Member.objects.filter(person__user=cast.member).update(status=MemberStatus.LEFT)

@@ -8,6 +8,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from pytest_django import Settings
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import unlocked
@@ -56,8 +57,8 @@ def test_the_stamp_is_when_the_event_or_its_parts_last_changed(band: Band, cast:
     assert moment == game(band, cast.gear).DTSTAMP
 
 
-def test_ids_name_our_own_host(band: Band, cast: Cast, settings: object) -> None:
-    settings.SITE_URL = "https://band.example:8443"  # type: ignore[attr-defined]
+def test_ids_name_our_own_host(band: Band, cast: Cast, settings: Settings) -> None:
+    settings.SITE_URL = "https://band.example:8443"
     content = Client().get(feed_url(cast.gear)).content.decode()
     assert f"UID:event-{band.event.pk}@band.example\r\n" in content
 

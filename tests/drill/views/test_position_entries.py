@@ -91,7 +91,8 @@ def test_one_way_alone_keeps_the_other_exact() -> None:
 )
 def test_what_is_wrong_is_tied_to_its_field(typed: dict[str, str], field: str) -> None:
     form = filled(ENTRIES[0], (0, 20_003))
-    data = form.data.copy()  # type: ignore[attr-defined]
+    assert isinstance(form.data, QueryDict)
+    data = form.data.copy()
     data.update({name if name == "was" else f"{name}-1-2": t for name, t in typed.items()})
     form = PositionsForm(ENTRIES[0], form.lines, data)
     assert not form.is_valid()
