@@ -11,6 +11,8 @@ def holders(problem: LineupProblem) -> tuple[Placement, ...]:
     return solve(problem).placements
 
 
-def covered(problem: LineupProblem, **values: object) -> SegmentCoverage:
-    (segment,) = coverage(problem, holders(problem), **values)  # type: ignore[arg-type]
+def covered(
+    problem: LineupProblem, known: frozenset[tuple[str, str]] | None = None
+) -> SegmentCoverage:
+    (segment,) = coverage(problem, holders(problem), known=known)
     return segment

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -24,15 +24,17 @@ from drill.core.moves import Limits, PathKind, Way
 from tests.drill.core.straight_moves import LIMITS, Point, at
 
 
-def drill(*pictures: tuple[str, int, Sequence[Point | None]], **more: object) -> Drill:
+def drill(
+    *pictures: tuple[str, int, Sequence[Point | None]],
+    ways: Mapping[tuple[int, int], Way] | None = None,
+) -> Drill:
     """Sets of (label, counts, points in steps; None where a place is missing)."""
     heads = tuple(SetHead(label, counts) for label, counts, _ in pictures)
     n = len(pictures[0][2])
     where = np.array([at(*[p or (0, 0) for p in points]) for *_, points in pictures])
     known = np.array([[p is not None for p in points] for *_, points in pictures])
     names = tuple("ABCDEFGH"[:n])
-    given_ = {"instruments": ("",) * n} | more
-    return Drill(heads, names, where=where, known=known, **given_)  # type: ignore[arg-type]
+    return Drill(heads, names, ("",) * n, where, known, ways or {})
 
 
 def test_the_list_is_ranked_worst_first() -> None:

@@ -41,8 +41,12 @@ def drill(
     return ShowDrill(tuple(steps), sets, grid * STEP, codes or {})
 
 
-def knows(place: str | None, **more: object) -> Knowledge:
-    return Knowledge("1", "trumpet", place, **more)  # type: ignore[arg-type]
+def knows(
+    place: str | None,
+    practised: Mapping[str, frozenset[int]] | None = None,
+    passed: frozenset[str] | None = None,
+) -> Knowledge:
+    return Knowledge("1", "trumpet", place, practised or {}, passed)
 
 
 def one(show: ShowDrill, knowledge: Knowledge, target: Target = HERE) -> Load:

@@ -23,11 +23,24 @@ from drill.core.problem import (
 from tests.drill.core.absence_patterns import DRUM, HORN, by_brute_force
 
 
-def member(name: str, *parts: str, **values: object) -> Member:
-    return Member(name, tuple(Skill(p) for p in parts), **values)  # type: ignore[arg-type]
+def member(
+    name: str,
+    *parts: str,
+    away: frozenset[str] = frozenset(),
+    experienced: bool = False,
+) -> Member:
+    skills = tuple(Skill(p) for p in parts)
+    return Member(name, skills, away=away, experienced=experienced)
 
 
-def problem(*members: Member, **values: object) -> LineupProblem:
+def alternate(name: str, rank: str) -> Member:
+    """The first for the horns of a rank."""
+    return Member(name, (Skill(HORN),), rank=rank, standing=1, standing_part=HORN)
+
+
+def problem(
+    *members: Member, covers: tuple[Cover, ...] = (), bars: tuple[Bar, ...] = ()
+) -> LineupProblem:
     """Two horns and a drum in rank 1, in one segment; nobody is placed yet."""
     spots = (Spot("1-1", "1", HORN), Spot("1-2", "1", HORN), Spot("1-3", "1", DRUM))
     return LineupProblem(
@@ -35,7 +48,8 @@ def problem(*members: Member, **values: object) -> LineupProblem:
         spots=spots,
         segments=(Segment("half", tuple(s.key for s in spots)),),
         parts=(Part(HORN, "horn"), Part(DRUM, "drum")),
-        **values,  # type: ignore[arg-type]
+        covers=covers,
+        bars=bars,
     )
 
 
@@ -126,8 +140,8 @@ def test_a_part_whose_spots_all_need_experience_takes_no_beginner() -> None:
 def test_the_first_reserve_is_the_named_cover_then_the_alternate_then_whoever_helps() -> None:
     people = (
         member("Helps", HORN, DRUM),
-        member("Stands", HORN, standing=1, standing_part=HORN, rank="1"),
-        member("Elsewhere", HORN, standing=1, standing_part=HORN, rank="9"),
+        alternate("Stands", "1"),
+        alternate("Elsewhere", "9"),
         member("Named", HORN),
     )
     it = problem(*MARCHERS, *people, covers=(Cover("1-1", "Named", 2), Cover("9-9", "Helps", 1)))
