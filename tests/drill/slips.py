@@ -1,12 +1,8 @@
-"""Rows of a file of coordinates with totals."""
+"""Files of coordinates with slips, and rows of one with totals."""
 
 from __future__ import annotations
 
-import pytest
-
-from tests.drill.coordinate_sheets import Sheets
-from tests.factories import Band, Cast
-
+HEAD = "show,set,counts,total,place,x,y\n"
 BLOCKS = """Tidewheel
 Place 1-1
 set,counts,side to side,front to back
@@ -33,14 +29,6 @@ total counts,0,,16,,16,,30,
 1-2,-12,28,sidewise 40,28,,,-8,32
 1-3,-8,28,-4,28,,,,
 """
-
-
-@pytest.fixture
-def sheets(band: Band, cast: Cast) -> Sheets:
-    return Sheets(band, cast)
-
-
-HEAD = "show,set,counts,total,place,x,y\n"
 
 
 def row(label: str, place: str, *, counts: object = 0, total: object = "", x: object = 0) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.drill.coordinate_sheets import Sheets
-from tests.drill.slips import BLOCKS, WIDE, sheets
+from tests.drill.coordinate_sheets import Sheets, sheets
+from tests.drill.slips import BLOCKS, WIDE
 
 __all__ = ["sheets"]
 

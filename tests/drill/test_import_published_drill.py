@@ -8,8 +8,8 @@ import pytest
 
 from drill.core.field import UNITS_PER_STEP
 from drill.models import Event, Lineup, Position, ShowVersion
-from tests.drill.coordinate_sheets import Sheets
-from tests.drill.slips import HEAD, row, sheets
+from tests.drill.coordinate_sheets import Sheets, sheets
+from tests.drill.slips import HEAD, row
 from tests.lib.imports_help import accept_shown, dump, upload, uploads, words
 
 __all__ = ["sheets"]

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from drill.models import Place, Show
-from tests.drill.coordinate_sheets import Sheets
-from tests.drill.slips import BLOCKS, HEAD, WIDE, row, sheets
+from tests.drill.coordinate_sheets import Sheets, sheets
+from tests.drill.slips import BLOCKS, HEAD, WIDE, row
 from tests.lib.imports_help import upload, words
 
 __all__ = ["sheets"]

@@ -12,28 +12,13 @@ from bandops.lib.dates import OUT_OF_REACH
 from drill.models import ContestRound, Event, Lineup
 from drill.services.lineups import open_draft
 from tests.answers import Response
-from tests.architecture.world import client_of, publish
+from tests.architecture.world import publish
+from tests.drill.views.event_pages import FAR, errors, staff
 from tests.factories import Band, Cast
 
+__all__ = ["staff"]
+
 pytestmark = pytest.mark.django_db
-
-FAR = [
-    ("0001-01-01T00:00", "America/Chicago"),
-    ("0001-01-01T00:00", "Asia/Tokyo"),
-    ("9999-12-31T23:59", "America/Chicago"),
-    ("9999-12-31T23:59", "Asia/Tokyo"),
-]
-
-
-@pytest.fixture
-def staff(cast: Cast) -> Client:
-    return client_of(cast, "staff")
-
-
-def errors(response: Response) -> dict[str, list[str]]:
-    """The messages of the page's form, by field."""
-    assert response.status_code == 200
-    return dict(response.context["form"].errors)
 
 
 def said_of(event: Event) -> dict[str, str]:
@@ -59,17 +44,6 @@ def test_a_cut_off_far_away_is_refused_at_its_field(
 def test_a_day_far_away_is_refused_at_its_field(staff: Client, band: Band, day: str) -> None:
     found = errors(staff.post(reverse("event-new"), said_of(band.event) | {"date": day}))
     assert found == {"date": [OUT_OF_REACH]}
-
-
-@pytest.mark.parametrize(("moment", "_zone"), FAR)
-def test_a_contest_round_far_away_is_refused_at_its_fields(
-    staff: Client, band: Band, moment: str, _zone: str
-) -> None:
-    names = ("opens_at", "closes_at", "held_at")
-    told = {"name": "Week 9", "effective": band.event.pk, **dict.fromkeys(names, moment)}
-    found = errors(staff.post(reverse("round-new"), told))
-    assert found == {name: [OUT_OF_REACH] for name in names}
-    assert not ContestRound.objects.exists()
 
 
 def test_times_within_the_years_are_kept_as_they_were_typed(staff: Client, band: Band) -> None:
