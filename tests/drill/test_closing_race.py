@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime
 import threading
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -45,11 +46,13 @@ def test_two_events_cut_one_show_at_once(
     both_here, save = threading.Barrier(2), closing._save
     failed: list[BaseException] = []
 
-    def save_together(*args: object) -> ShowVersion:
+    def save_together(
+        event: Event, changed: closing.Changed, name: str, change: dict[str, Any]
+    ) -> ShowVersion:
         """Whoever comes first gives the other a chance to be here too."""
         with contextlib.suppress(threading.BrokenBarrierError):
             both_here.wait(timeout=1)
-        return save(*args)  # type: ignore[arg-type]
+        return save(event, changed, name, change)
 
     def cut(event: Event) -> None:
         try:
