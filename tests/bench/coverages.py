@@ -5,11 +5,13 @@ Peers and we start from the same arrays of arcs; answers must agree, or the benc
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import breadth_first_order, maximum_bipartite_matching
 
@@ -19,7 +21,7 @@ from drill.core.coverage.classes import SeatClasses
 from drill.core.coverage.ground import Ground, ground_of
 from drill.core.problem import Level, LineupProblem, Placement
 from drill.core.solver import solve
-from drill.core.solver.arcs import Bools, Ints
+from drill.core.solver.arcs import Bools
 from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 from tests.reference.bands import band
@@ -59,7 +61,7 @@ class Covered:
         """The arcs of filled seats."""
         return self.ground.occupant[self.ground.seat] >= 0
 
-    def matched(self, seat: int) -> tuple[csr_matrix, Ints]:
+    def matched(self, seat: int) -> tuple[csr_matrix, NDArray[np.signedinteger]]:
         """The matrix of filled seats without the seat's member, and its members by seat."""
         ground = self.ground
         keep = self.wanted & (ground.member != ground.occupant[seat])
@@ -88,7 +90,7 @@ def single_absences(cases: list[Covered]) -> Ratio:
     """The whole coverage of a lineup against solving it again without each member in turn."""
     pairs = []
     for case in cases:
-        ours, (found,) = timed(lambda c=case: coverage(c.problem, c.placements), OFTEN)
+        ours, (found,) = timed(partial(coverage, case.problem, case.placements), OFTEN)
         holes = solve(case.problem).value(Level.HOLES)
         members = [row.member for row in found.spots if row.member]
 
@@ -107,7 +109,7 @@ def one_more(cases: list[Covered]) -> Ratio:
     """Which single absences leave a hole: one search against a matching for each."""
     pairs = []
     for case in cases:
-        ours, answered = timed(lambda c=case: c.ground.answered(0), OFTEN)
+        ours, answered = timed(partial(case.ground.answered, 0), OFTEN)
 
         def peer(c: Covered = case) -> list[bool]:
             return [bool((c.matched(seat)[1][c.filled] >= 0).all()) for seat in c.filled]
@@ -154,8 +156,12 @@ def two_more(cases: list[Covered]) -> Ratio:
     """Which pairs of absences leave a hole: one tree against a matching and a search for each."""
     pairs = []
     for case in cases:
-        ours, _ = timed(lambda c=case: _groups(c.ground), OFTEN)
-        theirs, again = timed(lambda c=case: [_fails_with(c, seat) for seat in c.filled])
+        ours, _ = timed(partial(_groups, case.ground), OFTEN)
+
+        def peer(c: Covered = case) -> list[set[tuple[int, int]]]:
+            return [_fails_with(c, seat) for seat in c.filled]
+
+        theirs, again = timed(peer)
         failing = failing_pairs(case.found)
         name, standing = case.ground.name, set(case.ground.occupant.tolist())
         others = {
@@ -192,12 +198,12 @@ def _half_width(plan: Plan) -> float:
     ratio = ours.mean / plain.mean
     shared = (ours.half_width**2 + plain.half_width**2 - saved.half_width**2) / 2
     square = ours.half_width**2 + ratio**2 * plain.half_width**2 - 2 * ratio * shared
-    return max(square, 0.0) ** 0.5 / plain.mean
+    return math.sqrt(max(square, 0.0)) / plain.mean
 
 
 def plans() -> Ratio:
     """Holes to expect with the plan against lessons in plain order, on held-out scenarios."""
-    timings = [timed(lambda s=seed: event_plan(s)) for seed in SEEDS]
+    timings = [timed(partial(event_plan, seed)) for seed in SEEDS]
     found = [plan for _, plan in timings]
     seconds = middle(seconds for seconds, _ in timings)
     bounds = [plan.sample_bound for plan in found if plan.sample_bound is not None]

@@ -6,6 +6,7 @@ Both decide by exact numbers and must find the same pairs, or the benchmark stop
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 
@@ -65,8 +66,8 @@ def move_ratios() -> Iterator[Ratio]:
     pairs = []
     for seed in SEEDS:
         drill = drill_of(seed)
-        ours, found = timed(lambda d=drill: findings(d, LIMITS), 5)
-        theirs, close = timed(lambda d=drill: plain_loop(d, LIMITS.closest_gap))
+        ours, found = timed(partial(findings, drill, LIMITS), 5)
+        theirs, close = timed(partial(plain_loop, drill, LIMITS.closest_gap))
         if {(f.at, *f.places) for f in found if isinstance(f, Close)} != close:
             raise DisagreementError("the pairs found differ from those of the loop")
         pairs.append((ours, theirs))

@@ -5,13 +5,14 @@ from __future__ import annotations
 import contextlib
 import datetime
 import threading
+from typing import Any
 
 import pytest
 from django.db import connection
 
 from drill.models import Event, Show, ShowVersion
 from drill.services import closing
-from tests.drill.test_closing import show
+from tests.drill.closing_up import show
 from tests.factories import Band, Cast
 
 __all__ = ["show"]
@@ -45,16 +46,19 @@ def test_two_events_cut_one_show_at_once(
     both_here, save = threading.Barrier(2), closing._save
     failed: list[BaseException] = []
 
-    def save_together(*args: object) -> ShowVersion:
+    def save_together(
+        event: Event, changed: closing.Changed, name: str, change: dict[str, Any]
+    ) -> ShowVersion:
         """Whoever comes first gives the other a chance to be here too."""
         with contextlib.suppress(threading.BrokenBarrierError):
             both_here.wait(timeout=1)
-        return save(*args)  # type: ignore[arg-type]
+        return save(event, changed, name, change)
 
     def cut(event: Event) -> None:
         try:
-            told = {"actor": cast.staff, "event": event, "show": show}
-            closing.cut_show(**told, first="2", last="2", counts=16)
+            closing.cut_show(
+                actor=cast.staff, event=event, show=show, first="2", last="2", counts=16
+            )
         except BaseException as error:
             failed.append(error)
         finally:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 
 from drill import labels
-from drill.core.fundamentals import STEP, run
+from drill.core.fundamentals import STEP, Move, run
 from drill.core.sequences import make_sequences
 from drill.footprints import footprints, rows, way
 from tests.drill.core.fundamentals.built_in import BUILT_IN, move
@@ -17,7 +17,7 @@ from tests.drill.core.fundamentals.test_engine import sequences
 
 
 @given(sequences)
-def test_every_foot_is_drawn_inside_the_picture(routine: list) -> None:
+def test_every_foot_is_drawn_inside_the_picture(routine: list[Move]) -> None:
     done = run(routine)
     drawing = footprints(done, "A routine")
     assert len(drawing.soles) == len(done.prints)

@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 
-from drill.core.field import UNITS_PER_STEP
-from drill.models import Event, Lineup, Place, Position, Show, ShowVersion
-from tests.drill.test_import_coordinates import Sheets
-from tests.factories import Band, Cast
-from tests.lib.imports_help import accept_shown, dump, upload, uploads, words
+from drill.models import Place, Show
+from tests.drill.coordinate_sheets import Sheets, sheets
+from tests.drill.slips import BLOCKS, HEAD, WIDE, row
+from tests.lib.imports_help import upload, words
+
+__all__ = ["sheets"]
 
 pytestmark = pytest.mark.django_db
-
 LONG = """show,set,counts,total,place,x,y
 Tidewheel,1,0,0,1-1,-16,28
 Tidewheel,1,0,0,1-2,-12,28
@@ -28,32 +28,6 @@ Tidewheel,3,8,30,1-2,-8,32
 Tidewheel,3,8,30,1-3,-8,36
 Tidewheel,4,8,38,1-1,-8,28
 Tidewheel,4,8,38,1-2,0,28
-"""
-BLOCKS = """Tidewheel
-Place 1-1
-set,counts,side to side,front to back
-1,0,-16,28
-2,16,-8,28
-3,8,-8,90
-Total,30
-Place 1-2
-set,counts,side to side,front to back
-1,0,-12,28
-2,16,sidewise 40,28
-2,16,-6,28
-3,8,-8,28
-Place 1-3
-set,counts,side to side,front to back
-1,0,-12,32
-3,8,-8,28
-"""
-WIDE = """Tidewheel
-place,set 1 x,set 1 y,set 2 x,set 2 y,set 2 x,set 2 y,set 3 x,set 3 y
-counts,0,,16,,16,,8,
-total counts,0,,16,,16,,30,
-1-1,-16,28,-8,28,-7,28,-8,90
-1-2,-12,28,sidewise 40,28,,,-8,32
-1-3,-8,28,-4,28,,,,
 """
 TOLD = {
     "LONG": (
@@ -70,11 +44,6 @@ TOLD = {
     ),
 }
 FILES = {"LONG": LONG, "BLOCKS": BLOCKS, "WIDE": WIDE}
-
-
-@pytest.fixture
-def sheets(band: Band, cast: Cast) -> Sheets:
-    return Sheets(band, cast)
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -121,13 +90,6 @@ def test_a_cell_that_cannot_be_read_is_told_once(sheets: Sheets, name: str) -> N
     plan = sheets.plan(text)
     assert ["sidewise 40" in f.message for f in plan.faults] == [True], plan.faults
     assert not plan.warnings
-
-
-HEAD = "show,set,counts,total,place,x,y\n"
-
-
-def row(label: str, place: str, *, counts: object = 0, total: object = "", x: object = 0) -> str:
-    return f"Tidewheel,{label},{counts},{total},{place},{x},28\n"
 
 
 def test_a_place_or_set_that_cannot_be_read_is_not_missing_too(sheets: Sheets) -> None:
@@ -192,160 +154,3 @@ def test_both_cells_of_a_row_are_looked_at(sheets: Sheets) -> None:
     assert [(w.row, w.column) for w in plan.warnings] == [(2, "y"), (3, "x")]
     one = sheets.plan("show,set,place,coordinate\nTidewheel,1,1-1,\n")
     assert [(f.row, f.column) for f in one.faults] == [(2, "coordinate")]
-
-
-# Columns whose name is not known
-
-
-def test_unknown_columns_do_not_hide_what_is_wrong_below_them(sheets: Sheets) -> None:
-    plan = sheets.plan("show,pic,counts,plaice,x,y\nTidewheel,1,many,1-1,sidewise,90\n")
-    assert [(f.row, f.column) for f in plan.faults] == [
-        (0, "set"),
-        (0, "place"),
-        (2, "counts"),
-        (2, "x"),
-    ]
-    assert "Not read so far: “pic”, “plaice”." in plan.faults[0].message
-    assert "(or spot, label)" in plan.faults[1].message
-    assert [(w.row, w.column) for w in plan.warnings] == [(2, "y")]
-
-
-@pytest.mark.parametrize(
-    ("text", "slip", "cell"),
-    [
-        (BLOCKS.replace("set,counts", "sett,counts", 1), (3, "sett"), "sidewise 40"),
-        (BLOCKS.replace("side to side", "side too side", 1), (3, "side too side"), "sidewise 40"),
-        (WIDE.replace("place,", "plaec,", 1), (2, "plaec"), "sidewise 40"),
-    ],
-)
-def test_a_misspelled_header_of_a_layout_is_a_slip_beside_the_others(
-    sheets: Sheets, text: str, slip: tuple[int, str], cell: str
-) -> None:
-    plan = sheets.plan(text)
-    found = {(f.row, f.column): f.message for f in plan.faults}
-    assert "No column is called" in found[slip]
-    assert any(cell in message for message in found.values())
-    assert any("off the field" in w.message for w in plan.warnings)
-    assert any("lacks 1 of 3" in w.message for w in plan.warnings)
-
-
-def test_a_header_that_is_only_like_one_of_a_usual_table_is_left_to_the_person(
-    sheets: Sheets,
-) -> None:
-    plan = sheets.plan("Tidewheel\nsett,place,x,y\n1,1-1,0,28\n")
-    assert (0, "set") in [(f.row, f.column) for f in plan.faults]
-
-
-# Numbers with commas
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "show,set,place,x,y\nTidewheel,1,1-1,-16,25,28,5\n",
-        "Show: Tidewheel\nset,place,x,y\n1,1-1,-16,25,28,5\n",
-        "Tidewheel\nPlace 1-1\nset,x,y\n1,-16,25,28,5\n",
-        "Tidewheel\nplace,set 1 x,set 1 y\n1-1,-16,25,28,5\n",
-    ],
-)
-def test_a_comma_that_splits_a_number_is_no_shift_of_columns(sheets: Sheets, text: str) -> None:
-    plan = sheets.plan(text)
-    assert [f.row for f in plan.faults] == [len(text.splitlines())]
-    assert "write 16.5, or separate the columns by semicolons" in plan.faults[0].message
-
-
-def test_numbers_are_read_with_decimal_commas_and_any_minus(sheets: Sheets) -> None:
-    sheets.accept("show;set;place;x;y\nTidewheel;12A;1-1;−16,25;28,5\n")
-    from tests.drill.test_import_coordinates import stored
-
-    assert stored() == {("12A", "1-1"): (-16.25, 28.5)}
-
-
-def test_a_second_column_of_one_name_is_told_and_not_read(sheets: Sheets) -> None:
-    text = "Tidewheel\nPlace 1-1\nset,x,y,x\n1,-16,28,99\n"
-    kind_notes = sheets.plan(text)
-    assert not kind_notes.faults and not kind_notes.warnings
-    assert kind_notes.lines[0].label == "Tidewheel, version 1: 1 sets, 1 positions"
-
-
-# A version that a published lineup was made for
-
-
-@pytest.fixture
-def published(sheets: Sheets) -> Lineup:
-    """Tidewheel 1 as the drill of the home game's published lineup."""
-    sheets.accept(HEAD + row("1", "1-1") + row("1", "1-2"))
-    version = ShowVersion.objects.get()
-    return Lineup.objects.create(
-        event=sheets.band.event,
-        state="published",
-        number=1,
-        show_versions={str(version.show_id): version.pk},
-    )
-
-
-MOVED = (HEAD + row("1", "1-1", x=4) + row("1", "1-2")).encode()
-
-
-def test_a_published_drill_changes_only_in_a_second_step(
-    sheets: Sheets, published: Lineup, signed_in: Any
-) -> None:
-    client = signed_in(sheets.cast.staff)
-    page = upload(client, "coordinates", MOVED)
-    shown = words(page)
-    assert "Careful: this changes what is published" in shown
-    assert (
-        "Tidewheel 1 is the drill of the published lineup for Brackenfield at home "
-        f"({published.event.date:%-d %b %Y})." in shown
-    )
-    assert "members' cards change at once: no change notice tells them." in shown
-    assert "give the version in the file another label" in shown
-    assert 'name="sure" value="yes" required' in shown
-    before = dump()
-    refused = accept_shown(client, page)
-    assert "Nothing was imported: say first that you want this." in words(refused)
-    assert dump() == before
-    assert uploads() == 1, "the file still waits"
-    data = {"what": "accept", "digest": page.context["plan"].digest, "sure": "yes"}
-    client.post(page.request["PATH_INFO"], data)
-    assert Position.objects.filter(x=4 * UNITS_PER_STEP).exists()
-
-
-def test_a_lineup_published_after_the_preview_is_no_surprise(
-    sheets: Sheets, published: Lineup, signed_in: Any
-) -> None:
-    """Neither a first one nor another one slips in under a preview that did not name it."""
-    client = signed_in(sheets.cast.staff)
-    page = upload(client, "coordinates", MOVED)
-    other = Event.objects.create(
-        season=sheets.band.season, name="Lamplight Parade", kind="parade", date=published.event.date
-    )
-    Lineup.objects.create(
-        event=other, state="published", number=1, show_versions=published.show_versions
-    )
-    data = {"what": "accept", "digest": page.context["plan"].digest, "sure": "yes"}
-    again = client.post(page.request["PATH_INFO"], data, follow=True)
-    assert "The data changed since this preview was made" in words(again)
-    assert "Lamplight Parade" in words(again)
-    assert not Position.objects.filter(x=4 * UNITS_PER_STEP).exists()
-
-
-def test_a_revision_that_is_replaced_is_warned_of_too(sheets: Sheets, published: Lineup) -> None:
-    Lineup.objects.create(event=published.event, state="published", number=2, show_versions={})
-    plan = sheets.plan(MOVED)
-    assert [w.message for w in plan.cautions] == [
-        "Tidewheel 1 is the drill of an earlier published lineup, which no longer matches what "
-        "was printed from it. To leave it as it is, give the version in the file another label."
-    ]
-
-
-def test_what_changes_nothing_or_another_version_needs_no_second_step(
-    sheets: Sheets, published: Lineup, signed_in: Any
-) -> None:
-    same = sheets.plan(HEAD + row("1", "1-1") + row("1", "1-2"))
-    assert not same.cautions and not same.warnings
-    client = signed_in(sheets.cast.staff)
-    text = MOVED.decode().replace("show,", "show,version,").replace("Tidewheel,", "Tidewheel,2,")
-    page = upload(client, "coordinates", text.encode())
-    assert "Careful" not in words(page)
-    assert "1 added, 0 changed" in words(accept_shown(client, page))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -49,7 +50,8 @@ def test_one_step_and_more() -> None:
 
 def test_faults_of_the_table_in_words() -> None:
     names = tuple(f"1-{n}" for n in range(1, 16))
-    drill = Drill((SetHead("1", 0), SetHead("2", 8)), names, (), None, None)  # type: ignore[arg-type]
+    where, known = np.zeros((2, 15, 2), np.int64), np.zeros((2, 15), np.bool_)
+    drill = Drill((SetHead("1", 0), SetHead("2", 8)), names, (), where, known)
     assert finding_words(Missing(1, tuple(range(15))), drill).endswith("1-12 and 3 more")
     assert finding_words(Missing(1, (0,)), drill) == "1 place without a coordinate: 1-1"
     assert finding_words(OffField(1, (0,), 720, 4), drill) == (

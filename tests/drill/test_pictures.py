@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from typing import TypedDict
 from xml.etree import ElementTree
 
 import pytest
@@ -36,16 +37,22 @@ def words_at(picture: Picture) -> dict[str, tuple[float, float]]:
     return at
 
 
+class More(TypedDict, total=False):
+    """How much of the field a picture shows."""
+
+    near: bool
+    close: bool
+    around: tuple[Dot, ...]
+
+
 @pytest.mark.parametrize("from_field", [False, True])
 @pytest.mark.parametrize(
     "more",
     [{}, {"near": True}, {"close": True}, {"around": (AT,)}],
     ids=lambda more: "-".join(more),
 )
-def test_sides_and_front_are_where_the_words_have_them(
-    from_field: bool, more: dict[str, object]
-) -> None:
-    picture = Picture(KIND, (), me=AT, from_field=from_field, **more)  # type: ignore[arg-type]
+def test_sides_and_front_are_where_the_words_have_them(from_field: bool, more: More) -> None:
+    picture = Picture(KIND, (), me=AT, from_field=from_field, **more)
     at = words_at(picture)
     assert at["side 1"][0] < at["side 2"][0], "side 1 is the left of whoever looks"
     numbers = [y for word, (_, y) in at.items() if word.isdigit()]

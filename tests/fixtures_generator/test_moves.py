@@ -13,7 +13,9 @@ FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 sys.path.append(str(FIXTURES))
 
 from generator import moves, shows  # noqa: E402
+from generator.band import all_spots  # noqa: E402
 from generator.faults import PLANTED  # noqa: E402
+from generator.forms import Form  # noqa: E402
 
 POINTS = st.tuples(st.integers(-40, 40), st.integers(-40, 40))
 MOVES = st.tuples(POINTS, POINTS)
@@ -52,17 +54,17 @@ def test_two_who_pass_half_a_step_apart_are_told_and_three_and_a_half_are_not() 
     assert not moves.comes_near(ahead, ((32, -32), (32, 32 + 2 * 29)))
 
 
-def _middles(form: shows.Form) -> list[tuple[float, float]]:
+def _middles(form: Form) -> list[tuple[float, float]]:
     return [(sum(x for x, _ in rank) / 60, sum(y for _, y in rank) / 60) for rank in form]
 
 
-def _headings(form: shows.Form) -> list[float]:
+def _headings(form: Form) -> list[float]:
     """Which way each rank's line points, in degrees modulo half a turn."""
     ends = [(rank[0], rank[-1]) for rank in form]
     return [math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180 for a, b in ends]
 
 
-def _crossings(before: shows.Form, after: shows.Form) -> int:
+def _crossings(before: Form, after: Form) -> int:
     """How many pairs of ranks change which of them stands in front, by two steps and more."""
     old, new = _middles(before), _middles(after)
     pairs = [(p, q) for p in range(14) for q in range(p)]
@@ -89,10 +91,10 @@ def test_every_show_moves_crosses_and_turns(show: str) -> None:
 def test_without_its_planted_faults_nothing_is_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
     assert len(PLANTED) == 4
     monkeypatch.setattr(shows, "planted_in", lambda show: [])
-    limits = {spot.label: shows.largest_step(spot) for spot in shows.all_spots()}
+    limits = {spot.label: shows.largest_step(spot) for spot in all_spots()}
     for show in shows.SHOWS:
         pictures = [
-            (one.counts, {s.label: one.points[s.rank - 1][s.number - 1] for s in shows.all_spots()})
+            (one.counts, {s.label: one.points[s.rank - 1][s.number - 1] for s in all_spots()})
             for one in shows.make_sets(show)
         ]
         assert moves.findings(pictures, limits) == []

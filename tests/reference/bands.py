@@ -93,33 +93,36 @@ class _Cast:
 
     def holder(self, line: _Line, spot: Spot) -> None:
         more = [p for p in line.parts if p != spot.part and self.rng.random() < 0.3]
-        self._add(line, [spot.part, *more], holds=spot.key, experienced=self.rng.random() < 0.6)
+        experienced = self.rng.random() < 0.6
+        made = self._member(line, [spot.part, *more])
+        self.members.append(replace(made, holds=spot.key, experienced=experienced))
 
     def alternate(self, line: _Line, part: str, standing: int, carried: bool) -> None:
         more = [p for p in line.parts if p != part and self.rng.random() < 0.7]
-        self._add(
-            line,
-            [part, *more],
+        must_travel = carried and self.rng.random() < 0.3
+        experienced = self.rng.random() < 0.3
+        made = replace(
+            self._member(line, [part, *more]),
             standing=standing,
             standing_part=part,
-            must_travel=carried and self.rng.random() < 0.3,
-            experienced=self.rng.random() < 0.3,
+            must_travel=must_travel,
+            experienced=experienced,
         )
+        self.members.append(made)
 
-    def _add(self, line: _Line, parts: list[str], **rest: object) -> None:
+    def _member(self, line: _Line, parts: list[str]) -> Member:
         rng = self.rng
         skills = {part: rng.random() >= line.borrowed for part in parts}
         if rng.random() < DOUBLES:
             other = rng.choice(self.lines)
             skills.setdefault(rng.choice(other.parts), rng.random() >= other.borrowed)
-        member = Member(
+        return Member(
             key=f"m{len(self.members) + 1:05d}",
             skills=tuple(Skill(part, own) for part, own in sorted(skills.items())),
             rank=line.rank,
             away=self._away(),
             turns=rng.randint(0, 100),
         )
-        self.members.append(replace(member, **rest))  # type: ignore[arg-type]
 
     def _away(self) -> frozenset[str]:
         if self.rng.random() < AWAY + DOUBTFUL_OUT:

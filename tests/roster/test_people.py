@@ -20,7 +20,7 @@ from tests.factories import Band, Cast
 pytestmark = pytest.mark.django_db
 
 
-def join(band: Band, cast: Cast, name: str, **values: object) -> Member:
+def join(band: Band, cast: Cast, name: str, namesake_is_meant: bool = False) -> Member:
     return services.add_member(
         actor=cast.staff,
         season=band.season,
@@ -28,7 +28,7 @@ def join(band: Band, cast: Cast, name: str, **values: object) -> Member:
         values={},
         main=Skill(band.parts["trumpet"]),
         doubles=[Skill(band.parts["clarinet"])],
-        **values,  # type: ignore[arg-type]
+        namesake_is_meant=namesake_is_meant,
     )
 
 

@@ -123,7 +123,7 @@ def test_a_new_alternate_takes_the_standing_and_the_others_move_back(
     place = AlternatePlace.objects.get(member=new)
     services.remove_alternate(actor=cast.staff, place=place)
     numbers = AlternatePlace.objects.filter(rank=band.ranks["1"]).values_list("standing", flat=True)
-    assert sorted(numbers) == [1, 2]
+    assert list(numbers.order_by("standing")) == [1, 2]
 
 
 def test_a_holder_cannot_be_an_alternate_too(band: Band, cast: Cast) -> None:

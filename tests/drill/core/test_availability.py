@@ -14,8 +14,24 @@ HALF = Slot(2, 1, DAY, datetime.time(15, 50), datetime.time(16, 10))
 PRE = Slot(1, 1, DAY, datetime.time(14), datetime.time(14, 20))
 
 
-def out(number: int = 1, said: Said = Said.OUT, **values: object) -> Entry:
-    return Entry(number, said, **{"event": 1, **values})  # type: ignore[arg-type]
+def out(
+    number: int = 1,
+    said: Said = Said.OUT,
+    slot: int | None = None,
+    late_until: datetime.time | None = None,
+    leaves_at: datetime.time | None = None,
+    chance: Decimal = Decimal(1),
+) -> Entry:
+    """An entry about the event."""
+    return Entry(
+        number,
+        said,
+        event=1,
+        slot=slot,
+        late_until=late_until,
+        leaves_at=leaves_at,
+        chance=chance,
+    )
 
 
 def test_without_entries_everybody_is_in() -> None:

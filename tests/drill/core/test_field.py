@@ -140,8 +140,11 @@ def test_where_the_numbers_stand_on_a_college_field() -> None:
         inches("ncaa_number_top_from_sideline"),
         inches("ncaa_number_bottom_from_sideline"),
     )
-    assert (top, top - bottom) == (9 * 36, inches("ncaa_number_height_max"))
-    assert (inches("ncaa_number_height_max"), inches("ncaa_number_width_max")) == (72, 48)
+    assert (top, top - bottom) == (Fraction(9 * 36), inches("ncaa_number_height_max"))
+    assert (inches("ncaa_number_height_max"), inches("ncaa_number_width_max")) == (
+        Fraction(72),
+        Fraction(48),
+    )
     assert steps(32 * int(top)) == Fraction("14.4")
     exact = Style(sixteenths=True)
     assert depth_words(32 * int(top), COLLEGE, exact) == "14 3/8 behind the front sideline"
@@ -152,7 +155,7 @@ def test_where_the_numbers_stand_on_a_college_field() -> None:
 def test_where_the_numbers_stand_on_a_professional_field() -> None:
     top = inches("nfl_number_top_from_sideline_(72in_tall)")
     bottom = inches("nfl_number_bottom_from_sideline")
-    assert (bottom, top - bottom) == (12 * 36, 2 * 36)
+    assert (bottom, top - bottom) == (Fraction(12 * 36), Fraction(2 * 36))
     assert steps(32 * int(bottom)) == Fraction("19.2")
     assert depth_words(32 * int(bottom), PRO) == "18.5 in front of the front hash"
 

@@ -59,7 +59,7 @@ def test_straight_or_chain() -> None:
 
 def test_a_chain_that_costs_no_less_is_not_offered() -> None:
     field = s6()
-    knows = field.learning.loads | {("hana", "7-2", "tide"): asks(0, 30)}
+    knows = {**field.learning.loads, ("hana", "7-2", "tide"): asks(0, 30)}
     lazy = Learning(field.learning.shows, knows)
     assert chain_choices(Field(field.problem, field.seats, lazy), (("half", "7-2"),), "gil") == []
 
@@ -67,15 +67,18 @@ def test_a_chain_that_costs_no_less_is_not_offered() -> None:
 def three(**away: str) -> Field:
     """Two segments; Ros stands on 4-2 in both; Dev and Lena cover it, Kim stands by."""
 
-    def member(key: str, **more: object) -> Member:
-        return Member(key, T, away=frozenset(away.get(key, "").split()), **more)  # type: ignore[arg-type]
+    def out(key: str) -> frozenset[str]:
+        return frozenset(away.get(key, "").split())
+
+    def alternate(key: str, rank: str, standing: int) -> Member:
+        return Member(key, T, rank=rank, standing=standing, standing_part="trumpet", away=out(key))
 
     problem = LineupProblem(
         (
-            member("dev", rank="5", standing=1, standing_part="trumpet"),
-            member("kim", rank="4", standing=1, standing_part="trumpet"),
-            member("lena", rank="5", standing=2, standing_part="trumpet"),
-            member("ros", holds="4-2", rank="4"),
+            alternate("dev", "5", 1),
+            alternate("kim", "4", 1),
+            alternate("lena", "5", 2),
+            Member("ros", T, holds="4-2", rank="4", away=out("ros")),
             Member("tub", (Skill("tuba"),), rank="4", standing=1, standing_part="tuba"),
         ),
         (Spot("4-2", "4", "trumpet"),),

@@ -147,7 +147,7 @@ def test_what_stands_the_same_is_carried_into_a_later_version(
     later = []
     for n, picture in enumerate(pictures):
         by = ROUNDING + 1 if n == moved else ROUNDING
-        at = picture.at | {"1-1": (picture.at["1-1"][0] + by, picture.at["1-1"][1])}
+        at = {**picture.at, "1-1": (picture.at["1-1"][0] + by, picture.at["1-1"][1])}
         later += [] if n == gone else [Picture("", 0, at)]
     found = carried(pictures, renumbered(later))
     kept = [n for n in numbers if n != gone]

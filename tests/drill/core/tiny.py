@@ -15,7 +15,8 @@ def section(
     *,
     away: Iterable[str] = (),
     alternates: Iterable[str] = (),
-    **values: object,
+    stock: tuple[tuple[str, int], ...] = (),
+    travel_limit: int | None = None,
 ) -> LineupProblem:
     """One rank in which every spot is a part of its own: ``plays`` lists the spots a member knows.
 
@@ -47,7 +48,8 @@ def section(
         segments=(Segment(SEGMENT, names),),
         parts=tuple(Part(s, "horn") for s in names),
         reference=tuple(reference),
-        **values,  # type: ignore[arg-type]
+        stock=stock,
+        travel_limit=travel_limit,
     )
 
 

@@ -4,60 +4,26 @@ from __future__ import annotations
 
 import datetime
 import uuid
-from collections.abc import Callable
 
 import pytest
 import time_machine
 from django.db import connection
-from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from bandops.lib.accounts.models import User
-from bandops.lib.errors import Refused
-from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.core.chances import History
-from drill.enums import AbsenceKind, AttendanceState, ChancesFrom, TravelState, TurnOutcome
-from drill.models import Absence, CoverPlan, Event, Lesson, Traveller, TravelList, Turn, TurnBook
+from drill.enums import AttendanceState, ChancesFrom, TravelState, TurnOutcome
+from drill.models import CoverPlan, Traveller, TravelList, Turn, TurnBook
 from drill.services.attendance import note_attendance
 from drill.services.chances import chances_of, histories, past_events
-from drill.services.lineups import open_draft, place_by_hand
-from drill.services.plans import lock_lesson, remove_lesson
 from drill.services.problem_builder import key
 from tests.architecture.many import write_lineup
 from tests.architecture.world import publish
+from tests.drill.services.season_so_far import NAME, SignIn, an_event, say
 from tests.factories import Band, Cast
 from tests.factories.band import GAME_DAY
 
 pytestmark = pytest.mark.django_db
-SignIn = Callable[[User | None], Client]
-NAME = "Bo Larkspur"
-
-
-def an_event(band: Band, day: int, kind: str = "game") -> Event:
-    event = Event.objects.create(
-        season=band.season,
-        name=f"{kind} {day}",
-        kind=kind,
-        date=datetime.date(2099, 9, day),
-        time_zone="America/Chicago",
-    )
-    for order, (name, what, hour) in enumerate(
-        (("Pregame", "pregame", 14), ("Halftime", "halftime", 16), ("Stands", "stands", 17)), 1
-    ):
-        event.segments.create(
-            order=order,
-            name=name,
-            kind=what,
-            starts=datetime.time(hour),
-            ends=datetime.time(hour, 20),
-        )
-    return event
-
-
-def say(band: Band, event: Event, kind: str = AbsenceKind.OUT, **values: object) -> None:
-    told: dict[str, object] = {"event": event, "kind": kind, **values}
-    Absence.objects.create(member=band.members[NAME], **told)
 
 
 def history(band: Band) -> History:
@@ -172,28 +138,6 @@ def test_the_page_says_how_likely_and_never_why(band: Band, cast: Cast, signed_i
         assert page.context["often"] == []
 
 
-def test_a_plan_is_old_once_the_season_says_something_else(
-    band: Band, cast: Cast, signed_in: SignIn
-) -> None:
-    games = [an_event(band, day) for day in (5, 12, 19, 26)]
-    say(band, games[0])
-    publish(band, cast.staff)
-    with time_machine.travel(datetime.datetime(2099, 10, 15, tzinfo=datetime.UTC), tick=False):
-        staff = signed_in(cast.staff)
-
-        def plan_stale() -> bool:
-            return bool(staff.get(reverse("covers")).context["plan_stale"])
-
-        for chances_from, stale in (("season", True), ("same", False)):
-            form = {"lessons_each": 2, "chance": "0.1", "chances_from": chances_from}
-            staff.post(reverse("plan", args=[band.event.pk]), form)
-            for job in waiting_jobs():
-                run_job(job)
-            assert not plan_stale()
-            say(band, games[1 if stale else 2])
-            assert plan_stale() == stale, chances_from
-
-
 def test_who_has_no_place_missed_nothing(band: Band, cast: Cast) -> None:
     """Neither a spot nor an alternate's place: nobody had asked them to come."""
     past = an_event(band, 5)
@@ -205,35 +149,3 @@ def test_who_has_no_place_missed_nothing(band: Band, cast: Cast) -> None:
     found = histories(band.season, past_events(band.season, GAME_DAY))
     assert found[key(newcomer.pk)] == History(0, 0.0)
     assert found[key(band.members[NAME].pk)] == History(1, 1.0)
-
-
-def test_a_plan_is_old_once_somebody_stands_elsewhere(
-    band: Band, cast: Cast, signed_in: SignIn
-) -> None:
-    draft = open_draft(actor=cast.staff, event=band.event)
-    staff, form = signed_in(cast.staff), {"lessons_each": 2, "chance": "0.1"}
-    staff.post(reverse("plan", args=[band.event.pk]), form | {"chances_from": "same"})
-    for job in waiting_jobs():
-        run_job(job)
-    assert not staff.get(reverse("covers")).context["plan_stale"]
-    place_by_hand(
-        actor=cast.staff,
-        event=band.event,
-        seen_version=draft.version,
-        segment=band.halftime,
-        spot=band.spots["1-4"],
-        member=None,
-    )
-    assert staff.get(reverse("covers")).context["plan_stale"]
-
-
-def test_a_lesson_that_is_gone_is_not_locked_back(band: Band, cast: Cast) -> None:
-    plan = CoverPlan.objects.create(event=band.event)
-    lesson = Lesson.objects.create(
-        plan=plan, member=band.members["Ida Voss"], spot=band.spots["1-1"]
-    )
-    old = Lesson.objects.get(pk=lesson.pk)
-    remove_lesson(actor=cast.staff, lesson=lesson)
-    with pytest.raises(Refused, match="made again meanwhile"):
-        lock_lesson(actor=cast.staff, lesson=old, locked=True)
-    assert not Lesson.objects.exists()

@@ -3,65 +3,23 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator
-from typing import Any
 
 import pytest
 
 from bandops.lib.errors import Refused
-from drill.models import (
-    Cover,
-    CoverPlan,
-    Event,
-    Lesson,
-    Place,
-    Position,
-    Practice,
-    PracticeEntry,
-    ShowVersion,
-)
+from drill.models import Cover, CoverPlan, Event, Lesson, Place, Position, Practice, PracticeEntry
 from drill.services.learning import learners
-from drill.services.practice import log_practice, sets_of, sets_practised, take_back
-from drill.services.practised import practised as practised_in
+from drill.services.practice import take_back
 from drill.services.problem_builder import build, key
 from tests.architecture.many import write_lineup
 from tests.drill.rehearsing import add_sets, clock, make_rehearsal, tidewheel
+from tests.drill.services.practice_log import log, practised, rehearsal
 from tests.factories import Band, Cast
 from tests.lib.imports_help import accept_file, csv_file
 
+__all__ = ["rehearsal"]
+
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def rehearsal(band: Band) -> Iterator[Event]:
-    """The evening of the rehearsal; the show has four sets, one of them added between two."""
-    add_sets(tidewheel(band), "1", "2", "2A", "3")
-    event = make_rehearsal(band)
-    with clock(19):
-        yield event
-
-
-def log(event: Event, band: Band, cast: Cast, name: str, spot: str, **more: Any) -> PracticeEntry:
-    """``first_set`` and ``last_set`` are orders in the version in use."""
-    values = {"first_set": None, "last_set": None, "key": uuid.uuid4(), "noted_at": None, **more}
-    show = tidewheel(band).pk
-    in_use = {one.order: one.pk for one in sets_of({show}).get(show, [])}
-    for end in ("first_set", "last_set"):
-        if values[end] is not None:
-            values[end] = in_use.get(values[end], 10**6)
-    return log_practice(
-        actor=values.pop("actor", cast.leader),
-        event=event,
-        member=band.members[name],
-        spot=band.spots[spot],
-        show=tidewheel(band),
-        **values,
-    )
-
-
-def practised(band: Band, name: str, spot: str) -> int | None:
-    key = band.members[name].pk, band.spots[spot].pk, tidewheel(band).pk
-    return sets_practised(band.season).get(key)
 
 
 def test_the_log_counts_distinct_sets(rehearsal: Event, band: Band, cast: Cast) -> None:
@@ -194,64 +152,3 @@ def test_lessons_come_first_then_covers_then_where_they_stand_in(
     assert [x.work.words for x in people["Kit Moss"].spots] == ["stands in, Halftime"]
     published_only = learners(rehearsal, band.ranks["1"], with_draft=False)
     assert "Kit Moss" not in {p.member.name for p in published_only}, "drafts are for staff"
-
-
-def stand(version: ShowVersion, place: str, *across: int) -> None:
-    """Where a place stands in each of the version's sets, in eighths of a step."""
-    it, _ = Place.objects.get_or_create(show=version.show, label=place)
-    for one, x in zip(version.sets.order_by("order"), across, strict=True):
-        Position.objects.create(set=one, place=it, x=90 * x, y=0)
-
-
-def test_sets_are_found_again_in_a_new_version(band: Band, cast: Cast) -> None:
-    """Two sets come in before those that were practised, all later ones get other numbers, one
-    of them is moved by more than a quarter step and one by less."""
-    show, event = tidewheel(band), make_rehearsal(band)
-    old = add_sets(show, "1", "2", "3", "4")
-    stand(old, "1-3", 0, 100, 200, 300)
-    with clock(19):
-        log(event, band, cast, "Jon Pell", "1-3", first_set=2)
-    new = add_sets(show, "1", "2", "3", "4", "5", "6")
-    stand(new, "1-3", 0, 30, 60, 101, 203, 300)
-    key = band.members["Jon Pell"].pk, band.spots["1-3"].pk, show.pk
-    places = {show.pk: {band.spots["1-3"].pk: "1-3"}}
-    assert practised_in(band.season, {show.pk: new}, places)[key] == {3, 5}
-    assert practised_in(band.season, {show.pk: old}, places)[key] == {1, 2, 3}
-    assert practised(band, "Jon Pell", "1-3") == 2
-    new.sets.all().delete()
-    assert practised(band, "Jon Pell", "1-3") is None
-
-
-def test_what_was_chosen_from_a_version_stays_that(band: Band, cast: Cast) -> None:
-    """The page was open while another version came in use."""
-    show, event = tidewheel(band), make_rehearsal(band)
-    first, second = add_sets(show, "1", "2").sets.order_by("order")
-    add_sets(show, "9", "1", "2")
-    with clock(19):
-        entry = log_practice(
-            actor=cast.leader,
-            event=event,
-            member=band.members["Jon Pell"],
-            spot=band.spots["1-3"],
-            show=show,
-            first_set=first.pk,
-            last_set=second.pk,
-            key=uuid.uuid4(),
-            noted_at=None,
-        )
-    assert list(entry.sets.order_by("order")) == [first, second]
-    assert practised(band, "Jon Pell", "1-3") == 2
-
-
-def test_a_renumbered_set_stays_practised(rehearsal: Event, band: Band, cast: Cast) -> None:
-    log(rehearsal, band, cast, "Jon Pell", "1-3", last_set=1)
-    one = tidewheel(band).versions.get().sets.get(order=1)
-    one.label, one.order = "77", 90
-    one.save()
-    assert practised(band, "Jon Pell", "1-3") == 1
-    [person] = [
-        p
-        for p in learners(rehearsal, band.ranks["1"], with_draft=True)
-        if p.member == band.members["Jon Pell"]
-    ]
-    assert person.entries[0].sets == ("77",)

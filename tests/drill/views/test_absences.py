@@ -13,6 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
 from drill.enums import AbsenceState
 from drill.models import Absence
 from drill.services import absences as services
@@ -84,7 +85,7 @@ def test_two_sends_at_once_are_one_entry(
 ) -> None:
     """The other one comes in just before this one's transaction begins."""
     report = Report(band.members["Cai Ørnberg"], {"kind": "out", "event": band.event})
-    key, real = uuid.uuid4(), services.recorded
+    key, real = uuid.uuid4(), recorded
     first: list[tuple[Absence, bool]] = []
 
     def send() -> tuple[Absence, bool]:

@@ -6,12 +6,12 @@ import html
 import re
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
 from drill.models import CoverPlan, Lesson
 from drill.services.lineups import open_draft
+from tests.answers import Response
 from tests.architecture.test_pages import Markup
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
@@ -25,11 +25,11 @@ def staff(band: Band, cast: Cast) -> Client:
     return client_of(cast, "staff")
 
 
-def send(client: Client, name: str, band: Band, **data: object) -> HttpResponse:
+def send(client: Client, name: str, band: Band, **data: object) -> Response:
     return client.post(reverse(name, args=[band.event.pk]), data)
 
 
-def shown_again(response: HttpResponse) -> str:
+def shown_again(response: Response) -> str:
     """The part with the forms, of a page that is whole."""
     assert response.status_code == 200
     page = response.content.decode()

@@ -5,35 +5,20 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.dates import OUT_OF_REACH
 from drill.models import ContestRound, Event, Lineup
 from drill.services.lineups import open_draft
-from tests.architecture.world import client_of, publish
+from tests.answers import Response
+from tests.architecture.world import publish
+from tests.drill.views.event_pages import FAR, errors, staff
 from tests.factories import Band, Cast
 
+__all__ = ["staff"]
+
 pytestmark = pytest.mark.django_db
-
-FAR = [
-    ("0001-01-01T00:00", "America/Chicago"),
-    ("0001-01-01T00:00", "Asia/Tokyo"),
-    ("9999-12-31T23:59", "America/Chicago"),
-    ("9999-12-31T23:59", "Asia/Tokyo"),
-]
-
-
-@pytest.fixture
-def staff(cast: Cast) -> Client:
-    return client_of(cast, "staff")
-
-
-def errors(response: HttpResponse) -> dict[str, list[str]]:
-    """The messages of the page's form, by field."""
-    assert response.status_code == 200
-    return dict(response.context["form"].errors)  # type: ignore[attr-defined]
 
 
 def said_of(event: Event) -> dict[str, str]:
@@ -61,17 +46,6 @@ def test_a_day_far_away_is_refused_at_its_field(staff: Client, band: Band, day: 
     assert found == {"date": [OUT_OF_REACH]}
 
 
-@pytest.mark.parametrize(("moment", "_zone"), FAR)
-def test_a_contest_round_far_away_is_refused_at_its_fields(
-    staff: Client, band: Band, moment: str, _zone: str
-) -> None:
-    names = ("opens_at", "closes_at", "held_at")
-    told = {"name": "Week 9", "effective": band.event.pk, **dict.fromkeys(names, moment)}
-    found = errors(staff.post(reverse("round-new"), told))
-    assert found == {name: [OUT_OF_REACH] for name in names}
-    assert not ContestRound.objects.exists()
-
-
 def test_times_within_the_years_are_kept_as_they_were_typed(staff: Client, band: Band) -> None:
     told = said_of(band.event) | {"cut_off": "2099-10-16T18:30"}
     assert staff.post(reverse("event-new"), told).status_code == 302
@@ -84,7 +58,7 @@ def test_times_within_the_years_are_kept_as_they_were_typed(staff: Client, band:
 # Copies
 
 
-def copy(staff: Client, event: Event, day: str) -> HttpResponse:
+def copy(staff: Client, event: Event, day: str) -> Response:
     return staff.post(reverse("event-copy", args=[event.pk]), {"name": event.name, "date": day})
 
 

@@ -16,7 +16,7 @@ EPSILON = 1e-6
 """inches: the tables are written to six decimals"""
 
 
-def move(code: str, over: int | None = None, **changed: Any) -> Move:
+def move(code: str, over: int | None = None, /, **changed: Any) -> Move:
     """A move of a built-in fundamental, with some of its parameters changed."""
     it: Fundamental = replace(BUILT_IN[code], **changed)
     return Move(it, it.counts or 0 if over is None else over)
