@@ -38,7 +38,7 @@ def spot_covers(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "players": players.exclude(holdings__spot=spot, holdings__ends__isnull=True),
     }
     fragment = request.htmx  # type: ignore[attr-defined]
-    return render(request, f"drill/covers/{'of_spot' if fragment else 'spot'}.html", context)
+    return render(request, f"backups/{'of_spot' if fragment else 'spot'}.html", context)
 
 
 @require_POST

@@ -69,7 +69,7 @@ def render_print(lineup: Lineup, kind: str, paper: str, only: str) -> Made:
     else:
         writer = writer_of(lineup.event.season, lineup.event.field_type)
         context |= {"ranks": _assignments(lineup, laid_out, ranks, writer), "note": writer.note}
-    content = render_pdf(f"drill/print/{kind}.html", context, paper=paper, title=title)
+    content = render_pdf(f"publishing/print/{kind}.html", context, paper=paper, title=title)
     suffix = f"-{only}" if only else ""
     pages = ", changed ranks only" if only else ""
     label = f"{TITLES[kind]}, {PAPERS[paper]}{pages}"
