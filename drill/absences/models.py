@@ -51,6 +51,9 @@ class Absence(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     key = models.UUIDField(null=True, unique=True, editable=False)
 
+    audit_private = ("category",)
+    audit_noted = ("review_date",)
+
     class Meta:
         ordering = ["-id"]
         constraints = [

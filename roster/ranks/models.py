@@ -54,6 +54,8 @@ class Spot(models.Model):
     )
     needs_experience = models.BooleanField("needs an experienced marcher", default=False)
 
+    audit_reads = ("rank",)
+
     class Meta:
         ordering = ["rank__order", "rank__label", "number"]
         constraints = [

@@ -9,8 +9,13 @@ from django.db import models
 class AuditEntry(models.Model):
     """Who changed which row from what to what, or looked at something kept private.
 
-    ``batch`` joins the entries of one action. Columns named in a model's ``audit_hidden`` are
-    left out of ``before`` and ``after``.
+    ``batch`` joins the entries of one action. A model says what is special about it:
+    ``audited = False``: not written here; ``audit_hidden``: columns left out of ``before`` and
+    ``after``; ``audit_private``: columns read without their values; ``audit_noted``: columns
+    each reading of which is noted; ``audit_reads``: relations its name needs; ``audit_undone``:
+    values it has after an undo; ``audit_final``: its rows are said, sent or somebody else's, so
+    an action that wrote them is not taken back in the history; ``audit_directors``: taken back
+    by the director alone.
     """
 
     class Op(models.TextChoices):

@@ -24,14 +24,6 @@ SHOWN = 3
 """rows of an action that are read"""
 QUIET = {"search", "sort_key", "id"}
 STORED = re.compile(r"\d{4}-\d{2}-\d{2}([ T]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}(:?\d{2})?)?)?")
-PRIVATE = {
-    "emergency_contact",
-    "category",
-    "cleared",
-    "cleared_until",
-    "eligible",
-    "eligible_until",
-}
 
 
 @dataclass(frozen=True)
@@ -106,10 +98,10 @@ def actions(batches: Iterable[str]) -> list[Action]:
 
 
 def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
-    before, after = entry.before or {}, entry.after or {}
+    before, after, private = entry.before or {}, entry.after or {}, columns_marked("audit_private")
 
     def value(name: str, row: dict[str, Any]) -> Any:
-        return "…" if name in PRIVATE and row.get(name) else _in_words(row.get(name))
+        return "…" if name in private and row.get(name) else _in_words(row.get(name))
 
     return tuple(
         (n.removesuffix("_id").replace("_", " "), value(n, before), value(n, after))
@@ -152,8 +144,19 @@ def _names(entries: list[AuditEntry]) -> dict[tuple[str, str], str]:
 
 def _deeper(model: type[models.Model]) -> list[str]:
     """Relations that the names of related rows need: a member's person, a spot's rank."""
-    deeper = {"member": "member__person", "spot": "spot__rank"}
-    return [deeper[f.name] for f in model._meta.fields if f.name in deeper and f.is_relation]
+    return [
+        f"{field.name}__{read}"
+        for field in model._meta.fields
+        if isinstance(field, models.ForeignKey)
+        for read in getattr(field.related_model, "audit_reads", ())
+    ]
+
+
+@cache
+def columns_marked(mark: str) -> frozenset[str]:
+    """The columns that models name under ``audit_private`` (read with their values left out) or
+    ``audit_noted`` (read with their values, each reading noted)."""
+    return frozenset(name for model in apps.get_models() for name in getattr(model, mark, ()))
 
 
 @cache

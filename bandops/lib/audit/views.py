@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 from bandops.lib.accounts.viewer import Viewer
 from bandops.lib.audit import undo
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.reading import PRIVATE, Action, actions
+from bandops.lib.audit.reading import Action, actions, columns_marked
 from bandops.lib.audit.recording import record_view
 from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, STAFF_OF
 from bandops.lib.errors import Refused
@@ -34,7 +34,8 @@ def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The staff's actions of the last two weeks, latest first."""
     batches = Paginator(_batches(viewer), 30).get_page(request.GET.get("page"))
     found = actions(batches)
-    if any(name in PRIVATE for a in found for line in a.lines for name, _, _ in line.changes):
+    private = columns_marked("audit_private")
+    if any(name in private for a in found for line in a.lines for name, _, _ in line.changes):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
     stays = _kept(batches) | _locked(viewer, batches)
     may = [a.batch not in stays and may_take_back(viewer, a) for a in found]

@@ -88,6 +88,10 @@ class Member(models.Model):
     eligible_until = models.DateField("eligible through", null=True, blank=True)
     parts = models.ManyToManyField(Part, through="Qualification", related_name="members")
 
+    audit_private = ("emergency_contact", "cleared", "cleared_until", "eligible", "eligible_until")
+    audit_noted = ("cleared_by",)
+    audit_reads = ("person",)
+
     class Meta:
         ordering = ["person__sort_key", "id"]
         constraints = [

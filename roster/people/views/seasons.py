@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 from bandops.env import ROOT
 from bandops.lib.accounts.links import send_invitation
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.reading import readable
+from bandops.lib.audit.reading import columns_marked, readable
 from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.web import rules
@@ -34,8 +34,6 @@ from roster.people.ties import SET_UP_PAGE
 from roster.people.viewer import Viewer
 
 MENU = "season"
-PRIVATE = {"review date", "cleared by"}
-"""columns that the audit shows with their values, each showing noted; the rest it hides"""
 STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 
 
@@ -166,7 +164,8 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         )
     shown = Paginator(entries, 100).get_page(request.GET.get("page"))
     lines = readable(shown)
-    if any(name in PRIVATE for line in lines for name, _, _ in line.changes):
+    noted = {name.replace("_", " ") for name in columns_marked("audit_noted")}
+    if any(name in noted for line in lines for name, _, _ in line.changes):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
     context = {"entries": lines, "page": shown, "q": text}
     return render(request, "people/audit.html", context)
