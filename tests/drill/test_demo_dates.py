@@ -31,7 +31,7 @@ def event_rows(today: datetime.date) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(content.decode(), newline="")))
 
 
-@pytest.mark.parametrize(("today", "saturday"), DAYS, ids=lambda day: f"{day:%a-%d-%b-%Y}")
+@pytest.mark.parametrize(("today", "saturday"), DAYS, ids=str)
 def test_the_next_performance_is_the_demo_game_with_time_before_its_cut_off(
     today: datetime.date, saturday: datetime.date
 ) -> None:
@@ -42,7 +42,7 @@ def test_the_next_performance_is_the_demo_game_with_time_before_its_cut_off(
     assert first["cut-off"] >= f"{today + 2 * DAY}T18:00"
 
 
-@pytest.mark.parametrize("today", [today for today, _ in DAYS], ids=lambda day: f"{day:%a-%d-%b-%Y}")
+@pytest.mark.parametrize("today", [today for today, _ in DAYS], ids=str)
 def test_two_rehearsals_lie_behind_and_one_before_the_game(today: datetime.date) -> None:
     rows = event_rows(today)
     days = {row["date"] for row in rows if row["kind"] == "rehearsal"}
