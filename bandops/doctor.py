@@ -65,8 +65,8 @@ VENV = Part(
 PDF = Part(
     "Pango and HarfBuzz",
     "for PDF prints",
-    "all but the PDF prints works",
-    ("libpango-1.0-0", "libpangoft2-1.0-0"),
+    "everything but the PDF prints works",
+    ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0"),
     ("pango",),
 )
 SUBSET = Part(
@@ -167,10 +167,11 @@ def find_redis() -> str | None:
 
 def lacks(purpose: str = "test") -> list[Part]:
     """Return what this machine does not have of what the purpose needs, the fatal ones first."""
+    prints = all(loads(names) for names in PDF_LIBRARIES.values())
     checks: dict[Part, Callable[[], bool]] = {
         VENV: has_venv,
-        PDF: lambda: all(loads(names) for names in PDF_LIBRARIES.values()),
-        SUBSET: lambda: loads(SUBSET_LIBRARY),
+        PDF: lambda: prints,
+        SUBSET: lambda: not prints or loads(SUBSET_LIBRARY),  # else it comes with the others
         CHROMIUM: lambda: find_chromium() is not None,
         POSTGRES: lambda: bool(find_postgres()),
         REDIS: lambda: find_redis() is not None,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-import doctor
+from bandops import doctor
 
 ROOT = Path(__file__).resolve().parent.parent
 EVERY_PART = [doctor.VENV, doctor.PDF, doctor.CHROMIUM, doctor.POSTGRES, doctor.REDIS]

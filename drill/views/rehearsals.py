@@ -11,7 +11,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -146,13 +145,10 @@ def call_of_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) ->
     event = rehearsal_of(viewer, pk)
     rank = get_object_or_404(Rank, pk=rank_pk, season=viewer.this_season)
     allow(may_note(viewer, rank.pk))
-    try:
-        from drill.pdf.calls import render_call
+    from drill.pdf.calls import render_call
 
-        made = render_call(
-            event, paper=event.season.paper, with_draft=viewer.is_staff, rank_ids={rank.pk}
-        )
-    except OSError as error:  # a server that renders its prints elsewhere lacks the libraries
-        raise Refused("This server cannot make prints: ask staff for the call.") from error
+    made = render_call(
+        event, paper=event.season.paper, with_draft=viewer.is_staff, rank_ids={rank.pk}
+    )
     filename = f"{made.name}-rank-{rank.pk}.pdf"
     return file_response(made.content, filename, "application/pdf")

@@ -12,7 +12,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-import doctor
+from bandops import doctor
 from bandops.lib.outbox.models import Artifact, Job
 from drill.models import (
     Absence,

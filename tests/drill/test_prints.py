@@ -17,7 +17,7 @@ from PIL import Image
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject
 
-import doctor
+from bandops import doctor
 from drill.models import Cover, Lineup
 from drill.pdf.prints import render_print
 from drill.services.absences import Report, report_absence

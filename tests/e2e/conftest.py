@@ -15,7 +15,7 @@ from django.conf import settings as django_settings
 from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, expect
 
-import doctor
+from bandops import doctor
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportUpload

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-import doctor
+from bandops import doctor
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact, Job
