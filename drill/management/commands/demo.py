@@ -77,7 +77,8 @@ class Command(BaseCommand):
             f"{len(laid_out.stand_in_spots)} spots with stand-ins, "
             f"{len(laid_out.hole_spots)} open, {len(laid_out.doubtful_spots)} doubtful."
         )
-        self.stdout.write("Prints:" if can_print() else f"Prints: none. {NO_PRINTS}")
+        without = "Prints: none, the PDF libraries are missing (“make doctor” names them)."
+        self.stdout.write("Prints:" if can_print() else without)
         for artifact in Artifact.objects.filter(group=group_of(lineup)):
             self.stdout.write(f"  {artifact.title}: {artifact.file.path}")
         failed = Job.objects.filter(group=group_of(lineup), done_at=None)
