@@ -71,8 +71,8 @@ PDF = Part(
 )
 SUBSET = Part(
     "HarfBuzz's font subsetter",
-    "for small PDF prints",
-    "prints are made, but larger",
+    "for the fonts in PDF prints",
+    "prints are made all the same, a second or two slower",
     ("libharfbuzz-subset0",),
     ("harfbuzz",),
 )

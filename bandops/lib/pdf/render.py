@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import importlib
 import io
+import logging
 from contextlib import redirect_stdout
 from functools import cache
 from pathlib import Path
@@ -31,7 +32,13 @@ def can_print() -> bool:
             importlib.import_module("weasyprint")
         except OSError:
             return False
+    logging.getLogger("weasyprint").addFilter(_is_news)
     return True
+
+
+def _is_news(record: logging.LogRecord) -> bool:
+    """Not that fonts are made smaller without HarfBuzz: it works, and is said for each font."""
+    return "fontTools instead of HarfBuzz" not in record.msg
 
 
 def render_pdf(template: str, context: dict[str, Any], *, paper: str, title: str) -> bytes:
