@@ -42,6 +42,15 @@ APT = (
 SUBSET_LIBRARY = ("libharfbuzz-subset.so.0", "libharfbuzz-subset.0.dylib")
 
 
+def is_ubuntu(release: str = "/etc/os-release") -> bool:
+    """Tell whether this is Ubuntu, whose Chromium is a snap."""
+    try:
+        with open(release) as lines:  # noqa: PTH123 (like the rest of this file)
+            return "ID=ubuntu" in lines.read().splitlines()
+    except OSError:
+        return False
+
+
 @dataclass(frozen=True)
 class Part:
     """Something the project can use: what it is for, what goes without it, who brings it."""
@@ -80,7 +89,7 @@ CHROMIUM = Part(
     "Chromium",
     "for the browser tests",
     "the browser tests are left out",
-    ("chromium",),
+    ("chromium-browser" if is_ubuntu() else "chromium",),  # Ubuntu's brings the snap
     ("--cask", "chromium"),
 )
 POSTGRES = Part(
@@ -140,7 +149,9 @@ def find_chromium() -> str | None:
     """
     if "CHROMIUM_PATH" in os.environ:
         return shutil.which(os.environ["CHROMIUM_PATH"])
-    names = ("chromium", "chromium-browser", "/Applications/Chromium.app/Contents/MacOS/Chromium")
+    # Ubuntu's chromium-browser is only a script that asks for the snap.
+    other = "/snap/bin/chromium" if is_ubuntu() else "chromium-browser"
+    names = ("chromium", other, "/Applications/Chromium.app/Contents/MacOS/Chromium")
     return next((path for path in map(shutil.which, names) if path), None)
 
 

@@ -252,6 +252,26 @@ def test_chromium_path_wins_and_a_slip_in_it_counts_as_none(
     assert doctor.find_chromium() == str(tmp_path / "chromium")
 
 
+def test_ubuntu_is_told_from_debian(tmp_path: Path) -> None:
+    release = tmp_path / "os-release"
+    release.write_text('NAME="Ubuntu"\nID=ubuntu\nID_LIKE=debian\n')
+    assert doctor.is_ubuntu(str(release))
+    release.write_text("ID=debian\n")
+    assert not doctor.is_ubuntu(str(release)) and not doctor.is_ubuntu(str(tmp_path / "none"))
+
+
+def test_the_script_in_place_of_ubuntus_browser_is_no_browser(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    make_program(tmp_path / "chromium-browser")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.delenv("CHROMIUM_PATH", raising=False)
+    monkeypatch.setattr(doctor, "is_ubuntu", lambda: False)
+    assert doctor.find_chromium() == str(tmp_path / "chromium-browser")
+    monkeypatch.setattr(doctor, "is_ubuntu", lambda: True)
+    assert doctor.find_chromium() != str(tmp_path / "chromium-browser")
+
+
 def test_postgres_needs_both_programs_and_prefers_path_then_the_newest(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
