@@ -1,4 +1,4 @@
-# Everything a new checkout needs: `make help` lists it.
+# Everything a new checkout needs: `make help` names the two commands to begin with.
 PYTHON ?= python3
 V ?= .venv
 BIN := $(V)/bin
@@ -19,44 +19,48 @@ PURPOSE := build
 
 .PHONY: help doctor setup serve demo test lint bench sources clean
 
-help: ## Show this list
-	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "make %-8s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+help: ## Show the two commands
+	@awk -F ':.*## ' '/^(demo|test):.*## / {printf "make %-8s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@echo "Everything else is in DEVELOPERS.md, under Commands."
 
-doctor: ## Say what this machine lacks and what to install
-	@$(PYTHON) doctor.py $(if $(filter doctor,$(MAKECMDGOALS)),test,$(PURPOSE))
+# SYSTEM=no names what the machine lacks instead of installing it.
+doctor:
+	@$(PYTHON) bandops/doctor.py $(if $(filter doctor,$(MAKECMDGOALS)),test,$(PURPOSE) \
+		$(if $(filter no,$(SYSTEM)),,--install))
 
 setup: PURPOSE := demo
-setup: $(RUNTIME) ## Build everything for a band of your own
+setup: $(RUNTIME)
 
 serve: PURPOSE := demo
-serve: $(RUNTIME) ## Serve your own band's site (PORT=8000)
+serve: $(RUNTIME)
 	@DJANGO_SETTINGS_MODULE=bandops.settings.local $(RUN) manage.py migrate --verbosity 0
 	@DJANGO_SETTINGS_MODULE=bandops.settings.local \
 		SITE_URL=http://127.0.0.1:$(PORT) \
 		$(RUN) -m gunicorn bandops.wsgi --bind 127.0.0.1:$(PORT) --workers 1 --threads 4
 
 demo: PURPOSE := demo
-demo: $(RUNTIME) ## Make the invented band, its prints, and serve it (SERVE=no: do not serve)
+demo: $(RUNTIME) ## Build everything, make an invented band and its prints, serve the site
 	@DJANGO_SETTINGS_MODULE=bandops.settings.local BANDOPS_VAR=var/demo \
 		PORT=$(PORT) SITE_URL=http://127.0.0.1:$(PORT) \
 		$(RUN) manage.py demo $(if $(filter no,$(SERVE)),--no-serve)
 
 test: PURPOSE := test
-test: $(DEV) ## Run the tests on SQLite and PostgreSQL (DB=sqlite, DB=postgres, ARGS="-k word")
+test: $(DEV) ## Run the tests on SQLite and PostgreSQL, with Redis and Chromium
 	@$(RUN) -m tests.services --database $(DB) -- $(ARGS)
 
-lint: $(DEV) ## Check style and types
+lint: $(DEV)
 	@$(BIN)/python -m ruff check .
 	@$(BIN)/python -m ruff format --check .
 	@$(RUN) -m mypy
 
-bench: $(DEV) ## Measure the solver, the prints and the pages
+bench: $(DEV)
 	@$(RUN) -m tests.bench $(ARGS)
 
-sources: $(DEV) ## List the tests that check against a source outside the project
+sources: $(DEV)
 	@$(RUN) -m pytest --collect-only -qq --no-header -p tests.list_sources
 
-clean: ## Delete the environment, the demo's data and every cache; your own band's data stay
+# A band's own data in var/ stay.
+clean:
 	rm -rf $(V) var/demo var/test-media .pytest_cache .mypy_cache .ruff_cache .hypothesis
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 

@@ -27,7 +27,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import doctor
+from bandops import doctor
 
 START_SECONDS = 30
 STOP_SECONDS = 20

@@ -18,7 +18,7 @@ import redis
 from redis.backoff import NoBackoff
 from redis.retry import Retry
 
-import doctor
+from bandops import doctor
 from tests import services
 from tests.services import CannotStartError, Services
 

@@ -12,5 +12,9 @@ class Refused(Exception):
         self.details = details
 
 
+class NotHere(Refused):
+    """This machine lacks what the work needs; nothing is wrong with the request."""
+
+
 class Overtaken(Refused):
     """Somebody else changed the same thing meanwhile; ``details`` says what."""

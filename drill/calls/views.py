@@ -8,7 +8,6 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact
 from bandops.lib.outbox.progress import file_response, progress_of
 from bandops.lib.web import rules
@@ -71,13 +70,10 @@ def call_of_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) ->
     event = rehearsal_of(viewer, pk)
     rank = get_object_or_404(Rank, pk=rank_pk, season=viewer.this_season)
     allow(may_note(viewer, rank.pk))
-    try:
-        from drill.calls.pdf import render_call
+    from drill.calls.pdf import render_call
 
-        made = render_call(
-            event, paper=event.season.paper, with_draft=viewer.is_staff, rank_ids={rank.pk}
-        )
-    except OSError as error:  # a server that renders its prints elsewhere lacks the libraries
-        raise Refused("This server cannot make prints: ask staff for the call.") from error
+    made = render_call(
+        event, paper=event.season.paper, with_draft=viewer.is_staff, rank_ids={rank.pk}
+    )
     filename = f"{made.name}-rank-{rank.pk}.pdf"
     return file_response(made.content, filename, "application/pdf")

@@ -11,7 +11,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-import doctor
+from bandops import doctor
 from bandops.lib.outbox.models import Artifact, Job
 from drill.models import Event
 from drill.services.calls import ask_for_call, call_group

@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 
 import pytest
-
-import doctor
 from drill.models import Cover, Event, Lineup
+
+from bandops import doctor
 from tests.drill.rehearsal_calls import pdf, rehearsal
 from tests.drill.rehearsing import make_rehearsal
 from tests.drill.revision_prints import out, publish, texts

@@ -13,7 +13,7 @@ import segno
 from django.urls import reverse
 from PIL import Image
 
-import doctor
+from bandops import doctor
 from drill.models import Lineup
 from drill.pdf.prints import render_print
 from tests.drill.revision_prints import (

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 
 import pytest
-
-import doctor
 from drill.models import Lineup
 from drill.pdf.prints import render_print
+
+from bandops import doctor
 from tests.drill.revision_prints import out, pdf, publish, second, tags, texts
 from tests.factories import Band, Cast
 

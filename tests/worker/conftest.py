@@ -19,7 +19,7 @@ import pytest
 from celery import Celery
 from django.db import connection, connections
 
-import doctor
+from bandops import doctor
 from bandops.env import ROOT
 from bandops.lib.outbox import dispatch
 from bandops.lib.outbox.models import Job

@@ -11,6 +11,7 @@ from django.db import models, transaction
 from django.dispatch import Signal
 from django.utils import timezone
 
+from bandops.lib.errors import NotHere
 from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.registry import give_up, handler_of
 
@@ -26,7 +27,8 @@ REST = datetime.timedelta(minutes=1)
 def run_job(job_id: int) -> bool:
     """Do one job unless it is done or somebody's lease on it runs; True when done by this call.
 
-    A failure is kept on the job, which then waits for the sweep.
+    A failure is kept on the job, which then waits for the sweep; one that lies in this machine
+    is not held against the job.
     """
     lease = timezone.now() + settings.JOB_LEASE
     claimed = (
@@ -40,10 +42,20 @@ def run_job(job_id: int) -> bool:
     job_claimed.send(Job, job=job)
     try:
         return _do(job)
+    except NotHere as error:
+        log.warning("job %s waits: %s", job.key, error)
+        _put_back(job, lease, str(error))
+        return False
     except Exception as error:
         log.exception("job %s failed", job.key)
         _failed(job, lease, f"{type(error).__name__}: {error}"[:2000])
         return False
+
+
+def _put_back(job: Job, lease: datetime.datetime, error: str) -> None:
+    """Leave the job to a machine that can do it, or to this one when it can."""
+    mine = Job.objects.filter(pk=job.pk, done_at__isnull=True, lease_until=lease)
+    mine.update(lease_until=None, error=error, attempts=models.F("attempts") - 1)
 
 
 def _failed(job: Job, lease: datetime.datetime, error: str) -> None:

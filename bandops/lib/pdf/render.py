@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import atexit
+import importlib
+import io
+import logging
+from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -11,15 +15,41 @@ from typing import Any
 import segno
 from django.template.loader import render_to_string
 
+from bandops.lib.errors import NotHere
+
 HERE = Path(__file__).resolve().parent
 PAGE_SIZES = {"letter": "Letter", "a4": "A4", "half letter": "5.5in 8.5in", "a5": "A5"}
+NO_PRINTS = (
+    "This server cannot make prints: its PDF libraries are missing."
+    " Whoever runs it can install them (“make doctor” names them)."
+)
+
+
+@cache
+def can_print() -> bool:
+    """Whether the PDF library loads here; asked once, for each failed try prints a banner."""
+    with redirect_stdout(io.StringIO()):
+        try:
+            importlib.import_module("weasyprint")
+        except OSError:
+            return False
+    logging.getLogger("weasyprint").addFilter(_is_news)
+    return True
+
+
+def _is_news(record: logging.LogRecord) -> bool:
+    """Not that fonts are made smaller without HarfBuzz: it works, and is said for each font."""
+    return "fontTools instead of HarfBuzz" not in record.msg
 
 
 def render_pdf(template: str, context: dict[str, Any], *, paper: str, title: str) -> bytes:
     """PDF/UA-tagged bytes of a template that extends ``pdf/page.html``.
 
-    The same context gives the same text and structure; KeyError for an unknown paper.
+    The same context gives the same text and structure; KeyError for an unknown paper, NotHere
+    where no prints can be made.
     """
+    if not can_print():
+        raise NotHere(NO_PRINTS)
     from weasyprint import HTML
 
     page = {**context, "paper": PAGE_SIZES[paper], "title": title}

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-import doctor
+from bandops import doctor
 from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact, Job
 from drill.pdf.travel import render_travel_list

@@ -17,6 +17,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import run_job, waiting_jobs
+from bandops.lib.pdf.render import NO_PRINTS, can_print
 from drill.demo.management.commands.load_demo import DIRECTOR, EVALUATOR, GEAR, STAFF
 from drill.events import queries as event_queries
 from drill.events.models import Event
@@ -72,19 +73,29 @@ class Command(BaseCommand):
         with recorded(lineup.published_by, "ask for prints"):
             for paper in ("letter", "a4"):
                 add_print_jobs(lineup, paper)
-        for job_id in waiting_jobs():
-            run_job(job_id)
+        self._run_jobs()
         laid_out = sheets(lineup)
         self.stdout.write(
             f"Published revision {lineup.number}: {lineup.rows.count()} seats, "
             f"{len(laid_out.stand_in_spots)} spots with stand-ins, "
             f"{len(laid_out.hole_spots)} open, {len(laid_out.doubtful_spots)} doubtful."
         )
-        self.stdout.write("Prints:")
+        without = "Prints: none, the PDF libraries are missing (“make doctor” names them)."
+        self.stdout.write("Prints:" if can_print() else without)
         for artifact in Artifact.objects.filter(group=group_of(lineup)):
             self.stdout.write(f"  {artifact.title}: {artifact.file.path}")
-        for job in Job.objects.filter(group=group_of(lineup), done_at=None).exclude(error=""):
+        failed = Job.objects.filter(group=group_of(lineup), done_at=None)
+        for job in failed.exclude(error__in=("", NO_PRINTS)):
             self.stdout.write(f"  not made: {job.error}")
+
+    def _run_jobs(self) -> None:
+        """Where no prints can be made, theirs wait for a machine that can, and say so."""
+        jobs = Job.objects.filter(pk__in=waiting_jobs())
+        if not can_print():
+            jobs.filter(kind="drill.print").update(error=NO_PRINTS)
+            jobs = jobs.exclude(kind="drill.print")
+        for job_id in list(jobs.values_list("pk", flat=True)):
+            run_job(job_id)
 
     def _accounts(self, season: Season, port: str) -> None:
         rank = Rank.objects.filter(season=season, leader__isnull=False).first()

@@ -34,6 +34,7 @@ from roster.ranks.models import AlternatePlace, Rank, Spot
 
 FOLDER = ROOT / "fixtures" / "demo"
 GAME_DAY = datetime.date(2026, 10, 17)
+DAYS_LEFT = datetime.timedelta(days=3)  # the cut-off is the evening before the game
 FILES = (
     ("instruments", "instruments.csv"),
     ("members", "members.csv"),
@@ -64,12 +65,12 @@ EVALUATOR = "evaluator@quillwater.example"
 
 
 class Command(BaseCommand):
-    help = "Load the demo band; its game falls on the coming Saturday."
+    help = "Load the demo band; its game falls on a Saturday at least three days away."
 
     def handle(self, *args: Any, **options: Any) -> None:
         if Season.objects.exists():
             raise CommandError("The database has a season already: the demo needs an empty one.")
-        weeks = weeks_to_coming_saturday(timezone.localdate())
+        weeks = weeks_to_game_day(timezone.localdate())
         season = start_season(
             actor=None,
             name=str(GAME_DAY.year),
@@ -187,9 +188,10 @@ class Command(BaseCommand):
         self.stdout.write(f"  {Path(name).stem}: {batch.added} added")
 
 
-def weeks_to_coming_saturday(today: datetime.date) -> datetime.timedelta:
-    """Whole weeks from the files' game day to the next Saturday, today included."""
-    return datetime.timedelta(days=-((GAME_DAY - today).days // 7) * 7)
+def weeks_to_game_day(today: datetime.date) -> datetime.timedelta:
+    """Whole weeks from the files' game day to the next Saturday with ``DAYS_LEFT`` before it."""
+    earliest = today + DAYS_LEFT
+    return datetime.timedelta(weeks=-((GAME_DAY - earliest).days // 7))
 
 
 def shifted(content: bytes, weeks: datetime.timedelta) -> bytes:
