@@ -13,6 +13,7 @@ from django.core.management import call_command
 from django.utils import timezone
 from kombu.exceptions import OperationalError
 
+from bandops.lib.errors import NotHere
 from bandops.lib.outbox import dispatch
 from bandops.lib.outbox.dispatch import add_job, start_job
 from bandops.lib.outbox.models import Job
@@ -74,6 +75,24 @@ def test_a_late_failure_does_not_take_the_lease_of_the_next_worker(
     run_job(it.pk)
     it.refresh_from_db()
     assert it.lease_until == later and it.error == ""
+
+
+def test_what_this_machine_lacks_is_no_failed_try_and_leaves_no_trace(
+    handler: Handler, caplog: pytest.LogCaptureFixture
+) -> None:
+    it = job()
+
+    def lack() -> None:
+        raise NotHere("no ink on this machine")
+
+    handler.before = lack
+    for _ in range(MAX_ATTEMPTS + 1):
+        assert not run_job(it.pk)
+    it.refresh_from_db()
+    assert (it.error, it.attempts, it.lease_until) == ("no ink on this machine", 0, None)
+    assert {record.exc_info for record in caplog.records} == {None}
+    handler.before = lambda: None
+    assert waiting_jobs() == [it.pk] and run_job(it.pk)
 
 
 def test_a_failing_job_is_tried_a_bounded_number_of_times(handler: Handler, settings: Any) -> None:
