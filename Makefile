@@ -42,8 +42,9 @@ demo: $(RUNTIME) ## Make the invented band, its prints, and serve it (SERVE=no: 
 		$(RUN) manage.py demo $(if $(filter no,$(SERVE)),--no-serve)
 
 test: PURPOSE := test
-test: $(DEV) ## Run the tests on SQLite and PostgreSQL (DB=sqlite, DB=postgres, ARGS="-k word")
-	@$(RUN) -m tests.services --database $(DB) -- $(ARGS)
+test: $(DEV) ## Run the tests (FAST=yes, LONG=yes, DB=sqlite, WORKERS=1, ARGS="-k word")
+	@$(RUN) -m tests.services --database $(DB) $(if $(filter yes,$(FAST)),--fast) \
+		$(if $(filter yes,$(LONG)),--long) $(if $(WORKERS),--workers $(WORKERS)) -- $(ARGS)
 
 lint: $(DEV) ## Check style and types
 	@$(BIN)/python -m ruff check .
