@@ -14,7 +14,7 @@ from django.urls import reverse
 from bandops.lib.accounts.models import User
 from drill.models import Absence, Attendance, Event, PracticeEntry, RehearsalBlock
 from drill.services.practice import sets_of
-from tests.architecture.test_pages import Markup
+from tests.architecture.markup import Markup
 from tests.architecture.world import client_of
 from tests.drill.rehearsing import DAY, add_sets, clock, make_rehearsal, moment, tidewheel
 from tests.factories import Band, Cast
