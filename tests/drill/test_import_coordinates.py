@@ -25,7 +25,7 @@ from tests.lib.imports_help import (
 )
 from tests.roster.test_import_kinds import changes
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 SAMPLES = File(__file__).parents[2] / "fixtures" / "samples"
 FRONT_HASH = FIELD_TYPES["60 ft"].front_hash
 S = UNITS_PER_STEP

@@ -36,7 +36,7 @@ from tests.lib.imports_help import (
 )
 from tests.roster.test_import_kinds import Desk, changes
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 # Events
 

@@ -13,7 +13,7 @@ from tests.drill.test_import_coordinates import Sheets
 from tests.factories import Band, Cast
 from tests.lib.imports_help import accept_shown, dump, upload, uploads, words
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 LONG = """show,set,counts,total,place,x,y
 Tidewheel,1,0,0,1-1,-16,28

@@ -21,7 +21,7 @@ from roster.services.ranks import add_alternate, remove_alternate
 from tests.factories import Band, Cast
 from tests.lib.imports_help import accept_file, all_same, csv_file, dump, plan_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("undoing reads the audit's JSON")]
 Rows = list[list[object]]
 
 INSTRUMENTS: Rows = [

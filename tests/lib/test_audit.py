@@ -19,7 +19,10 @@ from bandops.lib.audit.triggers import APPS, audited_models
 from roster.models import Instrument, Member, Part, Person, Season
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("triggers, JSON and the append-only guard are written for each"),
+]
 
 
 def entries(table: str, **filters: Any) -> list[AuditEntry]:

@@ -26,7 +26,10 @@ from bandops.lib.outbox.running import (
     waiting_jobs,
 )
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("jobs are claimed by conditional updates"),
+]
 KIND = "tests.note"
 
 

@@ -21,7 +21,7 @@ from tests.lib.imports_help import (
     plan_of,
 )
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 Rows = list[list[object]]
 
 

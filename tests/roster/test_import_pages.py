@@ -27,7 +27,7 @@ from tests.lib.imports_help import (
 )
 from tests.lib.test_imports_reading import WRONG
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 MESSY = Path(__file__).parents[2] / "fixtures" / "samples" / "messy"
 SignedIn = Callable[[User | None], Client]
 

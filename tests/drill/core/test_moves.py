@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.core.approach import contacts, exact_contact
@@ -39,6 +39,7 @@ from drill.core.moves import (
     large_steps,
     to_5,
 )
+from tests.examples import examples
 
 S10 = "common practice, no source: 6-to-5 as a sousaphone's limit, one step as the closest gap"
 STEP = "common practice, no source: n-to-5 is n steps to five yards"
@@ -262,7 +263,7 @@ def reference(made: Move, one: int, other: int) -> Fraction:
     return best
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200, long=2000)
 @given(moves())
 def test_closest_moments_agree_with_fractions(made: Move) -> None:
     n = len(made.starts)
@@ -271,7 +272,7 @@ def test_closest_moments_agree_with_fractions(made: Move) -> None:
     assert found == expected
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100, long=1000)
 @given(moves(), st.integers(1, 4000))
 def test_nothing_within_the_gap_is_missed_or_invented(made: Move, gap: int) -> None:
     n = len(made.starts)
@@ -280,7 +281,7 @@ def test_nothing_within_the_gap_is_missed_or_invented(made: Move, gap: int) -> N
     assert found == near
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, long=600)
 @given(moves())
 def test_no_sampled_moment_is_closer_and_the_told_one_is_there(made: Move) -> None:
     shares = np.linspace(0, 1, 601)

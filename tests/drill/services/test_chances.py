@@ -29,7 +29,7 @@ from tests.architecture.world import publish
 from tests.factories import Band, Cast
 from tests.factories.band import GAME_DAY
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals are counted up")]
 SignIn = Callable[[User | None], Client]
 NAME = "Bo Larkspur"
 

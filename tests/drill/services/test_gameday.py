@@ -36,7 +36,7 @@ from tests.architecture.world import publish
 from tests.factories import Band, Cast
 from tests.factories.cast import account_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked, JSON is compared")]
 
 
 def at(band: Band, segment: str, spot: str) -> str:

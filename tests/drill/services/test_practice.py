@@ -29,7 +29,7 @@ from tests.drill.rehearsing import add_sets, clock, make_rehearsal, tidewheel
 from tests.factories import Band, Cast
 from tests.lib.imports_help import accept_file, csv_file
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("sums and counts over groups")]
 
 
 @pytest.fixture

@@ -24,7 +24,10 @@ from drill.services.publishing import publish_lineup
 from drill.services.releasing import release_member
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("numbers are given out under a lock, JSON is frozen"),
+]
 
 
 def publish(band: Band, cast: Cast, number: int | None = None) -> Lineup:

@@ -31,7 +31,7 @@ from drill.sheets import sheets
 from roster.models import Member
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 MARCHERS = {
     "Ana Núñez", "Bo Larkspur", "Cai Ørnberg", "Dee Quill", "Eno Farrow", "Fay Ashgrove",
     "Gus Tamm", "Hal Brook",

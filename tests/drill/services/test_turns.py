@@ -21,7 +21,7 @@ from roster.models import Member
 from tests.architecture.many import write_lineup
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("counts with conditions")]
 
 AFTER = datetime.date(2099, 10, 1)
 

@@ -28,7 +28,7 @@ from tests.architecture.many import grow
 from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments are compared")]
 
 
 def feed_url(user: User) -> str:

@@ -41,7 +41,7 @@ from tests.factories import Band, Cast
 from tests.factories.cast import account_of
 from tests.reading import steady
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 ZONE = ZoneInfo("America/Chicago")
 

@@ -15,7 +15,10 @@ from drill.services.lineups import open_draft
 from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("days and moments at the ends of what a column holds"),
+]
 
 FAR = [
     ("0001-01-01T00:00", "America/Chicago"),

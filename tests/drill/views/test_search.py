@@ -20,7 +20,7 @@ from tests.architecture.many import add_rank, grow, write_lineup
 from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("text is searched and sorted")]
 
 ROW = re.compile(r'<li>(?:<a href="([^"]*)">|<strong>)(.*?)</(?:a|strong)>(.*?)</li>', re.S)
 

@@ -24,7 +24,7 @@ from tests.conftest import BACKEND
 from tests.factories import Band, Cast
 from tests.reading import steady
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("counts with conditions, sorted")]
 
 SUNDAY = datetime.datetime(2099, 10, 18, 15, tzinfo=datetime.UTC)
 
