@@ -84,7 +84,7 @@ class Kept:
 
 
 @pytest.fixture
-def kept(db: None, keeper: Keeper, _own_media: Path) -> Kept:
+def kept_worlds(db: None, keeper: Keeper, _own_media: Path) -> Kept:
     """This test's share of the worlds."""
     made = Kept(keeper)
     copied(made.files, _own_media)
@@ -107,14 +107,14 @@ def _empty_cache() -> None:
 
 
 @pytest.fixture
-def kept_band(kept: Kept) -> object:
+def kept_band(kept_worlds: Kept) -> object:
     """Stands below what a test calls ``band``; a file may have a band of its own instead."""
-    return kept["kept_band"]
+    return kept_worlds["kept_band"]
 
 
 @pytest.fixture
-def kept_cast(kept_band: Band, kept: Kept) -> object:
-    return kept["kept_cast"]
+def kept_cast(kept_band: Band, kept_worlds: Kept) -> object:
+    return kept_worlds["kept_cast"]
 
 
 @pytest.fixture

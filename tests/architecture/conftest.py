@@ -34,28 +34,28 @@ LAYERS["kept_printed"] = Layer(lambda made: make_scene(), with_jobs=True)
 
 
 @pytest.fixture
-def kept_world(kept: Kept) -> object:
-    return kept["kept_world"]
+def kept_world(kept_worlds: Kept) -> object:
+    return kept_worlds["kept_world"]
 
 
 @pytest.fixture
-def kept_counted(kept: Kept) -> object:
-    return kept["kept_counted"]
+def kept_counted(kept_worlds: Kept) -> object:
+    return kept_worlds["kept_counted"]
 
 
 @pytest.fixture
-def kept_seasons(kept: Kept) -> object:
-    return kept["kept_seasons"]
+def kept_seasons(kept_worlds: Kept) -> object:
+    return kept_worlds["kept_seasons"]
 
 
 @pytest.fixture
-def kept_scene(kept: Kept) -> object:
-    return kept["kept_scene"]
+def kept_scene(kept_worlds: Kept) -> object:
+    return kept_worlds["kept_scene"]
 
 
 @pytest.fixture
-def kept_printed(kept: Kept) -> object:
-    return kept["kept_printed"]
+def kept_printed(kept_worlds: Kept) -> object:
+    return kept_worlds["kept_printed"]
 
 
 @pytest.fixture
