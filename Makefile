@@ -46,7 +46,8 @@ demo: $(RUNTIME) ## Build everything, make an invented band and its prints, serv
 
 test: PURPOSE := test
 test: $(DEV) ## Run the tests on SQLite and PostgreSQL, with Redis and Chromium
-	@$(RUN) -m tests.services --database $(DB) -- $(ARGS)
+	@$(RUN) -m tests.services --database $(DB) $(if $(filter yes,$(FAST)),--fast) \
+		$(if $(filter yes,$(LONG)),--long) $(if $(WORKERS),--workers $(WORKERS)) -- $(ARGS)
 
 lint: $(DEV)
 	@$(BIN)/python -m ruff check .

@@ -4,40 +4,99 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
 from django.core.cache import cache
 from django.test import Client, TransactionTestCase
+from pytest_django import DjangoDbBlocker
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import unlocked
+from tests.examples import load_profile
 from tests.factories import Band, Cast, make_band, make_cast
+from tests.keeping import LAYERS, Keeper, Layer, Made, chain, copied, wanted
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 BACKEND = "django.contrib.auth.backends.ModelBackend"
+LAYERS["kept_band"] = Layer(lambda made: make_band())
+LAYERS["kept_cast"] = Layer(lambda made: make_cast(made["kept_band"]), below="kept_band")
+load_profile()
 
 
 @pytest.fixture(autouse=True, scope="session")
 def _flush_may_empty_the_audit() -> Iterator[None]:
     """Tests that commit empty all tables afterwards, the append-only audit included."""
-    original = TransactionTestCase._fixture_teardown
+    case: Any = TransactionTestCase
+    original = case._fixture_teardown
 
     def teardown(self: TransactionTestCase) -> None:
         with unlocked():
             original(self)
 
-    TransactionTestCase._fixture_teardown = teardown
+    case._fixture_teardown = teardown
     yield
-    TransactionTestCase._fixture_teardown = original
+    case._fixture_teardown = original
+
+
+@pytest.fixture(scope="session")
+def keeper(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Keeper]:
+    """The worlds that tests share."""
+    made = Keeper()
+    yield made
+    with django_db_blocker.unblock():
+        made.end()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_fixture_setup(
+    fixturedef: pytest.FixtureDef[object], request: pytest.FixtureRequest
+) -> None:
+    """Before a test's own transaction begins, let the worlds stand that it asks for."""
+    if fixturedef.argname != "_django_db_helper":
+        return
+    marker = request.node.get_closest_marker("django_db")
+    commits = {"transactional_db", "live_server"} & set(request.fixturenames)
+    if commits or (marker is not None and marker.kwargs.get("transaction")):
+        names = []
+    else:
+        names = wanted(request.fixturenames)
+    keeper: Keeper = request.getfixturevalue("keeper")
+    blocker: DjangoDbBlocker = request.getfixturevalue("django_db_blocker")
+    with blocker.unblock():
+        keeper.prepare(names)
+
+
+class Kept:
+    """What a test has of the shared worlds: copies, or worlds of its own where it commits."""
+
+    def __init__(self, keeper: Keeper) -> None:
+        self._made: Made = keeper.copies()
+        self.files = keeper.files
+
+    def __getitem__(self, name: str) -> object:
+        for each in chain(name):
+            if each not in self._made:
+                self._made[each] = LAYERS[each].build(self._made)
+        return self._made[name]
+
+
+@pytest.fixture
+def kept_worlds(db: None, keeper: Keeper, _own_media: Path) -> Kept:
+    """This test's share of the worlds."""
+    made = Kept(keeper)
+    copied(made.files, _own_media)
+    return made
 
 
 @pytest.fixture(autouse=True)
-def _own_media(tmp_path: object) -> Iterator[None]:
+def _own_media(tmp_path: Path) -> Iterator[Path]:
     """Each test keeps its files to itself."""
     before = settings.MEDIA_ROOT
     settings.MEDIA_ROOT = tmp_path
-    yield
+    yield tmp_path
     settings.MEDIA_ROOT = before
 
 
@@ -48,13 +107,24 @@ def _empty_cache() -> None:
 
 
 @pytest.fixture
-def band(db: None) -> Band:
-    return make_band()
+def kept_band(kept_worlds: Kept) -> object:
+    """Stands below what a test calls ``band``; a file may have a band of its own instead."""
+    return kept_worlds["kept_band"]
 
 
 @pytest.fixture
-def cast(band: Band) -> Cast:
-    return make_cast(band)
+def kept_cast(kept_band: Band, kept_worlds: Kept) -> object:
+    return kept_worlds["kept_cast"]
+
+
+@pytest.fixture
+def band(kept_band: Band) -> Band:
+    return kept_band
+
+
+@pytest.fixture
+def cast(band: Band, kept_cast: Cast) -> Cast:
+    return kept_cast
 
 
 @pytest.fixture

@@ -7,9 +7,10 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
+from typing import TypeVar
 from urllib.parse import urlsplit
 
 import psycopg
@@ -19,16 +20,27 @@ from redis.backoff import NoBackoff
 from redis.retry import Retry
 
 from bandops import doctor
-from tests import services
-from tests.services import CannotStartError, Services
+from tests import servers, services
+from tests.servers import CannotStartError
+from tests.services import Plan, Services
 
 ROOT = Path(__file__).resolve().parent.parent
 FLAGS = ("CI", *services.REQUIRED.values())
 
-needs_postgres = pytest.mark.skipif(
-    not doctor.find_postgres() + services.packaged_postgres(), reason="no PostgreSQL programs"
-)
-needs_redis = pytest.mark.skipif(doctor.find_redis() is None, reason="no redis-server")
+Test = TypeVar("Test", bound=Callable[..., None])
+
+
+def needs_postgres(test: Test) -> Test:
+    programs = doctor.find_postgres() + servers.packaged_postgres()
+    skipped = pytest.mark.skipif(not programs, reason="no PostgreSQL programs")
+    marked: Test = pytest.mark.servers(skipped(test))
+    return marked
+
+
+def needs_redis(test: Test) -> Test:
+    skipped = pytest.mark.skipif(doctor.find_redis() is None, reason="no redis-server")
+    marked: Test = pytest.mark.servers(skipped(test))
+    return marked
 
 
 @pytest.fixture(autouse=True)
@@ -51,7 +63,7 @@ def is_open(port: int) -> bool:
 
 @needs_redis
 def test_private_redis_answers_and_is_gone_afterwards(own_folder: Path) -> None:
-    with services.private_redis(own_folder) as url:
+    with servers.private_redis(own_folder) as url:
         client = redis.Redis.from_url(url)
         assert client.ping()
         client.close()
@@ -64,7 +76,7 @@ def test_private_redis_answers_and_is_gone_afterwards(own_folder: Path) -> None:
 
 @needs_postgres
 def test_private_postgres_answers_and_is_gone_when_the_tests_fail(own_folder: Path) -> None:
-    with pytest.raises(ZeroDivisionError), services.private_postgres(own_folder) as url:
+    with pytest.raises(ZeroDivisionError), servers.private_postgres(own_folder) as url:
         server = url.rpartition("/")[0] + "/postgres"
         with psycopg.connect(server) as connection:
             row = connection.execute("select current_user, upper('é')").fetchone()
@@ -95,7 +107,7 @@ def test_a_machine_without_servers_says_so_loudly(
     for name in ("DATABASE_URL_TEST", "REDIS_URL_TEST"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setattr(doctor, "find_postgres", list)
-    monkeypatch.setattr(services, "packaged_postgres", list)
+    monkeypatch.setattr(servers, "packaged_postgres", list)
     for name in ("find_redis", "find_chromium"):
         monkeypatch.setattr(doctor, name, lambda: None)
     monkeypatch.setattr(doctor, "loads", lambda names: False)
@@ -146,17 +158,60 @@ def test_a_failure_on_either_database_fails_the_run(
 ) -> None:
     codes = [sqlite, postgres]
     found = Services(database_url="somewhere")
-    monkeypatch.setattr(services, "start_services", lambda stack, postgres: found)
+    monkeypatch.setattr(services, "start_services", lambda stack, **needs: found)
     monkeypatch.setattr(services, "run_pytest", lambda arguments, variables: codes.pop(0))
-    assert services.run_all("both", []) == outcome
+    assert services.run_all(Plan()) == outcome
     assert codes == []
+
+
+def test_the_fast_run_leaves_out_what_is_slow_and_needs_no_server(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    for name in ("private_postgres", "private_redis"):
+        monkeypatch.setattr(services, name, None)
+    monkeypatch.setattr(doctor, "find_chromium", lambda: None)
+    plan = Plan(fast=True, workers=2)
+    assert list(plan.suites) == ["SQLite"]
+    marks = plan.command("SQLite")[-1]
+    assert all(f"not {slow}" in marks for slow in ("browser", "worker", "servers"))
+    with ExitStack() as stack:
+        found = services.start_services(stack, postgres="PostgreSQL" in plan.suites, fast=True)
+    assert {"Chromium", "Redis", "PostgreSQL"}.isdisjoint(found.missing)
+
+
+def test_on_postgres_only_marked_tests_run_and_the_callers_choice_comes_last() -> None:
+    plan = Plan(workers=1, arguments=["-k", "word"])
+    assert plan.command("PostgreSQL")[2:] == ["-m", "postgres", "-k", "word"]
+    assert plan.command("SQLite")[2:] == ["-k", "word"]
+    assert list(Plan(database="postgres").suites) == ["PostgreSQL"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sqlite", "codes"),
+    [
+        (["-k", "solver"], 0, {"SQLite": 0}),
+        (["-k", "typo"], 5, {"SQLite": 5}),
+        ([], 0, {"SQLite": 0, "PostgreSQL": 5}),
+    ],
+)
+def test_a_word_that_chooses_nothing_on_postgres_is_no_failure(
+    arguments: list[str], sqlite: int, codes: dict[str, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    came = [sqlite, services.NOTHING_CHOSEN]
+    monkeypatch.setattr(services, "run_pytest", lambda arguments, variables: came.pop(0))
+    found = Services(database_url="somewhere")
+    assert services.run_suites(found, Plan(arguments=arguments)) == codes
+
+
+def test_the_long_run_is_told_to_the_tests() -> None:
+    assert services.environment(Services(), postgres=False, long=True)["LONG"] == "yes"
 
 
 def test_no_readable_program_gives_its_reason(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor, "find_postgres", lambda: ["/nonexistent"])
-    monkeypatch.setattr(services, "packaged_postgres", list)
+    monkeypatch.setattr(servers, "packaged_postgres", list)
     with pytest.raises(CannotStartError, match=r"initdb: .*No such file"):
-        services.usable_postgres(services.Account())
+        servers.usable_postgres(servers.Account())
 
 
 @needs_redis
@@ -170,7 +225,8 @@ def test_an_interrupted_run_stops_its_services(number: signal.Signals, tmp_path:
         "    time.sleep(60)\n"
     )
     quiet = ["-c", str(tmp_path / "pytest.ini"), "-p", "no:django", "-p", "no:cacheprovider"]
-    command = [sys.executable, "-m", "tests.services", "--database", "sqlite", "--"]
+    command = [sys.executable, "-m", "tests.services", "--database", "sqlite"]
+    command += ["--workers", "1", "--"]
     variables = {k: v for k, v in os.environ.items() if k != "REDIS_URL_TEST"}
     run = subprocess.Popen(
         [*command, *quiet, str(tmp_path)],
@@ -192,7 +248,7 @@ def test_an_interrupted_run_stops_its_services(number: signal.Signals, tmp_path:
 
 
 def wait_for_text(path: Path) -> str:
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + 60
     while time.monotonic() < deadline:
         if path.exists() and path.read_text():
             return path.read_text()
@@ -207,8 +263,8 @@ def saved_band(own_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Pa
         (own_folder / name).mkdir()
     (own_folder / "media" / "card.pdf").write_text("print of revision 1")
     own_folder.chmod(0o711)
-    programs = services.usable_postgres(services.server_account())
-    with services.private_postgres(own_folder / "postgres") as url:
+    programs = servers.usable_postgres(servers.server_account())
+    with servers.private_postgres(own_folder / "postgres") as url:
         run_sql(url.rpartition("/")[0] + "/postgres", "create database bandops")
         run_sql(url, "create table member (name text)", "insert into member values ('Ễ O''Dell')")
         monkeypatch.setenv("PATH", f"{programs}:{os.environ['PATH']}")

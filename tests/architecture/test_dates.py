@@ -17,8 +17,8 @@ from drill.models import Absence, ContestRound, Event, ProtectedSpot
 from drill.services.absences import Report, report_absence
 from roster.models import Member, Season
 from roster.services.seasons import change_season
-from tests.architecture.test_access import TABLE
-from tests.architecture.world import client_of, make_world, url_of
+from tests.architecture.access_table import TABLE
+from tests.architecture.world import World, client_of, url_of
 from tests.factories import Band, Cast
 
 ROOT = Path(__file__).parents[2]
@@ -97,9 +97,7 @@ def dates_everywhere(band: Band, cast: Cast) -> None:
     change_season(actor=cast.director, season=season, values={"ends": datetime.date(2099, 12, 5)})
 
 
-@pytest.mark.django_db
-def test_every_page_writes_dates_alike(band: Band, cast: Cast) -> None:
-    world = make_world(band, cast.staff, cast.member)
+def test_every_page_writes_dates_alike(world: World, band: Band, cast: Cast) -> None:
     dates_everywhere(band, cast)
     wrong, dated = [], 0
     for role in ("director", "member", "leader"):

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import pytest
-from django.db import connection
-from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from bandops.lib.audit.recording import recorded
 from drill import queries
 from drill.enums import AbsenceKind
-from drill.models import Absence, Event, Lineup, RehearsalBlock, Segment, Show
+from drill.models import Absence, Lineup, Segment, Show
 from drill.services.lineups import open_draft
 from roster.models import Member, Rank, Spot
+from tests.architecture.access_table import TABLE
+from tests.architecture.counting import asked, earlier_lineup, more
 from tests.architecture.many import A_RANK, add_drill, add_rank, grow, map_all, write_lineup
-from tests.architecture.test_access import TABLE
 from tests.architecture.world import World, client_of, make_world, url_of
 from tests.factories import Band, Cast
 
@@ -100,56 +98,9 @@ FLAT = {
 
 
 @pytest.fixture
-def world(band: Band, cast: Cast) -> World:
+def world(kept_counted: World) -> World:
     """One row of every kind: none at all may save a page a query."""
-    made = make_world(band, cast.staff, cast.member)
-    earlier_lineup(band, cast)
-    Absence.objects.create(member=made.member, event=made.event, kind=AbsenceKind.OUT)
-    add_drill(made.show, ["1-1", "1-2", "1-3"], sets=3)
-    for rehearsal in Event.objects.filter(kind="rehearsal", blocks=None):
-        RehearsalBlock.objects.create(
-            event=rehearsal, starts="08:00", ends="09:00", what="Early", show=made.show
-        )
-    return made
-
-
-def earlier_lineup(band: Band, cast: Cast) -> None:
-    """Something was published before, and has its turns."""
-    before = Event.objects.create(
-        season=band.season,
-        name="Before",
-        kind="rehearsal",
-        date=band.season.starts,
-        time_zone=band.event.time_zone,
-    )
-    Segment.objects.create(
-        event=before, order=1, name="Run", kind="halftime", starts="10:00", ends="11:00"
-    )
-    write_lineup(before, cast.staff, 1)
-
-
-def asked(client: Client, url: str, warm: bool = True) -> list[str]:
-    """The queries of a page, once everything that is remembered has been read."""
-    if warm:
-        client.get(url)
-    with CaptureQueriesContext(
-        connection,
-    ) as context:
-        assert client.get(url).status_code == 200, url
-    return [query["sql"] for query in context.captured_queries]
-
-
-def more(before: list[str], after: list[str]) -> str:
-    """The queries that came on top, for the failure's message."""
-    shapes = [sql.split("WHERE")[0][:160] for sql in before]
-    extra = []
-    for sql in after:
-        shape = sql.split("WHERE")[0][:160]
-        if shape in shapes:
-            shapes.remove(shape)
-        else:
-            extra.append(sql[:300])
-    return "\n".join(extra[:4])
+    return kept_counted
 
 
 def test_every_page_is_counted_or_says_why_not() -> None:
@@ -186,11 +137,12 @@ def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str)
     assert len(after) <= len(before), more(before, after)
 
 
+@pytest.mark.postgres("window functions over JSON rows")
 def test_the_audit_asks_as_often_for_more_entries(world: World, cast: Cast) -> None:
     """As many queries as there are tables among the entries, however many entries."""
     client, url = client_of(cast, "staff"), f"{reverse('audit')}?q=call+on+the+phone"
     members = list(world.band.members.values())
-    counts = []
+    counts: list[list[str]] = []
     for some in (members[:1], members[1:4]):
         with recorded(cast.staff, "call on the phone"):
             for member in some:

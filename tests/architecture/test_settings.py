@@ -50,6 +50,7 @@ def test_production_refuses_to_start_without_its_secrets(tmp_path: Path) -> None
     assert "SECRET_KEY" in done.stderr
 
 
+@pytest.mark.postgres("migrations are applied to each")
 @pytest.mark.django_db
 def test_no_migration_is_missing() -> None:
     call_command("makemigrations", "--check", "--dry-run", verbosity=0)

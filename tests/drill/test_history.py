@@ -26,7 +26,7 @@ from roster.services.ranks import swap_holders
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("undoing reads the audit's JSON")]
 SignIn = Callable[[User | None], Client]
 
 

@@ -14,7 +14,7 @@ from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk
 from tests.lib.imports_help import actions, upload, words
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 ABSENCE_COLUMNS = (
     "member", "event", "from", "until", "segment", "kind", "late until", "leaves at", "chance",
     "category", "review date",

@@ -8,7 +8,7 @@ from tests.drill.coordinate_sheets import BLOCKS, LONG_BELOW_LINES, Sheets, sets
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 def test_counts_come_from_running_totals(sheets: Sheets) -> None:

@@ -10,7 +10,7 @@ from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk
 from tests.lib.imports_help import faults
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from roster.exports import all_exports
 from roster.models import Holding, Season
 from tests.lib.imports_help import accept_file, all_same, dump, plan_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 SAMPLES = Path(__file__).parents[2] / "fixtures" / "samples"
 
 

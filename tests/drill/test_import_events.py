@@ -11,7 +11,7 @@ from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk, changes
 from tests.lib.imports_help import actions, all_same, csv_file, plan_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 EVENT_COLUMNS = (
     "event", "kind", "venue", "date", "time zone", "call time", "cut-off", "travel limit", "dress",
     "field", "segment", "segment kind", "starts", "ends", "show",

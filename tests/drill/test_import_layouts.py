@@ -13,7 +13,7 @@ from tests.lib.imports_help import upload, words, xlsx_file
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 FRONT_HASH = FIELD_TYPES["60 ft"].front_hash
 EXPECTED = {
     ("1", "1-1"): (-16, 28),

@@ -11,7 +11,7 @@ import pytest
 from tests.factories import Band, Cast
 from tests.lib.imports_help import dump, upload, words, xlsx_file
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("odd text reaches the columns")]
 
 GOOD = "show,set,counts,place,x,y\nTidewheel,1,0,1-1,-16,28\nTidewheel,12A,16,1-1,-8,28\n"
 ROWS = [line.split(",") for line in GOOD.split()]

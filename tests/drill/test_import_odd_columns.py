@@ -9,7 +9,7 @@ from tests.drill.slips import BLOCKS, WIDE
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 # Columns whose name is not known

@@ -14,7 +14,7 @@ from tests.lib.imports_help import accept_shown, dump, upload, uploads, words
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from tests.lib.imports_help import xlsx_file
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 def test_a_place_missing_from_a_set_is_told_by_name(sheets: Sheets) -> None:

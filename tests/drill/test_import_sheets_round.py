@@ -16,7 +16,7 @@ from tests.lib.imports_help import csv_file, upload, words
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 def test_between_sets_and_tempo_come_in_stay_and_go_out(sheets: Sheets, signed_in: Any) -> None:

@@ -14,7 +14,7 @@ from tests.lib.imports_help import upload, words
 
 __all__ = ["sheets"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 LONG = """show,set,counts,total,place,x,y
 Tidewheel,1,0,0,1-1,-16,28
 Tidewheel,1,0,0,1-2,-12,28

@@ -17,7 +17,7 @@ from tests.lib.imports_help import accept_file, all_same, csv_file, dump, plan_o
 
 __all__ = ["lived"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("undoing reads the audit's JSON")]
 
 
 @pytest.mark.parametrize("kind", FILES)

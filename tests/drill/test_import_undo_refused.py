@@ -17,7 +17,7 @@ from tests.lib.imports_help import accept_file, csv_file, dump
 
 __all__ = ["lived"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("undoing reads the audit's JSON")]
 
 
 def uses_a_show(band: Band, cast: Cast) -> str:

@@ -10,7 +10,7 @@ from drill.models import DrillSet, Lineup, Place, Position, ShowVersion
 from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk, changes
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 @pytest.fixture

@@ -231,9 +231,10 @@ def test_what_a_server_in_trouble_did_not_take_waits_on(open_page: OpenPage, wee
 
     def trouble(route: Any) -> None:
         if route.request.method != "POST":
-            return route.fallback()
+            route.fallback()
+            return
         asked.append(route)
-        return route.fulfill(status=502, content_type="text/html", body="<h1>Bad gateway</h1>")
+        route.fulfill(status=502, content_type="text/html", body="<h1>Bad gateway</h1>")
 
     page.route("**/my-rank/report/", trouble)
     back(page)

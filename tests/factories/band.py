@@ -118,9 +118,9 @@ def _seat(band: Band) -> None:
         ("1", "Ana Núñez", "Bo Larkspur"),
         ("2", "Fay Ashgrove", "Gus Tamm"),
     ):
-        rank = band.ranks[label]
-        rank.leader, rank.second = band.members[leader], band.members[second]
-        rank.save()
+        led = band.ranks[label]
+        led.leader, led.second = band.members[leader], band.members[second]
+        led.save()
 
 
 def _schedule(band: Band) -> None:

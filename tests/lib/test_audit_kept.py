@@ -16,7 +16,7 @@ from roster.models import Instrument, Member, Person
 from tests.factories import Band, Cast
 from tests.lib.audit_help import before, entries, last
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("triggers, JSON and the append-only guard are written for each")]
 
 
 @pytest.mark.parametrize("write", ["update", "delete", "sql update", "sql delete"])

@@ -11,7 +11,7 @@ from roster.models import Instrument, Part, Person, Season
 from tests.factories import Band, Cast
 from tests.lib.audit_help import after, before, entries, last
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("triggers, JSON and the append-only guard are written for each")]
 
 
 def test_create_and_bulk_create_and_bulk_update_and_update_and_delete(band: Band) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 from django.db import connection, transaction
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from bandops.lib.errors import Refused
 from bandops.lib.imports.kinds import accept, all_kinds, kind_of
 from bandops.lib.imports.plan import match_headers
 from bandops.lib.imports.reading import Table, read_table
+from tests.examples import examples
 from tests.factories import Band, Cast
 from tests.lib.imports_help import csv_file, plan_of
 
@@ -31,7 +32,7 @@ LONG = ["9" * 400, "x" * 25, "x" * 70, "x" * 300, "ﷺ" * 90]
 QUIET = [HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large]
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@examples(300, long=3000)
 @given(st.sampled_from(STARTS), st.binary(max_size=200))
 def test_any_bytes_are_a_table_or_a_refusal(start: bytes, rest: bytes) -> None:
     try:
@@ -40,6 +41,7 @@ def test_any_bytes_are_a_table_or_a_refusal(start: bytes, rest: bytes) -> None:
         assert refusal.message.startswith("f")
 
 
+@pytest.mark.postgres("imports write through every constraint")
 @pytest.mark.django_db
 @pytest.mark.parametrize("kind", KINDS)
 def test_any_cells_are_a_plan_and_an_acceptable_plan_is_carried_out(
@@ -48,7 +50,7 @@ def test_any_cells_are_a_plan_and_an_acceptable_plan_is_carried_out(
     headers = [column.title for column in kind_of(kind).columns]
     row = st.lists(st.sampled_from(ODD_CELLS + LONG), min_size=len(headers), max_size=len(headers))
 
-    @settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=QUIET)
+    @examples(15, long=150, suppress_health_check=QUIET)
     @given(st.lists(row, min_size=1, max_size=4))
     def check(rows: list[list[str]]) -> None:
         carry_out(kind, csv_file(headers, *rows), band, cast)
@@ -71,6 +73,7 @@ GOOD = {
 }  # fmt: skip
 
 
+@pytest.mark.postgres("odd text reaches the database")
 @pytest.mark.django_db
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_odd_cell_in_each_column_is_planned_or_named(

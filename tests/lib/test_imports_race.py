@@ -17,6 +17,7 @@ from tests.factories import Band, Cast
 from tests.lib.imports_help import csv_file
 
 pytestmark = [
+    pytest.mark.postgres("two transactions wait for one lock"),
     pytest.mark.django_db(transaction=True),
     pytest.mark.skipif(
         connection.vendor != "postgresql", reason="SQLite in memory has one connection"

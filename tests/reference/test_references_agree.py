@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 from drill.core.problem import LineupProblem
+from tests.examples import examples
 from tests.reference import evaluate
 from tests.reference.brute_force import brute_force
 from tests.reference.cpsat import solve_cpsat
@@ -14,7 +15,7 @@ from tests.reference.tiny import tiny_problems
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, suppress_health_check=SLOW)
+@examples(75, long=1500, suppress_health_check=SLOW)
 @given(tiny_problems())
 def test_three_solvers_reach_the_same_seven_values(problem: LineupProblem) -> None:
     best = brute_force(problem)

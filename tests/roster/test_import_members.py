@@ -12,7 +12,7 @@ from tests.roster.imports_roster import ANA, members, person_row
 
 __all__ = ["members"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 def test_members_are_added_changed_and_left(members: Desk) -> None:

@@ -11,7 +11,7 @@ from tests.roster.imports_roster import ANA, members, person_row
 
 __all__ = ["members"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 FAULTS_OF_MEMBERS = [
     (2, "legal name"),
     (3, "main part"),

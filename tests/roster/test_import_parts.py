@@ -10,7 +10,7 @@ from tests.lib.imports_desk import Desk
 from tests.lib.imports_help import actions, csv_file, plan_of
 from tests.roster.imports_roster import Rows
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 @pytest.fixture

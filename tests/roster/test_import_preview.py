@@ -24,7 +24,7 @@ from tests.roster.import_pages import GOOD_MEMBERS, staff
 
 __all__ = ["staff"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 MESSY = Path(__file__).parents[2] / "fixtures" / "samples" / "messy"
 HEADERS = ["student number", "legal name", "", "email", "years marched", "main part", "remarks"]
 BAD_MEMBERS = [

@@ -13,7 +13,7 @@ from tests.roster.imports_roster import ranks, running, spot_row
 
 __all__ = ["ranks"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 def holder(label: str) -> str:

@@ -15,7 +15,7 @@ from tests.roster.import_pages import GOOD_MEMBERS, SignedIn, staff
 
 __all__ = ["staff"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 def test_a_stale_preview_is_refused(band: Band, staff: Client) -> None:

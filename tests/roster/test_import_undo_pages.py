@@ -16,7 +16,7 @@ from tests.roster.import_pages import GOOD_MEMBERS, staff
 
 __all__ = ["staff"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
 
 @pytest.mark.parametrize("form", ["csv", "xlsx"])

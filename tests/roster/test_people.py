@@ -17,7 +17,10 @@ from roster.services.people import Skill
 from roster.services.ranks import place_holder
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("constraints, and addresses that are unique whatever their case"),
+]
 
 
 def join(band: Band, cast: Cast, name: str, namesake_is_meant: bool = False) -> Member:

@@ -14,7 +14,10 @@ from roster.models import AlternatePlace, Holding
 from roster.services import ranks as services
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("rows are locked and standings written around their constraint"),
+]
 DAY = datetime.date(2099, 9, 14)
 NEXT = datetime.date(2099, 9, 21)
 

@@ -25,6 +25,7 @@ from bandops.lib.outbox import dispatch
 from bandops.lib.outbox.models import Job
 
 WAIT_SECONDS = 60
+REDIS_DATABASES = 16
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -32,6 +33,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if here in item.path.parents:
             item.add_marker(pytest.mark.worker)
+            item.add_marker(pytest.mark.postgres("processes claim jobs from one another"))
 
 
 @pytest.fixture(scope="session")
@@ -39,11 +41,17 @@ def redis_url() -> str:
     """The Redis that ``tests.services`` started; without one the worker tests are skipped."""
     url = os.environ.get("REDIS_URL")
     if url and doctor.PDF not in doctor.lacks():
-        return url
+        return own_database(url, os.environ.get("PYTEST_XDIST_WORKER", "gw0"))
     lack = "no Redis: run `python -m tests.services`" if not url else "no Pango for the prints"
     if os.environ.get("REQUIRE_REDIS") == "1":
         pytest.fail(lack)
     pytest.skip(lack)
+
+
+def own_database(url: str, process: str) -> str:
+    """The address of the process's own database in that Redis, where no other looks for jobs."""
+    server, _, number = url.rpartition("/")
+    return f"{server}/{(int(number) + int(process.removeprefix('gw'))) % REDIS_DATABASES}"
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from drill import queries
 from drill.services.lineups import open_draft
 from tests.conftest import BACKEND
 from tests.factories import make_band, make_cast
-from tests.services import free_port
+from tests.servers import free_port
 from tests.worker.conftest import Workers, all_done, sender, wait_until
 
 PATIENCE_SECONDS = 15

@@ -8,12 +8,13 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.core.approach import contacts, exact_contact
 from drill.core.field import UNITS_PER_STEP, units
 from drill.core.moves import Move, PathKind, Way
+from tests.examples import examples
 from tests.drill.core.straight_moves import S10, at, move
 
 EVERYTHING = 10**9
@@ -88,7 +89,7 @@ def reference(made: Move, one: int, other: int) -> Fraction:
     return best
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200, long=2000)
 @given(moves())
 def test_closest_moments_agree_with_fractions(made: Move) -> None:
     n = len(made.starts)
@@ -97,7 +98,7 @@ def test_closest_moments_agree_with_fractions(made: Move) -> None:
     assert found == expected
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100, long=1000)
 @given(moves(), st.integers(1, 4000))
 def test_nothing_within_the_gap_is_missed_or_invented(made: Move, gap: int) -> None:
     n = len(made.starts)
@@ -106,7 +107,7 @@ def test_nothing_within_the_gap_is_missed_or_invented(made: Move, gap: int) -> N
     assert found == near
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, long=600)
 @given(moves())
 def test_no_sampled_moment_is_closer_and_the_told_one_is_there(made: Move) -> None:
     shares = np.linspace(0, 1, 601)

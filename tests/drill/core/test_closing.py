@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from drill.core.closing import (
@@ -84,7 +84,6 @@ def ring(n: int, radius: int = 8 * STEP) -> list[tuple[int, int]]:
     return [(round(radius * math.cos(a)), round(radius * math.sin(a))) for a in angles]
 
 
-@settings(deadline=None)
 @given(st.integers(5, 24), st.data())
 def test_a_ring_closes_all_the_way_round(n: int, data: st.DataObject) -> None:
     gone = data.draw(st.integers(0, n - 1))
@@ -103,7 +102,6 @@ def test_a_ring_closes_all_the_way_round(n: int, data: st.DataObject) -> None:
         assert moves[across] <= 1, "across the gap nobody moves"
 
 
-@settings(deadline=None)
 @given(st.lists(st.sampled_from((1, 2)), min_size=10, max_size=24), st.data())
 def test_a_ring_of_uneven_gaps_becomes_even(gaps: list[int], data: st.DataObject) -> None:
     """Whoever is gone, nobody is sent onto somebody else."""

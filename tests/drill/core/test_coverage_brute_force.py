@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, given
 from hypothesis import strategies as st
 
 from drill.core.check import Rule, violations
@@ -21,17 +21,13 @@ from drill.core.coverage import (
 )
 from drill.core.problem import LineupProblem, Origin, Placement
 from drill.core.solver import ContradictoryPins, NoLineup, solve
+from tests.examples import examples
 from tests.reference.coverage import Reference
 from tests.reference.staffed import staffed_problems, with_tight_limits
 from tests.reference.tiny import tiny_problems
 
-many = settings(
-    max_examples=250,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=list(HealthCheck),
-)
-some = settings(many, max_examples=120)
+many = examples(100, long=2500, suppress_health_check=list(HealthCheck))
+some = examples(50, long=1200, suppress_health_check=list(HealthCheck))
 
 
 @st.composite

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from drill.core.fundamentals import STEP, Foot
 from drill.core.sequences import EvaluationSequence, Lack, NoSequence, make_sequences, sequence_of
 from tests.drill.core.fundamentals.built_in import BUILT_IN, EPSILON
+from tests.examples import examples
 
 FLANKS = ("forward", "left-flank", "right-flank", "to-the-rear")
 
@@ -21,7 +22,7 @@ def make(
     return make_sequences(chosen, BUILT_IN, counts=counts, square=square, groups=groups, seed=seed)
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15, long=150)
 @given(
     st.sets(st.sampled_from(sorted(BUILT_IN)), min_size=1, max_size=5),
     st.sampled_from([24, 32, 48, 64]),

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from drill.core.check import level_values, violations
@@ -24,17 +24,14 @@ from drill.core.problem import (
 )
 from drill.core.solver import ContradictoryPins, Lineup, NoLineup, Stage, solve
 from drill.core.solver.certificate import certify
+from tests.examples import examples
 from tests.reference import evaluate
 from tests.reference.brute_force import brute_force
 from tests.reference.tiny import tiny_problems
 
-many = settings(
-    max_examples=300,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
-some = settings(many, max_examples=100)
+SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
+many = examples(100, long=3000, suppress_health_check=SLOW)
+some = examples(50, long=1000, suppress_health_check=SLOW)
 
 
 def solved(problem: LineupProblem) -> Lineup | None:

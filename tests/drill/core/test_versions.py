@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.core.field import UNITS_PER_STEP as STEP
 from drill.core.versions import ROUNDING, Pair, Picture, carried, compare
+from tests.examples import examples
 
 PLACES = [f"1-{n}" for n in range(1, 7)]
 coordinate = st.integers(-60 * STEP, 60 * STEP)
@@ -49,7 +50,7 @@ def test_a_version_does_not_differ_from_itself(pictures: list[Picture]) -> None:
     assert found.pairs == tuple(Pair(n, n) for n in range(len(pictures)))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, long=600)
 @given(versions(), versions())
 def test_the_other_way_round_everything_is_turned_round(
     one: list[Picture], other: list[Picture]
@@ -63,7 +64,7 @@ def test_the_other_way_round_everything_is_turned_round(
         assert [m.distance for m in there.moved] == [m.distance for m in back.moved]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, long=600)
 @given(clear, st.data())
 def test_an_inserted_set_is_inserted_and_the_later_ones_are_renumbered(
     pictures: list[Picture], data: st.DataObject
@@ -82,7 +83,7 @@ def test_an_inserted_set_is_inserted_and_the_later_ones_are_renumbered(
     assert back.removed == (where,) and not back.inserted
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, long=600)
 @given(clear, st.data())
 def test_rounding_is_no_move_and_a_move_is_no_rounding(
     pictures: list[Picture], data: st.DataObject

@@ -26,7 +26,10 @@ from roster.models import Holding
 from tests.drill.rehearsing import DAY, clock, make_rehearsal, moment
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("a note that is there is passed over by ON CONFLICT"),
+]
 
 
 @pytest.fixture

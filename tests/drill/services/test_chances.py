@@ -23,7 +23,7 @@ from tests.drill.services.season_so_far import NAME, SignIn, an_event, say
 from tests.factories import Band, Cast
 from tests.factories.band import GAME_DAY
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals are counted up")]
 
 
 def history(band: Band) -> History:

@@ -9,7 +9,7 @@ from drill.models import Cover
 from drill.services import covers as services
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("orders are unique and change places")]
 
 
 def named(band: Band, spot: str) -> list[tuple[int, str]]:

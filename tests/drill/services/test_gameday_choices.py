@@ -19,7 +19,7 @@ from tests.factories.cast import account_of
 
 __all__ = ["out"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked, JSON is compared")]
 
 
 def test_two_fills_of_one_spot_become_one_card(out: Band, cast: Cast) -> None:

@@ -22,7 +22,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["out"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked, JSON is compared")]
 
 
 def test_a_fill_reports_places_publishes_and_tells(out: Band, cast: Cast) -> None:

@@ -18,7 +18,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["out"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked, JSON is compared")]
 
 
 def test_taking_back_puts_everybody_back_in_one_step(out: Band, cast: Cast) -> None:

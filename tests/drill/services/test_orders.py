@@ -21,7 +21,7 @@ from drill.services.problem_builder import build, key
 from drill.services.proposals import propose, seat_candidates
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("unique constraints meet NULL")]
 
 
 def marched(band: Band, spot: str, segment: str = "halftime") -> str:

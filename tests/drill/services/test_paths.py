@@ -18,7 +18,7 @@ from drill.services.problem_builder import build, key
 from drill.services.words import mark_curved, save_words
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("words are kept by ON CONFLICT")]
 CORNER = "facing front, forward 8, left flank, forward 8"
 
 

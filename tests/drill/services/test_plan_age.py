@@ -17,7 +17,7 @@ from tests.architecture.world import publish
 from tests.drill.services.season_so_far import SignIn, an_event, say
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals are counted up")]
 
 
 def test_a_plan_is_old_once_the_season_says_something_else(

@@ -19,7 +19,7 @@ from tests.lib.imports_help import accept_file, csv_file
 
 __all__ = ["rehearsal"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("sums and counts over groups")]
 
 
 def test_the_log_counts_distinct_sets(rehearsal: Event, band: Band, cast: Cast) -> None:

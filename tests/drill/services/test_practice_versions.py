@@ -16,7 +16,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["rehearsal"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("sums and counts over groups")]
 
 
 def stand(version: ShowVersion, place: str, *across: int) -> None:

@@ -17,7 +17,10 @@ from drill.services.releasing import release_member
 from tests.drill.services.publishing_help import at, publish, say_out
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("numbers are given out under a lock, JSON is frozen"),
+]
 
 
 def test_the_first_publication_numbers_and_tells_everybody(band: Band, cast: Cast) -> None:

@@ -14,7 +14,7 @@ from drill.services.rehearsals import coming_rehearsal, remove_block, save_block
 from tests.drill.rehearsing import DAY, clock, make_rehearsal, tidewheel
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments are compared")]
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from roster.models import Member
 from tests.drill.services.travelling import MARCHERS, add, limit, make, out, post, remove, roles
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
 def test_adding_and_taking_off(band: Band, cast: Cast) -> None:

@@ -10,7 +10,7 @@ from drill.services.problem_builder import key
 from tests.drill.services.travelling import limit, make, out, publish, sheet
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
 def test_figures_parts_and_people(band: Band, cast: Cast) -> None:

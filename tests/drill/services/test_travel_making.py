@@ -12,7 +12,7 @@ from drill.services import lineups, orders, travel
 from tests.drill.services.travelling import MARCHERS, limit, make, out, publish, roles, sheet
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
 def test_marchers_and_must_travel_come_first_then_covers_up_to_the_limit(

@@ -29,7 +29,7 @@ from tests.drill.services.travelling import (
 )
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
 def test_posted_the_solver_uses_only_travellers_and_taken_back_all_again(

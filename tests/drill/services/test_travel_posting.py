@@ -24,7 +24,7 @@ from tests.drill.services.travelling import (
 )
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
 def test_a_performing_spot_is_never_dropped_silently(band: Band, cast: Cast) -> None:

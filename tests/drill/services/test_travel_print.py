@@ -19,7 +19,7 @@ from drill.services.publishing import publish_lineup
 from tests.drill.services.travelling import limit, make, out, post, publish, remove, roles
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
 @pytest.mark.skipif(doctor.PDF in doctor.lacks(), reason="no Pango for the prints")

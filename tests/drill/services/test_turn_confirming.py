@@ -16,7 +16,7 @@ from tests.architecture.many import write_lineup
 from tests.drill.services.turn_book import AFTER, confirm, out, played
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("counts with conditions")]
 
 
 def outcomes(book: TurnBook, member: Member) -> list[str]:

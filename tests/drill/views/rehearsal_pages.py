@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from drill.models import Absence, Event
-from tests.architecture.test_pages import Markup
+from tests.architecture.markup import Markup
 from tests.drill.rehearsing import DAY, add_sets, clock, make_rehearsal, tidewheel
 from tests.factories import Band
 

@@ -21,7 +21,7 @@ from drill.services.absences import Report, report_once
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("a form sent twice meets a unique key")]
 AGAIN = "This was sent already; it is {} now."
 FORMS = [
     ("my-absences", "member", "reported"),

@@ -15,7 +15,7 @@ from django.test import Client
 from django.urls import reverse
 from drf_spectacular.validation import validate_schema
 from hypothesis import given
-from hypothesis import settings as examples
+from tests.examples import examples
 from schemathesis.checks import not_a_server_error
 from schemathesis.core.result import Ok
 from schemathesis.specs.openapi.checks import response_schema_conformance
@@ -64,6 +64,7 @@ def test_the_description_is_valid(client: Client, db: None) -> None:
     }
 
 
+@pytest.mark.postgres("odd values reach the database")
 def test_answers_keep_to_the_description(
     band: Band, cast: Cast, unthrottled: None, one_connection: None
 ) -> None:
@@ -76,7 +77,7 @@ def test_answers_keep_to_the_description(
         assert isinstance(found, Ok)
         operation = found.ok()
 
-        @examples(max_examples=40, deadline=None, derandomize=True, database=None)
+        @examples(20, long=400, database=None)
         @given(case=operation.as_strategy())
         def keeps_to_it(case: schemathesis.Case[Any]) -> None:
             case.call_and_validate(

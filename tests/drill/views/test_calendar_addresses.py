@@ -21,7 +21,7 @@ from tests.architecture.world import client_of
 from tests.drill.views.calendar_reading import feed_url
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments are compared")]
 
 
 def test_an_address_is_made_shown_and_switched_off(cast: Cast) -> None:

@@ -19,7 +19,7 @@ from tests.architecture.world import publish
 from tests.drill.views.calendar_reading import contest_round, feed_url, game, read, rehearsal
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments are compared")]
 
 
 def test_a_day_without_times_and_an_event_that_is_removed(band: Band, cast: Cast) -> None:

@@ -19,7 +19,7 @@ from tests.drill.views.calendar_reading import contest_round, feed_url, game, re
 from tests.factories import Band, Cast
 from tests.lib.calendars_help import in_utc
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments are compared")]
 
 
 def text_of(band: Band, user: User) -> list[str]:

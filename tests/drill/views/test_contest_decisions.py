@@ -15,7 +15,7 @@ from tests.drill.views.contest_stage import Stage, at, client, clock, stage
 
 __all__ = ["clock", "stage"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 def test_several_challengers_each_meet_the_holder(stage: Stage, clock: Any) -> None:

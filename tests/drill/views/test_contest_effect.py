@@ -17,7 +17,7 @@ from tests.drill.views.contest_stage import Stage, at, client, clock, holder, st
 
 __all__ = ["clock", "stage", "won"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 def test_a_win_waits_for_the_performance_before_it(stage: Stage, won: Contest, clock: Any) -> None:

@@ -18,7 +18,7 @@ from tests.reading import steady
 
 __all__ = ["clock", "stage"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 def test_an_evaluators_page_does_not_change_with_the_sides(stage: Stage, clock: Any) -> None:

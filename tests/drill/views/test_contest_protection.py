@@ -19,7 +19,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["clock", "stage"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 def away_by_dates(band: Band, cast: Cast) -> None:

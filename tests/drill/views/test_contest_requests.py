@@ -31,7 +31,7 @@ from tests.factories.cast import account_of
 
 __all__ = ["clock", "stage"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:

@@ -13,7 +13,7 @@ from tests.factories import Band
 
 __all__ = ["staff"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 @pytest.mark.parametrize(("moment", "_zone"), FAR)

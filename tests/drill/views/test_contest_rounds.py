@@ -19,7 +19,7 @@ from tests.drill.views.contest_stage import Stage, at, client, clock, stage, won
 
 __all__ = ["clock", "stage", "won"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("decimals, ties and unique constraints")]
 
 
 def test_challengers_call_off_their_own_until_it_is_held(stage: Stage, clock: Any) -> None:

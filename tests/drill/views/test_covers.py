@@ -12,7 +12,7 @@ from django.urls import reverse
 from drill.models import CoverPlan, Lesson
 from drill.services.lineups import open_draft
 from tests.answers import Response
-from tests.architecture.test_pages import Markup
+from tests.architecture.markup import Markup
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 

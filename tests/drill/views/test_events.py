@@ -18,7 +18,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["staff"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments at the ends of what a column holds")]
 
 
 def said_of(event: Event) -> dict[str, str]:

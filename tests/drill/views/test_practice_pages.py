@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from drill.models import Event, PracticeEntry
 from drill.services.practice import sets_of
-from tests.architecture.test_pages import Markup
+from tests.architecture.markup import Markup
 from tests.architecture.world import client_of
 from tests.drill.rehearsing import tidewheel
 from tests.drill.views.rehearsal_pages import rehearsal, second_account, text, url

@@ -15,7 +15,7 @@ from drill.models import ProtectedSpot
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days are compared with NULL")]
 
 PAGE = "protected-spots"
 

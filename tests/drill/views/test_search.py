@@ -19,7 +19,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["published"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("text is searched and sorted")]
 
 
 def test_a_draft_is_not_found(published: Band, cast: Cast) -> None:

@@ -17,7 +17,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["published"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("text is searched and sorted")]
 
 
 def headings(client: Client, typed: str) -> list[str]:

@@ -18,7 +18,7 @@ from tests.factories import Band, Cast
 
 __all__ = ["_sunday", "lineup"]
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("counts with conditions, sorted")]
 
 
 def cell(band: Band, segment: str, name: str) -> str:

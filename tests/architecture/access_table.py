@@ -1,0 +1,281 @@
+"""Who may do what at every address: the design's expectations, which the tests check."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+
+from tests.architecture.world import ROLES
+
+EVERYBODY = " ".join(ROLES)
+SIGNED_IN = EVERYBODY.replace(" visitor", "")
+STAFF = "director staff"
+MEMBERS = "leader member other"
+READERS = f"{STAFF} gear {MEMBERS}"
+"""who reads published lineups: not an evaluator, whose own marks are all they see"""
+
+
+@dataclass(frozen=True)
+class Row:
+    """Who may. Others are refused, visitors sent to sign in."""
+
+    allowed: str
+    get: str = "ok"
+    post: str = "ok"
+    refused: str = "403"
+    visitor: str = "sign-in"
+    odd: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def expected(self, role: str, method: str) -> str:
+        plain = self.get if method == "GET" else self.post
+        if (role, method) in self.odd:
+            return self.odd[role, method]
+        if plain == "405 for all":
+            return "405"
+        if role in self.allowed.split():
+            return plain
+        return self.visitor if role == "visitor" else self.refused
+
+
+def page(allowed: str, **more: object) -> Row:
+    """A page, with or without a form on it."""
+    return Row(allowed, **more)  # type: ignore[arg-type]
+
+
+def button(allowed: str, **more: object) -> Row:
+    """An address that only forms are sent to."""
+    return Row(allowed, get="405 for all", **more)  # type: ignore[arg-type]
+
+
+def api(allowed: str, **more: str) -> Row:
+    """The API refuses visitors instead of sending them on."""
+    return Row(allowed, visitor="403", **more)  # type: ignore[arg-type]
+
+
+TABLE = {
+    # accounts
+    "sign-in": page(EVERYBODY),
+    "link": page(EVERYBODY, post="410"),
+    "sign-out": page(EVERYBODY, get="sign-in", post="sign-in"),
+    "me": page(SIGNED_IN),
+    "home": page(SIGNED_IN),
+    # members, ranks, shows, events: staff all
+    "people": page(STAFF),
+    "member-new": page(STAFF),
+    "people-bulk": button(STAFF),
+    "member": page(STAFF),
+    "member-edit": page(STAFF),
+    "member-standing": page(STAFF),
+    "member-place": page(STAFF),
+    "member-status": button(STAFF),
+    "member-emergency": page(STAFF),
+    "member-absences": page(STAFF),
+    "member-release": page(STAFF),
+    "ranks": page(STAFF),
+    "rank-new": page(STAFF),
+    "rank": page(STAFF),
+    "rank-edit": page(STAFF),
+    "spot-new": page(STAFF),
+    "alternates-reorder": button(STAFF),
+    "spot": page(STAFF),
+    "instruments": page(STAFF),
+    "instrument-new": page(STAFF),
+    "instrument-edit": page(STAFF),
+    "part-new": page(STAFF),
+    "part-edit": page(STAFF),
+    "part-remove": button(STAFF),
+    "events": page(STAFF),
+    "event-new": page(STAFF),
+    "event": page(STAFF),
+    "event-edit": page(STAFF),
+    "event-copy": page(STAFF),
+    "event-remove": button(STAFF),
+    "must-travel": page(STAFF),
+    "travel": page(STAFF),
+    "travel-change": button(STAFF),
+    "segment": page(STAFF),
+    "segment-remove": button(STAFF),
+    "show-new": page(STAFF),
+    "show": page(STAFF),
+    "show-place": button(STAFF),
+    "show-edit": page(STAFF),
+    "event-texts": page(STAFF),
+    "field": page(STAFF),
+    "custom-field-new": page(STAFF),
+    "custom-field": page(STAFF),
+    "custom-field-remove": button(STAFF),
+    "version-checks": page(STAFF),
+    "event-drill": page(STAFF),
+    "cut-show": page(STAFF),
+    "drill-undo": button(STAFF),
+    "close-up": page(STAFF),
+    "versions-compare": page(STAFF),
+    "move-limits": page(STAFF),
+    "step-limit-new": page(STAFF),
+    "step-limit": page(STAFF),
+    "step-limit-remove": button(STAFF),
+    "versions": page(STAFF),
+    "version-use": button(STAFF),
+    "sets": page(STAFF),
+    "set": page(STAFF),
+    "set-move": button(STAFF),
+    "set-remove": button(STAFF),
+    "set-positions": page(STAFF),
+    "place-positions": page(STAFF),
+    "places": page(STAFF),
+    "place-edit": page(STAFF),
+    "place-remove": button(STAFF),
+    # rehearsals: staff all; rank leaders note and print their own rank
+    "block-new": page(STAFF),
+    "block": page(STAFF),
+    "block-remove": button(STAFF),
+    "rehearsals": page(STAFF),
+    "attendance": page(f"{STAFF} leader"),
+    "attendance-note": button(f"{STAFF} leader"),
+    "attendance-rest": button(f"{STAFF} leader"),
+    "practice": page(f"{STAFF} leader"),
+    # an entry belongs to whoever wrote it, here staff
+    "practice-remove": button(STAFF),
+    "call": page(STAFF),
+    "call-progress": page(STAFF),
+    "call-file": page(STAFF),
+    "call-of-rank": page(f"{STAFF} leader"),
+    # members: gear managers read names and sizes
+    "sizes": page(f"{STAFF} gear"),
+    # the season: the director's
+    "set-up": page(STAFF),
+    "season": page("director"),
+    "starter-parts": button(STAFF),
+    "roles": page("director"),
+    "role-revoke": button("director"),
+    "invite-all": button(STAFF),
+    "test-mail": button(STAFF),
+    "audit": page(STAFF),
+    "imports": page(STAFF),
+    "import-columns": page(STAFF),
+    "import-upload": page(STAFF),
+    # a file under review belongs to whoever chose it
+    "import-review": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
+    "import-undo": button(STAFF),
+    "export": page(STAFF),
+    # lineups: staff all, published ones to gear managers and members
+    "week": page(STAFF),
+    "week-of": page(STAFF),
+    "who-marches": page(STAFF),
+    "lineup": page(STAFF),
+    "proposal": page(STAFF),
+    "mark-out": button(STAFF),
+    "publish": page(STAFF),
+    "lift-order": button(STAFF),
+    "seat": page(STAFF),
+    "place": button(STAFF),
+    "order": button(STAFF),
+    "revision": page(STAFF),
+    "revision-progress": page(STAFF),
+    "revision-prints": button(STAFF),
+    # a rank's leader tells their own rank in person
+    "notice-told": button(f"{STAFF} leader"),
+    "notices-now": button(STAFF),
+    "notice-confirm": button(MEMBERS, odd={("member", "POST"): "404", ("other", "POST"): "404"}),
+    # the game-day desk; the slip is of somebody in rank 1
+    "desk": page(STAFF),
+    "desk-of": page(STAFF),
+    "desk-out": page(STAFF),
+    "desk-fill": button(STAFF),
+    "desk-change": page(STAFF),
+    "desk-undo": button(STAFF),
+    "desk-clash": button(STAFF),
+    "slip": page(f"{STAFF} leader member"),
+    "covers": page(STAFF),
+    "covers-of": page(STAFF),
+    "plan": page(STAFF),
+    "plan-progress": page(STAFF),
+    "lesson-add": page(STAFF),
+    "lesson": button(STAFF),
+    "history": page(STAFF),
+    "take-back": button(STAFF),
+    "revision-again": button(STAFF),
+    "worker": page(EVERYBODY),
+    "offline": page(EVERYBODY),
+    "file": page(READERS),
+    "code": page(EVERYBODY),
+    "by-hand": button(STAFF),
+    "cover": button(STAFF),
+    "spot-covers": page(STAFF),
+    # drill: staff's; a spot's sheet is for its rank's leader and those who work on it
+    "drill": page(STAFF),
+    "motion": page(STAFF),
+    "set-sheet": page(f"{STAFF} leader member"),
+    "set-sheet-print": page(f"{STAFF} leader member"),
+    "set-sheets-of-rank": page(f"{STAFF} leader"),
+    "relearn": page(f"{STAFF} leader member"),
+    # absences: staff all; members their own; rank leaders report, without a reason
+    "absences": page(STAFF),
+    "absence-new": page(STAFF),
+    "absence-decide": button(STAFF),
+    "absence-withdraw": button(f"{STAFF} member"),
+    "my-absences": page(MEMBERS),
+    "rank-report": page("leader"),
+    # a calendar address is one's own; what it answers needs no signing in
+    "calendar": page(f"{READERS} evaluator"),
+    "calendar-feed": page(EVERYBODY, post="405"),
+    # a search finds what its reader may see
+    "search": page(f"{READERS} evaluator", post="405"),
+    # contests: staff's; evaluators mark sides, members ask and see their own
+    "contests": page(STAFF),
+    "round-new": page(STAFF),
+    "round": page(STAFF),
+    "round-edit": page(STAFF),
+    "contest-criteria": page(STAFF),
+    "contest-criteria-start": button(STAFF),
+    "contest-criterion": page(STAFF),
+    "contest-criterion-remove": button(STAFF),
+    "protected-spots": page(STAFF),
+    "protection-lift": button(STAFF),
+    "contest-decide": button(STAFF),
+    "contest-take-back": button(STAFF),
+    "contest-effect": button(STAFF),
+    "contest-call-off": button(STAFF),
+    "my-contests": page(MEMBERS),
+    "marks": page("evaluator"),
+    "contest-marks": page("evaluator"),
+    # the turn book: staff's, and one's own lines
+    "turns": page(STAFF),
+    "turns-of": page(STAFF),
+    "turn": page(STAFF),
+    "my-turns": page(MEMBERS),
+    # fundamentals, words, evaluation sequences: staff's
+    "show-words": page(STAFF),
+    "show-words-keep": button(STAFF),
+    "fundamentals": page(STAFF),
+    "fundamental-new": page(STAFF),
+    "fundamental": page(STAFF),
+    "fundamental-edit": page(STAFF),
+    "fundamental-remove": button(STAFF),
+    "fundamental-passed": page(STAFF),
+    "study-sheet": page(STAFF),
+    "study-sheet-file": page(STAFF),
+    "sequences": page(STAFF),
+    "sequence": page(STAFF),
+    "sequence-file": page(STAFF),
+    "sequence-remove": button(STAFF),
+    # own pages
+    "card": page(MEMBERS),
+    "card-of": page(MEMBERS),
+    "my-rank": page("leader"),
+    "my-covers": page("leader"),
+    # the API keeps the same rules; its description holds no data
+    "api-docs": page(f"{READERS} evaluator"),
+    "api-schema": api(EVERYBODY, post="405"),
+    "api-events": api(READERS, post="405"),
+    "api-lineup": api(READERS, post="405"),
+    "api-solve": api(STAFF, get="405"),
+}
+
+
+def sliced(parts: int) -> list[Any]:
+    """The names of all addresses as so many parameters, for walks that share the work."""
+    names = list(TABLE)
+    return [pytest.param(names[n::parts], id=f"{n + 1} of {parts}") for n in range(parts)]

@@ -1,0 +1,267 @@
+"""A band with one row of everything that an address can name, and a former season beside it."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils import timezone
+
+from bandops.lib.accounts.models import User
+from bandops.lib.imports.models import ImportBatch, ImportUpload
+from bandops.lib.outbox.models import Artifact
+from drill.enums import AbsenceKind
+from drill.models import (
+    Absence,
+    CalendarFeed,
+    Clash,
+    Contest,
+    ContestCriterion,
+    Cover,
+    CustomField,
+    DayChange,
+    EvaluationSequence,
+    Event,
+    Fundamental,
+    Lesson,
+    Lineup,
+    Notice,
+    Pin,
+    PracticeEntry,
+    ProtectedSpot,
+    RehearsalBlock,
+    Segment,
+    Show,
+    ShowVersion,
+    StepLimit,
+    Turn,
+)
+from drill.services.absences import Report, report_absence
+from drill.services.calls import call_group
+from drill.services.lineups import open_draft
+from drill.services.publishing import group_of
+from roster.enums import Role
+from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
+from tests.architecture.many import add_drill
+from tests.architecture.world.rows import (
+    make_contest,
+    make_file,
+    make_rehearsal,
+    make_turn,
+    make_version,
+    post_travel_list,
+    publish,
+)
+from tests.factories import Band, Cast, make_band, make_cast
+
+LABELS = ["1-1", "1-2", "1-3"]
+MEMBERS_CSV = "legal name,main part\nLou Fenwick,trumpet\n"
+
+
+@dataclass(frozen=True)
+class World:
+    """One season with a row of each kind."""
+
+    band: Band
+    lineup: Lineup
+    absence: Absence
+    notice: Notice
+    artifact: Artifact
+    pin: Pin
+    cover: Cover
+    feed: CalendarFeed
+    grant: RoleGrant
+    upload: ImportUpload
+    batch: ImportBatch
+    change: DayChange
+    clash: Clash
+    block: RehearsalBlock
+    entry: PracticeEntry
+    call: Artifact
+    contest: Contest
+    criterion: ContestCriterion
+    protection: ProtectedSpot
+    turn: Turn
+    custom_field: CustomField
+    version: ShowVersion
+    limit: StepLimit
+    drilled: ShowVersion
+    sequence: EvaluationSequence
+    fundamental: Fundamental
+
+    @property
+    def event(self) -> Event:
+        return self.band.event
+
+    @property
+    def lesson_pk(self) -> int:
+        return Lesson.objects.filter(plan__event=self.event).earliest("pk").pk
+
+    @property
+    def set_pk(self) -> int:
+        return self.drilled.sets.earliest("pk").pk
+
+    @property
+    def place_pk(self) -> int:
+        return self.drilled.show.places.earliest("pk").pk
+
+    @property
+    def segment(self) -> Segment:
+        return self.band.halftime
+
+    @property
+    def rehearsal(self) -> Event:
+        return self.block.event
+
+    @property
+    def show(self) -> Show:
+        return Show.objects.get(season=self.band.season, name="Tidewheel")
+
+    @property
+    def rank(self) -> Rank:
+        return self.band.ranks["1"]
+
+    @property
+    def spot(self) -> Spot:
+        return self.band.spots["1-3"]
+
+    @property
+    def member(self) -> Member:
+        return self.band.members["Cai Ørnberg"]
+
+    @property
+    def part(self) -> Part:
+        return self.band.parts["trumpet"]
+
+    @property
+    def instrument(self) -> Instrument:
+        return self.part.instrument
+
+
+def make_world(band: Band, actor: User, reporter: User) -> World:
+    """The rows, published and reported by the actor and the reporter."""
+    rows = _week(band, actor, reporter)
+    rows |= _orders(band) | _of_the_day(band, actor, rows["lineup"])
+    rows |= _accounts(band, actor)
+    rows["contest"], rows["criterion"], rows["protection"] = make_contest(band, actor)
+    rows["turn"] = make_turn(band, actor, "Long past", 3)
+    return World(band=band, **rows, **_drill(band, actor))
+
+
+def _week(band: Band, actor: User, reporter: User) -> dict[str, Any]:
+    """A published lineup with a print, a report, a rehearsal before it, a posted list."""
+    lineup = publish(band, actor)
+    report = Report(band.members["Cai Ørnberg"], {"kind": AbsenceKind.OUT, "event": band.event})
+    absence = report_absence(actor=reporter, report=report, by_staff=False)
+    artifact = make_file("lineup", group_of(lineup))
+    block = make_rehearsal(band, actor)
+    open_draft(actor=actor, event=band.event)
+    post_travel_list(band, actor)
+    return {
+        "lineup": lineup,
+        "absence": absence,
+        "notice": Notice.objects.filter(lineup=lineup).earliest("pk"),
+        "artifact": artifact,
+        "block": block,
+        "entry": block.event.practice_log.get(),
+        "call": make_file("call", call_group(block.event)),
+    }
+
+
+def _orders(band: Band) -> dict[str, Any]:
+    return {
+        "pin": Pin.objects.create(
+            event=band.event, spot=band.spots["2-1"], member=band.members["Fay Ashgrove"]
+        ),
+        "cover": Cover.objects.create(
+            spot=band.spots["1-3"], member=band.members["Jon Pell"], order=1
+        ),
+    }
+
+
+def _of_the_day(band: Band, actor: User, lineup: Lineup) -> dict[str, Any]:
+    """What game day left: a change, and a clash of two wishes."""
+    cai = band.members["Cai Ørnberg"]
+    change = DayChange.objects.create(
+        event=band.event, before=lineup, after=lineup, member_out=cai, made_by=actor
+    )
+    clash = Clash.objects.create(
+        event=band.event,
+        key=uuid.uuid4(),
+        spot=band.spots["1-3"],
+        standing=cai,
+        wanted=band.members["Jon Pell"],
+        wanted_by=actor,
+        wanted_at=timezone.now(),
+    )
+    return {"change": change, "clash": clash}
+
+
+def _accounts(band: Band, actor: User) -> dict[str, Any]:
+    former = User.objects.create_user(f"ex{band.season.pk}@staff.example", "Ex")
+    return {
+        "feed": CalendarFeed.objects.create(user=actor),
+        "grant": RoleGrant.objects.create(user=former, season=band.season, role=Role.EVALUATOR),
+        "upload": ImportUpload.objects.create(
+            kind="members",
+            filename="members.csv",
+            content=MEMBERS_CSV.encode(),
+            mapping={"legal_name": 0, "main_part": 1},
+            by=actor,
+        ),
+        "batch": ImportBatch.objects.create(
+            kind="members", filename="members.csv", batch=f"batch {band.season.pk}", by=actor
+        ),
+    }
+
+
+def _drill(band: Band, actor: User) -> dict[str, Any]:
+    kites = Show.objects.create(season=band.season, name="Paper Kites")
+    hop = f"hop-{band.season.pk}"
+    return {
+        "custom_field": CustomField.objects.create(
+            season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
+        ),
+        "version": make_version(band),
+        "limit": StepLimit.objects.create(
+            season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
+        ),
+        "drilled": add_drill(kites, LABELS),
+        "sequence": EvaluationSequence.objects.create(
+            season=band.season,
+            label="First day",
+            seed=1,
+            counts=8,
+            square=16,
+            codes=["forward", "to-the-rear"],
+            moves=[[["forward", 4], ["to-the-rear", 4]]],
+            made_by=actor,
+        ),
+        "fundamental": Fundamental.objects.create(
+            season=band.season,
+            code=hop,
+            name="hop",
+            definition={"code": hop, "name": "hop", "counts": 1},
+        ),
+    }
+
+
+def make_former_band() -> Band:
+    """A whole band of a season that is over; make it before the current one."""
+    band = make_band()
+    Season.objects.filter(pk=band.season.pk).update(name="2098", is_current=False)
+    Person.objects.update(student_number="")
+    band.season.refresh_from_db()
+    return band
+
+
+def two_seasons() -> tuple[World, World, Cast]:
+    """The current season, the former one, and the accounts of the current one."""
+    past = make_former_band()
+    past_staff = User.objects.create_user("past@staff.example", "Past Staff")
+    former = make_world(past, past_staff, past_staff)
+    Person.objects.update(email="")
+    band = make_band()
+    cast = make_cast(band)
+    return make_world(band, cast.staff, cast.member), former, cast

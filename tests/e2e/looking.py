@@ -1,0 +1,52 @@
+"""What is wrong with a page in a browser."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
+
+from tests.e2e.conftest import Watched
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+EVERYTHING = {"runOnly": {"type": "tag", "values": TAGS}}
+COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
+OWN_BYTES = 50_000
+CARD_BYTES = 30_000
+AXE = Axe()
+
+
+def complaints(
+    watched: Watched, where: str, options: dict[str, Any], *, again: bool = False
+) -> list[str]:
+    """axe's violations on what the browser shows, one line each; ``again`` on the same page."""
+    if again:
+        found = watched.page.evaluate("options => axe.run(document, options)", options)
+    else:
+        found = AXE.run(watched.page, options=options).response
+    return [
+        f"{where}: {v['id']}: {node['target']} {node['html'][:160]}"
+        for v in found["violations"]
+        for node in v["nodes"][:3]
+    ]
+
+
+def look(watched: Watched, path: str) -> list[str]:
+    """Everything wrong with one page: axe in light, its colours in dark and in the sun."""
+    page = watched.page
+    page.emulate_media(color_scheme="light")
+    watched.go(path)
+    wrong = complaints(watched, path, EVERYTHING)
+    own = watched.own_bytes()
+    if own > OWN_BYTES:
+        wrong.append(f"{path}: {own} bytes of our own style, script and letters")
+    sideways = page.evaluate(
+        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    if sideways > 0:
+        wrong.append(f"{path}: {sideways} px too wide")
+    page.emulate_media(color_scheme="dark")
+    wrong += complaints(watched, f"{path} (dark)", COLOURS, again=True)
+    page.evaluate("document.documentElement.dataset.light = 'sun'")
+    wrong += complaints(watched, f"{path} (sun)", COLOURS, again=True)
+    return wrong

@@ -1,0 +1,230 @@
+"""The pages of the site as a browser opens them, from the site's own list of addresses."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from bandops.lib.accounts.models import User
+from bandops.lib.outbox.models import Artifact
+from drill.models import (
+    CalendarFeed,
+    Contest,
+    ContestCriterion,
+    ContestRound,
+    CustomField,
+    DayChange,
+    DrillSet,
+    EvaluationSequence,
+    RehearsalBlock,
+    Show,
+    ShowVersion,
+    StepLimit,
+    Turn,
+)
+from drill.services.calls import call_group
+from drill.services.sequences import make_sequence
+from tests.architecture.world import make_contest, make_file, make_rehearsal, make_turn
+from tests.conftest import BACKEND
+from tests.e2e.conftest import Week
+
+ByNames = tuple[tuple[str, dict[str, Any]], ...]
+
+
+def names_in(patterns: Any) -> Iterator[tuple[str, set[str]]]:
+    """Each named address of the site with the names of its arguments; the API's are no pages."""
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            yield from names_in(pattern.url_patterns)
+        elif isinstance(pattern, URLPattern) and re.match(
+            "api-docs|(?!api-)", pattern.name or "api-"
+        ):
+            yield str(pattern.name), set(pattern.pattern.converters)
+
+
+def arguments(week: Week) -> dict[str, dict[str, Any]]:
+    """What the addresses of pages need; those that only take forms get anything."""
+    more = rows_of_the_week(week)
+    parts = (
+        _of_the_week(week),
+        _of_the_band(week),
+        _of_shows(week, more),
+        _of_the_rest(week, more),
+    )
+    return {name: values for part in parts for names, values in part for name in names.split()}
+
+
+def _of_the_week(week: Week) -> ByNames:
+    band = week.band
+    event = {"pk": band.event.pk}
+    seat = event | {"segment_pk": band.halftime.pk, "spot_pk": band.spots["2-3"].pk}
+    member, ana = band.members["Cai Ørnberg"].pk, band.members["Ana Núñez"].pk
+    learning = {"spot_pk": band.spots["2-3"].pk, "member_pk": band.members["Jon Pell"].pk}
+    return (
+        (
+            "week-of lineup proposal publish event event-edit event-copy must-travel travel "
+            "card-of event-texts event-drill desk-of covers-of plan plan-progress lesson-add",
+            event,
+        ),
+        ("seat close-up", seat),
+        ("revision revision-progress", {"pk": week.first.pk}),
+        ("segment", {"pk": band.halftime.pk}),
+        ("relearn", event | learning),
+        ("cut-show", event | {"show_pk": week.show.pk}),
+        ("code", {"code": week.first.code}),
+        ("file", {"pk": Artifact.objects.values_list("pk", flat=True)[0]}),
+        ("desk-out", event | {"member_pk": member}),
+        ("slip", {"pk": week.second.pk, "member_pk": ana}),
+    )
+
+
+def _of_the_band(week: Week) -> ByNames:
+    band = week.band
+    feed, _ = CalendarFeed.objects.get_or_create(user=week.cast.director)
+    return (
+        (
+            "member member-edit member-standing member-place member-emergency member-absences "
+            "member-release",
+            {"pk": band.members["Cai Ørnberg"].pk},
+        ),
+        ("rank rank-edit spot-new", {"pk": band.ranks["1"].pk}),
+        ("spot spot-covers", {"pk": band.spots["2-3"].pk}),
+        ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),
+        ("part-edit", {"pk": band.parts["trumpet"].pk}),
+        ("import-review", {"pk": week.upload.pk}),
+        ("import-upload", {"kind_key": "members"}),
+        ("export", {"name": "members", "form": "csv"}),
+        ("link", {"scope": "sign-in", "token": "no-such-token"}),
+        ("calendar-feed", {"token": feed.token}),
+    )
+
+
+def _of_shows(week: Week, more: dict[str, int]) -> ByNames:
+    show = {"pk": week.show.pk}
+    spot, rank = week.band.spots["2-3"].pk, week.band.ranks["1"].pk
+    return (
+        ("show show-edit versions-compare versions places show-words", show),
+        ("set-sheet set-sheet-print", show | {"spot_pk": spot}),
+        ("set-sheets-of-rank", show | {"rank_pk": rank}),
+        ("version-checks sets motion", {"pk": more["version"]}),
+        ("place-positions", {"pk": more["version"], "place_pk": more["place"]}),
+        ("set set-positions", {"pk": more["set"]}),
+        ("place-edit", {"pk": more["place"]}),
+        ("step-limit", {"pk": more["limit"]}),
+        ("fundamental fundamental-edit fundamental-passed", {"code": "box-to-the-rear"}),
+        ("study-sheet-file", {"paper": "a4"}),
+        ("sequence", {"pk": more["sequence"]}),
+        ("sequence-file", {"pk": more["sequence"], "paper": "letter"}),
+        ("custom-field", {"pk": more["field"]}),
+    )
+
+
+def _of_the_rest(week: Week, more: dict[str, int]) -> ByNames:
+    rank = week.band.ranks["1"].pk
+    return (
+        ("turns-of", {"pk": more["turned"]}),
+        ("turn", {"pk": more["turn"]}),
+        ("desk-change", {"pk": more["change"]}),
+        ("block-new attendance practice call call-progress", {"pk": more["rehearsal"]}),
+        ("call-of-rank", {"pk": more["rehearsal"], "rank_pk": rank}),
+        ("block", {"pk": more["block"]}),
+        ("call-file", {"pk": more["rehearsal"], "file_pk": more["call"]}),
+        ("round round-edit", {"pk": more["round"]}),
+        ("contest-marks", {"pk": more["contest"]}),
+        ("contest-criterion", {"pk": more["criterion"]}),
+    )
+
+
+def rows_of_the_week(week: Week) -> dict[str, int]:
+    """A change of the day, a rehearsal, a contest and a turn, made when first asked for."""
+    if not ContestRound.objects.exists():
+        _make_rows(week)
+    contest = Contest.objects.earliest("pk")
+    return {
+        "change": DayChange.objects.earliest("pk").pk,
+        "rehearsal": RehearsalBlock.objects.earliest("pk").event_id,
+        "block": RehearsalBlock.objects.earliest("pk").pk,
+        "call": Artifact.objects.get(filename="call.pdf").pk,
+        "round": contest.round_id,
+        "contest": contest.pk,
+        "criterion": ContestCriterion.objects.earliest("pk").pk,
+        "field": CustomField.objects.earliest("pk").pk,
+        "version": ShowVersion.objects.filter(show=week.show).latest("order").pk,
+        "set": DrillSet.objects.filter(version__show=week.show).latest("order").pk,
+        "place": week.show.places.earliest("pk").pk,
+        "limit": StepLimit.objects.earliest("pk").pk,
+        "sequence": EvaluationSequence.objects.earliest("pk").pk,
+        "turn": Turn.objects.earliest("pk").pk,
+        "turned": Turn.objects.earliest("pk").segment.event_id,
+    }
+
+
+def _make_rows(week: Week) -> None:
+    band, actor = week.band, week.cast.director
+    block = make_rehearsal(band, actor)
+    make_file("call", call_group(block.event))
+    make_contest(band, actor)
+    make_turn(band, actor, "Long ago", 3)
+    arena = CustomField.objects.create(
+        season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
+    )
+    Show.objects.filter(pk=week.show.pk).update(field_type=arena.name)
+    StepLimit.objects.create(
+        season=band.season, instrument=band.parts["trumpet"].instrument, largest_step=960
+    )
+    make_sequence(
+        actor=actor,
+        season=band.season,
+        label="First day",
+        codes=["forward", "left-flank", "to-the-rear"],
+        counts=32,
+        square=16,
+        groups=2,
+        seed=7,
+    )
+    DayChange.objects.create(event=band.event, before=week.first, after=week.second, made_by=actor)
+
+
+def needs_text(needs: set[str]) -> dict[str, str]:
+    """Something for the arguments that are no numbers."""
+    return dict.fromkeys(needs & {"kind", "kind_key", "scope", "token", "name", "form"}, "x")
+
+
+def paths(week: Week, user: User | None, part: int = 0, parts: int = 1) -> list[str]:
+    """Every page that the account gets; those not for it are refused, which others test.
+
+    Of so many parts of all addresses one is looked at.
+    """
+    client = Client()
+    if user is not None:
+        client.force_login(user, backend=BACKEND)
+    known, found, unknown = arguments(week), [], []
+    for name, needs in list(names_in(get_resolver().url_patterns))[part::parts]:
+        values = known.get(name, dict.fromkeys(needs, 1) | needs_text(needs))
+        path = reverse(name, kwargs=values)
+        response = client.get(path)
+        if response.status_code == 404:
+            unknown.append(name)
+        is_page = response.get("Content-Type", "").startswith("text/html")
+        if response.status_code == 200 and is_page and b"<html" in response.content:
+            found.append(path)
+    assert not unknown, f"say in `arguments` what these addresses need: {unknown}"
+    return found
+
+
+def more_paths(week: Week, role: str) -> list[str]:
+    """Pages that show something else with a question."""
+    if role != "director":
+        return []
+    lineup = reverse("lineup", args=[week.band.event.pk])
+    return [
+        f"{lineup}?view=field&segment={week.band.halftime.pk}",
+        f"{reverse('people')}?q=nunes",
+        f"{reverse('show', args=[week.show.pk])}?set=2",
+        reverse("revision", args=[week.second.pk]),
+        reverse("import-upload", args=["coordinates"]),
+    ]
