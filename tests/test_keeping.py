@@ -8,7 +8,7 @@ import pytest
 from django.conf import settings
 
 from bandops.lib.outbox.models import Artifact
-from roster.models import Member, Season
+from roster.people.models import Member, Season
 from tests import keeping
 from tests.architecture.world import make_file
 from tests.factories import Band, Cast

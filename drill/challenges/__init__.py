@@ -1,0 +1,6 @@
+"""A member tries for another's spot in front of evaluators: rounds, blind marks, outcomes, protected spots.
+
+Tables: ContestRound, ContestCriterion, Contest, ContestMark, ProtectedSpot.
+Start at `services/`, `core/`.
+Stands on: people, ranks, events, absences, lineup.
+"""

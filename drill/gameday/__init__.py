@@ -1,0 +1,6 @@
+"""The game-day desk: somebody drops out, somebody steps in, at once and with one step back.
+
+Tables: DayChange, Clash.
+Start at `services`, `core/fills`.
+Stands on: people, ranks, field, events, absences, lineup, record, publishing.
+"""

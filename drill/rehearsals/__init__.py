@@ -1,0 +1,6 @@
+"""Rehearsals in blocks, attendance, and the log of who practised which sets of which spot.
+
+Tables: RehearsalBlock, Attendance, PracticeEntry, Practice.
+Start at `services/rehearsals`, `services/attendance`, `services/practised.practised`.
+Stands on: people, ranks, shows, events, absences.
+"""

@@ -6,8 +6,10 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from drill.enums import AbsenceKind
-from drill.models import Absence, Event, RehearsalBlock, Segment
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
+from drill.events.models import Event, Segment
+from drill.rehearsals.models import RehearsalBlock
 from tests.architecture.many import add_drill, write_lineup
 from tests.architecture.world import World, make_world
 from tests.factories import Band, Cast

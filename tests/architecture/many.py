@@ -7,41 +7,29 @@ import datetime
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.imports.models import ImportBatch
-from drill.core.problem import Origin
-from drill.enums import MARCHING, AbsenceKind, AbsenceState, LineupState
-from drill.models import (
-    Absence,
-    Attendance,
-    Bar,
+from drill.absences.enums import AbsenceKind, AbsenceState
+from drill.absences.models import Absence
+from drill.backups.models import CoverPlan, Lesson
+from drill.challenges.models import (
     Contest,
     ContestCriterion,
     ContestMark,
     ContestRound,
-    Cover,
-    CoverPlan,
-    DrillSet,
-    Event,
-    Lesson,
-    Lineup,
-    LineupRow,
-    Notice,
-    OpenSeat,
-    Place,
-    PlaceMap,
-    Position,
-    PracticeEntry,
     ProtectedSpot,
-    RehearsalBlock,
-    Segment,
-    Show,
-    ShowVersion,
-    StepLimit,
-    Turn,
-    TurnBook,
 )
-from drill.services.problem_builder import build
-from roster.enums import Role
-from roster.models import Holding, Member, Person, Qualification, Rank, RoleGrant, Spot
+from drill.events.enums import MARCHING
+from drill.events.models import Event, Segment
+from drill.lineup.core.problem import Origin
+from drill.lineup.enums import LineupState
+from drill.lineup.models import Bar, Cover, Lineup, LineupRow, OpenSeat
+from drill.lineup.services.problem_builder import build
+from drill.publishing.models import Notice
+from drill.record.models import Turn, TurnBook
+from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
+from drill.shows.models import DrillSet, Place, PlaceMap, Position, Show, ShowVersion, StepLimit
+from roster.people.enums import Role
+from roster.people.models import Member, Person, Qualification, RoleGrant
+from roster.ranks.models import Holding, Rank, Spot
 from tests.factories import Band, Cast
 
 DAY = datetime.timedelta(days=1)

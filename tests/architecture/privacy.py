@@ -19,12 +19,13 @@ from pypdf import PdfReader
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.outbox.models import Artifact
-from drill.enums import AbsenceKind
-from drill.models import CalendarFeed, Lineup
-from drill.services.absences import Report, report_absence
-from drill.services.lineups import open_draft, take_proposal
-from drill.sheets import sheets
-from roster.models import Member
+from drill.absences.enums import AbsenceKind
+from drill.absences.services.absences import Report, report_absence
+from drill.calendars.models import CalendarFeed
+from drill.lineup.models import Lineup
+from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.sheets import sheets
+from roster.people.models import Member
 from tests.answers import Response
 from tests.architecture.access_table import TABLE
 from tests.architecture.world import World, client_of, make_world, publish, url_of

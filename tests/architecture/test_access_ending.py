@@ -8,9 +8,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drill.models import Absence
-from roster.enums import MemberStatus
-from roster.models import Holding, Member, RoleGrant
+from drill.absences.models import Absence
+from roster.people.enums import MemberStatus
+from roster.people.models import Member, RoleGrant
+from roster.ranks.models import Holding
 from tests.architecture.access_table import TABLE
 from tests.architecture.world import (
     World,

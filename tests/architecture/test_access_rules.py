@@ -8,10 +8,11 @@ import pytest
 from django.urls import reverse
 
 from bandops.lib.audit.models import AuditEntry
-from drill.enums import AbsenceKind, AbsenceState
-from drill.models import Absence, Event, Segment
-from roster.enums import Role
-from roster.models import RoleGrant
+from drill.absences.enums import AbsenceKind, AbsenceState
+from drill.absences.models import Absence
+from drill.events.models import Event, Segment
+from roster.people.enums import Role
+from roster.people.models import RoleGrant
 from tests.architecture.world import (
     World,
     client_of,

@@ -10,8 +10,12 @@ from django.core.validators import MaxValueValidator
 from django.db import IntegrityError, models, transaction
 from django.urls import reverse
 
-from drill.models import ContestCriterion, DrillSet, Event, Practice, Show, ShowVersion
-from roster.models import Instrument, Member, Part, Rank, Spot
+from drill.challenges.models import ContestCriterion
+from drill.events.models import Event
+from drill.rehearsals.models import Practice
+from drill.shows.models import DrillSet, Show, ShowVersion
+from roster.people.models import Instrument, Member, Part
+from roster.ranks.models import Rank, Spot
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 

@@ -12,11 +12,13 @@ from django.template import Context, Template
 from django.urls import reverse
 
 from bandops.lib.dates import dated_words, day_words, short_day, stamp_words, weekday_words
-from drill.enums import AbsenceKind
-from drill.models import Absence, ContestRound, Event, ProtectedSpot
-from drill.services.absences import Report, report_absence
-from roster.models import Member, Season
-from roster.services.seasons import change_season
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
+from drill.absences.services.absences import Report, report_absence
+from drill.challenges.models import ContestRound, ProtectedSpot
+from drill.events.models import Event
+from roster.people.models import Member, Season
+from roster.people.services.seasons import change_season
 from tests.architecture.access_table import TABLE
 from tests.architecture.world import World, client_of, url_of
 from tests.factories import Band, Cast

@@ -83,7 +83,7 @@ def test_an_error_page_tells_nothing_of_the_inside(
     def broken(*args: Any, **kwargs: Any) -> None:
         raise RuntimeError("the inside")
 
-    monkeypatch.setattr("roster.queries.active_members", broken)
+    monkeypatch.setattr("roster.people.queries.active_members", broken)
     client = client_of(cast, "gear", raise_request_exception=False)
     response = client.get(reverse("sizes"))
     assert response.status_code == 500

@@ -8,10 +8,12 @@ import pytest
 from django.core import mail
 from django.urls import reverse
 
-from drill.models import Absence, LineupRow, Notice
-from drill.services.lineups import open_draft
-from drill.services.notices import send_notice
-from roster.models import Member
+from drill.absences.models import Absence
+from drill.lineup.models import LineupRow
+from drill.lineup.services.lineups import open_draft
+from drill.publishing.models import Notice
+from drill.publishing.services.notices import send_notice
+from roster.people.models import Member
 from tests.architecture.privacy import (
     LEGAL,
     PHONES,

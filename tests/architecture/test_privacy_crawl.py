@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from roster.models import Member
+from roster.people.models import Member
 from tests.architecture.access_table import READERS, TABLE
 from tests.architecture.privacy import (
     DATES,

@@ -6,11 +6,15 @@ import pytest
 from django.urls import reverse
 
 from bandops.lib.audit.recording import recorded
-from drill import queries
-from drill.enums import AbsenceKind
-from drill.models import Absence, Lineup, Segment, Show
-from drill.services.lineups import open_draft
-from roster.models import Member, Rank, Spot
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
+from drill.events.models import Segment
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Lineup
+from drill.lineup.services.lineups import open_draft
+from drill.shows.models import Show
+from roster.people.models import Member
+from roster.ranks.models import Rank, Spot
 from tests.architecture.access_table import TABLE
 from tests.architecture.counting import asked, earlier_lineup, more
 from tests.architecture.many import A_RANK, add_drill, add_rank, grow, map_all, write_lineup
@@ -247,7 +251,7 @@ def test_the_pages_of_the_week_keep_their_budget(
     if spots:
         add_rank(band, spots)
     world = make_world(band, cast.staff, cast.member)
-    assert queries.published(band.event)
+    assert lineup_queries.published(band.event)
     role = {"my-rank": "leader", "card": "member"}.get(name, "staff")
     count = len(asked(client_of(cast, role), url_of(name, world)))
     assert count <= BUDGET[name], f"{name}: {count} queries"

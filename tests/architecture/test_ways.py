@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drill.models import Event
+from drill.events.models import Event
 from tests.architecture.markup import Markup
 from tests.architecture.signing_in import ELSEWHERE, PASSWORD, set_password, signed_in_from
 from tests.architecture.world import World, client_of, url_of

@@ -15,13 +15,13 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import breadth_first_order, maximum_bipartite_matching
 
-from drill.core.cover_plan import Plan, cover_plan
-from drill.core.coverage import SegmentCoverage, State, coverage, failing_pairs
-from drill.core.coverage.classes import SeatClasses
-from drill.core.coverage.ground import Ground, ground_of
-from drill.core.problem import Level, LineupProblem, Placement
-from drill.core.solver import solve
-from drill.core.solver.arcs import Bools
+from drill.backups.core.cover_plan import Plan, cover_plan
+from drill.backups.core.coverage import SegmentCoverage, State, coverage, failing_pairs
+from drill.backups.core.coverage.classes import SeatClasses
+from drill.backups.core.coverage.ground import Ground, ground_of
+from drill.lineup.core.problem import Level, LineupProblem, Placement
+from drill.lineup.core.solver import solve
+from drill.lineup.core.solver.arcs import Bools
 from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 from tests.reference.bands import band

@@ -17,17 +17,17 @@ from pathlib import Path
 from statistics import mean, median
 from typing import TYPE_CHECKING, Any
 
-from drill.core.chances import History
-from drill.core.chances import chances as fitted
-from drill.core.cover_plan import Plan, cover_plan
-from drill.core.cover_plan.dealing import by_risk
-from drill.core.cover_plan.scenarios import Event, Scenarios
-from drill.core.coverage.ground import ground_of
-from drill.core.coverage.result import Lesson
+from drill.backups.core.chances import History
+from drill.backups.core.chances import chances as fitted
+from drill.backups.core.cover_plan import Plan, cover_plan
+from drill.backups.core.cover_plan.dealing import by_risk
+from drill.backups.core.cover_plan.scenarios import Event, Scenarios
+from drill.backups.core.coverage.ground import ground_of
+from drill.backups.core.coverage.result import Lesson
 
 if TYPE_CHECKING:
-    from drill.models import CoverPlan
-    from drill.services.coverage import Covered
+    from drill.backups.models import CoverPlan
+    from drill.backups.services.coverage import Covered
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 SCENARIOS, SEASONS, USUAL, EACH = 10_000, 10, 0.05, (1, 2, 3)
@@ -55,21 +55,21 @@ def main() -> None:
 
 def _demo_plan() -> CoverPlan:
     from bandops.lib.accounts.models import User
-    from drill import queries
-    from drill.models import CoverPlan
-    from drill.services.lineups import open_draft
-    from roster.models import Season
+    from drill.backups.models import CoverPlan
+    from drill.events import queries as event_queries
+    from drill.lineup.services.lineups import open_draft
+    from roster.people.models import Season
 
-    event = queries.next_event(Season.objects.get())
+    event = event_queries.next_event(Season.objects.get())
     assert event is not None
     open_draft(actor=User.objects.get(email__startswith="director"), event=event)
     return CoverPlan.objects.create(event=event)
 
 
 def _as_the_page_has_it(plan: CoverPlan) -> Covered:
-    from drill.enums import ChancesFrom
-    from drill.services.chances import chances_of
-    from drill.services.plans import compute_plan
+    from drill.backups.enums import ChancesFrom
+    from drill.backups.services.chances import chances_of
+    from drill.backups.services.plans import compute_plan
 
     print("chances, lessons each: none, plain, by risk, plan ± half-width; sample bound")
     for plan.lessons_each in EACH:
@@ -138,15 +138,15 @@ def _invented(found: Covered, seed: int) -> tuple[dict[str, float], dict[str, Hi
 
 
 def _doubtful(found: Covered) -> dict[str, float]:
-    from drill.core.availability import State
+    from drill.absences.core.availability import State
 
     standings = found.built.standings.items()
     return {m: float(s.chance) for (m, _), s in standings if s.state is State.DOUBTFUL}
 
 
 def _arguments(found: Covered) -> dict[str, Any]:
-    from drill.services.coverage import known_pairs
-    from drill.services.plans import learners
+    from drill.backups.services.coverage import known_pairs
+    from drill.backups.services.plans import learners
 
     return {
         "known": known_pairs(found.built, with_plan=False),

@@ -16,9 +16,9 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
-from drill.core.problem import Level, LineupProblem
-from drill.core.solver import Lineup, NoLineup, solve
-from drill.core.solver.certificate import certify
+from drill.lineup.core.problem import Level, LineupProblem
+from drill.lineup.core.solver import Lineup, NoLineup, solve
+from drill.lineup.core.solver.certificate import certify
 from tests.bench.ratios import Ratio, middle, timed
 from tests.reference.bands import band
 from tests.reference.cpsat import solve_cpsat

@@ -10,9 +10,9 @@ from functools import partial
 
 import numpy as np
 
-from drill.core.field import UNITS_PER_INCH, UNITS_PER_STEP
-from drill.core.move_checks import Close, Drill, SetHead, findings
-from drill.core.moves import Limits
+from drill.field.core.field import UNITS_PER_INCH, UNITS_PER_STEP
+from drill.shows.core.move_checks import Close, Drill, SetHead, findings
+from drill.shows.core.moves import Limits
 from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 

@@ -13,12 +13,6 @@ from typing import Any
 import pytest
 from django.conf import settings as django_settings
 from django.test import Client
-from drill.core.field import UNITS_PER_STEP
-from drill.models import Cover, DrillSet, Lineup, Place, Position, Show, ShowVersion
-from drill.services.absences import Report, report_absence
-from drill.services.lineups import open_draft, take_proposal
-from drill.services.orders import bar_member, pin_member
-from drill.services.publishing import publish_lineup
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, expect
 
 from bandops import doctor
@@ -26,6 +20,13 @@ from bandops.env import ROOT
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.running import run_job, waiting_jobs
+from drill.absences.services.absences import Report, report_absence
+from drill.field.core.field import UNITS_PER_STEP
+from drill.lineup.models import Cover, Lineup
+from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.services.orders import bar_member, pin_member
+from drill.publishing.services.publishing import publish_lineup
+from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
 from tests.conftest import BACKEND
 from tests.factories import Band, Cast, make_band, make_cast
 

@@ -11,23 +11,16 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
-from drill.models import (
-    CalendarFeed,
-    Contest,
-    ContestCriterion,
-    ContestRound,
-    CustomField,
-    DayChange,
-    DrillSet,
-    EvaluationSequence,
-    RehearsalBlock,
-    Show,
-    ShowVersion,
-    StepLimit,
-    Turn,
-)
-from drill.services.calls import call_group
-from drill.services.sequences import make_sequence
+from drill.calendars.models import CalendarFeed
+from drill.calls.services import call_group
+from drill.challenges.models import Contest, ContestCriterion, ContestRound
+from drill.field.models import CustomField
+from drill.fundamentals.models import EvaluationSequence
+from drill.fundamentals.services.sequences import make_sequence
+from drill.gameday.models import DayChange
+from drill.record.models import Turn
+from drill.rehearsals.models import RehearsalBlock
+from drill.shows.models import DrillSet, Show, ShowVersion, StepLimit
 from tests.architecture.world import make_contest, make_file, make_rehearsal, make_turn
 from tests.conftest import BACKEND
 from tests.e2e.conftest import Week

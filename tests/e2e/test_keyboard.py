@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
-from drill import queries
-from drill.models import Lineup
-from drill.services.absences import decide_absence
+from drill.absences import queries as absence_queries
+from drill.absences.services.absences import decide_absence
+from drill.lineup.models import Lineup
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Week
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -102,7 +102,7 @@ def test_signing_in_with_the_keyboard(week: Week, open_page: OpenPage) -> None:
 
 def test_from_the_week_to_a_publication_with_the_keyboard(week: Week, open_page: OpenPage) -> None:
     """The report is declined, a spot is emptied and filled, a pin is set, revision 3 goes out."""
-    report = queries.absences(week.band.season).filter(state="reported")[0]
+    report = absence_queries.absences(week.band.season).filter(state="reported")[0]
     decide_absence(actor=week.cast.director, absence=report, confirm=False)
     watched = open_page(week.cast.director)
     page = watched.go(reverse("week"))

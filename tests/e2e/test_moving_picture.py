@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, expect
 
-from drill.models import DrillSettings
+from drill.field.models import DrillSettings
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Week
 
 pytestmark = pytest.mark.django_db(transaction=True)

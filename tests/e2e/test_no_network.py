@@ -8,9 +8,10 @@ import pytest
 from django.contrib.sessions.models import Session
 from playwright.sync_api import Page, expect
 
-from drill import queries
-from drill.models import Absence, Clash, DayChange
-from drill.services.gameday import Wish, fill
+from drill.absences.models import Absence
+from drill.gameday.models import Clash, DayChange
+from drill.gameday.services import Wish, fill
+from drill.lineup import queries as lineup_queries
 from tests.e2e.conftest import PHONE, OpenPage, Watched, Week, session_cookie
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -43,7 +44,7 @@ def cut(watched: Watched) -> None:
 
 
 def at(week: Week, spot: str) -> str:
-    lineup = queries.published(week.band.event)
+    lineup = lineup_queries.published(week.band.event)
     assert lineup is not None
     row = lineup.rows.get(segment=week.band.halftime, spot=week.band.spots[spot])
     return row.member.name if row.member else "nobody"
@@ -165,7 +166,7 @@ def meanwhile(week: Week, out: str, into: str) -> None:
     from django.utils import timezone
 
     members = week.band.members
-    seen = queries.published(week.band.event)
+    seen = lineup_queries.published(week.band.event)
     assert seen is not None and seen.number is not None
     wish = Wish(members[out], members[into], None, seen.number, uuid.uuid4(), timezone.now())
     assert fill(actor=week.cast.staff, event=week.band.event, wish=wish).change is not None

@@ -11,10 +11,11 @@ import pytest
 from django.core.management import call_command
 from django.urls import reverse
 
-from drill import queries
-from drill.services.lineups import open_draft
-from drill.services.publishing import publish_lineup
-from roster.models import Holding, RoleGrant, Season
+from drill.events import queries as event_queries
+from drill.lineup.services.lineups import open_draft
+from drill.publishing.services.publishing import publish_lineup
+from roster.people.models import RoleGrant, Season
+from roster.ranks.models import Holding
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Week
 from tests.e2e.looking import CARD_BYTES, EVERYTHING, OWN_BYTES, complaints, look
 from tests.e2e.pages import more_paths, paths
@@ -81,7 +82,7 @@ def test_the_card_of_a_big_band_is_small(open_page: OpenPage, transactional_db: 
     call_command("load_demo", stdout=StringIO())
     season = Season.objects.get()
     director = RoleGrant.objects.filter(season=season, role="director").first()
-    event = queries.next_event(season)
+    event = event_queries.next_event(season)
     assert director is not None and event is not None
     draft = open_draft(actor=director.user, event=event)
     publish_lineup(actor=director.user, event=event, seen_version=draft.version, seen_number=None)

@@ -8,8 +8,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
-from drill.models import Attendance, Event
-from tests.drill.rehearsing import clock, make_rehearsal
+from drill.events.models import Event
+from drill.rehearsals.models import Attendance
+from tests.drill.rehearsals.rehearsing import clock, make_rehearsal
 from tests.e2e.conftest import PHONE, OpenPage, Watched, Week
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -14,9 +14,9 @@ from django.core.management import call_command
 from playwright.sync_api import Page, expect
 
 from bandops.lib.outbox.running import run_job, waiting_jobs
-from drill import queries
-from drill.models import Lineup
-from roster.models import Member, Season
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Lineup
+from roster.people.models import Member, Season
 from tests.e2e.conftest import SAMPLES, OpenPage, Watched
 from tests.factories.cast import account_of
 
@@ -189,7 +189,7 @@ def _second_revision(page: Page, scripts: bool) -> None:
     _mark_out(page, "2-2", "Hana Kurosaki", scripts)
     page.get_by_role("button", name="Use this proposal").click()
     second = _publish(page, 2)
-    assert queries.published(second.event) == second
+    assert lineup_queries.published(second.event) == second
 
 
 def _old_page_is_replaced(open_page: OpenPage, first: Lineup, scripts: bool) -> None:

@@ -6,19 +6,10 @@ import datetime
 from dataclasses import dataclass, field
 
 from bandops.lib.names import plain
-from drill.models import Event, Segment, Show
-from roster.models import (
-    AlternatePlace,
-    Holding,
-    Instrument,
-    Member,
-    Part,
-    Person,
-    Qualification,
-    Rank,
-    Season,
-    Spot,
-)
+from drill.events.models import Event, Segment
+from drill.shows.models import Show
+from roster.people.models import Instrument, Member, Part, Person, Qualification, Season
+from roster.ranks.models import AlternatePlace, Holding, Rank, Spot
 
 GAME_DAY = datetime.date(2099, 10, 17)
 SEASON_START = datetime.date(2099, 8, 10)

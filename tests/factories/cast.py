@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bandops.lib.accounts.models import User
-from roster.enums import Role
-from roster.models import Member, RoleGrant
+from roster.people.enums import Role
+from roster.people.models import Member, RoleGrant
 from tests.factories.band import Band
 
 

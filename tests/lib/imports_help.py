@@ -17,7 +17,7 @@ from bandops.lib.audit.triggers import audited_models
 from bandops.lib.imports.kinds import accept, kind_of
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.imports.plan import Action, Plan, match_headers
-from roster.models import Season
+from roster.people.models import Season
 
 Dump = dict[str, list[tuple[Any, ...]]]
 

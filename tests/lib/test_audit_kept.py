@@ -12,11 +12,14 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import readable
 from bandops.lib.audit.recording import record_view, recorded, unlocked
-from roster.models import Instrument, Member, Person
+from roster.people.models import Instrument, Member, Person
 from tests.factories import Band, Cast
 from tests.lib.audit_help import before, entries, last
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres("triggers, JSON and the append-only guard are written for each")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("triggers, JSON and the append-only guard are written for each"),
+]
 
 
 @pytest.mark.parametrize("write", ["update", "delete", "sql update", "sql delete"])
@@ -47,7 +50,7 @@ def test_the_audit_cannot_be_emptied_at_once(band: Band) -> None:
 
 def test_unlocking_is_for_its_block_only(band: Band) -> None:
     with unlocked():
-        AuditEntry.objects.filter(table="roster_person").update(actor_label="")
+        AuditEntry.objects.filter(table="people_person").update(actor_label="")
     with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
         AuditEntry.objects.update(action="x")
 
@@ -74,28 +77,28 @@ def test_an_entry_reads_from_and_to(band: Band, cast: Cast) -> None:
     with recorded(cast.staff, "change member"):
         Member.objects.filter(pk=member.pk).update(phone="555", years_marched=4)
         Person.objects.filter(pk=member.person_id).update(used_name="Anita", search="anita")
-    (read,) = readable([last("roster_member")])
+    (read,) = readable([last("people_member")])
     assert read.what == "member Anita"
     assert set(read.changes) == {("phone", "", "555"), ("years marched", 2, 4)}
-    (read,) = readable([last("roster_person")])
+    (read,) = readable([last("people_person")])
     assert read.changes == (("used name", "", "Anita"),)
     Person.objects.filter(pk=member.person_id).update(user=None)
-    (read,) = readable([last("roster_person")])
+    (read,) = readable([last("people_person")])
     assert [change[0] for change in read.changes] == ["user"]
 
 
 def test_private_values_read_only_as_changed(band: Band) -> None:
     member = Member.objects.filter(pk=band.members["Ana Núñez"].pk)
     member.update(emergency_contact="a secret number", cleared="no")
-    (read,) = readable([last("roster_member")])
+    (read,) = readable([last("people_member")])
     assert ("emergency contact", "", "…") in read.changes
     assert ("cleared", "…", "…") in read.changes
     assert "secret" not in str(read.changes)
 
 
 def test_a_look_at_private_fields_is_noted(cast: Cast, band: Band) -> None:
-    record_view(cast.staff, "roster_member", band.members["Dee Quill"].pk, "emergency contact")
-    entry = last("roster_member")
+    record_view(cast.staff, "people_member", band.members["Dee Quill"].pk, "emergency contact")
+    entry = last("people_member")
     assert (entry.op, entry.action, entry.actor_id) == (
         "view",
         "look at emergency contact",
@@ -108,4 +111,4 @@ def test_a_look_at_private_fields_is_noted(cast: Cast, band: Band) -> None:
 def test_the_time_of_an_entry_is_the_moment_of_the_write(band: Band) -> None:
     Instrument.objects.update(school_stock=1)
     now = datetime.datetime.now(datetime.UTC)
-    assert abs((now - last("roster_instrument").at).total_seconds()) < 60
+    assert abs((now - last("people_instrument").at).total_seconds()) < 60

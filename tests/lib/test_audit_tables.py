@@ -6,23 +6,26 @@ import datetime
 from typing import Any
 
 import pytest
-from django.apps import apps
 from django.core.management import call_command
 from django.db import connection, models
 
-from bandops.lib.audit.triggers import APPS, audited_models
+from bandops.lib.audit.triggers import audited_models
+from bandops.lib.rooms import apps_with_tables
 from tests.lib.audit_help import after, before, entries
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres("triggers, JSON and the append-only guard are written for each")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("triggers, JSON and the append-only guard are written for each"),
+]
 
 
 def test_every_table_but_a_named_few_is_audited() -> None:
-    every = {m for label in APPS for m in apps.get_app_config(label).get_models(True)}
+    every = {m for config in apps_with_tables() for m in config.get_models(True)}
     left_out = {m._meta.label for m in every - set(audited_models())}
     assert all(label.startswith("lib.") for label in left_out), left_out
     assert {"lib.AuditEntry", "lib.ImportUpload"} <= left_out
     assert "lib.User" not in left_out
-    assert "drill.Event_must_travel" in {m._meta.label for m in audited_models()}
+    assert "events.Event_must_travel" in {m._meta.label for m in audited_models()}
 
 
 def triggers() -> set[tuple[str, str]]:
@@ -52,7 +55,7 @@ def test_every_audited_table_has_its_triggers() -> None:
 def test_migrating_leaves_the_triggers_in_place() -> None:
     call_command("migrate", verbosity=0)
     assert expected_triggers() <= triggers()
-    call_command("migrate", "roster", verbosity=0)
+    call_command("migrate", "people", verbosity=0)
     assert expected_triggers() <= triggers()
 
 
@@ -65,16 +68,16 @@ def test_no_audited_column_is_one_that_an_entry_cannot_hold() -> None:
 NOBODY = 999_999
 DAY = datetime.date(2099, 1, 1)
 LATER: dict[str, dict[str, Any]] = {
-    "roster_season": {"ends": datetime.date(2099, 2, 1)},
-    "drill_segment": {"ends": datetime.time(13)},
-    "drill_absence": {"from_date": DAY},
-    "drill_rehearsalblock": {"ends": datetime.time(13)},
-    "drill_lineuprow": {"member_id": NOBODY},
-    "drill_customfield": {"front_hash": 2_000, "back_hash": 4_000},
-    "drill_contestround": {"closes_at": datetime.datetime(2099, 1, 2, tzinfo=datetime.UTC)}
+    "people_season": {"ends": datetime.date(2099, 2, 1)},
+    "events_segment": {"ends": datetime.time(13)},
+    "absences_absence": {"from_date": DAY},
+    "rehearsals_rehearsalblock": {"ends": datetime.time(13)},
+    "lineup_lineuprow": {"member_id": NOBODY},
+    "field_customfield": {"front_hash": 2_000, "back_hash": 4_000},
+    "challenges_contestround": {"closes_at": datetime.datetime(2099, 1, 2, tzinfo=datetime.UTC)}
     | {"held_at": datetime.datetime(2099, 1, 3, tzinfo=datetime.UTC)},
-    "drill_contest": {"challenger_id": NOBODY - 2},
-    "drill_turn": {"spot_id": NOBODY},
+    "challenges_contest": {"challenger_id": NOBODY - 2},
+    "record_turn": {"spot_id": NOBODY},
 }
 """what the tables' own constraints want beside the least"""
 

@@ -7,15 +7,18 @@ from django.db import connection, transaction
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import current, recorded
-from roster.models import Instrument, Part, Person, Season
+from roster.people.models import Instrument, Part, Person, Season
 from tests.factories import Band, Cast
 from tests.lib.audit_help import after, before, entries, last
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres("triggers, JSON and the append-only guard are written for each")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("triggers, JSON and the append-only guard are written for each"),
+]
 
 
 def test_create_and_bulk_create_and_bulk_update_and_update_and_delete(band: Band) -> None:
-    table = "roster_instrument"
+    table = "people_instrument"
     one = Instrument.objects.create(season=band.season, name="Bugle")
     assert (last(table).op, last(table).row_id, last(table).before) == ("insert", str(one.pk), None)
     made = Instrument.objects.bulk_create(
@@ -45,20 +48,20 @@ def test_create_and_bulk_create_and_bulk_update_and_update_and_delete(band: Band
 def test_plain_sql_cannot_miss_it(band: Band) -> None:
     with connection.cursor() as cursor:
         cursor.execute(
-            'INSERT INTO roster_instrument (season_id, name, "order") VALUES (%s, %s, 0)',
+            'INSERT INTO people_instrument (season_id, name, "order") VALUES (%s, %s, 0)',
             [band.season.pk, "Zither"],
         )
-        cursor.execute("UPDATE roster_instrument SET name = 'Zink' WHERE name = 'Zither'")
-        cursor.execute("DELETE FROM roster_instrument WHERE name = 'Zink'")
-    assert [e.op for e in entries("roster_instrument")[-3:]] == ["insert", "update", "delete"]
-    assert last("roster_instrument").actor_id is None
+        cursor.execute("UPDATE people_instrument SET name = 'Zink' WHERE name = 'Zither'")
+        cursor.execute("DELETE FROM people_instrument WHERE name = 'Zink'")
+    assert [e.op for e in entries("people_instrument")[-3:]] == ["insert", "update", "delete"]
+    assert last("people_instrument").actor_id is None
 
 
 def test_link_tables_are_audited(band: Band) -> None:
     band.event.must_travel.add(band.members["Dee Quill"])
-    assert last("drill_event_must_travel").op == "insert"
+    assert last("events_event_must_travel").op == "insert"
     band.event.must_travel.clear()
-    assert last("drill_event_must_travel").op == "delete"
+    assert last("events_event_must_travel").op == "delete"
 
 
 def test_a_write_without_a_change_leaves_no_entry(band: Band) -> None:
@@ -88,7 +91,7 @@ def test_what_follows_an_action_is_no_part_of_it(band: Band, cast: Cast) -> None
         with recorded(cast.staff, "count instruments"):
             Instrument.objects.update(school_stock=1)
         Instrument.objects.update(school_stock=2)
-    assert (last("roster_instrument").action, last("roster_instrument").actor_id) == ("", None)
+    assert (last("people_instrument").action, last("people_instrument").actor_id) == ("", None)
 
 
 def test_a_broken_action_leaves_nothing_behind(band: Band, cast: Cast) -> None:
@@ -99,11 +102,11 @@ def test_a_broken_action_leaves_nothing_behind(band: Band, cast: Cast) -> None:
     assert AuditEntry.objects.count() == count
     assert current().batch == ""
     Instrument.objects.update(school_stock=2)
-    assert last("roster_instrument").action == ""
+    assert last("people_instrument").action == ""
 
 
 def test_the_system_signs_as_itself(band: Band) -> None:
     with recorded(None, "sweep"):
         Instrument.objects.update(school_stock=1)
-    entry = last("roster_instrument")
+    entry = last("people_instrument")
     assert (entry.actor_id, entry.actor_label) == (None, "the system")

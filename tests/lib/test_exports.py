@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bandops.lib.exports import guarded, table_response, to_csv, to_xlsx
+from bandops.lib.exports.tables import guarded, table_response, to_csv, to_xlsx
 from bandops.lib.imports.reading import read_table
 
 ATTACKS = [

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bandops.lib.finding import MOST_SHOWN, Entry, Fit, Found, find, fit
+from bandops.lib.finding.finding import MOST_SHOWN, Entry, Fit, Found, find, fit
 
 KINDS = ("Members", "Ranks", "Events", "Spots")
 NAMES = (

@@ -12,7 +12,7 @@ from bandops.lib.errors import Overtaken
 from bandops.lib.imports import kinds
 from bandops.lib.imports.plan import match_headers
 from bandops.lib.imports.reading import read_table
-from drill.models import Absence
+from drill.absences.models import Absence
 from tests.factories import Band, Cast
 from tests.lib.imports_help import csv_file
 

@@ -16,7 +16,10 @@ from tests.lib.outbox_help import KIND, Handler, fail, handler, job
 
 __all__ = ["handler"]
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres("jobs are claimed by conditional updates")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("jobs are claimed by conditional updates"),
+]
 
 
 def test_a_job_is_done_once(handler: Handler) -> None:

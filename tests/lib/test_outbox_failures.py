@@ -22,7 +22,10 @@ from tests.lib.outbox_help import KIND, Handler, fail, handler, job
 
 __all__ = ["handler"]
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres("jobs are claimed by conditional updates")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("jobs are claimed by conditional updates"),
+]
 
 
 def test_a_failing_handler_leaves_its_error_and_the_job_waiting(handler: Handler) -> None:

@@ -10,7 +10,7 @@ import random
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
-from drill.core.problem import (
+from drill.lineup.core.problem import (
     Bar,
     Cover,
     LineupProblem,

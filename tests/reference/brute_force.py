@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from drill.core.problem import LineupProblem, Member, Placement, Segment, Spot
+from drill.lineup.core.problem import LineupProblem, Member, Placement, Segment, Spot
 from tests.reference import evaluate
 
 Values = tuple[int, ...]

@@ -1,6 +1,6 @@
 """Coverage read off its definition, by trying every way of filling the seats that are filled.
 
-Shares no code with ``drill.core.coverage``; slow on purpose.
+Shares no code with ``drill.backups.core.coverage``; slow on purpose.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
-from drill.core.problem import LineupProblem, Placement, Seat
+from drill.lineup.core.problem import LineupProblem, Placement, Seat
 from tests.reference import evaluate
 
 Pairs = frozenset[tuple[str, str]]

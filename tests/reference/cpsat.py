@@ -9,7 +9,7 @@ import time
 
 from ortools.sat.python import cp_model
 
-from drill.core.problem import LineupProblem
+from drill.lineup.core.problem import LineupProblem
 from tests.reference.linear_form import LinearForm, Objective, Row, blocks, linear_form
 from tests.reference.mip import Reference, SolverFailedError, read_answer
 

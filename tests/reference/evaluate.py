@@ -9,7 +9,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable
 
-from drill.core.problem import Level, LineupProblem, Member, Origin, Placement, Seat, Spot
+from drill.lineup.core.problem import Level, LineupProblem, Member, Origin, Placement, Seat, Spot
 
 FILLED = Iterable[Placement]
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from hashlib import sha256
 
-from drill.core.problem import Level, LineupProblem, Member, Seat, Spot
+from drill.lineup.core.problem import Level, LineupProblem, Member, Seat, Spot
 
 Terms = dict[int, int]
 """column -> coefficient"""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 
-from drill.core.problem import Level, LineupProblem, Placement
+from drill.lineup.core.problem import Level, LineupProblem, Placement
 from tests.reference.brute_force import as_placements
 from tests.reference.linear_form import LinearForm, Objective, Terms, blocks, linear_form
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from drill.core.problem import (
+from drill.lineup.core.problem import (
     Bar,
     LineupProblem,
     Member,

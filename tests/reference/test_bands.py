@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from drill.core.problem import LineupProblem, problem_hash
+from drill.lineup.core.problem import LineupProblem, problem_hash
 from tests.reference import evaluate
 from tests.reference.bands import SIZES, band, rank_size, small_band
 from tests.reference.mip import solve_mip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import HealthCheck, given
 
-from drill.core.problem import LineupProblem
+from drill.lineup.core.problem import LineupProblem
 from tests.examples import examples
 from tests.reference import evaluate
 from tests.reference.brute_force import brute_force

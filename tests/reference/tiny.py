@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from drill.core.problem import (
+from drill.lineup.core.problem import (
     Bar,
     Cover,
     LineupProblem,

@@ -9,8 +9,8 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
-from drill.core.field import units
-from drill.models import DrillSet, Place, PlaceMap, Position, Show, ShowVersion, StepLimit
+from drill.field.core.field import units
+from drill.shows.models import DrillSet, Place, PlaceMap, Position, Show, ShowVersion, StepLimit
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db

@@ -10,8 +10,9 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.running import run_job, waiting_jobs
-from drill.models import Cover, CoverPlan, Lesson
-from roster.models import AlternatePlace, Holding, Rank, Spot
+from drill.backups.models import CoverPlan, Lesson
+from drill.lineup.models import Cover
+from roster.ranks.models import AlternatePlace, Holding, Rank, Spot
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
 

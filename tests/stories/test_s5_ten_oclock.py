@@ -11,10 +11,14 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
-from drill import queries
-from drill.enums import AbsenceKind
-from drill.models import Absence, Cover, DayChange, DrillSet, Practice, Show, ShowVersion
-from drill.services.lineups import open_draft, place_by_hand
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
+from drill.gameday.models import DayChange
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Cover
+from drill.lineup.services.lineups import open_draft, place_by_hand
+from drill.rehearsals.models import Practice
+from drill.shows.models import DrillSet, Show, ShowVersion
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
 
@@ -36,7 +40,7 @@ def practised(band: Band, name: str, spot: str, show: Show, count: int) -> None:
 
 
 def at(band: Band, segment: str, spot: str) -> str:
-    lineup = queries.published(band.event)
+    lineup = lineup_queries.published(band.event)
     assert lineup is not None
     rank, number = spot.split("-")
     row = lineup.rows.get(segment__name=segment, spot__rank__label=rank, spot__number=number)

@@ -14,8 +14,9 @@ from pypdf import PdfReader
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
-from drill.models import Cover, DrillSet, Lineup, Place, Position, Show, ShowVersion
-from roster.models import Rank
+from drill.lineup.models import Cover, Lineup
+from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
+from roster.ranks.models import Rank
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db

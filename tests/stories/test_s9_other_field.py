@@ -13,9 +13,10 @@ from pytest_django import DjangoAssertNumQueries
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
-from drill.core.field import units
-from drill.models import DrillSet, Event, Place, Position, Show, ShowVersion
-from drill.services.refield import changed_texts
+from drill.events.models import Event
+from drill.events.services.refield import changed_texts
+from drill.field.core.field import units
+from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
 from tests.architecture.many import write_lineup
 from tests.factories import Band, Cast
 
@@ -130,7 +131,7 @@ def test_long_lists_come_a_set_at_a_time(
     signed_in: Callable[[User | None], Client],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("drill.views.field.FEW", 3)
+    monkeypatch.setattr("drill.events.views.field.FEW", 3)
     staff, event = signed_in(cast.staff), drilled.event
     Position.objects.filter(set__label="2").update(y=units(41))
     Event.objects.filter(pk=event.pk).update(field_type="70 ft 9 in")

@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from bandops.lib.outbox import dispatch
 from bandops.lib.outbox.models import Artifact, Job
-from drill import queries
-from drill.services.lineups import open_draft
+from drill.lineup import queries as lineup_queries
+from drill.lineup.services.lineups import open_draft
 from tests.conftest import BACKEND
 from tests.factories import make_band, make_cast
 from tests.servers import free_port
@@ -36,7 +36,7 @@ def test_publishing_without_a_broker_succeeds_and_the_sweep_catches_up(
         reverse("publish", args=[band.event.pk]), {"version": draft.version, "number": ""}
     )
     assert time.monotonic() - start < PATIENCE_SECONDS
-    lineup = queries.published(band.event)
+    lineup = lineup_queries.published(band.event)
     assert lineup is not None and page["Location"] == reverse("revision", args=[lineup.pk])
     assert Job.objects.filter(done_at=None, attempts=0).count() == 10
     assert b"0 of 10 prints and notices are done" in client.get(page["Location"]).content

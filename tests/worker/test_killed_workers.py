@@ -9,10 +9,11 @@ import pytest
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact, Job
-from drill.enums import NoticeState
-from drill.models import Lineup, Notice
-from drill.services.lineups import open_draft
-from drill.services.publishing import publish_lineup
+from drill.lineup.models import Lineup
+from drill.lineup.services.lineups import open_draft
+from drill.publishing.enums import NoticeState
+from drill.publishing.models import Notice
+from drill.publishing.services.publishing import publish_lineup
 from tests.factories import make_band
 from tests.worker.conftest import Workers, all_done, wait_until
 
@@ -52,10 +53,10 @@ def test_a_worker_that_lives_does_each_job_once(workers: Workers) -> None:
 @pytest.mark.parametrize(
     ("point", "kind", "whom"),
     [
-        ("claimed", "drill.notice", "worker"),
-        ("claimed", "drill.print", "child"),
-        ("prepared", "drill.notice", "child"),
-        ("prepared", "drill.print", "worker"),
+        ("claimed", "publishing.notice", "worker"),
+        ("claimed", "publishing.print", "child"),
+        ("prepared", "publishing.notice", "child"),
+        ("prepared", "publishing.print", "worker"),
     ],
 )
 def test_a_killed_worker_loses_nothing(workers: Workers, point: str, kind: str, whom: str) -> None:
@@ -76,5 +77,5 @@ def test_a_killed_worker_loses_nothing(workers: Workers, point: str, kind: str, 
     assert attempts.pop(cut_off.key) == 2, "the job that was cut off ran again"
     assert set(attempts.values()) == {1}, "no other did"
     sent = Counter(workers.sent())
-    twice = 1 if (point, kind) == ("prepared", "drill.notice") else 0
+    twice = 1 if (point, kind) == ("prepared", "publishing.notice") else 0
     assert len(sent) == 8 and sum(sent.values()) == 8 + twice, "never zero times"

@@ -11,38 +11,27 @@ from django.utils import timezone
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact
-from drill.enums import AbsenceKind
-from drill.models import (
-    Absence,
-    CalendarFeed,
-    Clash,
-    Contest,
-    ContestCriterion,
-    Cover,
-    CustomField,
-    DayChange,
-    EvaluationSequence,
-    Event,
-    Fundamental,
-    Lesson,
-    Lineup,
-    Notice,
-    Pin,
-    PracticeEntry,
-    ProtectedSpot,
-    RehearsalBlock,
-    Segment,
-    Show,
-    ShowVersion,
-    StepLimit,
-    Turn,
-)
-from drill.services.absences import Report, report_absence
-from drill.services.calls import call_group
-from drill.services.lineups import open_draft
-from drill.services.publishing import group_of
-from roster.enums import Role
-from roster.models import Instrument, Member, Part, Person, Rank, RoleGrant, Season, Spot
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
+from drill.absences.services.absences import Report, report_absence
+from drill.backups.models import Lesson
+from drill.calendars.models import CalendarFeed
+from drill.calls.services import call_group
+from drill.challenges.models import Contest, ContestCriterion, ProtectedSpot
+from drill.events.models import Event, Segment
+from drill.field.models import CustomField
+from drill.fundamentals.models import EvaluationSequence, Fundamental
+from drill.gameday.models import Clash, DayChange
+from drill.lineup.models import Cover, Lineup, Pin
+from drill.lineup.services.lineups import open_draft
+from drill.publishing.models import Notice
+from drill.publishing.services.publishing import group_of
+from drill.record.models import Turn
+from drill.rehearsals.models import PracticeEntry, RehearsalBlock
+from drill.shows.models import Show, ShowVersion, StepLimit
+from roster.people.enums import Role
+from roster.people.models import Instrument, Member, Part, Person, RoleGrant, Season
+from roster.ranks.models import Rank, Spot
 from tests.architecture.many import add_drill
 from tests.architecture.world.rows import (
     make_contest,

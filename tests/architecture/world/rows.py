@@ -9,31 +9,23 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
-from drill.enums import TravelRole, TravelState
-from drill.models import (
-    Attendance,
+from drill.backups.models import CoverPlan, Lesson
+from drill.challenges.models import (
     Contest,
     ContestCriterion,
     ContestMark,
     ContestRound,
-    CoverPlan,
-    Event,
-    Lesson,
-    Lineup,
-    PracticeEntry,
     ProtectedSpot,
-    RehearsalBlock,
-    Segment,
-    Show,
-    ShowVersion,
-    Traveller,
-    TravelList,
-    Turn,
-    TurnBook,
 )
-from drill.services.lineups import open_draft
-from drill.services.publishing import publish_lineup
-from drill.services.travel import request_prints
+from drill.events.enums import TravelRole, TravelState
+from drill.events.models import Event, Segment, Traveller, TravelList
+from drill.lineup.models import Lineup
+from drill.lineup.services.lineups import open_draft
+from drill.publishing.services.publishing import publish_lineup
+from drill.record.models import Turn, TurnBook
+from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
+from drill.shows.models import Show, ShowVersion
+from drill.travel.services.travel import request_prints
 from tests.architecture.many import add_drill, write_lineup
 from tests.factories import Band
 

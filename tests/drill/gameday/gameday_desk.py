@@ -1,0 +1,62 @@
+"""A published game, somebody out, and wishes for their spot."""
+
+from __future__ import annotations
+
+import uuid
+
+import pytest
+from django.utils import timezone
+
+from drill.gameday.services import Outcome, Wish, fill
+from drill.lineup import queries as lineup_queries
+from drill.lineup.models import Cover, Lineup
+from roster.people.models import Member
+from tests.architecture.world import publish
+from tests.factories import Band, Cast
+
+
+def at(band: Band, segment: str, spot: str) -> str:
+    lineup = lineup_queries.published(band.event)
+    assert lineup is not None
+    return name_at(lineup, segment, spot)
+
+
+def name_at(lineup: Lineup, segment: str, spot: str) -> str:
+    rank, number = spot.split("-")
+    row = lineup.rows.get(segment__name=segment, spot__rank__label=rank, spot__number=int(number))
+    return row.member.name if row.member else "nobody"
+
+
+def wish(
+    band: Band,
+    out: str,
+    into: str | None,
+    seen: int = 1,
+    key: uuid.UUID | None = None,
+    mover: str | None = None,
+) -> Wish:
+    def named(name: str | None) -> Member | None:
+        return band.members[name] if name else None
+
+    moment = timezone.now()
+    return Wish(band.members[out], named(into), named(mover), seen, key or uuid.uuid4(), moment)
+
+
+def number(band: Band) -> int:
+    """Of the revision that is published."""
+    lineup = lineup_queries.published(band.event)
+    assert lineup is not None and lineup.number is not None
+    return lineup.number
+
+
+def ask(band: Band, cast: Cast, made: Wish) -> Outcome:
+    return fill(actor=cast.staff, event=band.event, wish=made)
+
+
+@pytest.fixture
+def out(band: Band, cast: Cast) -> Band:
+    """Revision 1 is published; Jon and Ida cover 1-3."""
+    for order, name in enumerate(("Jon Pell", "Ida Voss"), 1):
+        Cover.objects.create(spot=band.spots["1-3"], member=band.members[name], order=order)
+    publish(band, cast.staff)
+    return band

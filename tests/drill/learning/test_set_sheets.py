@@ -1,0 +1,123 @@
+"""Set sheets of spots, on the page and on paper, and what an alternate has to learn."""
+
+from __future__ import annotations
+
+import base64
+import io
+from xml.etree import ElementTree
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from drill.backups.models import CoverPlan, Lesson
+from drill.field.services.writing import writer_of
+from drill.learning.pdf import chosen, picture_image
+from drill.learning.services.set_sheets import close_picture, set_sheets
+from drill.lineup.models import Cover
+from drill.shows.models import DrillSet, PlaceMap, Show, ShowVersion
+from drill.shows.services.motion import frames_of
+from tests.architecture.world import publish
+from tests.drill.shows.show_pages import SignIn, show
+from tests.factories import Band, Cast
+
+__all__ = ["show"]
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_sheet_is_for_those_who_work_on_the_spot(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    spot, jon = band.spots["1-2"], band.members["Jon Pell"]
+    url = reverse("set-sheet", args=[show.pk, spot.pk])
+    for allowed in (cast.staff, cast.leader):
+        assert signed_in(allowed).get(url).status_code == 200
+    from tests.factories.cast import account_of
+
+    client = signed_in(account_of(jon))
+    assert client.get(url).status_code == 403
+    Cover.objects.create(spot=spot, member=jon, order=1)
+    page = client.get(url)
+    assert page.status_code == 200 and b"Set 1A (between)" in page.content
+    assert page["X-Offline-Copy"], "it is kept for the field"
+    assert client.get(reverse("set-sheet-print", args=[show.pk, spot.pk])).status_code == 200
+
+
+def test_a_spot_that_marches_another_place_has_that_places_sheet(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    spot = band.spots["1-2"]
+    PlaceMap.objects.create(show=show, spot=spot, place=show.places.get(label="1-10"))
+    page = signed_in(cast.staff).get(reverse("set-sheet", args=[show.pk, spot.pk]))
+    assert page.context["sheet"].place == "1-10"
+    assert page.context["sheet"].sets[0].across == "side 2, 4 outside the 45"
+
+
+def test_a_spot_that_does_not_stand_in_the_show_says_so(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    url = reverse("set-sheet", args=[show.pk, band.spots["2-1"].pk])
+    assert b"No place of this spot stands" in signed_in(cast.staff).get(url).content
+
+
+def test_the_sheets_of_a_rank_on_paper(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    answer = signed_in(cast.leader).get(
+        reverse("set-sheets-of-rank", args=[show.pk, band.ranks["1"].pk])
+    )
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages]
+    assert len(pages) == 3
+    assert "8 behind the front hash" in pages[1] and "16 steps in 16 counts, 8.0-to-5" in pages[1]
+    other = reverse("set-sheets-of-rank", args=[show.pk, band.ranks["2"].pk])
+    assert signed_in(cast.leader).get(other).status_code == 403
+
+
+def test_the_pictures_of_a_sheet_are_drawn_on_paper(band: Band, show: Show) -> None:
+    """A picture that is no whole XML would be left out of the print without a word."""
+    writer = writer_of(band.season, show.field_type)
+    version = show.versions.get()
+    frames = frames_of(version, band.season)
+    (sheet,) = set_sheets(frames, version, [band.spots["1-2"]], writer)
+    assert chosen(sheet) == [0, 1, 2]
+    for index in chosen(sheet):
+        picture = close_picture(frames, index, sheet.place, writer)
+        kind, content = picture_image(picture).split(",")
+        assert kind == "data:image/svg+xml;base64"
+        drawn = ElementTree.fromstring(base64.b64decode(content))
+        assert drawn.findall("{*}g[@class='named']"), "the spot's neighbours"
+        sides = [t.text for t in drawn.findall("{*}g[@class='sides']/{*}text[@class='halo']")]
+        assert sides == ["side 1", "back", "side 2"]
+
+
+def test_the_sheet_stays_that_of_the_published_lineup(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    publish(band, cast.staff)
+    newer = ShowVersion.objects.create(show=show, label="two", order=2)
+    DrillSet.objects.create(version=newer, order=1, label="1")
+    url = reverse("set-sheet", args=[show.pk, band.spots["1-2"].pk])
+    assert signed_in(cast.staff).get(url).context["version"].label == "one"
+
+
+def test_what_an_alternate_has_to_learn(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    gus, spot = band.members["Gus Tamm"], band.spots["1-2"]
+    Lesson.objects.create(plan=CoverPlan.objects.create(event=band.event), member=gus, spot=spot)
+    url = reverse("relearn", args=[band.event.pk, spot.pk, gus.pk])
+    page = signed_in(cast.staff).get(url)
+    (study,) = page.context["studies"]
+    assert study["words"] == "3 of 3 sets new"
+    assert study["lines"][0] == (
+        "1",
+        "side 2, 4 outside the 50",
+        "12 in front of the front hash",
+        "no known place",
+    )
+    ana = band.members["Ana Núñez"]
+    held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])
+    (other,) = signed_in(cast.staff).get(held).context["studies"]
+    assert other["words"].startswith("3 of 3 sets new, largest ")
+    assert signed_in(cast.other).get(url).status_code == 403

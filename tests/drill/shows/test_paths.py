@@ -1,0 +1,124 @@
+"""Words kept for a place: run between its coordinates, in pictures, checks and relearning."""
+
+from __future__ import annotations
+
+import pytest
+
+from bandops.lib.accounts.models import User
+from bandops.lib.keys import key
+from drill.field.core.field import UNITS_PER_STEP as STEP
+from drill.fundamentals.models import PassedFundamental
+from drill.lineup.services.problem_builder import build
+from drill.shows.core.motion import at_count
+from drill.shows.core.move_checks import Fault, findings
+from drill.shows.core.moves import PathKind
+from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion
+from drill.shows.services.motion import frames_of
+from drill.shows.services.move_checks import drill_of, limits_of
+from drill.shows.services.paths import described_ways
+from drill.shows.services.words import mark_curved, save_words
+from drill.shows.wording import finding_words
+from tests.factories import Band, Cast
+
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("words are kept by ON CONFLICT")]
+CORNER = "facing front, forward 8, left flank, forward 8"
+
+
+@pytest.fixture
+def version(band: Band) -> ShowVersion:
+    """1-2 goes 8 steps towards the press box and 8 to its left; 1-3 goes straight."""
+    show = Show.objects.get(name="Tidewheel")
+    made = ShowVersion.objects.create(show=show, label="one", order=1)
+    first = DrillSet.objects.create(version=made, order=1, label="1")
+    second = DrillSet.objects.create(version=made, order=2, label="2", counts=16)
+    for label, (x, y) in {"1-2": (0, 20), "1-3": (4, 20)}.items():
+        place = Place.objects.create(show=show, label=label)
+        Position.objects.create(set=first, place=place, x=x * STEP, y=y * STEP)
+        ends = (x + 8, y - 8) if label == "1-2" else (x, y)
+        Position.objects.create(set=second, place=place, x=ends[0] * STEP, y=ends[1] * STEP)
+    return made
+
+
+def keep(version: ShowVersion, actor: User, words: str, label: str = "1-2") -> None:
+    save_words(
+        actor=actor,
+        season=version.show.season,
+        drill_set=version.sets.get(label="2"),
+        places=[version.show.places.get(label=label)],
+        words=words,
+    )
+
+
+def way_of(version: ShowVersion, label: str) -> PathKind:
+    drill = drill_of(version, version.show.season)
+    found = drill.ways.get((1, drill.places.index(label)))
+    return found.kind if found else PathKind.STRAIGHT
+
+
+@pytest.mark.source("common practice, no source: a flank turns a quarter to its side")
+def test_words_that_end_at_the_coordinate_are_walked(version: ShowVersion, cast: Cast) -> None:
+    keep(version, cast.staff, CORNER)
+    frames = frames_of(version, version.show.season)
+    assert at_count(frames, 1, 8)["1-2"] == (0, 12 * STEP)
+    assert at_count(frames, 1, 12)["1-2"] == (4 * STEP, 12 * STEP)
+    assert at_count(frames, 1, 16)["1-2"] == (8 * STEP, 12 * STEP)
+    assert at_count(frames, 1, 8)["1-3"] == (4 * STEP, 20 * STEP)
+    assert way_of(version, "1-2") is PathKind.DESCRIBED
+    assert way_of(version, "1-3") is PathKind.STRAIGHT
+
+
+def test_what_rounding_left_is_spread_over_the_counts(version: ShowVersion, cast: Cast) -> None:
+    keep(version, cast.staff, CORNER)
+    end = Position.objects.get(set__label="2", place__label="1-2")
+    end.x += 80
+    end.save()
+    frames = frames_of(version, version.show.season)
+    assert at_count(frames, 1, 16)["1-2"] == (8 * STEP + 80, 12 * STEP)
+    assert at_count(frames, 1, 8)["1-2"] == (40, 12 * STEP)
+
+
+@pytest.mark.parametrize("words", ["facing front, forward 16", "forward 8", "mark time 16"])
+def test_words_that_end_elsewhere_are_not_checked(
+    version: ShowVersion, cast: Cast, words: str
+) -> None:
+    keep(version, cast.staff, words)
+    assert way_of(version, "1-2") is PathKind.UNKNOWN
+    (found,) = described_ways(version, version.show.season).values()
+    assert found.points is None and found.codes
+    drill = drill_of(version, version.show.season)
+    (unchecked,) = [
+        finding_words(f, drill)
+        for f in findings(drill, limits_of(version.show.season))
+        if f.fault is Fault.UNCHECKED
+    ]
+    assert unchecked == "1 place whose words do not end at the coordinate: 1-2"
+
+
+def test_a_curve_is_not_checked(version: ShowVersion, cast: Cast) -> None:
+    place = version.show.places.get(label="1-2")
+    mark_curved(actor=cast.staff, drill_set=version.sets.get(label="2"), places=[place])
+    assert way_of(version, "1-2") is PathKind.UNKNOWN
+
+
+def test_words_of_a_fundamental_that_is_gone_are_not_checked(version: ShowVersion) -> None:
+    Path.objects.create(
+        set=version.sets.get(label="2"),
+        place=version.show.places.get(label="1-2"),
+        words="wobble 16",
+    )
+    assert way_of(version, "1-2") is PathKind.UNKNOWN
+
+
+def test_a_fundamental_not_passed_costs_relearning(
+    band: Band, version: ShowVersion, cast: Cast
+) -> None:
+    kit, spot = band.members["Kit Moss"], band.spots["1-2"]
+    where = (key(kit.pk), key(spot.pk), key(version.show_id))
+    keep(version, cast.staff, CORNER)
+    before = build(band.event).loads[where]
+    assert before.lacking == (), "nobody keeps a record yet"
+    other = band.members["Jon Pell"]
+    PassedFundamental.objects.create(member=other, code="forward", passed_on=band.event.date)
+    after = build(band.event).loads[where]
+    assert set(after.lacking) == {"forward", "left-flank"}
+    assert after.cost > before.cost

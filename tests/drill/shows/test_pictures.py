@@ -1,0 +1,140 @@
+"""Field pictures: seen from either side, with every word in sight and none over another."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TypedDict
+from xml.etree import ElementTree
+
+import pytest
+from django.template.loader import render_to_string
+
+from drill.field import labels
+from drill.field.core.field import FIELD_TYPES, FIELD_WIDTH
+from drill.field.core.field import UNITS_PER_STEP as STEP
+from drill.shows.pictures import ON_PHONES, Dot, Mark, Picture
+
+KIND = FIELD_TYPES["60 ft"]
+AT = Dot(20 * STEP, 10 * STEP, "4-5")
+BLOCK = tuple(Dot(2 * STEP * n, 2 * STEP * m, f"{m}-{n}") for n in range(12) for m in range(10, 20))
+
+
+def drawn(picture: Picture) -> ElementTree.Element:
+    """The picture as it stands in a page: whole XML."""
+    return ElementTree.fromstring(render_to_string("shows/picture.html", {"picture": picture}))
+
+
+def words_at(picture: Picture) -> dict[str, tuple[float, float]]:
+    """Where each word that stands once is tied, in picture units."""
+    left, top, *_ = picture.window
+    root = drawn(picture)
+    found = {t.text: t for t in root.findall("{*}text") if t.get("opacity") != "0"}
+    at = {word or "": (float(t.get("x", 0)), float(t.get("y", 0))) for word, t in found.items()}
+    for t in root.findall("{*}g[@class='sides']/{*}text"):
+        at[t.text or ""] = (float(t.get("x", 0)) + left, float(t.get("y", 0)) + top)
+    return at
+
+
+class More(TypedDict, total=False):
+    """How much of the field a picture shows."""
+
+    near: bool
+    close: bool
+    around: tuple[Dot, ...]
+
+
+@pytest.mark.parametrize("from_field", [False, True])
+@pytest.mark.parametrize(
+    "more",
+    [{}, {"near": True}, {"close": True}, {"around": (AT,)}],
+    ids=lambda more: "-".join(more),
+)
+def test_sides_and_front_are_where_the_words_have_them(from_field: bool, more: More) -> None:
+    picture = Picture(KIND, (), me=AT, from_field=from_field, **more)
+    at = words_at(picture)
+    assert at["side 1"][0] < at["side 2"][0], "side 1 is the left of whoever looks"
+    numbers = [y for word, (_, y) in at.items() if word.isdigit()]
+    assert numbers, "a yard line is named"
+    front, back = max(numbers), at["back"][1]
+    assert (front < back) is from_field, "the front is at the top for a marcher"
+    assert "rotate" not in render_to_string("shows/picture.html", {"picture": picture})
+
+
+def test_from_the_field_the_picture_is_turned_by_half_a_turn() -> None:
+    seen, turned = Picture(KIND, ()), Picture(KIND, (), from_field=True)
+    _, _, width, height = seen.window
+    for x, y in ((AT.x, AT.y), (-8 * STEP, 0), (0, FIELD_WIDTH)):
+        across, down = seen.place(x, y)
+        assert turned.place(x, y) == (width - across, height - down)
+    assert "(seen from the field)" in (drawn(turned)[0].text or "")
+    assert "seen from" not in (drawn(seen)[0].text or "")
+
+
+def boxes_of(marks: list[Mark], size: float) -> list[labels.Box]:
+    return [labels.box_of(m.label, m.x, m.y, size) for m in marks]
+
+
+@pytest.mark.parametrize("larger", [1.0, ON_PHONES])
+def test_labels_keep_clear_of_each_other_and_of_those_named(larger: float) -> None:
+    near = BLOCK[44:50]
+    picture = Picture(
+        KIND, tuple(d for d in BLOCK if d not in near), me=near[0], named=near[1:], close=True
+    )
+    assert picture.me_mark is not None
+    marks = [picture.me_mark, *picture.named_marks]
+    assert [m.label.text for m in marks] == [d.label for d in near]
+    boxes = boxes_of(marks, picture.letter * larger)
+    for one, other in itertools.combinations(boxes, 2):
+        assert not labels.overlaps(one, other)
+    for box, mark in itertools.product(boxes, marks):
+        assert not labels.overlaps(box, labels.square(mark.x, mark.y, picture.dot / 2))
+
+
+def test_a_label_is_not_crossed_by_the_way_to_its_dot() -> None:
+    before = Dot(AT.x, AT.y + 4 * STEP)
+    picture = Picture(KIND, (), me=AT, ways=((before, AT),), close=True)
+    assert picture.me_mark is not None
+    (box,) = boxes_of([picture.me_mark], picture.letter)
+    assert not labels.crosses((picture.place(before.x, before.y), picture.place(AT.x, AT.y)), box)
+
+
+def test_a_label_that_stands_further_off_has_a_line_to_it() -> None:
+    hole = BLOCK[55]
+    others = tuple(d for d in BLOCK if d != hole)
+    (alone,) = Picture(KIND, (), holes=(hole,)).hole_marks
+    (among,) = Picture(KIND, others, holes=(hole,)).hole_marks
+    assert alone.label.lead == "" and among.label.lead.startswith("M")
+
+
+def test_open_and_closed_up_places_are_named_without_colour() -> None:
+    picture = Picture(KIND, (), opens=(BLOCK[0],), closed=(BLOCK[30],))
+    root = drawn(picture)
+    tags = root.findall("{*}g[@class='tags']")
+    assert [[t.text for t in tag.iter() if t.text] for tag in tags] == [["10-0"], ["(10-3)"]]
+    assert [len(tag.findall("{*}circle")) for tag in tags] == [1, 0]
+
+
+def test_a_number_at_the_edge_is_left_out_rather_than_cut() -> None:
+    for x in range(-60, 61, 3):
+        picture = Picture(KIND, (), me=Dot(x * STEP, 40 * STEP, "1-1"), close=True)
+        left, _, width, _ = picture.window
+        for at, _, shown in picture.front_row.numbers:
+            half = 0.6 * picture.letter
+            assert not shown or (left < at - half and at + half < left + width)
+
+
+def test_everybody_named_can_move_even_without_a_label() -> None:
+    picture = Picture(KIND, (), named=BLOCK, close=True)
+    marks = drawn(picture).findall("{*}g[@class='named']")
+    assert [mark.get("data-place") for mark in marks] == [d.label for d in BLOCK]
+
+
+def test_of_very_many_rings_those_without_room_go_without_a_label() -> None:
+    picture = Picture(KIND, (), holes=BLOCK)
+    marks = picture.hole_marks
+    assert len(marks) == len(BLOCK), "every ring is drawn"
+    shown = [m for m in marks if m.label.text]
+    assert 4 < len(shown) < len(BLOCK)
+    boxes = boxes_of(shown, picture.letter * ON_PHONES)
+    for one, other in itertools.combinations(boxes, 2):
+        assert not labels.overlaps(one, other)

@@ -1,0 +1,140 @@
+"""Shows as pictures and tables, count by count."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drill.field.core.field import UNITS_PER_STEP as STEP
+from drill.field.models import DrillSettings
+from drill.field.queries import field_types
+from drill.shows.models import Path, Position, Show, ShowVersion
+from drill.shows.pictures import Picture
+from tests.drill.shows.show_pages import SignIn, show
+from tests.factories import Band, Cast
+
+__all__ = ["show"]
+
+pytestmark = pytest.mark.django_db
+
+
+def look(client: Client, show: Show, **query: str | int) -> Any:
+    page = client.get(reverse("show", args=[show.pk]), query)
+    assert page.status_code == 200
+    return page.context
+
+
+def test_the_whole_field_of_a_set_as_picture_and_table(
+    show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    context = look(signed_in(cast.staff), show, set="2")
+    assert [line[0] for line in context["lines"]] == ["1-1", "1-2", "1-3", "1-10"]
+    first = context["lines"][0]
+    assert first[1:] == ("on the 50", "8 behind the front hash", "16 steps in 16 counts, 8.0-to-5")
+    assert len(context["picture"].everyone) == 4
+    assert context["total_counts"] == 24
+
+
+def test_one_count_into_the_way(show: Show, cast: Cast, signed_in: SignIn) -> None:
+    context = look(signed_in(cast.staff), show, set="2", count=8)
+    assert context["lines"][0][2] == "on the front hash"
+    assert "after count 8 of 16" in context["picture"].title
+
+
+def test_a_rank_and_a_place_with_its_neighbours_are_close_up(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    staff = signed_in(cast.staff)
+    context = look(staff, show, set="2", rank=band.ranks["1"].pk)
+    assert [d.label for d in context["picture"].named] == ["1-1", "1-2", "1-3"]
+    near = look(staff, show, set="2", near="1-2")
+    picture = near["picture"]
+    assert picture.me.label == "1-2" and picture.close
+    assert [d.label for d in picture.named] == ["1-1", "1-3", "1-10"]
+    assert len(picture.ways) == 4
+
+
+@pytest.mark.parametrize(
+    "query",
+    [
+        {"set": "nowhere"},
+        {"count": "-5"},
+        {"count": "x"},
+        {"count": "9" * 30},
+        {"near": "9-9"},
+        {"rank": "x"},
+        {"rank": "999999"},
+        {"version": "999999"},
+        {"version": "'"},
+    ],
+)
+def test_an_odd_address_shows_the_show(
+    show: Show, cast: Cast, signed_in: SignIn, query: dict[str, str]
+) -> None:
+    context = look(signed_in(cast.staff), show, **query)
+    assert context["frame"].label == "1"
+
+
+def test_a_show_without_sets_says_so(band: Band, cast: Cast, signed_in: SignIn) -> None:
+    staff, bare = signed_in(cast.staff), Show.objects.get(name="Tidewheel")
+    assert b"No coordinates yet" in staff.get(reverse("show", args=[bare.pk])).content
+    ShowVersion.objects.create(show=bare, label="empty", order=1)
+    assert staff.get(reverse("show", args=[bare.pk])).status_code == 200
+    assert b"Tidewheel" in staff.get(reverse("drill")).content
+
+
+def test_a_part_of_the_page_is_asked_for_alone(show: Show, cast: Cast, signed_in: SignIn) -> None:
+    page = signed_in(cast.staff).get(
+        reverse("show", args=[show.pk]), {"set": "1A", "count": "4"}, headers={"HX-Request": "true"}
+    )
+    assert b"<html" not in page.content and b"after count 4 of 8" in page.content
+
+
+def test_the_moving_picture_gets_every_set(show: Show, cast: Cast, signed_in: SignIn) -> None:
+    version = show.versions.get()
+    Path.objects.create(
+        set=version.sets.get(label="1A"),
+        place=show.places.get(label="1-1"),
+        words="facing back, forward 4, mark time 4",
+    )
+    data = signed_in(cast.staff).get(reverse("motion", args=[version.pk])).json()
+    assert [s["label"] for s in data["sets"]] == ["1", "1A", "2"]
+    assert [s["counts"] for s in data["sets"]] == [0, 8, 16]
+    assert data["sets"][1]["tempo"] == 144
+    track = data["sets"][1]["tracks"]["1-1"]
+    assert len(track) == 9 and track[4] == track[8] == data["sets"][1]["points"]["1-1"]
+
+
+def test_from_the_field_every_picture_is_turned(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    staff, version, spot = signed_in(cast.staff), show.versions.get(), band.spots["1-2"]
+    motion = reverse("motion", args=[version.pk])
+    place = staff.get(motion).json()["sets"][0]["points"]["1-2"]
+    DrillSettings.objects.create(season=band.season, seen_from="field")
+    _, _, width, height = Picture(field_types(band.season)["60 ft"], ()).window
+    turned = [width - place[0], height - place[1]]
+    assert staff.get(motion).json()["sets"][0]["points"]["1-2"] == turned
+    for query in ({}, {"rank": band.ranks["1"].pk}, {"near": "1-2"}):
+        assert look(staff, show, **query)["picture"].from_field
+    sheet = staff.get(reverse("set-sheet", args=[show.pk, spot.pk]))
+    assert sheet.context["sheet"].sets[0].across == "side 1, 4 outside the 50"
+    assert sheet.context["picture"].me_at == tuple(turned)
+    assert sheet.context["motion"]["sets"][0]["points"]["1-2"] == tuple(turned)
+    assert "with the front at the top" in sheet.text
+
+
+def test_ways_are_written_as_finely_as_places(
+    band: Band, show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    DrillSettings.objects.create(season=band.season, precision="sixteenth")
+    at = Position.objects.get(set__label="2", place__label="1-2")
+    at.y += STEP // 16
+    at.save()
+    line = look(signed_in(cast.staff), show, set="2", near="1-2")["lines"][0]
+    assert line[2:] == ("8 1/16 behind the front hash", "16 1/16 steps in 16 counts, 8.0-to-5")
+    sheet = signed_in(cast.staff).get(reverse("set-sheet", args=[show.pk, band.spots["1-2"].pk]))
+    assert sheet.context["sheet"].sets[2].way == "16 1/16 steps in 16 counts, 8.0-to-5"
