@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import doctor
+from bandops import doctor
 
 START_SECONDS = 30
 STOP_SECONDS = 20

@@ -1,4 +1,5 @@
-"""A member tries for another's spot in front of evaluators: rounds, blind marks, outcomes, protected spots.
+"""A member tries for another's spot in front of evaluators: rounds, blind marks, outcomes,
+protected spots.
 
 Tables: ContestRound, ContestCriterion, Contest, ContestMark, ProtectedSpot.
 Start at `services/`, `core/`.

@@ -1,5 +1,5 @@
-"""The basic movements as data, the engine that runs them count by count, footprints, study sheets and
-evaluation sequences.
+"""The basic movements as data, the engine that runs them count by count, footprints, study sheets
+and evaluation sequences.
 
 Tables: Fundamental, PassedFundamental, EvaluationSequence.
 Start at `core/engine.run`, `services/fundamentals.fundamentals_of`.

@@ -1,5 +1,5 @@
-"""Who marches each spot: the problem, the solver and its proof, the checker, drafts, and staff's orders
-(pins, blocks, spots left open, named backups).
+"""Who marches each spot: the problem, the solver and its proof, the checker, drafts, and staff's
+orders (pins, blocks, spots left open, named backups).
 
 Tables: Lineup, LineupRow, Pin, Bar, OpenSeat, Cover.
 Start at `services/problem_builder.build`, `core/solver.solve`, `core/check.violations`,

@@ -1,5 +1,5 @@
-"""Drill: shows, versions, sets, the dots that march them and where each stands; pictures, moves and their
-checks, the import of coordinates.
+"""Drill: shows, versions, sets, the dots that march them and where each stands; pictures, moves
+and their checks, the import of coordinates.
 
 Tables: Show, ShowVersion, DrillSet, Place, PlaceMap, Position, Path, StepLimit.
 Start at `services/motion.frames_of`, `services/versions`, `core/move_checks.findings`,
