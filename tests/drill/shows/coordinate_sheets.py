@@ -13,7 +13,7 @@ from tests.factories import Band, Cast
 from tests.lib.imports_desk import changes
 from tests.lib.imports_help import accept_file, all_same, plan_of
 
-SAMPLES = File(__file__).parents[2] / "fixtures" / "samples"
+SAMPLES = File(__file__).parents[3] / "fixtures" / "samples"
 S = UNITS_PER_STEP
 
 

@@ -92,8 +92,8 @@ class Command(BaseCommand):
         """Where no prints can be made, theirs wait for a machine that can, and say so."""
         jobs = Job.objects.filter(pk__in=waiting_jobs())
         if not can_print():
-            jobs.filter(kind="drill.print").update(error=NO_PRINTS)
-            jobs = jobs.exclude(kind="drill.print")
+            jobs.filter(kind="publishing.print").update(error=NO_PRINTS)
+            jobs = jobs.exclude(kind="publishing.print")
         for job_id in list(jobs.values_list("pk", flat=True)):
             run_job(job_id)
 
