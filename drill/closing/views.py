@@ -17,17 +17,18 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
-from drill.closing import services
 from drill.closing.core import closing as core
 from drill.closing.forms import CloseUpForm, CutForm
-from drill.closing.services import Changed
+from drill.closing.services import closed
+from drill.closing.services import closing as services
+from drill.closing.services.closed import Changed
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from drill.events.posted import event_of
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup.posted import editable_event, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup
-from drill.shows.core.move_checks import Drill
+from drill.shows.core.told_drill import Drill
 from drill.shows.models import Show, ShowVersion
 from drill.shows.pictures import MOST_LABELS, Dot, Picture
 from drill.shows.wording import change_words, finding_lines
@@ -73,14 +74,14 @@ def close_up(
     segment = get_object_or_404(Segment.objects.select_related("show"), pk=segment_pk, event=event)
     spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
     show = _show_of(segment)
-    line = services.line_of(event, show, spot)
-    seen = services.closed_up(event, show, spot, line, None)
+    line = closed.line_of(event, show, spot)
+    seen = closed.closed_up(event, show, spot, line, None)
     labels = [head.label for head in seen[0].before.sets]
     form = CloseUpForm(labels, request.POST or None, initial=_initial(line, seen[1]))
     if request.method == "POST" and form.is_valid():
         told = {"event": event, "show": show, "spot": spot, **form.cleaned_data}
         if request.POST.get("what") == "preview":
-            seen = save_through(form, lambda: services.closed_up(**told)) or seen
+            seen = save_through(form, lambda: closed.closed_up(**told)) or seen
         elif _saved(viewer, event, form, lambda: services.close_up(actor=viewer.signed_in, **told)):
             done(request, f"{spot} is closed up for {event}. Publish to tell whom it moves.")
             return redirect("event-drill", pk=event.pk)
@@ -90,7 +91,7 @@ def close_up(
         "spot": spot,
         "form": form,
         "may_edit": may_edit_lineup(viewer, event),
-        **_pictures(request, event, seen[0], services.place_of(show, spot), seen[1]),
+        **_pictures(request, event, seen[0], closed.place_of(show, spot), seen[1]),
     }
     return render(request, "closing/close_up.html", context)
 
@@ -167,7 +168,7 @@ def cut_show(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> Htt
     """Sets that fall away at the event: the jump from the last that stays to the next."""
     event = event_of(viewer, pk)
     show = get_object_or_404(Show.objects.filter(segments__event=event).distinct(), pk=show_pk)
-    labels = [s.label for s in services.version_at(event, show).sets.all()]
+    labels = [s.label for s in closed.version_at(event, show).sets.all()]
     form = CutForm(labels, request.POST or None, initial={"counts": USUAL_COUNTS})
     context: dict[str, Any] = {
         "event": event,
@@ -179,7 +180,7 @@ def cut_show(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> Htt
     if request.method == "POST" and form.is_valid():
         told = {"event": event, "show": show, **form.cleaned_data}
         if request.POST.get("what") == "preview":
-            changed = save_through(form, lambda: services.cut_down(**told))
+            changed = save_through(form, lambda: closed.cut_down(**told))
             context |= _jump(event, changed, told["first"]) if changed else {}
         elif _saved(viewer, event, form, lambda: services.cut_show(actor=viewer.signed_in, **told)):
             done(request, f"{show} is cut for {event}. Publish to tell everybody.")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from drill.field import labels
 from drill.fundamentals.core import STEP, Foot, Fundamental, Run
-from drill.fundamentals.core.engine import turned
+from drill.fundamentals.core.walked import turned
 
 SPREAD = 4.5
 """inches from the body's line to a foot, where the stance is drawn though it counts as none"""

@@ -23,7 +23,8 @@ from bandops.lib.imports.plan import (
     missing_columns,
     odd_cells,
 )
-from bandops.lib.imports.reading import Layout, Table, read_table
+from bandops.lib.imports.reading import read_table
+from bandops.lib.imports.tables import Layout, Table
 
 Planner = Callable[[Mapped, Any, User], Plan]
 

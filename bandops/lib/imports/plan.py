@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from bandops.lib.imports.reading import EMPTY, Cell, Oddity, Row, Table
+from bandops.lib.imports.tables import EMPTY, Cell, Oddity, Row, Table
 from bandops.lib.names import plain
 
 

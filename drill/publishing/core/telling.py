@@ -12,7 +12,8 @@ from zoneinfo import ZoneInfo
 
 from drill.lineup.core.changes import MemberChange
 from drill.lineup.core.problem import LineupProblem, Seat
-from drill.shows.core.versions import ROUNDING, Picture, align
+from drill.shows.core.version_changes import ROUNDING, Picture
+from drill.shows.core.versions import align
 
 URGENT = datetime.timedelta(hours=12)
 """this close to the call, quiet hours wait for nobody"""

@@ -23,7 +23,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.services.lineups import settle
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import LIMITS, placements_of
-from drill.travel.core import travel
+from drill.travel.core import travel, trips
 from roster.people.enums import Paper
 from roster.people.models import Member
 
@@ -44,7 +44,7 @@ class Marching:
     published: Lineup | None = None
 
     @cached_property
-    def trip(self) -> travel.Trip:
+    def trip(self) -> trips.Trip:
         chances = {seat: _chance(standing) for seat, standing in self.built.standings.items()}
         return travel.trip(self.built.problem, self.placements, chances)
 
@@ -76,7 +76,7 @@ class Marching:
 
 def _chance(standing: states.Standing) -> float:
     if standing.state is states.State.IN:
-        return travel.BASE_CHANCE
+        return trips.BASE_CHANCE
     return float(standing.chance)
 
 

@@ -13,7 +13,7 @@ from drill.events.models import TravelList
 from drill.lineup.core import problem
 from drill.lineup.wording import ORDINALS
 from drill.travel.core import travel
-from drill.travel.core.travel import Change, Outlook
+from drill.travel.core.trips import Change, Outlook
 from drill.travel.services.travel import Marching, missing
 from roster.people.models import Member
 from roster.ranks.models import Rank

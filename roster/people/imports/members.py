@@ -21,7 +21,7 @@ from bandops.lib.imports.plan import (
     Record,
     too_long,
 )
-from bandops.lib.imports.reading import Oddity
+from bandops.lib.imports.tables import Oddity
 from bandops.lib.imports.values import (
     looks_scientific,
     parse_date,

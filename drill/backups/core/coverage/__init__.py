@@ -33,7 +33,7 @@ from drill.backups.core.coverage.result import (
 from drill.backups.core.coverage.side_rules import Chain, SideRules
 from drill.lineup.core.problem import LineupProblem, Placement, Seat
 from drill.lineup.core.solver import Limits
-from drill.lineup.core.solver.arcs import Ints
+from drill.lineup.core.solver.index import Ints
 
 __all__ = [
     "Answer",

@@ -9,8 +9,8 @@ import numpy as np
 
 from drill.lineup.core.check import level_values
 from drill.lineup.core.problem import Level, LineupProblem, Origin, Placement, canonical
-from drill.lineup.core.solver.arcs import Ints
 from drill.lineup.core.solver.faults import pin_faults
+from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.matching import solve_matching
 from drill.lineup.core.solver.model import Model, build_model
 from drill.lineup.core.solver.result import (
