@@ -23,11 +23,12 @@ from bandops.lib.web.posted import posted_key, posted_row, posted_time
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
-from drill.gameday import services as gameday
 from drill.gameday.core.fills import Choice, seats_of_member
 from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash, DayChange
-from drill.gameday.services import Desk, Wish
+from drill.gameday.services import clashes, fills
+from drill.gameday.services import desk as gameday
+from drill.gameday.services.desk import Desk, Wish
 from drill.gameday.wording import choice_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import editable_event, refuse_past_cut_off
@@ -103,7 +104,7 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Report, fill and tell in one step."""
     event = editable_event(viewer, pk)
     wish = _wish(request, viewer)
-    outcome = gameday.fill(actor=viewer.signed_in, event=event, wish=wish)
+    outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish)
     if outcome.change is not None:
         who = wish.into or "nobody"
         done(request, f"{wish.out} is out: {who} steps in. The ones it touches are being told.")
@@ -141,7 +142,7 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody back to where they stood before the change."""
     found = _change(viewer, pk)
     refuse_past_cut_off(viewer, found.event)
-    made = gameday.undo_change(actor=viewer.signed_in, change=found)
+    made = fills.undo_change(actor=viewer.signed_in, change=found)
     done(request, f"Taken back. Revision {made.number} is published.")
     return redirect("desk-of", pk=found.event_id)
 
@@ -155,7 +156,7 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     allow(may_edit_lineup(viewer, clash.event))
     take = request.POST.get("take") == "wanted"
-    gameday.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
+    clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
     done(request, f"{clash.spot}: {clash.wanted if take else clash.standing} marches.")
     return redirect("desk-of", pk=clash.event_id)
 

@@ -24,9 +24,10 @@ from drill.record.core.turns import TurnCounts
 from drill.record.enums import TurnOutcome
 from drill.record.forms import CorrectionForm, chosen
 from drill.record.models import Turn, TurnBook
-from drill.record.services import turn_tables as tables
+from drill.record.services import turn_book
+from drill.record.services import turn_sheet as tables
 from drill.record.services import turns as services
-from drill.record.services.turn_tables import Cell, Choice, Group
+from drill.record.services.turn_sheet import Cell, Choice, Group
 from drill.record.ties import CHANGES_OF_THE_DAY
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -39,11 +40,11 @@ SORTS = {"percent": False, "-percent": True}
 def turns(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Past performances, confirmed or not, and everybody's share."""
     season = viewer.this_season
-    shares = tables.shares(season)
+    shares = turn_book.shares(season)
     sort = request.GET.get("sort", "")
     if sort in SORTS:
         shares.sort(key=_by_percent, reverse=SORTS[sort])
-    context = {"performances": tables.performances(season), "shares": shares, "sort": sort}
+    context = {"performances": turn_book.performances(season), "shares": shares, "sort": sort}
     return render(request, "record/list.html", context)
 
 
@@ -72,14 +73,14 @@ def event_turns(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _book(request: HttpRequest, book: TurnBook) -> HttpResponse:
-    ranks = tables.group_list(book.event.season, tables.book_ranks(book))
+    ranks = tables.group_list(book.event.season, turn_book.book_ranks(book))
     group = _chosen_group(ranks, request.GET.get("rank"))
     context = {
         "book": book,
         "event": book.event,
         "groups": ranks,
         "group": group,
-        "lines": tables.book_lines(book, group) if group else [],
+        "lines": turn_book.book_lines(book, group) if group else [],
         "changes": _changes(book.event),
     }
     return render(request, "record/book.html", context)
@@ -141,7 +142,7 @@ def _changes(event: Event) -> list[tuple[object, list[str]]]:
 @page(rules.staff, MENU)
 def correct(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Change one confirmed line, with the reason."""
-    rows = tables.with_names(Turn.objects.filter(book__event__season=viewer.this_season))
+    rows = turn_book.with_names(Turn.objects.filter(book__event__season=viewer.this_season))
     turn = get_object_or_404(rows, pk=pk)
     form = CorrectionForm(turn, request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -174,5 +175,5 @@ def my_turns(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A member's own turns and share."""
     me = viewer.member
     assert me is not None
-    context = {"turns": tables.own_turns(me), "counts": tables.own_counts(me)}
+    context = {"turns": turn_book.own_turns(me), "counts": turn_book.own_counts(me)}
     return render(request, "record/mine.html", context)

@@ -34,6 +34,7 @@ READ_AS = "Read as {} text: check the letters with marks, and save as UTF-8 if o
 
 
 def read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
+    """The rows of a CSV file, and notes; Refused where it is none."""
     if why := _no_text(content[:SAMPLE]):
         raise Refused(f"{filename} {why}")
     text, encoding = decode(content)

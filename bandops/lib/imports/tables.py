@@ -74,6 +74,7 @@ Layout = Callable[[Numbered, list[str]], Table | None]
 
 
 def text_cell(text: str) -> Cell:
+    """A cell of text, marked where it is a formula."""
     return Cell(text, Oddity.FORMULA if text.strip().startswith("=") else None)
 
 

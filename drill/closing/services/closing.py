@@ -17,7 +17,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup, LineupRow, OpenSeat
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.orders import pins_at
 from drill.shows.models import Show, ShowVersion
 from drill.shows.services.move_checks import drill_of

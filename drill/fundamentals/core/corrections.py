@@ -58,6 +58,8 @@ class Correction:
 
 @dataclass(frozen=True)
 class Task:
+    """From where to where, in how many counts, with steps of what size."""
+
     start: Point
     target: Point
     counts: int
@@ -92,6 +94,7 @@ def corrections(
     facing: float,
     task: Task,
 ) -> Iterator[Correction]:
+    """Changes of one thing each, whether they get there or only nearer."""
     yield from _other_counts(moves, facing, task)
     yield from _other_steps(moves, facing, task)
     yield from _other_moves(moves, fundamentals, facing, task)

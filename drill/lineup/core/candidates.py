@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drill.lineup.core.check import is_own_alternate
 from drill.lineup.core.explain import Alternative, why_moved
+from drill.lineup.core.level_values import is_own_alternate
 from drill.lineup.core.problem import (
     LineupProblem,
     Member,

@@ -17,7 +17,7 @@ from drill.lineup import queries as lineup_queries
 from drill.record.core.turns import Outcome
 from drill.record.enums import TurnOutcome
 from drill.record.models import Turn, TurnBook
-from drill.record.services.turn_tables import Cell, Choice, Sheet, exceptions, sheet
+from drill.record.services.turn_sheet import Cell, Choice, Sheet, exceptions, sheet
 from roster.ranks.models import Spot
 
 

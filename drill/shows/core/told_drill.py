@@ -46,9 +46,11 @@ class Drill:
 
 
 def fits(way: Way, counts: int) -> bool:
+    """Whether a way takes the counts of its move, or does not say."""
     told = told_counts(way)
     return told is None or (counts > 0 and told == counts)
 
 
 def told_counts(way: Way) -> int | None:
+    """The counts that a way says it takes."""
     return way.told if way.points is None else len(way.points) - 1

@@ -14,7 +14,8 @@ from drill.lineup.core import problem
 from drill.lineup.wording import ORDINALS
 from drill.travel.core import travel
 from drill.travel.core.trips import Change, Outlook
-from drill.travel.services.travel import Marching, missing
+from drill.travel.services.marching import Marching
+from drill.travel.services.travel_faults import missing
 from roster.people.models import Member
 from roster.ranks.models import Rank
 

@@ -21,7 +21,9 @@ from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
 from roster.ranks.lookup import SpotIndex, parse_spot, rank_label
 from roster.ranks.models import AlternatePlace, Holding, Rank, Spot
-from roster.ranks.services import open_holding, place_holder, remove_alternate, vacate_spot
+from roster.ranks.services.alternates import remove_alternate
+from roster.ranks.services.holdings import place_holder, vacate_spot
+from roster.ranks.services.spots import open_holding
 
 T = TypeVar("T")
 

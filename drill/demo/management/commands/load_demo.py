@@ -22,7 +22,8 @@ from drill.field import queries as field_queries
 from drill.field.core.field import UNITS_PER_INCH
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.models import RehearsalBlock
-from drill.rehearsals.services.attendance import attendance_of, note_attendance, note_rest_here
+from drill.rehearsals.services.attendance import attendance_of
+from drill.rehearsals.services.attendance_notes import note_attendance, note_rest_here
 from drill.rehearsals.services.practice import log_practice, sets_of
 from drill.rehearsals.services.rehearsals import save_block
 from drill.shows.models import Show, StepLimit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from drill.lineup.core.check import (
+from drill.lineup.core.level_values import (
     COVER_CLASS_SIZE,
     MOVED_ACROSS,
     MOVED_OFF,
@@ -26,6 +26,7 @@ from drill.lineup.core.solver.index import Bools, Index, Ints
 def moved_costs(
     index: Index, seats: tuple[Seat, ...], member: Ints, segment: Ints, spot: Ints
 ) -> tuple[Ints, Bools, int]:
+    """Each arc's cost of moving somebody."""
     problem = index.problem
     home = np.full((len(problem.segments), max(len(problem.members), 1)), -1, np.int64)
     known = set(seats)
@@ -44,6 +45,7 @@ def moved_costs(
 
 
 def standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints]:
+    """Each arc's value on the levels of standing and fairness."""
     problem = index.problem
     people = problem.members
     standing = np.array(

@@ -6,9 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drill.lineup.core.check import (
-    tie_cost,
-)
+from drill.lineup.core.level_values import tie_cost
 from drill.lineup.core.problem import (
     Level,
     LineupProblem,

@@ -11,69 +11,17 @@ from django.core.exceptions import ValidationError
 from bandops.lib.accounts.models import User
 from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
 from bandops.lib.names import plain
 from drill.absences.enums import AbsenceKind, AbsenceState, ReasonCategory
+from drill.absences.imports.absence_columns import CATEGORIES, COLUMN_OF, COLUMNS
 from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from roster.people.lookup import MemberIndex
 from roster.people.models import Season
 
-COLUMNS = (
-    Column(
-        "member",
-        "member",
-        "student number, e-mail or name",
-        True,
-        ("name", "who", "student number"),
-    ),
-    Column(
-        "event",
-        "event",
-        "its name, with its day in “from” where several have the name; or give dates",
-        False,
-        ("game",),
-    ),
-    Column("segment", "segment", "one segment of the event; all when empty"),
-    Column("from", "from", "first day", False, ("from date", "date", "start")),
-    Column(
-        "until",
-        "until",
-        "last day, included; open when empty",
-        False,
-        ("through", "to", "until date", "end"),
-    ),
-    Column(
-        "kind",
-        "kind",
-        "out, limited, late, leaves, doubtful or in; out when empty",
-        False,
-        ("status",),
-    ),
-    Column("late_until", "late until", "19:30 or 7:30 pm", False, ("arrives",)),
-    Column("leaves_at", "leaves at", "20:30 or 8:30 pm", False, ("leaves",)),
-    Column("chance", "chance", "chance of being out, 0 to 1 or in %; for doubtful"),
-    Column(
-        "category",
-        "category",
-        "health, class, family, travel, conduct, other; for staff only, never a diagnosis",
-        False,
-        ("reason",),
-    ),
-    Column("review_date", "review date", "when to look again", False, ("review",)),
-    Column("state", "state", "reported, confirmed, declined or withdrawn; confirmed when empty"),
-)
-CATEGORIES = {
-    "illness": "health",
-    "injury": "health",
-    "sick": "health",
-    "medical": "health",
-    "exam": "class",
-}
 Values = dict[str, Any]
-COLUMN_OF = {"from_date": "from", "until_date": "until"}
-"""of fields that are called otherwise in files"""
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:

@@ -13,33 +13,8 @@ from bandops.lib.errors import Refused
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Part, Season
 from roster.ranks.models import AlternatePlace, Holding, Rank, Spot
-
-
-def save_rank(*, actor: User, rank: Rank) -> Rank:
-    """Add or change a rank."""
-    rank.full_clean()
-    with recorded(actor, "save rank"):
-        rank.save()
-    return rank
-
-
-def save_spot(*, actor: User, spot: Spot) -> Spot:
-    """Add or change a spot; its holder must play the new part."""
-    spot.full_clean()
-    with recorded(actor, "save spot"):
-        holding = open_holding(spot=spot) if spot.pk else None
-        if holding and not holding.member.qualifications.filter(part=spot.part).exists():
-            raise Refused(f"{holding.member} holds {spot} and does not play {spot.part}.")
-        spot.save()
-    return spot
-
-
-def open_holding(*, spot: Spot | None = None, member: Member | None = None) -> Holding | None:
-    """The holding without an end, of a spot or of a member."""
-    holdings = Holding.objects.filter(ends__isnull=True).select_related(
-        "spot__rank", "member__person"
-    )
-    return holdings.filter(spot=spot).first() if spot else holdings.filter(member=member).first()
+from roster.ranks.services.alternates import add_alternate, remove_alternate
+from roster.ranks.services.spots import close_holding, lock_rows, open_holding
 
 
 def place_holder(
@@ -50,7 +25,7 @@ def place_holder(
         _refuse_outside(member.season, on)
         if member.status != MemberStatus.ACTIVE:
             raise Refused(f"{member} is {member.get_status_display()}: set them active first.")
-        _lock([spot], [member])
+        lock_rows([spot], [member])
         _refuse_unqualified(member, spot)
         _refuse_overlap(spot, member, on)
         place = AlternatePlace.objects.filter(member=member).first()
@@ -64,11 +39,11 @@ def place_holder(
 def vacate_spot(*, actor: User, spot: Spot, on: datetime.date) -> None:
     """The spot's holder gives it up; ``on`` is the first day without them."""
     with recorded(actor, "vacate spot"):
-        _lock([spot], [])
+        lock_rows([spot], [])
         holding = open_holding(spot=spot)
         if holding is None:
             raise Refused(f"Nobody holds {spot}.")
-        _close(holding, on)
+        close_holding(holding, on)
 
 
 def move_holder(*, actor: User, member: Member, to: Spot, on: datetime.date) -> Holding:
@@ -80,8 +55,8 @@ def move_holder(*, actor: User, member: Member, to: Spot, on: datetime.date) -> 
             raise Refused(f"{member} holds no spot.")
         if holding.spot_id == to.pk:
             raise Refused(f"{member} already holds {to}.")
-        _lock([holding.spot, to], [member])
-        _close(holding, on)
+        lock_rows([holding.spot, to], [member])
+        close_holding(holding, on)
         return place_holder(actor=actor, spot=to, member=member, on=on)
 
 
@@ -94,11 +69,11 @@ def swap_holders(*, actor: User, first: Member, second: Member, on: datetime.dat
             raise Refused(f"{first if one is None else second} holds no spot.")
         if first == second:
             raise Refused("Choose two different members.")
-        _lock([one.spot, other.spot], [first, second])
+        lock_rows([one.spot, other.spot], [first, second])
         _refuse_unqualified(first, other.spot)
         _refuse_unqualified(second, one.spot)
-        _close(one, on)
-        _close(other, on)
+        close_holding(one, on)
+        close_holding(other, on)
         for member, spot in ((first, other.spot), (second, one.spot)):
             _refuse_overlap(spot, member, on)
             Holding.objects.create(spot=spot, member=member, starts=on, decided_by=actor)
@@ -116,7 +91,7 @@ def change_holder(
         _refuse_outside(to.season, on)
         if to.status != MemberStatus.ACTIVE:
             raise Refused(f"{to} is {to.get_status_display()}: set them active first.")
-        _lock([spot], [to])
+        lock_rows([spot], [to])
         holding = open_holding(spot=spot)
         if holding is None:
             raise Refused(f"Nobody holds {spot}.")
@@ -126,7 +101,7 @@ def change_holder(
         if holding.starts > on:
             raise Refused(f"{holding.member} holds {spot} only from {day_words(holding.starts)}.")
         _refuse_unqualified(to, spot)
-        _close(holding, on)
+        close_holding(holding, on)
         _refuse_overlap(spot, to, on)
         _take_place(actor, holding.member, place, spot)
         return Holding.objects.create(spot=spot, member=to, starts=on, decided_by=actor, note=note)
@@ -142,30 +117,6 @@ def _take_place(actor: User, member: Member, place: AlternatePlace, left: Spot) 
     add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
 
 
-def add_alternate(
-    *, actor: User, member: Member, rank: Rank, part: Part, standing: int | None = None
-) -> AlternatePlace:
-    """The member becomes an alternate of a rank and part, at the end unless a standing is given."""
-    with recorded(actor, "add alternate"):
-        _lock([], [member])
-        if open_holding(member=member):
-            raise Refused(f"{member} holds a spot: an alternate has none.")
-        if AlternatePlace.objects.filter(member=member).exists():
-            raise Refused(f"{member} is an alternate already.")
-        if not member.qualifications.filter(part=part).exists():
-            raise Refused(f"{member} does not play {part}.")
-        others = list(
-            AlternatePlace.objects.select_for_update()
-            .filter(rank=rank, part=part)
-            .order_by("standing")
-        )
-        place = AlternatePlace.objects.create(member=member, rank=rank, part=part, standing=None)
-        at = len(others) if standing is None else min(max(standing - 1, 0), len(others))
-        _write_standings([*others[:at], place, *others[at:]])
-    place.refresh_from_db()
-    return place
-
-
 def become_alternate(
     *, actor: User, member: Member, rank: Rank, part: Part, on: datetime.date
 ) -> AlternatePlace:
@@ -173,23 +124,6 @@ def become_alternate(
     with recorded(actor, "become alternate"):
         leave_places(actor=actor, member=member, on=on)
         return add_alternate(actor=actor, member=member, rank=rank, part=part)
-
-
-def remove_alternate(*, actor: User, place: AlternatePlace) -> None:
-    """The alternate leaves the place; those behind move up."""
-    with recorded(actor, "remove alternate"):
-        rank, part = place.rank, place.part
-        place.delete()
-        _write_standings(_places(rank, part))
-
-
-def reorder_alternates(*, actor: User, rank: Rank, part: Part, member_ids: list[int]) -> None:
-    """Give the alternates of a rank and part a new order."""
-    with recorded(actor, "reorder alternates"):
-        places = {p.member_id: p for p in _places(rank, part)}
-        if sorted(places) != sorted(member_ids):
-            raise Refused("The alternates changed meanwhile: look again and reorder.")
-        _write_standings([places[pk] for pk in member_ids])
 
 
 def leave_places(*, actor: User, member: Member, on: datetime.date) -> Spot | None:
@@ -203,44 +137,15 @@ def leave_places(*, actor: User, member: Member, on: datetime.date) -> Spot | No
         holding = open_holding(member=member)
         if holding is None:
             return None
-        _lock([holding.spot], [member])
-        _close(holding, on)
+        lock_rows([holding.spot], [member])
+        close_holding(holding, on)
         return holding.spot
-
-
-def _places(rank: Rank, part: Part) -> list[AlternatePlace]:
-    places = AlternatePlace.objects.select_for_update().filter(rank=rank, part=part)
-    return list(places.order_by("standing"))
-
-
-def _write_standings(places: list[AlternatePlace]) -> None:
-    """Standings are unique, so they are cleared before they are written."""
-    AlternatePlace.objects.filter(pk__in=[p.pk for p in places]).update(standing=None)
-    for standing, place in enumerate(places, start=1):
-        place.standing = standing
-    AlternatePlace.objects.bulk_update(places, ["standing"])
 
 
 def _refuse_outside(season: Season, on: datetime.date) -> None:
     if not season.starts <= on <= season.ends:
         first, last = day_words(season.starts), day_words(season.ends)
         raise Refused(f"{day_words(on)} is outside the season ({first} to {last}).")
-
-
-def _lock(spots: list[Spot], members: list[Member]) -> None:
-    """Lock rows in id order, so that two writers cannot wait for each other."""
-    list(Spot.objects.select_for_update().filter(pk__in=[s.pk for s in spots]).order_by("pk"))
-    ids = [m.pk for m in members]
-    list(Member.objects.select_for_update().filter(pk__in=ids).order_by("pk"))
-
-
-def _close(holding: Holding, on: datetime.date) -> None:
-    """End a holding on a day; one that would have no day at all is removed."""
-    if on <= holding.starts:
-        holding.delete()
-        return
-    holding.ends = on
-    holding.save()
 
 
 def _refuse_unqualified(member: Member, spot: Spot) -> None:
