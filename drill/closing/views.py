@@ -30,7 +30,8 @@ from drill.lineup.posted import editable_event, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup
 from drill.shows.core.told_drill import Drill
 from drill.shows.models import Show, ShowVersion
-from drill.shows.pictures import MOST_LABELS, Dot, Picture
+from drill.shows.pictures.picture import MOST_LABELS, Picture
+from drill.shows.pictures.shown import Dot
 from drill.shows.wording import change_words, finding_lines
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries

@@ -19,6 +19,7 @@ def writer_of(
     action: Action, event: Event, values: dict[str, Any], segment: Segment, wanted: dict[str, Any]
 ) -> Callable[[], None]:
     """What writes the event and its segment when the import is taken."""
+
     def do() -> None:
         if action is Action.SAME:
             return

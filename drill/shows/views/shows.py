@@ -21,7 +21,8 @@ from drill.field.wording import field_label
 from drill.shows import queries
 from drill.shows.core.motion import Frame, Point, at_count, nearest, way
 from drill.shows.models import Show, ShowVersion
-from drill.shows.pictures import Dot, Picture
+from drill.shows.pictures.picture import Picture
+from drill.shows.pictures.shown import Dot
 from drill.shows.queries import places_of, versions_in_use, with_occasions
 from drill.shows.services import shows as services
 from drill.shows.services.motion import frames_of, motion_of
