@@ -24,10 +24,11 @@ from drill.record.core.turns import TurnCounts
 from drill.record.enums import TurnOutcome
 from drill.record.forms import CorrectionForm, chosen
 from drill.record.models import Turn, TurnBook
-from drill.record.services import turn_book
+from drill.record.services import turn_book, turn_lines
 from drill.record.services import turn_sheet as tables
 from drill.record.services import turns as services
-from drill.record.services.turn_sheet import Cell, Choice, Group
+from drill.record.services.turn_lines import Group
+from drill.record.services.turn_sheet import Cell, Choice
 from drill.record.ties import CHANGES_OF_THE_DAY
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -73,7 +74,7 @@ def event_turns(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _book(request: HttpRequest, book: TurnBook) -> HttpResponse:
-    ranks = tables.group_list(book.event.season, turn_book.book_ranks(book))
+    ranks = turn_lines.group_list(book.event.season, turn_book.book_ranks(book))
     group = _chosen_group(ranks, request.GET.get("rank"))
     context = {
         "book": book,
@@ -113,9 +114,9 @@ def _sheet(
     request: HttpRequest, it: tables.Sheet, wanted: str | None, choices: Mapping[Cell, Choice]
 ) -> HttpResponse:
     """One rank's lines; what was changed in others travels along hidden."""
-    ranks = tables.group_list(it.event.season, it.ranks)
+    ranks = turn_lines.group_list(it.event.season, it.ranks)
     group = _chosen_group(ranks, wanted)
-    odd = tables.exceptions(it, choices)
+    odd = turn_lines.exceptions(it, choices)
     inside = group.members if group else frozenset()
     context = {
         "event": it.event,
@@ -123,9 +124,9 @@ def _sheet(
         "segments": it.segments,
         "groups": [(g, sum(1 for c in odd if c[1] in g.members)) for g in ranks],
         "group": group,
-        "lines": tables.lines(it, group, odd) if group else [],
-        "hidden": [(tables.name_of(c), x.value) for c, x in odd.items() if c[1] not in inside],
-        "tally": tables.tally(it, odd),
+        "lines": turn_lines.lines(it, group, odd) if group else [],
+        "hidden": [(turn_lines.name_of(c), x.value) for c, x in odd.items() if c[1] not in inside],
+        "tally": turn_lines.tally(it, odd),
         "changes": _changes(it.event),
     }
     return render(request, "record/confirm.html", context)

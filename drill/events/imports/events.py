@@ -8,15 +8,9 @@ from typing import Any
 
 from bandops.lib.accounts.models import User
 from bandops.lib.dates import day_words
+from bandops.lib.imports.columns import too_long
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import (
-    Action,
-    Line,
-    Mapped,
-    Plan,
-    Record,
-    too_long,
-)
+from bandops.lib.imports.plan import Action, Line, Mapped, Plan, Record
 from bandops.lib.names import plain
 from drill.events.imports.event_changes import differences, in_zone, writer_of
 from drill.events.imports.event_columns import COLUMNS, DEFAULTS, FIELDS, LONGEST

@@ -17,11 +17,7 @@ from drill.lineup.services.drafts import sign_by_hand
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.services.settling import say, settle
-from drill.publishing.services.notices import (
-    ChangeNotice,
-    add_notices,
-    change_notice,
-)
+from drill.publishing.services.change_notices import ChangeNotice, add_notices, change_notice
 from drill.publishing.services.print_jobs import add_print, add_print_jobs
 
 

@@ -20,7 +20,7 @@ from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import build
 from drill.lineup.wording import Names, change_sentence
-from drill.publishing.services import notices, publishing
+from drill.publishing.services import change_notices, publishing
 from drill.publishing.services.notices import notices_wait_until
 from drill.publishing.wording import distance_text
 from roster.people.viewer import Viewer
@@ -50,11 +50,11 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context: dict[str, Any] = {"event": event, "draft": draft, "last": last}
     if draft is not None:
         built = build(event)
-        notice = notices.change_notice(built, draft)
+        notice = change_notices.change_notice(built, draft)
         number = (last.number or 0) + 1 if last else 1
         context |= {
             "notice": notice,
-            "previews": notices.notice_previews(built, draft, notice, number),
+            "previews": change_notices.notice_previews(built, draft, notice, number),
             "waits": notices_wait_until(event, timezone.now()),
             "stale": drafts.is_stale(draft, built),
             "may_edit": may_edit_lineup(viewer, event),

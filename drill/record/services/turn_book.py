@@ -16,7 +16,8 @@ from drill.record import queries
 from drill.record.core.turns import TurnCounts, counted
 from drill.record.enums import TurnOutcome
 from drill.record.models import Turn, TurnBook
-from drill.record.services.turn_sheet import Group, homes
+from drill.record.services.turn_lines import Group
+from drill.record.services.turn_sheet import homes
 from roster.people import queries as people_queries
 from roster.people.models import Member, Season
 

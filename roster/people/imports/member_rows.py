@@ -8,11 +8,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
-from bandops.lib.imports.plan import (
-    Plan,
-    Record,
-    too_long,
-)
+from bandops.lib.imports.columns import too_long
+from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.tables import Oddity
 from bandops.lib.imports.values import (
     looks_scientific,

@@ -15,8 +15,8 @@ from django.utils import timezone
 
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
-from bandops.lib.imports.plan import match_headers
 from drill.events.models import Event
 from drill.field import queries as field_queries
 from drill.field.core.field import UNITS_PER_INCH

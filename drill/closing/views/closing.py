@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from dataclasses import replace
+from collections.abc import Callable
 from typing import Any
 
 from django.forms import Form
@@ -17,22 +16,17 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
-from drill.closing.core import closing as core
 from drill.closing.forms import CloseUpForm, CutForm
 from drill.closing.services import closed
 from drill.closing.services import closing as services
-from drill.closing.services.closed import Changed
+from drill.closing.views.pictures import jump_of, pictures_of
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from drill.events.posted import event_of
-from drill.field.services.writing import Writer, writer_of
 from drill.lineup.posted import editable_event, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup
-from drill.shows.core.told_drill import Drill
 from drill.shows.models import Show, ShowVersion
-from drill.shows.pictures.picture import MOST_LABELS, Picture
-from drill.shows.pictures.shown import Dot
-from drill.shows.wording import change_words, finding_lines
+from drill.shows.wording import change_words
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
@@ -92,7 +86,7 @@ def close_up(
         "spot": spot,
         "form": form,
         "may_edit": may_edit_lineup(viewer, event),
-        **_pictures(request, event, seen[0], closed.place_of(show, spot), seen[1]),
+        **pictures_of(request, event, seen[0], closed.place_of(show, spot), seen[1]),
     }
     return render(request, "closing/close_up.html", context)
 
@@ -113,57 +107,6 @@ def _show_of(segment: Segment) -> Show:
     return segment.show
 
 
-def _pictures(
-    request: HttpRequest, event: Event, changed: Changed, place: str, chosen: tuple[str, ...]
-) -> dict[str, Any]:
-    """The chosen set with the hole, and closed up; who moves, and what the checks find."""
-    before, after = changed.before, changed.after
-    at = {head.label: n for n, head in enumerate(before.sets)}
-    wanted = request.GET.get("set", "")
-    label = wanted if wanted in at else chosen[0] if chosen else before.sets[0].label
-    writer = writer_of(event.season, event.field_type)
-    hole = before.places.index(place)
-    open_drill = core.without(before, hole)
-    moved = _moved(open_drill, after, at[label])
-    gone = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
-    line = (*(_dot(open_drill, at[label], row) for row in moved), *gone)
-    whole = _picture(writer, open_drill, at[label], f"Set {label}: the hole left open")
-    closed = _picture(writer, after, at[label], f"Set {label}: closed up", moved)
-    return {
-        "set": label,
-        "sets": [head.label for head in before.sets],
-        "open": replace(whole, holes=gone, around=line),
-        "closed": replace(closed, closed=gone, around=line),
-        "moved": len(moved),
-        "everywhere": sum(len(_moved(open_drill, after, n)) for n in range(len(after.sets))),
-        "faults": finding_lines(changed.version, after, changed.new),
-    }
-
-
-def _moved(before: Drill, after: Drill, at: int) -> list[int]:
-    apart = (before.where[at] != after.where[at]).any(axis=1)
-    return [row for row in range(len(after.places)) if apart[row] and after.known[at, row]]
-
-
-def _dot(drill: Drill, at: int, row: int) -> Dot:
-    x, y = drill.where[at, row].tolist()
-    return Dot(x, y, drill.places[row])
-
-
-def _picture(
-    writer: Writer, drill: Drill, at: int, title: str, marked: Collection[int] = ()
-) -> Picture:
-    """Everybody in a set, those marked drawn larger."""
-    rows = [row for row in range(len(drill.places)) if drill.known[at, row]]
-    return Picture(
-        writer.kind,
-        tuple(_dot(drill, at, row) for row in rows if row not in marked),
-        tuple(_dot(drill, at, row) for row in rows if row in marked),
-        title=title,
-        from_field=writer.style.from_field,
-    )
-
-
 @page(rules.staff, MENU)
 def cut_show(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> HttpResponse:
     """Sets that fall away at the event: the jump from the last that stays to the next."""
@@ -182,31 +125,11 @@ def cut_show(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> Htt
         told = {"event": event, "show": show, **form.cleaned_data}
         if request.POST.get("what") == "preview":
             changed = save_through(form, lambda: closed.cut_down(**told))
-            context |= _jump(event, changed, told["first"]) if changed else {}
+            context |= jump_of(event, changed, told["first"]) if changed else {}
         elif _saved(viewer, event, form, lambda: services.cut_show(actor=viewer.signed_in, **told)):
             done(request, f"{show} is cut for {event}. Publish to tell everybody.")
             return redirect("event-drill", pk=event.pk)
     return render(request, "closing/cut.html", context)
-
-
-def _jump(event: Event, changed: Changed, first: str) -> dict[str, Any]:
-    """Both ends of the jump as pictures, and what the checks find in it."""
-    at = next(n for n, head in enumerate(changed.before.sets) if head.label == first)
-    drill = changed.after
-    writer = writer_of(event.season, event.field_type)
-    flagged = sorted({p for f in changed.new if f.at == at for p in f.places})
-    holes = tuple(_dot(drill, at, row) for row in flagged if drill.known[at, row])
-    start, end = drill.sets[at - 1].label, drill.sets[at].label
-    return {
-        "jump": (start, end, drill.sets[at].counts),
-        "from_picture": _picture(writer, drill, at - 1, f"Set {start}, the last that stays"),
-        "to_picture": replace(
-            _picture(writer, drill, at, f"Set {end}, the next that stays"), holes=holes
-        ),
-        "flagged": len(flagged),
-        "most_labels": MOST_LABELS,
-        "faults": finding_lines(changed.version, drill, changed.new),
-    }
 
 
 @require_POST
