@@ -7,14 +7,7 @@ import io
 import re
 
 from bandops.lib.errors import Refused
-from bandops.lib.imports.tables import (
-    EMPTY,
-    WIDEST,
-    Cell,
-    Numbered,
-    numbered_rows,
-    text_cell,
-)
+from bandops.lib.imports.tables import EMPTY, WIDEST, Cell, Numbered, numbered_rows, text_cell
 
 DELIMITERS = ",;\t|"
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")

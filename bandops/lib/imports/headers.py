@@ -6,12 +6,7 @@ import re
 from collections.abc import Iterator
 
 from bandops.lib.errors import Refused
-from bandops.lib.imports.tables import (
-    Cell,
-    Numbered,
-    Row,
-    Table,
-)
+from bandops.lib.imports.tables import Cell, Numbered, Row, Table
 
 TITLE_LINES = 5
 MAX_COLUMNS = 200

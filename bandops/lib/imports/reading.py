@@ -12,10 +12,7 @@ from django.conf import settings
 from bandops.lib.errors import Refused
 from bandops.lib.imports.csv_rows import NO_TABLE, read_csv
 from bandops.lib.imports.headers import table_of_rows
-from bandops.lib.imports.tables import (
-    Layout,
-    Table,
-)
+from bandops.lib.imports.tables import Layout, Table
 from bandops.lib.imports.xlsx_rows import read_xlsx
 
 

@@ -1,4 +1,4 @@
-"""What the pages of contests show: staff's tables with names, evaluators' without."""
+"""A round's contests, and what evaluators see of them: numbers, no names."""
 
 from __future__ import annotations
 

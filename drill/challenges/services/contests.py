@@ -1,9 +1,4 @@
-"""Contests: asking for a spot, deciding, putting a win into effect.
-
-A win is decided at once and put into effect when no other performance lies before the round's
-event: from then on the roster shows the new holder, and by date the holder's days before that
-event stay theirs. Lineups that are past keep their holders; published ones to come are stale.
-"""
+"""Contests: asking for a spot, and calling one off."""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Deciding a spot's contests, and putting the decisions into effect."""
+"""Deciding a spot's contests, and putting a win into effect.
+
+A win is decided at once and put into effect when no other performance lies before the round's
+event: from then on the roster shows the new holder, and by date the holder's days before that
+event stay theirs. Lineups that are past keep their holders; published ones to come are stale.
+"""
 
 from __future__ import annotations
 

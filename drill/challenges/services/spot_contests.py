@@ -1,4 +1,4 @@
-"""The contests of a round, spot by spot."""
+"""The contests of a round, spot by spot, as staff see them: with names."""
 
 from __future__ import annotations
 

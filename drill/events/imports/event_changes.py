@@ -8,10 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bandops.lib.dates import value_words
-from bandops.lib.imports.plan import (
-    Action,
-    FieldChange,
-)
+from bandops.lib.imports.plan import Action, FieldChange
 from drill.events.models import Event, Segment
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from bandops.lib.imports.plan import (
-    Column,
-)
+from bandops.lib.imports.plan import Column
 from drill.events.enums import EventKind
 from drill.field.enums import FieldType
 

@@ -6,10 +6,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
-from bandops.lib.imports.plan import (
-    Plan,
-    Record,
-)
+from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.values import parse_date, parse_moment, parse_time, parse_whole
 from bandops.lib.names import clean_name, plain
 from bandops.lib.validators import validate_time_zone

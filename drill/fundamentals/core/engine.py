@@ -12,13 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from drill.fundamentals.core.definition import (
-    Direction,
-    Foot,
-    Fundamental,
-    Measured,
-    Position,
-)
+from drill.fundamentals.core.definition import Direction, Foot, Fundamental, Measured, Position
 from drill.fundamentals.core.walked import Footprint, Move, Run, turned
 
 STEP = 22.5

@@ -7,13 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from drill.fundamentals.core.definition import (
-    Counting,
-    Direction,
-    Foot,
-    Fundamental,
-    Pivot,
-)
+from drill.fundamentals.core.definition import Counting, Direction, Foot, Fundamental, Pivot
 from drill.fundamentals.core.engine import STEP, run
 from drill.fundamentals.core.walked import Move, turned
 

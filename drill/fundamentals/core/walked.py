@@ -9,10 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from drill.fundamentals.core.definition import (
-    Foot,
-    Fundamental,
-)
+from drill.fundamentals.core.definition import Foot, Fundamental
 
 
 @dataclass(frozen=True)

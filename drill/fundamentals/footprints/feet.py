@@ -1,4 +1,4 @@
-"""Footprints and ways as SVG, the same on pages and in prints; forward is up."""
+"""Footprints as SVG, the same on pages and in prints; forward is up."""
 
 from __future__ import annotations
 
@@ -7,12 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from drill.fundamentals.core import Foot, Run
 from drill.fundamentals.core.walked import turned
-from drill.fundamentals.footprints.drawing import (
-    Arrow,
-    Drawing,
-    Point,
-    Sole,
-)
+from drill.fundamentals.footprints.drawing import Arrow, Drawing, Point, Sole
 from drill.fundamentals.footprints.frame import box_of, grid_of, view_of, way_of
 
 SPREAD = 4.5

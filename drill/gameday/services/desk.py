@@ -1,4 +1,4 @@
-"""The game-day desk: somebody drops out, somebody steps in, at once and with one step back."""
+"""The game-day desk opened: a published lineup, who could step in, who is back."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Changes of the day: somebody is out, somebody steps in, and the way back."""
+"""Changes of the day: somebody drops out, somebody steps in, at once and with one step back."""
 
 from __future__ import annotations
 
@@ -15,9 +15,7 @@ from drill.absences.enums import COUNTING, AbsenceKind, AbsenceState
 from drill.absences.models import Absence
 from drill.absences.services.absences import withdraw_absence
 from drill.events.models import Event
-from drill.gameday.core.fills import (
-    seats_of_member,
-)
+from drill.gameday.core.fills import seats_of_member
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.services.clashes import clash_card
 from drill.gameday.services.desk import Desk, Wish, choices, open_desk, stands_as_after

@@ -6,12 +6,7 @@ from dataclasses import dataclass
 
 from drill.lineup.core.explain import Alternative, why_moved
 from drill.lineup.core.level_values import is_own_alternate
-from drill.lineup.core.problem import (
-    LineupProblem,
-    Member,
-    Seat,
-    Spot,
-)
+from drill.lineup.core.problem import LineupProblem, Member, Seat, Spot
 from drill.lineup.core.rules import Facts, WhyNot
 from drill.lineup.core.solver import Limits, Lineup
 

@@ -8,11 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from drill.lineup.core.level_values import moved_cost
-from drill.lineup.core.problem import (
-    LineupProblem,
-    Origin,
-    Placement,
-)
+from drill.lineup.core.problem import LineupProblem, Origin, Placement
 from drill.lineup.core.rules import Facts
 
 

@@ -9,15 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
-from drill.lineup.core.problem import (
-    Bar,
-    Level,
-    LineupProblem,
-    Origin,
-    Pin,
-    Seat,
-    of_segment,
-)
+from drill.lineup.core.problem import Bar, Level, LineupProblem, Origin, Pin, Seat, of_segment
 from drill.lineup.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, OutOfWork, solve
 from drill.lineup.core.solver.result import LevelResult
 

@@ -8,13 +8,7 @@ from enum import StrEnum
 from itertools import islice
 
 from drill.lineup.core.explain import try_solve
-from drill.lineup.core.problem import (
-    Level,
-    LineupProblem,
-    Member,
-    Seat,
-    Skill,
-)
+from drill.lineup.core.problem import Level, LineupProblem, Member, Seat, Skill
 from drill.lineup.core.rules import Facts
 from drill.lineup.core.solver import Limits, Lineup
 

@@ -1,4 +1,4 @@
-"""Who marches: the draft, its proposal and one seat."""
+"""Who marches: an event's lineup as ranks or on the field."""
 
 from __future__ import annotations
 
@@ -21,9 +21,7 @@ from drill.lineup.services.problem_builder import build
 from drill.lineup.services.set_pictures import set_picture
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
-from drill.lineup.wording import (
-    level_rows,
-)
+from drill.lineup.wording import level_rows
 from drill.shows.queries import places_of
 from roster.people.viewer import Viewer
 

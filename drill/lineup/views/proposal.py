@@ -20,19 +20,9 @@ from drill.lineup.posted import posted_version
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services import lineups
 from drill.lineup.services.problem_builder import Built, build
-from drill.lineup.services.proposals import (
-    Proposal,
-    against,
-    against_own_places,
-    propose,
-)
+from drill.lineup.services.proposals import Proposal, against, against_own_places, propose
 from drill.lineup.views.shown import no_lineup_context
-from drill.lineup.wording import (
-    LEVELS,
-    Names,
-    member_change_sentence,
-    price_text,
-)
+from drill.lineup.wording import LEVELS, Names, member_change_sentence, price_text
 from roster.people.viewer import Viewer
 
 MENU = "lineup"

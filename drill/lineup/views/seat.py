@@ -18,9 +18,7 @@ from drill.lineup import queries
 from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services.problem_builder import Built, build
-from drill.lineup.services.proposals import (
-    seat_candidates,
-)
+from drill.lineup.services.proposals import seat_candidates
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.orders import MARKED
 from drill.lineup.views.shown import no_lineup_context, shown_lineup

@@ -11,9 +11,7 @@ from drill.lineup.core.solver import ContradictoryPins, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services import drafts
-from drill.lineup.wording import (
-    Names,
-)
+from drill.lineup.wording import Names
 from roster.people.viewer import Viewer
 
 FAULTS = {

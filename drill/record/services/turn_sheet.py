@@ -1,4 +1,4 @@
-"""What the pages of the turn book show."""
+"""An event's sheet of turns, guessed from the lineup and the absences."""
 
 from __future__ import annotations
 

@@ -5,9 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bandops.lib.accounts.models import User
-from bandops.lib.imports.plan import (
-    FieldChange,
-)
+from bandops.lib.imports.plan import FieldChange
 from roster.people.imports.member_rows import Wanted
 from roster.people.models import Member, Person, Season
 from roster.people.services.people import set_qualifications

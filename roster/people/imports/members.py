@@ -6,25 +6,12 @@ from collections import Counter, defaultdict
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import (
-    Action,
-    Fault,
-    Line,
-    Mapped,
-    Plan,
-    Record,
-)
+from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
 from bandops.lib.names import plain
 from roster.people.enums import MemberStatus
 from roster.people.imports.member_changes import changes_of, save_member, values_of_new
-from roster.people.imports.member_columns import (
-    COLUMNS,
-)
-from roster.people.imports.member_rows import (
-    RowReader,
-    Wanted,
-    legal_name,
-)
+from roster.people.imports.member_columns import COLUMNS
+from roster.people.imports.member_rows import RowReader, Wanted, legal_name
 from roster.people.lookup import PartIndex, without_zeros
 from roster.people.models import Member, Person, Season
 from roster.people.ties import Need, needs_of

@@ -1,4 +1,4 @@
-"""Ranks, spots, holders and alternates."""
+"""Who holds which spot, from when to when: placed, moved, swapped, given up."""
 
 from __future__ import annotations
 

@@ -7,11 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from drill.lineup.core.level_values import tie_cost
-from drill.lineup.core.problem import (
-    Level,
-    LineupProblem,
-    Seat,
-)
+from drill.lineup.core.problem import Level, LineupProblem, Seat
 from drill.lineup.core.rules import bar_applies
 from drill.lineup.core.solver.arc_costs import moved_costs, standing_levels
 from drill.lineup.core.solver.index import Bools, Index, Ints

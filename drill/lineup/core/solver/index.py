@@ -8,9 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from drill.lineup.core.problem import (
-    LineupProblem,
-)
+from drill.lineup.core.problem import LineupProblem
 
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
