@@ -17,7 +17,7 @@ from drill.absences.services.standings import availability
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from drill.field.services.writing import Writer, writer_of
-from drill.learning.services.learning import Why, Work, lineup_for, work_before
+from drill.learning.services.work import Why, Work, lineup_for, work_before
 from drill.lineup.models import Lineup
 from drill.lineup.sheets import AlternateLine, Seat, SpotLine, sheets
 from drill.publishing.pdf.prints import Start, starts_of

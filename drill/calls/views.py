@@ -15,7 +15,7 @@ from bandops.lib.web.forms import KeyedForm
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import allow, page
 from drill.calls.services import ask_for_call, call_group
-from drill.learning.services.learning import lineup_for
+from drill.learning.services.work import lineup_for
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.posted import rehearsal_of
 from drill.rehearsals.rules import leads_rehearsals, may_note

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from drill.field.core.field import UNITS_PER_INCH
 from drill.field.core.spoken import USUAL, Style, steps_words
 from drill.fundamentals.core import STEP, Fundamental
-from drill.fundamentals.core.against import Change, Comparison, Correction
+from drill.fundamentals.core.against import Comparison
+from drill.fundamentals.core.corrections import Change, Correction
 from drill.fundamentals.core.words import HEADINGS
 
 LEAST = 0.05

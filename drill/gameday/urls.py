@@ -2,14 +2,14 @@
 
 from django.urls import path
 
-from drill.gameday import views
+from drill.gameday.views import changes, desk
 
 urlpatterns = [
-    path("desk/", views.desk, name="desk"),
-    path("desk/<int:pk>/", views.desk, name="desk-of"),
-    path("desk/<int:pk>/out/<int:member_pk>/", views.out, name="desk-out"),
-    path("desk/<int:pk>/fill/", views.fill, name="desk-fill"),
-    path("desk/changes/<int:pk>/", views.change, name="desk-change"),
-    path("desk/changes/<int:pk>/undo/", views.undo, name="desk-undo"),
-    path("desk/clashes/<int:pk>/", views.decide_clash, name="desk-clash"),
+    path("desk/", desk.desk, name="desk"),
+    path("desk/<int:pk>/", desk.desk, name="desk-of"),
+    path("desk/<int:pk>/out/<int:member_pk>/", desk.out, name="desk-out"),
+    path("desk/<int:pk>/fill/", changes.fill, name="desk-fill"),
+    path("desk/changes/<int:pk>/", changes.change, name="desk-change"),
+    path("desk/changes/<int:pk>/undo/", changes.undo, name="desk-undo"),
+    path("desk/clashes/<int:pk>/", changes.decide_clash, name="desk-clash"),
 ]

@@ -15,7 +15,7 @@ from drill.field.services.writing import writer_of
 from drill.field.wording import field_label
 from drill.learning.services.set_sheets import SetSheet, close_picture, set_sheets
 from drill.shows.models import ShowVersion
-from drill.shows.pictures import Picture
+from drill.shows.pictures.picture import Picture
 from drill.shows.services.motion import frames_of
 from roster.people.models import Season
 from roster.ranks.models import Spot

@@ -11,7 +11,7 @@ from drill.field.core.spoken import USUAL, Style
 from drill.field.models import DrillSettings
 from drill.field.wording import load_words, steps_text
 from drill.lineup.core.changes import Change, MemberChange
-from drill.lineup.core.explain import CureKind
+from drill.lineup.core.holes import CureKind
 from drill.lineup.core.problem import Level
 from drill.lineup.core.relearn import NewSet
 from drill.lineup.core.rules import WhyNot

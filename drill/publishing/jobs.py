@@ -9,7 +9,7 @@ from bandops.lib.outbox.running import keep_pdf
 from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
 from drill.publishing.services.notices import note_sent, send_notice
-from drill.publishing.services.publishing import group_of
+from drill.publishing.services.print_jobs import group_of
 
 
 @handles("publishing.notice")

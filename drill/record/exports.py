@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from bandops.lib.exports.kinds import Export, Rows, add_export
 from drill.record.models import Turn
-from drill.record.services.turn_tables import shares, with_names
+from drill.record.services.turn_book import shares, with_names
 from roster.people.models import Season
 from roster.people.wording import who
 

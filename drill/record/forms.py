@@ -12,7 +12,7 @@ from bandops.lib.web import forms as lib_forms
 from drill.record.core.turns import Outcome
 from drill.record.enums import TurnOutcome
 from drill.record.models import Turn
-from drill.record.services.turn_tables import Cell, Choice
+from drill.record.services.turn_sheet import Cell, Choice
 from roster.people.models import Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.fields import SpotField

@@ -24,9 +24,11 @@ from drill.record.core.turns import TurnCounts
 from drill.record.enums import TurnOutcome
 from drill.record.forms import CorrectionForm, chosen
 from drill.record.models import Turn, TurnBook
-from drill.record.services import turn_tables as tables
+from drill.record.services import turn_book, turn_lines
+from drill.record.services import turn_sheet as tables
 from drill.record.services import turns as services
-from drill.record.services.turn_tables import Cell, Choice, Group
+from drill.record.services.turn_lines import Group
+from drill.record.services.turn_sheet import Cell, Choice
 from drill.record.ties import CHANGES_OF_THE_DAY
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -39,11 +41,11 @@ SORTS = {"percent": False, "-percent": True}
 def turns(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Past performances, confirmed or not, and everybody's share."""
     season = viewer.this_season
-    shares = tables.shares(season)
+    shares = turn_book.shares(season)
     sort = request.GET.get("sort", "")
     if sort in SORTS:
         shares.sort(key=_by_percent, reverse=SORTS[sort])
-    context = {"performances": tables.performances(season), "shares": shares, "sort": sort}
+    context = {"performances": turn_book.performances(season), "shares": shares, "sort": sort}
     return render(request, "record/list.html", context)
 
 
@@ -72,14 +74,14 @@ def event_turns(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _book(request: HttpRequest, book: TurnBook) -> HttpResponse:
-    ranks = tables.group_list(book.event.season, tables.book_ranks(book))
+    ranks = turn_lines.group_list(book.event.season, turn_book.book_ranks(book))
     group = _chosen_group(ranks, request.GET.get("rank"))
     context = {
         "book": book,
         "event": book.event,
         "groups": ranks,
         "group": group,
-        "lines": tables.book_lines(book, group) if group else [],
+        "lines": turn_book.book_lines(book, group) if group else [],
         "changes": _changes(book.event),
     }
     return render(request, "record/book.html", context)
@@ -112,9 +114,9 @@ def _sheet(
     request: HttpRequest, it: tables.Sheet, wanted: str | None, choices: Mapping[Cell, Choice]
 ) -> HttpResponse:
     """One rank's lines; what was changed in others travels along hidden."""
-    ranks = tables.group_list(it.event.season, it.ranks)
+    ranks = turn_lines.group_list(it.event.season, it.ranks)
     group = _chosen_group(ranks, wanted)
-    odd = tables.exceptions(it, choices)
+    odd = turn_lines.exceptions(it, choices)
     inside = group.members if group else frozenset()
     context = {
         "event": it.event,
@@ -122,9 +124,9 @@ def _sheet(
         "segments": it.segments,
         "groups": [(g, sum(1 for c in odd if c[1] in g.members)) for g in ranks],
         "group": group,
-        "lines": tables.lines(it, group, odd) if group else [],
-        "hidden": [(tables.name_of(c), x.value) for c, x in odd.items() if c[1] not in inside],
-        "tally": tables.tally(it, odd),
+        "lines": turn_lines.lines(it, group, odd) if group else [],
+        "hidden": [(turn_lines.name_of(c), x.value) for c, x in odd.items() if c[1] not in inside],
+        "tally": turn_lines.tally(it, odd),
         "changes": _changes(it.event),
     }
     return render(request, "record/confirm.html", context)
@@ -141,7 +143,7 @@ def _changes(event: Event) -> list[tuple[object, list[str]]]:
 @page(rules.staff, MENU)
 def correct(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Change one confirmed line, with the reason."""
-    rows = tables.with_names(Turn.objects.filter(book__event__season=viewer.this_season))
+    rows = turn_book.with_names(Turn.objects.filter(book__event__season=viewer.this_season))
     turn = get_object_or_404(rows, pk=pk)
     form = CorrectionForm(turn, request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -174,5 +176,5 @@ def my_turns(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A member's own turns and share."""
     me = viewer.member
     assert me is not None
-    context = {"turns": tables.own_turns(me), "counts": tables.own_counts(me)}
+    context = {"turns": turn_book.own_turns(me), "counts": turn_book.own_counts(me)}
     return render(request, "record/mine.html", context)

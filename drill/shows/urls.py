@@ -2,11 +2,20 @@
 
 from django.urls import path
 
-from drill.shows.views import comparing, move_checks, places, positions, shows, versions, words
+from drill.shows.views import (
+    comparing,
+    editing,
+    move_checks,
+    places,
+    positions,
+    shows,
+    versions,
+    words,
+)
 
 urlpatterns = [
-    path("shows/<int:pk>/edit/", shows.edit_show, name="show-edit"),
-    path("shows/new/", shows.new_show, name="show-new"),
+    path("shows/<int:pk>/edit/", editing.edit_show, name="show-edit"),
+    path("shows/new/", editing.new_show, name="show-new"),
     path("drill/", shows.shows, name="drill"),
     path("shows/<int:pk>/", shows.show, name="show"),
     path("shows/<int:pk>/places/", shows.map_place, name="show-place"),

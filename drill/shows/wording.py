@@ -15,9 +15,8 @@ from drill.field.core.field import UNITS_PER_INCH, UNITS_PER_STEP, UNITS_PER_YAR
 from drill.field.core.spoken import USUAL, Style
 from drill.field.wording import SMALLEST_NAMED_STEP, steps_text
 from drill.shows.core.motion import Way
-from drill.shows.core.move_checks import (
+from drill.shows.core.move_findings import (
     Close,
-    Drill,
     Fault,
     Finding,
     LargeStep,
@@ -28,7 +27,8 @@ from drill.shows.core.move_checks import (
     WrongCounts,
 )
 from drill.shows.core.moves import Heading, PathKind, to_5
-from drill.shows.core.versions import Comparison
+from drill.shows.core.told_drill import Drill
+from drill.shows.core.version_changes import Comparison
 from drill.shows.models import ShowVersion
 
 KINDS = {

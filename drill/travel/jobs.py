@@ -7,8 +7,8 @@ from typing import Any
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_pdf
 from drill.events.models import TravelList
-from drill.travel.services.travel import group_of as travel_group
-from drill.travel.services.travel import print_key
+from drill.travel.services.travel_prints import group_of as travel_group
+from drill.travel.services.travel_prints import print_key
 
 
 @handles("travel.list")

@@ -10,7 +10,7 @@ from django.urls import reverse
 from bandops.lib.dates import dated_words, stamp_words
 from bandops.lib.pdf.render import PAPERS, Made, code_image, render_pdf
 from drill.events.models import TravelList
-from drill.travel.services.travel import marching
+from drill.travel.services.marching import marching
 from drill.travel.services.travel_sheet import Line, sheet_of
 
 

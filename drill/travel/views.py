@@ -20,6 +20,7 @@ from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
 from drill.events.enums import TravelRole, TravelState
 from drill.events.models import Event, TravelList
+from drill.travel.services import marching, travel_prints
 from drill.travel.services import travel as services
 from drill.travel.services.travel_sheet import Sheet, sheet_of
 from roster.people.enums import Paper
@@ -36,10 +37,10 @@ def travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     it = TravelList.objects.filter(event=event).first()
     context: dict[str, Any] = {"event": event, "list": it}
     try:
-        now = services.marching(event)
+        now = marching.marching(event)
     except Refused as error:
         return render(request, "travel/travel.html", context | {"trouble": error.message})
-    sheet = sheet_of(it, now) if it else Sheet(now, services.chosen(now))
+    sheet = sheet_of(it, now) if it else Sheet(now, marching.chosen(now))
     context |= {"sheet": sheet, "lineup": now.lineup, **_groups(sheet)}
     if it is not None and it.state == TravelState.POSTED:
         context |= _prints(it)
@@ -57,7 +58,7 @@ def _groups(sheet: Sheet) -> dict[str, Any]:
 
 def _prints(it: TravelList) -> dict[str, Any]:
     """The files of the newest posting, and whether more are on their way."""
-    newest = services.print_key(it)
+    newest = travel_prints.print_key(it)
     waiting = Job.objects.filter(key__startswith=newest, done_at__isnull=True)
     attempts = list(waiting.values_list("attempts", flat=True))
     return {

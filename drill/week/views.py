@@ -17,7 +17,7 @@ from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
-from drill.lineup.services.lineups import draft_changes, is_stale
+from drill.lineup.services.drafts import draft_changes, is_stale
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.sheets import Sheets, sheets
 from drill.publishing import queries as publishing_queries

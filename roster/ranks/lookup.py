@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from bandops.lib.imports.reading import Cell, Oddity
+from bandops.lib.imports.tables import Cell, Oddity
 from bandops.lib.imports.values import looks_like_date
 from bandops.lib.names import plain
 from roster.people.models import Season

@@ -16,7 +16,7 @@ from django.http import HttpResponse
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 
-from bandops.lib.imports.reading import FORMULA_STARTS
+from bandops.lib.imports.csv_rows import FORMULA_STARTS
 
 NOT_IN_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

@@ -12,18 +12,11 @@ from django.db import DatabaseError
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Overtaken, Refused
+from bandops.lib.imports.columns import missing_columns, odd_cells
 from bandops.lib.imports.models import ImportBatch
-from bandops.lib.imports.plan import (
-    Action,
-    Column,
-    Fault,
-    Line,
-    Mapped,
-    Plan,
-    missing_columns,
-    odd_cells,
-)
-from bandops.lib.imports.reading import Layout, Table, read_table
+from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan
+from bandops.lib.imports.reading import read_table
+from bandops.lib.imports.tables import Layout, Table
 
 Planner = Callable[[Mapped, Any, User], Plan]
 

@@ -17,10 +17,11 @@ from bandops.lib.errors import Refused
 from bandops.lib.exports import kinds as exports
 from bandops.lib.exports.tables import table_response
 from bandops.lib.imports import kinds
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.forms import UploadForm
 from bandops.lib.imports.models import ImportBatch, ImportUpload
-from bandops.lib.imports.plan import Action, Line, match_headers
-from bandops.lib.imports.reading import Table
+from bandops.lib.imports.plan import Action, Line
+from bandops.lib.imports.tables import Table
 from bandops.lib.imports.told import told
 from bandops.lib.imports.undo import undo_import
 from bandops.lib.web import rules

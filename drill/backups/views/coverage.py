@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter, defaultdict
+from collections import defaultdict
 from typing import Any
 
 from django import forms
@@ -18,24 +17,19 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
-from drill.backups.core.coverage import State
 from drill.backups.forms import LessonForm, PlanForm
 from drill.backups.models import CoverPlan, Lesson
 from drill.backups.services import plans
-from drill.backups.services.chances import Chances, chances_of
-from drill.backups.services.cover_lines import spot_lines
-from drill.backups.services.coverage import WORST, Covered, covered
-from drill.backups.wording import chances_words, percent_words
+from drill.backups.services.chances import chances_of
+from drill.backups.services.coverage import covered
+from drill.backups.views.coverage_tables import chances_context, coverage_context
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
-from drill.lineup.wording import Names
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
 MENU = "covers"
-OFTEN, MOST_NAMED = 3, 8
-"""how many times the average is often; how many of those are named"""
 
 
 @page(rules.staff, MENU)
@@ -64,8 +58,10 @@ def _covers(
             basis = plans.basis(found, usual)
             plan = context["plan"]
             context["plan_stale"] = bool(plan.figures) and plan.facts_hash != basis
-            context |= _coverage(found, chances, context["rank"], request.GET.get("pairs") == "yes")
-            context |= _chances(found, usual, chances)
+            context |= coverage_context(
+                found, chances, context["rank"], request.GET.get("pairs") == "yes"
+            )
+            context |= chances_context(found, usual, chances)
     return render(request, "backups/covers.html", context)
 
 
@@ -135,76 +131,6 @@ def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     else:
         raise Refused("Choose what to do.")
     return redirect("covers-of", pk=lesson.plan.event_id)
-
-
-def _chances(found: Covered, usual: Chances, chances: dict[str, float]) -> dict[str, Any]:
-    """How the chances were come by, and who is out most often; never why."""
-    prior = usual.prior
-    names = Names(found.event.season_id)
-    often = sorted((-usual.of(m), m) for m in chances if usual.of(m) >= OFTEN * prior.average)
-    return {
-        "chances": chances_words(
-            usual.performances, usual.rehearsals, prior.average, math.isfinite(prior.strength)
-        ),
-        "often": [(names.member(m), percent_words(-chance)) for chance, m in often[:MOST_NAMED]],
-        "often_others": len(often[MOST_NAMED:]),
-    }
-
-
-def _coverage(
-    found: Covered, chances: dict[str, float], rank: str, with_pairs: bool
-) -> dict[str, Any]:
-    names = Names(found.event.season_id)
-    lines = spot_lines(found, names)
-    bare = [x.member or "" for x in lines if x.state is State.BARE]
-    counts = Counter(line.state for line in lines)
-    shown = [
-        x for x in lines if (str(x.spot.rank_id) == rank if rank else x.state is not State.SAFE)
-    ]
-    return {
-        "figures": [(state.value, counts[state]) for state in reversed(WORST)],
-        "may": [(state.value, n) for state, n in sorted(_may_counts(found), key=_worst_last)],
-        "lines": [(x, _percent(chances, x.member)) for x in shown],
-        "bare_holes": sum(chances.get(member, 0.0) for member in bare),
-        "ranks": list(dict.fromkeys(line.spot.rank for line in lines)),
-        "supports": _supports(found, names),
-        "lessons": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.lessons],
-        "alone": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.alone],
-        "lessons_proven": found.lessons.proven,
-        "hopeless": [f"{names.segment(g)} {names.spot(s)}" for g, s in found.lessons.hopeless],
-        "limits": sorted({rule.value for segment in found.segments for rule in segment.limits}),
-        "pairs": _pairs(found, names) if with_pairs else None,
-    }
-
-
-def _percent(chances: dict[str, float], member: str | None) -> str:
-    return percent_words(chances[member]) if member is not None and member in chances else ""
-
-
-def _may_counts(found: Covered) -> list[tuple[State, int]]:
-    return list(Counter(found.worst(found.may).values()).items())
-
-
-def _worst_last(item: tuple[State, int]) -> int:
-    return -WORST.index(item[0])
-
-
-def _supports(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
-    """Who holds up more than one spot, most first."""
-    hanging: dict[str, set[str]] = defaultdict(set)
-    for segment in found.segments:
-        for support in segment.supports:
-            hanging[support.member] |= set(support.spots)
-    busy = [(m, sorted(spots)) for m, spots in hanging.items() if len(spots) > 1]
-    busy.sort(key=lambda item: (-len(item[1]), item[0]))
-    return [(names.member(m), [names.spot(s) for s in spots]) for m, spots in busy]
-
-
-def _pairs(found: Covered, names: Names) -> list[tuple[str, list[str]]]:
-    def people(group: tuple[str, ...]) -> str:
-        return ", ".join(names.member(member) for member in group)
-
-    return [(names.segment(f.segment), [people(g) for g in f.groups]) for f in found.pairs()]
 
 
 def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:

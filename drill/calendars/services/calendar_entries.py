@@ -8,46 +8,28 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.db.models import Count, Q
 from django.utils.dateformat import format as formatted
 
-from bandops.lib.audit.models import AuditEntry
 from bandops.lib.calendars import Entry, calendar_text
 from bandops.lib.dates import in_zone
+from drill.calendars.services.calendar_facts import EVENT, ROUND, Facts, facts_of
 from drill.challenges.models import ContestRound
 from drill.events.enums import EventKind
 from drill.events.models import Event, Segment
-from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Origin
-from drill.lineup.models import Lineup, LineupRow
+from drill.lineup.models import LineupRow
 from drill.lineup.rules import reads_lineups
 from drill.rehearsals.models import RehearsalBlock
 from roster.people.enums import Role
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
-from roster.ranks.models import Holding, Rank
+from roster.ranks.models import Rank
 
 TIME, MOMENT = "g:i A", "j M Y, g:i A"
-EVENT, SEGMENT, BLOCK, ROUND = (
-    model._meta.db_table for model in (Event, Segment, RehearsalBlock, ContestRound)
-)
-
-
-@dataclass(frozen=True)
-class Facts:
-    """What is read once for all events. Rows and holes are by event id."""
-
-    reader: Viewer
-    lineups: Mapping[int, Lineup]
-    rows: Mapping[int, list[LineupRow]]
-    holes: Mapping[int, int]
-    holdings: Mapping[tuple[int, int], list[Holding]]
-    changed: Mapping[tuple[str, int], datetime.datetime]
 
 
 def calendar_of(reader: Viewer) -> bytes:
@@ -57,7 +39,7 @@ def calendar_of(reader: Viewer) -> bytes:
         found = Event.objects.filter(season=reader.this_season)
         events = list(found.prefetch_related("segments", "blocks"))
     rounds = _rounds(reader)
-    facts = _facts(reader, events, rounds)
+    facts = facts_of(reader, events, rounds)
     entries = [entry for event in events for entry in _of_event(event, facts)]
     entries += [entry for held in rounds for entry in _of_round(held, facts)]
     return calendar_text(reader.this_season.band_name, entries)
@@ -69,63 +51,6 @@ def _rounds(reader: Viewer) -> list[ContestRound]:
         return []
     rounds = ContestRound.objects.filter(season=reader.this_season)
     return list(rounds.select_related("effective"))
-
-
-def _facts(reader: Viewer, events: list[Event], rounds: list[ContestRound]) -> Facts:
-    newest = lineup_queries.latest_numbers(reader.this_season) if events else Lineup.objects.none()
-    lineups = {lineup.event_id: lineup for lineup in newest}
-    event_of = {lineup.pk: event_id for event_id, lineup in lineups.items()}
-    led = [rank.pk for rank in reader.ranks_led]
-    rows: dict[int, list[LineupRow]] = defaultdict(list)
-    holes: dict[int, int] = {}
-    if reader.member is not None:
-        shown = LineupRow.objects.filter(
-            Q(member=reader.member) | Q(spot__rank__in=led), lineup__in=event_of
-        )
-        related = shown.select_related("segment", "spot__rank", "spot__part", "member__person")
-        for row in related:
-            rows[event_of[row.lineup_id]].append(row)
-    if reader.is_staff:
-        empty = LineupRow.objects.filter(lineup__in=event_of, origin=Origin.HOLE)
-        counted = empty.values("lineup_id").annotate(n=Count("pk")).order_by()
-        holes = {event_of[row["lineup_id"]]: row["n"] for row in counted}
-    return Facts(reader, lineups, rows, holes, _holdings(led), _changed(events, rounds))
-
-
-def _holdings(led: list[int]) -> dict[tuple[int, int], list[Holding]]:
-    found: dict[tuple[int, int], list[Holding]] = defaultdict(list)
-    if led:
-        for holding in Holding.objects.filter(spot__rank__in=led):
-            found[holding.spot_id, holding.member_id].append(holding)
-    return found
-
-
-def _changed(
-    events: list[Event], rounds: list[ContestRound]
-) -> dict[tuple[str, int], datetime.datetime]:
-    """(table, row) -> when it was last changed, by the audit; a part changes its event."""
-    parts = {(SEGMENT, s.pk): e.pk for e in events for s in e.segments.all()}
-    parts |= {(BLOCK, b.pk): e.pk for e in events for b in e.blocks.all()}
-    ids = [e.pk for e in events]
-    gone = Q(op=AuditEntry.Op.DELETE, before__event_id__in=ids)
-    noted = AuditEntry.objects.filter(
-        Q(table=EVENT, row_id__in=[str(pk) for pk in ids])
-        | Q(table=ROUND, row_id__in=[str(r.pk) for r in rounds])
-        | Q(table=SEGMENT) & (gone | Q(row_id__in=_keys(parts, SEGMENT)))
-        | Q(table=BLOCK) & (gone | Q(row_id__in=_keys(parts, BLOCK)))
-    )
-    latest: dict[tuple[str, int], datetime.datetime] = {}
-    columns = noted.order_by("at").values_list("table", "row_id", "before__event_id", "at")
-    for table, row_id, former_event, at in columns:
-        key = (table, int(row_id))
-        if table in (SEGMENT, BLOCK):
-            key = (EVENT, parts.get(key) or int(former_event))
-        latest[key] = at
-    return latest
-
-
-def _keys(parts: Iterable[tuple[str, int]], table: str) -> list[str]:
-    return [str(pk) for name, pk in parts if name == table]
 
 
 def _last_change(facts: Facts, table: str, pk: int) -> datetime.datetime:

@@ -10,8 +10,8 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from drill.shows.core.move_checks import Drill
 from drill.shows.core.moves import PathKind, Way
+from drill.shows.core.told_drill import Drill
 
 Point = tuple[int, int]
 EVEN = 2

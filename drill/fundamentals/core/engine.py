@@ -7,94 +7,18 @@ from the press box. Angles in degrees, positive to the left: a facing f looks al
 
 from __future__ import annotations
 
-import cmath
-import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
-from drill.fundamentals.core.definition import (
-    Counting,
-    Direction,
-    Foot,
-    Fundamental,
-    Measured,
-    Pivot,
-    Position,
-)
+from drill.fundamentals.core.definition import Direction, Foot, Fundamental, Measured, Position
+from drill.fundamentals.core.walked import Footprint, Move, Run, turned
 
 STEP = 22.5
 """inches of an 8-to-5 step"""
 FRONT = 180.0
 """the facing of somebody who looks at the press box"""
-
-
-@dataclass(frozen=True)
-class Move:
-    """A fundamental done over counts; ``step`` in inches where it is not the run's own.
-
-    ``heading`` sets the facing without a movement (how somebody stands before they move).
-    """
-
-    fundamental: Fundamental
-    counts: int
-    step: float | None = None
-    heading: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Footprint:
-    """A foot put down: on which count of the run, where (inches), pointing where (degrees)."""
-
-    foot: Foot
-    count: int
-    x: float
-    y: float
-    facing: float
-
-
-@dataclass(frozen=True)
-class Run:
-    """What moves come to. Arrays have a row for the start and one after each count; ``ends``
-    holds the count on which each move is over, ``wrong_foot`` the moves whose pivot foot is not
-    the one on the ground, ``next_foot`` would step next."""
-
-    points: NDArray[np.float64]
-    facings: NDArray[np.float64]
-    horns: NDArray[np.float64]
-    prints: tuple[Footprint, ...]
-    ends: tuple[int, ...]
-    wrong_foot: tuple[int, ...]
-    next_foot: Foot
-
-    @property
-    def counts(self) -> int:
-        return len(self.points) - 1
-
-    @property
-    def end(self) -> tuple[float, float]:
-        """Where it ends, inches."""
-        return (float(self.points[-1, 0]), float(self.points[-1, 1]))
-
-    @property
-    def facing(self) -> float:
-        """The facing at the end, degrees, with all turns counted."""
-        return float(self.facings[-1])
-
-    @property
-    def looks(self) -> tuple[float, float]:
-        """The unit vector of the facing at the end."""
-        at = turned(1j, self.facing)
-        return (at.real, at.imag)
-
-
-def turned(vector: complex, degrees: float) -> complex:
-    """The vector (x + iy) turned to the left; exact for whole quarters."""
-    quarters, rest = divmod(degrees, 90)
-    vector *= (1, 1j, -1, -1j)[int(quarters) % 4]
-    return vector * cmath.exp(1j * math.radians(rest)) if rest else vector
 
 
 def run(
@@ -234,58 +158,3 @@ def _laid(direction: Direction, before: float, after: float) -> float:
         Direction.MIDDLE: (before + after) / 2,
         Direction.END: after,
     }[direction]
-
-
-def mirrored(moves: Iterable[Move]) -> tuple[Move, ...]:
-    """The same moves for somebody on the other side: left is right."""
-    return tuple(
-        replace(
-            move,
-            fundamental=_mirrored(move.fundamental),
-            heading=None if move.heading is None else -move.heading,
-        )
-        for move in moves
-    )
-
-
-def _mirrored(it: Fundamental) -> Fundamental:
-    return replace(
-        it,
-        path=tuple(None if v is None else (-v[0], v[1]) for v in it.path),
-        turn=-it.turn,
-        turn_after=tuple(-angle for angle in it.turn_after),
-        pivot=it.pivot if it.pivot is Pivot.CENTRE else Pivot(Foot(it.pivot.value).other.value),
-        horns=-it.horns,
-        feet=-it.feet,
-        lead=it.lead.other if it.lead else None,
-    )
-
-
-def reversed_moves(moves: Sequence[Move], *, step: float = STEP) -> tuple[Move, ...]:
-    """The way back over the same points: begun with the facing of the end, it ends with the
-    facing of the start. A set heading has no way back and must be left out."""
-    return tuple(_reversed(move, step) for move in reversed(moves))
-
-
-def _reversed(move: Move, step: float) -> Move:
-    it = move.fundamental
-    if move.counts == 0:
-        return replace(move, fundamental=replace(it, turn=-it.turn))
-    size = move.step if move.step is not None else step
-    there = run([move], step=step)
-    whole = there.facing
-    back = np.diff(there.points, axis=0)[::-1] / -size
-    path = (turned(complex(x, y), -whole) for x, y in back)
-    explicit = Fundamental(
-        code=it.code,
-        name=it.name,
-        counts=move.counts,
-        path=tuple((v.real, v.imag) for v in path),
-        turn=-whole,
-        turn_after=tuple(float(f) - whole for f in there.facings[-2::-1]),
-        counting=Counting.INCLUSIVE,
-        direction=Direction.FIRST,
-        horns=it.horns,
-        feet=it.feet,
-    )
-    return Move(explicit, move.counts, move.step)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.fundamentals.core import STEP, Foot, Fundamental, Move, Run, run
-from drill.fundamentals.core.engine import turned
+from drill.fundamentals.core.walked import turned
 
 LENGTHS = (4, 8, 6, 2)
 """counts of a block whose counts are free, those of a phrase of music first"""

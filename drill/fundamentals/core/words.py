@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from drill.fundamentals.core.definition import MOST_COUNTS, Fundamental
-from drill.fundamentals.core.engine import FRONT, Move
+from drill.fundamentals.core.engine import FRONT
+from drill.fundamentals.core.walked import Move
 
 HEADINGS = {"back": 0.0, "front": FRONT, "side 1": 90.0, "side 2": -90.0}
 """where somebody looks on the field: to the press box is the front"""

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 from drill.fundamentals.core import STEP, Fundamental, Move, run
 from drill.fundamentals.core.sequences import block_moves
-from drill.fundamentals.footprints import Drawing, Row, footprints, rows, shown_counts, way
+from drill.fundamentals.footprints.counts import Row, rows, shown_counts
+from drill.fundamentals.footprints.drawing import Drawing
+from drill.fundamentals.footprints.feet import footprints
+from drill.fundamentals.footprints.way import way
 from drill.fundamentals.models import EvaluationSequence
 from drill.fundamentals.services.fundamentals import fundamentals_of
 from drill.fundamentals.services.sequences import groups_of

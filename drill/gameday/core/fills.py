@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from drill.lineup.core.check import is_own_alternate
+from drill.lineup.core.level_values import is_own_alternate
 from drill.lineup.core.problem import LineupProblem, Member, Seat
 from drill.lineup.core.relearn import Load, farthest
 from drill.lineup.core.rules import Facts

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from enum import StrEnum
 
-from drill.backups.models import Lesson
 from drill.events import queries as event_queries
 from drill.events.models import Event
-from drill.lineup import queries as lineup_queries
-from drill.lineup.models import Lineup
-from drill.lineup.wording import ORDINALS
+from drill.learning.services.work import Work, guests_of, lineup_for, work_before
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.models import PracticeEntry
 from drill.rehearsals.services.attendance import places_on
@@ -19,28 +15,8 @@ from drill.rehearsals.services.practice import sets_of
 from drill.rehearsals.services.practised import practised
 from drill.shows.models import Show
 from drill.shows.queries import places_of
-from roster.people import queries as people_queries
 from roster.people.models import Member, Season
-from roster.ranks import queries as rank_queries
-from roster.ranks.models import Rank, Spot
-
-
-class Why(StrEnum):
-    """Why somebody works on a spot they do not hold."""
-
-    LESSON = "learns it this week"
-    COVER = "cover"
-    STANDS_IN = "stands in"
-
-
-@dataclass(frozen=True)
-class Work:
-    """A spot that a member works on; ``shows`` are those it is marched in."""
-
-    spot: Spot
-    why: Why
-    words: str
-    shows: tuple[Show, ...]
+from roster.ranks.models import Rank
 
 
 @dataclass(frozen=True)
@@ -78,62 +54,6 @@ class Learner:
     entries: tuple[Entry, ...]
 
 
-def lineup_for(performance: Event | None, *, with_draft: bool) -> Lineup | None:
-    """The newest published lineup of a performance; before there is one, staff's draft."""
-    if performance is None:
-        return None
-    lineup = lineup_queries.published(performance)
-    if lineup is None and with_draft:
-        lineup = lineup_queries.draft(performance)
-    if lineup is not None:
-        lineup.event = performance
-    return lineup
-
-
-def shows_of(event: Event) -> tuple[Show, ...]:
-    """The shows an event marches, in order."""
-    marched = [s.show for s in event.segments.all() if s.marches and s.show]
-    return tuple(dict.fromkeys(marched))
-
-
-def work_before(performance: Event, lineup: Lineup | None) -> dict[int, list[Work]]:
-    """Member id -> what they work on: lessons first, then covers, then where they stand in."""
-    shows = shows_of(performance)
-    found: dict[int, list[Work]] = defaultdict(list)
-    lessons = Lesson.objects.filter(plan__event=performance).select_related("spot__rank")
-    for lesson in lessons.order_by("spot__rank__order", "spot__rank__label", "spot__number"):
-        work = Work(lesson.spot, Why.LESSON, Why.LESSON.value, shows)
-        found[lesson.member_id].append(work)
-    covers = lineup_queries.covers(performance.season).order_by(
-        "order", "spot__rank__order", "spot__rank__label", "spot__number"
-    )
-    for cover in covers:
-        words = f"{ORDINALS.get(cover.order, f'{cover.order}th')} cover"
-        found[cover.member_id].append(Work(cover.spot, Why.COVER, words, shows))
-    for member_id, works in _stand_ins(performance, lineup).items():
-        found[member_id] += works
-    return found
-
-
-def _stand_ins(performance: Event, lineup: Lineup | None) -> dict[int, list[Work]]:
-    if lineup is None:
-        return {}
-    holders = rank_queries.holders_on(performance.season, performance.date)
-    seats: dict[tuple[int, int], list[tuple[str, Show | None]]] = defaultdict(list)
-    spots: dict[int, Spot] = {}
-    rows = lineup_queries.rows(lineup).filter(member__isnull=False).select_related("segment__show")
-    for row in rows:
-        if row.member_id is not None and holders.get(row.spot_id) != row.member_id:
-            seats[row.member_id, row.spot_id].append((row.segment.name, row.segment.show))
-            spots[row.spot_id] = row.spot
-    found: dict[int, list[Work]] = defaultdict(list)
-    for (member_id, spot_id), where in seats.items():
-        words = f"stands in, {', '.join(name for name, _ in where)}"
-        shows = tuple(dict.fromkeys(show for _, show in where if show))
-        found[member_id].append(Work(spots[spot_id], Why.STANDS_IN, words, shows))
-    return found
-
-
 def learners(rehearsal: Event, rank: Rank, *, with_draft: bool) -> list[Learner]:
     """The rank's alternates and stand-ins, in order (a fixed number of queries)."""
     performance = rehearsal_queries.performance_after(rehearsal)
@@ -144,26 +64,13 @@ def learners(rehearsal: Event, rank: Rank, *, with_draft: bool) -> list[Learner]
         for rank_id, member, place in places_on(rehearsal.season, rehearsal.date)
         if rank_id == rank.pk and place.startswith("alternate")
     ]
-    people += _guests(rank, work, {member.pk for member, _ in people}, rehearsal)
+    people += guests_of(rank, work, {member.pk for member, _ in people}, rehearsal)
     entries = _entries(rehearsal, [member for member, _ in people])
     lines = _SpotLines(rehearsal.season, work, [member.pk for member, _ in people])
     return [
         Learner(member, place, lines.of(member), tuple(entries.get(member.pk, ())))
         for member, place in people
     ]
-
-
-def _guests(
-    rank: Rank, work: dict[int, list[Work]], known: set[int], rehearsal: Event
-) -> list[tuple[Member, str]]:
-    """Who else stands in at a spot of the rank."""
-    ids = {
-        member_id
-        for member_id, works in work.items()
-        if any(w.why is Why.STANDS_IN and w.spot.rank_id == rank.pk for w in works)
-    }
-    guests = people_queries.active_members(rehearsal.season).filter(pk__in=ids - known)
-    return [(member, "stands in") for member in guests]
 
 
 class _SpotLines:

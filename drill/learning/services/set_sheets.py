@@ -10,7 +10,8 @@ from drill.field.services.writing import Writer
 from drill.lineup import queries as lineup_queries
 from drill.shows.core.motion import Frame, nearest, way
 from drill.shows.models import Path, Show, ShowVersion
-from drill.shows.pictures import Dot, Picture
+from drill.shows.pictures.picture import Picture
+from drill.shows.pictures.shown import Dot
 from drill.shows.queries import places_of
 from drill.shows.wording import way_text
 from roster.people.models import Season

@@ -10,7 +10,8 @@ from django.db.models import Q
 from drill.backups.models import Lesson
 from drill.events import queries as event_queries
 from drill.events.models import Event
-from drill.lineup.core.relearn import Load, NewSet, ShowDrill, loads, study_order
+from drill.lineup.core.relearn import Load, NewSet, loads, study_order
+from drill.lineup.core.set_gaps import ShowDrill
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Cover, LineupRow
 from drill.lineup.services.relearning import home_of, knowledge, read_drills, read_practised, target

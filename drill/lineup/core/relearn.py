@@ -9,14 +9,24 @@ source); distances are exact.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from drill.field.core.field import UNITS_PER_STEP
 from drill.lineup.core.problem import MAX_RELEARNING
+from drill.lineup.core.set_gaps import (
+    Bools,
+    Floats,
+    Knowledge,
+    ShowDrill,
+    Target,
+    gaps_of,
+    known_sets,
+    lacking_words,
+    opposite_moves,
+    places_there,
+)
 
 OTHER_RANK = 40
 OTHER_PART = 30
@@ -27,55 +37,6 @@ UNKNOWN_DISTANCE = 120
 UNITS_PER_POINT = UNITS_PER_STEP // 2
 """half an 8-to-5 step (1/32 inches) of distance is one point"""
 SAME = UNITS_PER_STEP // 4
-SHORT_MOVE = 2 * UNITS_PER_STEP
-"""a shorter move has no direction worth the name"""
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
-
-
-@dataclass(frozen=True)
-class ShowDrill:
-    """One show as arrays. ``points``: shape (places, sets, 2), 1/32 inches, nan where a place is
-    missing. ``codes``: (place, set index) -> the fundamentals of its described path."""
-
-    places: tuple[str, ...]
-    sets: tuple[str, ...]
-    points: Floats
-    codes: Mapping[tuple[str, int], frozenset[str]] = field(default_factory=dict)
-
-    @cached_property
-    def row_of(self) -> dict[str, int]:
-        return {place: row for row, place in enumerate(self.places)}
-
-    @cached_property
-    def moves(self) -> Floats:
-        """Shape (places, sets, 2): how each place gets to a set; nan for the first."""
-        moves = np.full_like(self.points, np.nan)
-        moves[:, 1:] = np.diff(self.points, axis=1)
-        return moves
-
-
-@dataclass(frozen=True, slots=True)
-class Knowledge:
-    """What a member knows of a show: the place they hold with its rank and part, and what they
-    have practised elsewhere, place -> set indices. ``passed`` is None where a band keeps no
-    record of who has passed which fundamental."""
-
-    rank: str | None
-    part: str | None
-    place: str | None
-    practised: Mapping[str, frozenset[int]] = field(default_factory=dict)
-    passed: frozenset[str] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Target:
-    """The spot in question."""
-
-    rank: str
-    part: str
-    place: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +73,11 @@ def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list
     if not targets:
         return []
     rows = np.array([drill.row_of.get(t.place, -1) for t in targets])
-    gaps, done = _gaps(drill, knows, targets, rows)
-    there = _there(drill, rows)
+    gaps, done = gaps_of(drill, knows, targets, rows)
+    there = places_there(drill, rows)
     new = there & ~done & ~(gaps <= SAME)
-    opposite = new & _opposite(drill, knows, rows)
-    lacking = [_lacking(drill, knows, target.place) for target in targets]
+    opposite = new & opposite_moves(drill, knows, rows)
+    lacking = [lacking_words(drill, knows, target.place) for target in targets]
     points = _points(knows, targets, gaps, opposite, lacking)
     totals = there.sum(axis=1)
     costs = np.divide((points * new).sum(axis=1), totals, out=np.zeros(len(rows)), where=totals > 0)
@@ -130,10 +91,10 @@ def study_order(drill: ShowDrill, knows: Knowledge, target: Target) -> tuple[New
     """The new sets, the hardest first: opposite ways, then fundamentals not passed, then sets in
     which no place is known, then the farthest; equal ones as the show goes."""
     rows = np.array([drill.row_of.get(target.place, -1)])
-    gaps, done = _gaps(drill, knows, [target], rows)
-    new = _there(drill, rows)[0] & ~done[0] & ~(gaps[0] <= SAME)
-    opposite = _opposite(drill, knows, rows)[0]
-    lacking = _lacking(drill, knows, target.place)
+    gaps, done = gaps_of(drill, knows, [target], rows)
+    new = places_there(drill, rows)[0] & ~done[0] & ~(gaps[0] <= SAME)
+    opposite = opposite_moves(drill, knows, rows)[0]
+    lacking = lacking_words(drill, knows, target.place)
     nearest = _nearest(drill, knows, target.place)
     found = [
         NewSet(
@@ -159,82 +120,17 @@ def study_order(drill: ShowDrill, knows: Knowledge, target: Target) -> tuple[New
     )
 
 
-def _gaps(
-    drill: ShowDrill, knows: Knowledge, targets: Sequence[Target], rows: npt.NDArray[np.int_]
-) -> tuple[Floats, Bools]:
-    """Shape (targets, sets): the distance to the nearest known place, and what is practised."""
-    sets = len(drill.sets)
-    done = np.zeros((len(targets), sets), bool)
-    for row, target in enumerate(targets):
-        done[row, _listed(drill, knows, target.place)] = True
-    gaps = np.full((len(targets), sets), np.nan)
-    for _, seen in _known(drill, knows):
-        gaps = np.fmin(gaps, np.hypot(*np.moveaxis(_of(drill.points, rows) - seen, -1, 0)))
-    return gaps, done
-
-
-def _listed(drill: ShowDrill, knows: Knowledge, place: str) -> list[int]:
-    return sorted(i for i in knows.practised.get(place, ()) if i < len(drill.sets))
-
-
-def _known(drill: ShowDrill, knows: Knowledge) -> list[tuple[str, Floats]]:
-    """Each place known, with its points in the sets in which it is; nan in the others."""
-    found = []
-    if knows.place in drill.row_of:
-        found.append((knows.place, drill.points[drill.row_of[knows.place]]))
-    for place in sorted(knows.practised.keys() & drill.row_of.keys()):
-        seen = np.full((len(drill.sets), 2), np.nan)
-        listed = _listed(drill, knows, place)
-        seen[listed] = drill.points[drill.row_of[place], listed]
-        found.append((place, seen))
-    return found
-
-
 def _nearest(drill: ShowDrill, knows: Knowledge, place: str) -> dict[int, str]:
     """Set index -> the known place that stands nearest; '' where none is known."""
     found = dict.fromkeys(range(len(drill.sets)), "")
     if place not in drill.row_of:
         return found
     least = np.full(len(drill.sets), np.inf)
-    for name, seen in _known(drill, knows):
+    for name, seen in known_sets(drill, knows):
         gaps = np.hypot(*(drill.points[drill.row_of[place]] - seen).T)
         for i in np.flatnonzero(gaps < least):
             found[int(i)], least[i] = name, gaps[i]
     return found
-
-
-def _of(values: Floats, rows: npt.NDArray[np.int_]) -> Floats:
-    """The rows of the targets; nan for places that the show does not have."""
-    if not len(values):
-        return np.full((len(rows), *values.shape[1:]), np.nan)
-    found = values[rows]
-    found[rows < 0] = np.nan
-    return found
-
-
-def _there(drill: ShowDrill, rows: npt.NDArray[np.int_]) -> Bools:
-    """The sets in which a place stands; all of them where its coordinates are not known."""
-    there = ~np.isnan(_of(drill.points, rows)[..., 0])
-    there[~there.any(axis=1)] = True
-    return there
-
-
-def _opposite(drill: ShowDrill, knows: Knowledge, rows: npt.NDArray[np.int_]) -> Bools:
-    """Where the target moves against the way of the place the member holds."""
-    if knows.place not in drill.row_of:
-        return np.zeros((len(rows), len(drill.sets)), bool)
-    own, other = drill.moves[drill.row_of[knows.place]], _of(drill.moves, rows)
-    lengths, length = np.hypot(*np.moveaxis(other, -1, 0)), np.hypot(*own.T)
-    long = (lengths >= SHORT_MOVE) & (length >= SHORT_MOVE)
-    return np.asarray(long & ((other * own).sum(axis=-1) < -0.5 * lengths * length), bool)
-
-
-def _lacking(drill: ShowDrill, knows: Knowledge, place: str) -> dict[int, tuple[str, ...]]:
-    """Set index -> fundamentals of the place's path that the member has not passed."""
-    if knows.passed is None:
-        return {}
-    found = {i: codes - knows.passed for (p, i), codes in drill.codes.items() if p == place}
-    return {i: tuple(sorted(codes)) for i, codes in found.items() if codes}
 
 
 def _points(

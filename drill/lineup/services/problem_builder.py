@@ -12,6 +12,7 @@ from bandops.lib.keys import key
 from drill.absences.core import availability as states
 from drill.events.models import Event, Segment
 from drill.lineup import queries
+from drill.lineup.core import canonical
 from drill.lineup.core import problem as core
 from drill.lineup.core.relearn import Load
 from drill.lineup.services import facts
@@ -49,14 +50,14 @@ class Built:
     def facts_hash(self) -> str:
         """Equal as long as the facts are, the field and the spots' places among them; the
         reference moves with every publication."""
-        facts = core.problem_hash(replace(self.problem, reference=()))
+        facts = canonical.problem_hash(replace(self.problem, reference=()))
         places = {show: sorted(at.items()) for show, at in sorted(self.drills.places.items())}
         text = json.dumps([facts, self.event.field_type, places])
         return hashlib.sha256(text.encode()).hexdigest()
 
     @cached_property
     def problem_hash(self) -> str:
-        return core.problem_hash(self.problem)
+        return canonical.problem_hash(self.problem)
 
     @cached_property
     def _ranks(self) -> dict[str, str]:

@@ -6,18 +6,11 @@ from dataclasses import dataclass
 
 from bandops.lib.keys import key
 from drill.lineup.core import problem as core
+from drill.lineup.core.candidates import Candidate, candidates
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
-from drill.lineup.core.check import is_own_alternate
-from drill.lineup.core.explain import (
-    Alternative,
-    Candidate,
-    HoleReason,
-    candidates,
-    why_hole,
-    why_moved,
-    why_stand_in,
-    with_moves,
-)
+from drill.lineup.core.explain import Alternative, why_moved, why_stand_in, with_moves
+from drill.lineup.core.holes import HoleReason, why_hole
+from drill.lineup.core.level_values import is_own_alternate
 from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.core.rules import Facts
 from drill.lineup.core.solver import Limits, Lineup, solve

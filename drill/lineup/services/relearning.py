@@ -10,7 +10,8 @@ import numpy as np
 
 from drill.fundamentals.models import PassedFundamental
 from drill.fundamentals.services.fundamentals import fundamentals_of
-from drill.lineup.core.relearn import Knowledge, Load, ShowDrill, Target, cost_without_drill, loads
+from drill.lineup.core.relearn import Load, cost_without_drill, loads
+from drill.lineup.core.set_gaps import Knowledge, ShowDrill, Target
 from drill.rehearsals.services.practised import practised
 from drill.shows.models import DrillSet, Path, Position, ShowVersion
 from drill.shows.services.paths import codes_of, moves_of

@@ -7,7 +7,8 @@ from collections import defaultdict
 from drill.events.models import Event
 from drill.field.services.writing import writer_of
 from drill.shows.models import Position, ShowVersion
-from drill.shows.pictures import Dot, Picture
+from drill.shows.pictures.picture import Picture
+from drill.shows.pictures.shown import Dot
 
 
 def set_picture(

@@ -12,7 +12,8 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup, LineupRow
 from drill.lineup.queries import closed_seats, places_in
 from drill.shows.models import Position
-from drill.shows.pictures import Dot, Picture
+from drill.shows.pictures.picture import Picture
+from drill.shows.pictures.shown import Dot
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Holding, Spot

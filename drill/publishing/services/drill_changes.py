@@ -6,7 +6,8 @@ from bandops.lib.keys import key
 from drill.lineup.models import Lineup
 from drill.lineup.queries import places_in
 from drill.lineup.services.problem_builder import Built
-from drill.publishing.core.telling import Jump, SetMove, moved_spots
+from drill.publishing.core.set_moves import Jump, moved_spots
+from drill.publishing.core.telling import SetMove
 from drill.shows.services.comparing import pictures_of
 
 

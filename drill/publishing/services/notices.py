@@ -20,7 +20,8 @@ from bandops.lib.outbox.models import Job
 from drill.events.models import Event
 from drill.lineup.models import Lineup
 from drill.lineup.wording import Names
-from drill.publishing.core.telling import Told, wait_until
+from drill.publishing.core.quiet_hours import wait_until
+from drill.publishing.core.telling import Told
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.wording import notice_sentences

@@ -16,11 +16,11 @@ from drill.lineup.core.problem import Origin
 from drill.lineup.core.solver import Stage
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Bar, Cover, Lineup, LineupRow, Pin
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_settled
 from roster.people.enums import MemberStatus
 from roster.people.models import Member
-from roster.ranks.services import leave_places
+from roster.ranks.services.holdings import leave_places
 
 
 def future_spots(member: Member) -> list[LineupRow]:

@@ -14,9 +14,10 @@ from drill.lineup.core.check import Violation, violations
 from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.core.solver import Stage
 from drill.lineup.models import Lineup, LineupRow
-from drill.lineup.services.lineups import copy_rows, originate, say, sign_by_hand, write_rows
+from drill.lineup.services.drafts import copy_rows, sign_by_hand, write_rows
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
+from drill.lineup.services.settling import originate, say
 from drill.publishing.services.publishing import publish_draft
 
 

@@ -17,10 +17,10 @@ from drill.events.posted import event_of
 from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import posted_version
 from drill.lineup.rules import may_edit_lineup, past_cut_off
-from drill.lineup.services import lineups
+from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import build
 from drill.lineup.wording import Names, change_sentence
-from drill.publishing.services import publishing
+from drill.publishing.services import change_notices, publishing
 from drill.publishing.services.notices import notices_wait_until
 from drill.publishing.wording import distance_text
 from roster.people.viewer import Viewer
@@ -50,13 +50,13 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context: dict[str, Any] = {"event": event, "draft": draft, "last": last}
     if draft is not None:
         built = build(event)
-        notice = publishing.change_notice(built, draft)
+        notice = change_notices.change_notice(built, draft)
         number = (last.number or 0) + 1 if last else 1
         context |= {
             "notice": notice,
-            "previews": publishing.notice_previews(built, draft, notice, number),
+            "previews": change_notices.notice_previews(built, draft, notice, number),
             "waits": notices_wait_until(event, timezone.now()),
-            "stale": lineups.is_stale(draft, built),
+            "stale": drafts.is_stale(draft, built),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
             **notice_context(notice.stored(), Names(event.season_id), built.problem_rank),

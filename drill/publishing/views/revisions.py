@@ -30,7 +30,7 @@ from drill.publishing import queries
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.services.notices import confirm_notice, send_now, tell_in_person
-from drill.publishing.services.publishing import add_print_jobs, group_of
+from drill.publishing.services.print_jobs import add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
 from drill.publishing.views.publishing import notice_context
 from drill.publishing.wording import notice_sentences

@@ -17,7 +17,8 @@ from drill.lineup import queries as lineup_queries
 from drill.record.core.turns import Outcome
 from drill.record.enums import TurnOutcome
 from drill.record.models import Turn, TurnBook
-from drill.record.services.turn_tables import Cell, Choice, Sheet, exceptions, sheet
+from drill.record.services.turn_lines import exceptions
+from drill.record.services.turn_sheet import Cell, Choice, Sheet, sheet
 from roster.ranks.models import Spot
 
 

@@ -3,28 +3,21 @@
 from __future__ import annotations
 
 import datetime
-import uuid
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.utils.dateformat import format as date_format
 
-from bandops.lib.accounts.models import User
-from bandops.lib.audit.recording import recorded
-from bandops.lib.errors import Refused
 from drill.absences.services.standings import availability
 from drill.events.models import Event
 from drill.rehearsals.core import attendance as core
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.models import Attendance
-from drill.rehearsals.services.rehearsals import keep_once, noted_moment
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import AlternatePlace, Holding, Rank
-
-HERE = (AttendanceState.PRESENT, AttendanceState.LATE, AttendanceState.LEFT)
 
 
 @dataclass(frozen=True)
@@ -177,79 +170,3 @@ def _said(event: Event, note: Attendance) -> Said:
     when = date_format(local, "g:i A" if local.date() == event.date else "D j M, g:i A")
     by = str(note.noted_by) if note.noted_by else "a former account"
     return Said(by, str(AttendanceState(note.state).label), when, note.settles)
-
-
-def note_attendance(
-    *,
-    actor: User,
-    event: Event,
-    member: Member,
-    state: str,
-    key: uuid.UUID,
-    noted_at: datetime.datetime | None,
-    settles: bool = False,
-) -> Attendance:
-    """Add what somebody saw of a member; the same note sent twice is kept once.
-
-    ``noted_at`` is when it was made, for notes that had to wait for a signal. ``settles`` is for
-    staff and the rank's leader, where notes differ.
-    """
-    if state not in AttendanceState.values:
-        raise Refused("Choose here, late, left early or not here.")
-    moment = noted_moment(event, noted_at)
-    told = {"event": event, "member": member, "state": state, "settles": settles}
-    with recorded(actor, "note attendance"):
-        return keep_once(Attendance, key=key, told={**told, "noted_by": actor}, noted_at=moment)
-
-
-def note_rest_here(
-    *,
-    actor: User,
-    event: Event,
-    rank: Rank,
-    key: uuid.UUID,
-    noted_at: datetime.datetime | None,
-) -> int:
-    """Everybody of the rank whom nobody has noted is here, but for those expected to be away."""
-    moment = noted_moment(event, noted_at)
-    with recorded(actor, "note everybody else here"):
-        [sheet] = attendance_of(event, [rank])
-        notes = [
-            Attendance(
-                event=event,
-                member=line.member,
-                state=AttendanceState.PRESENT,
-                key=uuid.uuid5(key, str(line.member.pk)),
-                noted_by=actor,
-                noted_at=moment,
-            )
-            for line in sheet.rest
-        ]
-        Attendance.objects.bulk_create(notes, ignore_conflicts=True)
-    return len(notes)
-
-
-@dataclass(frozen=True)
-class Count:
-    """A rehearsal in a list: how many were noted and here, and how many notes differ."""
-
-    noted: int
-    here: int
-    differs: int
-
-
-def counts_of(events: Iterable[Event]) -> dict[int, Count]:
-    """Event id -> its attendance in figures, in one query."""
-    notes: dict[int, dict[int, list[Attendance]]] = defaultdict(lambda: defaultdict(list))
-    rows = Attendance.objects.filter(event__in=[e.pk for e in events])
-    for note in rows:
-        notes[note.event_id][note.member_id].append(note)
-    found = {}
-    for event_id, by_member in notes.items():
-        outcomes = [outcome_of(those) for those in by_member.values()]
-        found[event_id] = Count(
-            len(outcomes),
-            sum(o.state in HERE for o in outcomes),
-            sum(o.differs for o in outcomes),
-        )
-    return found

@@ -10,7 +10,8 @@ from django.db.models import Q, QuerySet
 from drill.rehearsals import queries
 from drill.rehearsals.core.practised import practised_sets
 from drill.rehearsals.models import PracticeEntry
-from drill.shows.core.versions import Picture, carried
+from drill.shows.core.version_changes import Picture
+from drill.shows.core.versions import carried
 from drill.shows.models import DrillSet, Position, ShowVersion
 from roster.people.models import Season
 

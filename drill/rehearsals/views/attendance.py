@@ -21,14 +21,8 @@ from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.forms import NoteForm, RestForm
 from drill.rehearsals.posted import menu_of, ranks_for, rehearsal_of
 from drill.rehearsals.rules import leads_rehearsals, may_note, may_settle
-from drill.rehearsals.services.attendance import (
-    Line,
-    RankAttendance,
-    attendance_of,
-    note_attendance,
-    note_rest_here,
-    rank_on,
-)
+from drill.rehearsals.services.attendance import Line, RankAttendance, attendance_of, rank_on
+from drill.rehearsals.services.attendance_notes import note_attendance, note_rest_here
 from drill.rehearsals.services.rehearsals import is_open
 from roster.people.models import Member
 from roster.people.viewer import Viewer

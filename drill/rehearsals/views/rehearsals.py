@@ -17,7 +17,7 @@ from drill.rehearsals.forms import BlockForm
 from drill.rehearsals.models import RehearsalBlock
 from drill.rehearsals.posted import MENU, rehearsal_of
 from drill.rehearsals.services import rehearsals as services
-from drill.rehearsals.services.attendance import counts_of
+from drill.rehearsals.services.attendance_counts import counts_of
 from roster.people.viewer import Viewer
 
 

@@ -3,193 +3,30 @@ or missing, worst first. It warns and never forbids."""
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from enum import StrEnum
-from fractions import Fraction
-from typing import ClassVar
+from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from drill.field.core.field import END_LINE, FIELD_WIDTH, UNITS_PER_STEP
+from drill.field.core.field import END_LINE, FIELD_WIDTH
 from drill.shows.core.approach import END, contacts
-from drill.shows.core.moves import Ints, Limits, Move, PathKind, Step, Way, large_steps
+from drill.shows.core.move_findings import (
+    FIRST,
+    Close,
+    Fault,
+    Finding,
+    LargeStep,
+    Missing,
+    OffField,
+    Repeated,
+    Unchecked,
+    WrongCounts,
+)
+from drill.shows.core.moves import Ints, Limits, Move, PathKind, large_steps
+from drill.shows.core.told_drill import Drill, fits, told_counts
 
-Bools = NDArray[np.bool_]
-
-
-class Fault(StrEnum):
-    """Kinds of findings."""
-
-    REPEATED = "repeated"
-    COUNTS = "counts"
-    MISSING = "missing"
-    CLOSE = "close"
-    STEP = "step"
-    EDGE = "edge"
-    UNCHECKED = "unchecked"
-
-
-FIRST = (Fault.REPEATED, Fault.COUNTS, Fault.MISSING)
-"""faults of the table itself: the rest of the list hangs on them"""
 ROUNDED_EDGE = 1
 """a described way may touch the edge: its points are rounded to whole units"""
-
-
-@dataclass(frozen=True)
-class SetHead:
-    """A set's label, the counts that lead to it, and their tempo."""
-
-    label: str
-    counts: int
-    tempo: int | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class Drill:
-    """Sets in order, places, and where each stands: ``where`` (sets, places, 2) in units, good
-    where ``known`` (sets, places). ``ways`` says how (set, place) is reached if not straight."""
-
-    sets: tuple[SetHead, ...]
-    places: tuple[str, ...]
-    instruments: tuple[str, ...]
-    where: Ints
-    known: Bools
-    ways: Mapping[tuple[int, int], Way] = field(default_factory=dict)
-
-    def move(self, to: int) -> Move:
-        """The move that leads to a set (not the first); rows are places."""
-        head = self.sets[to]
-        ways = {
-            place: way if _fits(way, head.counts) else Way(PathKind.UNKNOWN, told=_told(way))
-            for (at, place), way in self.ways.items()
-            if at == to
-        }
-        return Move(self.where[to - 1], self.where[to], head.counts, head.tempo, ways)
-
-
-def _fits(way: Way, counts: int) -> bool:
-    told = _told(way)
-    return told is None or (counts > 0 and told == counts)
-
-
-def _told(way: Way) -> int | None:
-    return way.told if way.points is None else len(way.points) - 1
-
-
-@dataclass(frozen=True, slots=True)
-class Repeated:
-    """The label stands at an earlier set too (``earlier``, by index)."""
-
-    fault: ClassVar[Fault] = Fault.REPEATED
-    at: int
-    earlier: int
-    places: tuple[int, ...] = ()
-    severity: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class WrongCounts:
-    """No counts lead to the set, or a place's words take ``told`` counts instead of ``counts``."""
-
-    fault: ClassVar[Fault] = Fault.COUNTS
-    at: int
-    counts: int
-    told: int | None = None
-    places: tuple[int, ...] = ()
-    severity: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Missing:
-    """Places that stand nowhere in the set."""
-
-    fault: ClassVar[Fault] = Fault.MISSING
-    at: int
-    places: tuple[int, ...]
-
-    @property
-    def severity(self) -> float:
-        return float(len(self.places))
-
-
-@dataclass(frozen=True, slots=True)
-class Close:
-    """Two places closer than ``gap`` on the way to the set; ``moment`` is a share of the move."""
-
-    fault: ClassVar[Fault] = Fault.CLOSE
-    at: int
-    places: tuple[int, int]
-    squared: Fraction
-    moment: Fraction
-    counts: int
-    gap: int
-
-    @property
-    def distance(self) -> float:
-        """Units."""
-        return math.sqrt(self.squared)
-
-    @property
-    def count(self) -> float:
-        """The count it happens at, from 0 to the move's counts."""
-        return float(self.moment * self.counts)
-
-    @property
-    def severity(self) -> float:
-        return self.gap / self.distance if self.squared else math.inf
-
-
-@dataclass(frozen=True, slots=True)
-class LargeStep:
-    """A place's step on the way to the set is over its limit."""
-
-    fault: ClassVar[Fault] = Fault.STEP
-    at: int
-    places: tuple[int]
-    step: Step
-    kind: PathKind
-
-    @property
-    def severity(self) -> float:
-        return self.step.length / self.step.limit
-
-
-@dataclass(frozen=True, slots=True)
-class OffField:
-    """A place stands outside the field by ``outside`` units: in the set, or at a count on the
-    way to it."""
-
-    fault: ClassVar[Fault] = Fault.EDGE
-    at: int
-    places: tuple[int]
-    outside: int
-    count: int | None = None
-
-    @property
-    def severity(self) -> float:
-        return 1 + self.outside / UNITS_PER_STEP
-
-
-@dataclass(frozen=True, slots=True)
-class Unchecked:
-    """The ways of these places to the set are curved and not described, or the words kept for
-    them (``in_words``) end elsewhere."""
-
-    fault: ClassVar[Fault] = Fault.UNCHECKED
-    at: int
-    places: tuple[int, ...]
-    in_words: bool = False
-
-    @property
-    def severity(self) -> float:
-        return 0.0
-
-
-Finding = Repeated | WrongCounts | Missing | Close | LargeStep | OffField | Unchecked
 
 
 def findings(drill: Drill, limits: Limits) -> tuple[Finding, ...]:
@@ -267,7 +104,7 @@ def _table(drill: Drill) -> Iterator[Finding]:
 def _told_counts(drill: Drill) -> Iterator[WrongCounts]:
     differing: dict[tuple[int, int], list[int]] = defaultdict(list)
     for (at, place), way in drill.ways.items():
-        counts, told = drill.sets[at].counts, _told(way)
+        counts, told = drill.sets[at].counts, told_counts(way)
         if at and counts > 0 and told is not None and told != counts:
             differing[at, told].append(place)
     for (at, told), places in sorted(differing.items()):
@@ -278,7 +115,7 @@ def _edges(drill: Drill) -> Iterator[OffField]:
     for at, place in np.argwhere((_outside(drill.where) > 0) & drill.known).tolist():
         yield OffField(at, (place,), int(_outside(drill.where[at, place])))
     for (at, place), way in sorted(drill.ways.items(), key=lambda item: item[0]):
-        if way.points is None or not _fits(way, drill.sets[at].counts):
+        if way.points is None or not fits(way, drill.sets[at].counts):
             continue
         over = _outside(way.points[1:-1])
         if len(over) and over.max() > ROUNDED_EDGE:

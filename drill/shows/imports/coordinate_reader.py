@@ -6,8 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from bandops.lib.imports.plan import SHEET_ERRORS, Mapped, Plan, Record, too_long
-from bandops.lib.imports.reading import Oddity
+from bandops.lib.imports.columns import SHEET_ERRORS, too_long
+from bandops.lib.imports.plan import Mapped, Plan, Record
+from bandops.lib.imports.tables import Oddity
 from bandops.lib.imports.values import looks_like_date
 from bandops.lib.names import clean_name, plain
 from drill.field import queries as field_queries

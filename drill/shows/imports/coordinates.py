@@ -6,17 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from bandops.lib.accounts.models import User
+from bandops.lib.imports.columns import missing_columns, not_read
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import (
-    Action,
-    Fault,
-    FieldChange,
-    Line,
-    Mapped,
-    Plan,
-    missing_columns,
-    not_read,
-)
+from bandops.lib.imports.plan import Action, Fault, FieldChange, Line, Mapped, Plan
 from drill.shows.imports.coordinate_checks import check
 from drill.shows.imports.coordinate_columns import COLUMNS
 from drill.shows.imports.coordinate_reader import Draft, Reader

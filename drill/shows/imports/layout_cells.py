@@ -6,7 +6,7 @@ import re
 from collections.abc import Container, Iterable
 from dataclasses import replace
 
-from bandops.lib.imports.reading import EMPTY, Cell, Numbered, Row, Table
+from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Table
 from drill.shows.imports.coordinate_columns import COLUMNS, OF_FILE, key_of
 
 Cells = dict[str, Cell]

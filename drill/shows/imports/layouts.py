@@ -9,16 +9,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bandops.lib.imports.reading import (
-    EMPTY,
-    Cell,
-    Numbered,
-    Row,
-    Slip,
-    Table,
-    is_totals,
-    table_of_rows,
-)
+from bandops.lib.imports.headers import is_totals, table_of_rows
+from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Slip, Table
 from drill.shows.imports.block_layout import is_block, names_place, read_blocks
 from drill.shows.imports.coordinate_columns import OF_POINT
 from drill.shows.imports.layout_cells import LABEL_WORD, facts_of, filled, keys_of, left_out, moved

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from dataclasses import replace
 
-from bandops.lib.imports.reading import Cell, Slip
+from bandops.lib.imports.tables import Cell, Slip
 from bandops.lib.names import plain
 from drill.shows.imports.coordinate_columns import NAMES, OF_POINT
 

@@ -6,7 +6,8 @@ import datetime
 from collections import defaultdict
 from dataclasses import dataclass
 
-from drill.shows.core.versions import Comparison, Picture, PlaceMove, compare
+from drill.shows.core.version_changes import Comparison, Picture, PlaceMove
+from drill.shows.core.versions import compare
 from drill.shows.models import DrillSet, Position, ShowVersion
 from drill.shows.queries import places_of
 from roster.people import queries as people_queries

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from drill.shows.core.motion import Frame, Point
 from drill.shows.models import DrillSet, Position, ShowVersion
-from drill.shows.pictures import Picture
+from drill.shows.pictures.picture import Picture
 from drill.shows.services.paths import described_ways
 from roster.people.models import Season
 

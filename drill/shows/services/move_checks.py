@@ -12,8 +12,10 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill.field import queries as field_queries
 from drill.field.models import DrillSettings
-from drill.shows.core.move_checks import Drill, Fault, Finding, SetHead, findings, fresh
+from drill.shows.core.move_checks import findings, fresh
+from drill.shows.core.move_findings import Fault, Finding
 from drill.shows.core.moves import Limit, Limits, PathKind, Way
+from drill.shows.core.told_drill import Drill, SetHead
 from drill.shows.models import Place, Position, ShowVersion, StepLimit
 from drill.shows.queries import places_of
 from drill.shows.services.paths import Described, described_ways

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from drill.field.core.field import UNITS_PER_INCH
 from drill.fundamentals.core import FRONT, Fundamental, Move, Run, run
-from drill.fundamentals.core.against import NEAR
+from drill.fundamentals.core.corrections import NEAR
 from drill.fundamentals.core.words import NotUnderstood, read_words
 from drill.fundamentals.services.fundamentals import fundamentals_of
 from drill.shows.models import DrillSet, Path, Position, ShowVersion

@@ -13,7 +13,7 @@ from django.utils import timezone
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.pages import page
-from drill.shows.core.versions import Comparison, PlaceMove
+from drill.shows.core.version_changes import Comparison, PlaceMove
 from drill.shows.models import Show, ShowVersion
 from drill.shows.queries import with_occasions
 from drill.shows.services import comparing as services

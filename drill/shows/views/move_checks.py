@@ -16,7 +16,7 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.field import queries as field_queries
-from drill.shows.core.move_checks import Fault, Finding
+from drill.shows.core.move_findings import Fault, Finding
 from drill.shows.forms.move_checks import MoveSettingsForm, StepLimitForm
 from drill.shows.models import ShowVersion, StepLimit
 from drill.shows.queries import with_occasions

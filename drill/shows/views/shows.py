@@ -13,7 +13,6 @@ from django.views.decorators.http import require_POST
 from bandops.lib.names import label_key
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
-from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from bandops.lib.web.posted import posted_row
@@ -21,11 +20,10 @@ from drill.field.services.writing import Writer, writer_of
 from drill.field.wording import field_label
 from drill.shows import queries
 from drill.shows.core.motion import Frame, Point, at_count, nearest, way
-from drill.shows.forms.shows import ShowForm
 from drill.shows.models import Show, ShowVersion
-from drill.shows.pictures import Dot, Picture
+from drill.shows.pictures.picture import Picture
+from drill.shows.pictures.shown import Dot
 from drill.shows.queries import places_of, versions_in_use, with_occasions
-from drill.shows.services import shows as event_services
 from drill.shows.services import shows as services
 from drill.shows.services.motion import frames_of, motion_of
 from drill.shows.wording import way_text
@@ -204,45 +202,3 @@ def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
     done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
     return redirect(reverse("show", args=[pk]))
-
-
-@page(rules.staff, MENU)
-def edit_show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A show's name and the field it is written for."""
-    it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    initial = {"name": it.name, "field_type": it.field_type}
-    form = ShowForm(viewer.this_season, request.POST or None, initial=initial)
-    title = f"Change {it}"
-    if request.method == "POST" and form.is_valid():
-        saved = save_through(
-            form,
-            lambda: event_services.save_show(actor=viewer.signed_in, show=it, **form.cleaned_data),
-        )
-        if saved is not None:
-            done(request, f"{saved} is saved.")
-            return redirect("show", pk=pk)
-    lead = "The places stay where they are; another field changes the words for them."
-    back = reverse("show", args=[pk])
-    context = {"form": form, "title": title, "lead": lead, "back": back}
-    return render(request, "form_page.html", context)
-
-
-@page(rules.staff, "dates")
-def new_show(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """A show by name; its coordinates come with an import."""
-    form = ShowForm(viewer.this_season, request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        saved = save_through(
-            form,
-            lambda: services.save_show(
-                actor=viewer.signed_in,
-                show=Show(season=viewer.this_season),
-                name=form.cleaned_data["name"],
-                field_type=form.cleaned_data["field_type"],
-            ),
-        )
-        if saved is not None:
-            done(request, f"{saved} is added. Import its coordinates when you have them.")
-            return redirect("show", pk=saved.pk)
-    context = {"form": form, "title": "New show", "back": reverse("events")}
-    return render(request, "form_page.html", context)

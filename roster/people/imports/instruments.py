@@ -5,17 +5,9 @@ from __future__ import annotations
 from django.utils.text import slugify
 
 from bandops.lib.accounts.models import User
+from bandops.lib.imports.columns import too_long
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import (
-    Action,
-    Column,
-    FieldChange,
-    Line,
-    Mapped,
-    Plan,
-    Record,
-    too_long,
-)
+from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import clean_name, plain
 from roster.people.models import MOST_STOCK, Instrument, Part, Season

@@ -16,8 +16,9 @@ from bandops.lib.web.pages import page
 from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.viewer import Viewer
-from roster.ranks import services as rank_services
 from roster.ranks.forms import PlaceForm
+from roster.ranks.services import holdings as rank_services
+from roster.ranks.services import spots
 
 MENU = "people"
 
@@ -47,7 +48,7 @@ def _place(form: PlaceForm, viewer: Viewer, who: Member) -> bool:
     on = data["on"]
     if data["kind"] == "swap":
         rank_services.swap_holders(actor=actor, first=who, second=data["other"], on=on)
-    elif data["kind"] == "hold" and rank_services.open_holding(member=who):
+    elif data["kind"] == "hold" and spots.open_holding(member=who):
         rank_services.move_holder(actor=actor, member=who, to=data["spot"], on=on)
     elif data["kind"] == "hold":
         rank_services.place_holder(actor=actor, spot=data["spot"], member=who, on=on)

@@ -17,9 +17,10 @@ from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.people.models import Part
 from roster.people.viewer import Viewer
-from roster.ranks import queries, services
+from roster.ranks import queries
 from roster.ranks.forms import RankForm, SpotForm
 from roster.ranks.models import AlternatePlace, Rank, Spot
+from roster.ranks.services import alternates, spots
 
 MENU = "people"
 
@@ -62,7 +63,7 @@ def edit_rank(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> Ht
     form = RankForm(season, request.POST or None, instance=it)
     if request.method == "POST" and form.is_valid():
         saved = save_through(
-            form, lambda: services.save_rank(actor=viewer.signed_in, rank=form.instance)
+            form, lambda: spots.save_rank(actor=viewer.signed_in, rank=form.instance)
         )
         if saved is not None:
             done(request, f"{saved} is saved.")
@@ -79,7 +80,7 @@ def new_spot(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     form = SpotForm(it, request.POST or None, initial={"number": last.number + 1 if last else 1})
     if request.method == "POST" and form.is_valid():
         saved = save_through(
-            form, lambda: services.save_spot(actor=viewer.signed_in, spot=form.instance)
+            form, lambda: spots.save_spot(actor=viewer.signed_in, spot=form.instance)
         )
         if saved is not None:
             done(request, f"Spot {saved} is added.")
@@ -95,7 +96,7 @@ def spot(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     form = SpotForm(it.rank, request.POST or None, instance=it)
     if request.method == "POST" and form.is_valid():
         saved = save_through(
-            form, lambda: services.save_spot(actor=viewer.signed_in, spot=form.instance)
+            form, lambda: spots.save_spot(actor=viewer.signed_in, spot=form.instance)
         )
         if saved is not None:
             done(request, f"Spot {saved} is saved.")
@@ -120,7 +121,7 @@ def reorder(request: HttpRequest, viewer: Viewer, pk: int, part_pk: int) -> Http
             if standing is None:
                 raise Refused(f"“{value}” is not a number: nothing was changed.")
             typed.append((standing, member_id))
-    services.reorder_alternates(
+    alternates.reorder_alternates(
         actor=viewer.signed_in, rank=it, part=part, member_ids=[pk for _, pk in sorted(typed)]
     )
     done(request, f"The alternates of {it}, {part}, have their new order.")

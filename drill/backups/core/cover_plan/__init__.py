@@ -55,13 +55,8 @@ def cover_plan(
     plain_lessons = plain(event, lessons_each, locked)
     risk_lessons = by_risk(event, lessons_each, locked)
     training = Scenarios.draw(event, scenarios, seed, MADE_FROM)
-    tried = []
-    # Greedy growth stops in a plan that no exchange leaves: the plans made by hand start others.
-    for start in ((), plain_lessons, risk_lessons):
-        board = training.start()
-        lessons = find_lessons(board, lessons_each, locked, start)
-        tried.append((board.holes, lessons))
-    holes, found = min(tried, key=lambda one: one[0])
+    starts = ((), plain_lessons, risk_lessons)
+    holes, found = _best(training, lessons_each, locked, starts)
     judge = Scenarios.draw(event, held_out, seed, HELD_OUT)
     ours, theirs = _holes(judge, found), _holes(judge, plain_lessons)
     sample = Scenarios.draw(event, bound_sample, seed, SAMPLE)
@@ -80,6 +75,24 @@ def cover_plan(
         scenarios=scenarios,
         held_out=held_out,
     )
+
+
+def _best(
+    training: Scenarios,
+    lessons_each: int,
+    locked: frozenset[Lesson],
+    starts: Iterable[tuple[Lesson, ...]],
+) -> tuple[int, tuple[Lesson, ...]]:
+    """The fewest holes in training, and the lessons that leave them.
+
+    Greedy growth stops in a plan that no exchange leaves: the plans made by hand start others.
+    """
+    tried = []
+    for start in starts:
+        board = training.start()
+        lessons = find_lessons(board, lessons_each, locked, start)
+        tried.append((board.holes, lessons))
+    return min(tried, key=lambda one: one[0])
 
 
 def _holes(judge: Scenarios, lessons: Iterable[Lesson]) -> Counts:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from drill.backups.core.coverage.ground import NOBODY, Ground
-from drill.lineup.core.solver.arcs import Ints
+from drill.lineup.core.solver.index import Ints
 
 ROOT = -1
 

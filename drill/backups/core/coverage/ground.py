@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drill.lineup.core.problem import Level, LineupProblem, Pin, Placement, Seat, canonical
-from drill.lineup.core.solver.arcs import Arcs, Bools, Ints, build_arcs
+from drill.lineup.core.canonical import canonical
+from drill.lineup.core.problem import Level, LineupProblem, Pin, Placement, Seat
+from drill.lineup.core.solver.arcs import Arcs, build_arcs
+from drill.lineup.core.solver.index import Bools, Ints
 
 Known = frozenset[tuple[str, str]]
 """(member, spot) pairs: the member knows the spot"""

@@ -10,7 +10,7 @@ import numpy as np
 
 from drill.backups.core.coverage.classes import SeatClasses
 from drill.backups.core.coverage.ground import NOBODY, Ground
-from drill.lineup.core.solver.arcs import Bools, Ints
+from drill.lineup.core.solver.index import Bools, Ints
 
 Chain = list[tuple[int, int]]
 """(member, seat) moves, the one into the empty seat first"""

@@ -23,9 +23,10 @@ from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.lineup.sheets import sheets
-from drill.publishing.services.publishing import add_print_jobs, group_of, publish_lineup
+from drill.publishing.services.print_jobs import add_print_jobs, group_of
+from drill.publishing.services.publishing import publish_lineup
 from roster.people.models import Season
 from roster.ranks.models import Rank
 

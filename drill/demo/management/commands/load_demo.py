@@ -15,14 +15,15 @@ from django.utils import timezone
 
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
-from bandops.lib.imports.plan import match_headers
 from drill.events.models import Event
 from drill.field import queries as field_queries
 from drill.field.core.field import UNITS_PER_INCH
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.models import RehearsalBlock
-from drill.rehearsals.services.attendance import attendance_of, note_attendance, note_rest_here
+from drill.rehearsals.services.attendance import attendance_of
+from drill.rehearsals.services.attendance_notes import note_attendance, note_rest_here
 from drill.rehearsals.services.practice import log_practice, sets_of
 from drill.rehearsals.services.rehearsals import save_block
 from drill.shows.models import Show, StepLimit

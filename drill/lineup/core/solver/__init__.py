@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from drill.lineup.core.check import level_values
-from drill.lineup.core.problem import Level, LineupProblem, Origin, Placement, canonical
-from drill.lineup.core.solver.arcs import Ints
+from drill.lineup.core.canonical import canonical
+from drill.lineup.core.level_values import level_values
+from drill.lineup.core.problem import Level, LineupProblem, Origin, Placement
 from drill.lineup.core.solver.faults import pin_faults
+from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.matching import solve_matching
 from drill.lineup.core.solver.model import Model, build_model
 from drill.lineup.core.solver.result import (

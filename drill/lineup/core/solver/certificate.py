@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drill.lineup.core.problem import Level, LineupProblem, canonical
-from drill.lineup.core.solver.arcs import Bools, Ints
+from drill.lineup.core.canonical import canonical
+from drill.lineup.core.problem import Level, LineupProblem
+from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model, build_model
 from drill.lineup.core.solver.packing import span_of, weighted_sum
 from drill.lineup.core.solver.result import Block, Certificate, Lineup

@@ -15,8 +15,8 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.arcs import Ints
 from drill.lineup.core.solver.certificate import LEVELS, Face, is_feasible
+from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.linear import Floats, Program, whole
 from drill.lineup.core.solver.model import AT_MOST, EQUAL, Model
 from drill.lineup.core.solver.result import LevelResult, Limits, NoLineup, OutOfWork

@@ -14,8 +14,8 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from drill.lineup.core.solver.arcs import Ints
 from drill.lineup.core.solver.certificate import Face, take_block
+from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model
 from drill.lineup.core.solver.packing import Pack, pack_levels, weighted_sum
 from drill.lineup.core.solver.result import Block, Certificate, NoLineup

@@ -9,7 +9,8 @@ import numpy as np
 from scipy import sparse
 
 from drill.lineup.core.problem import Level, LineupProblem, Placement
-from drill.lineup.core.solver.arcs import Arcs, Bools, Ints, build_arcs
+from drill.lineup.core.solver.arcs import Arcs, build_arcs
+from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.packing import span_of
 
 EQUAL, AT_MOST, AT_LEAST = 0, -1, 1

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.arcs import Ints
+from drill.lineup.core.solver.index import Ints
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,5 @@
+"""The import of absences."""
+
+from drill.absences.imports import absences
+
+__all__ = ["absences"]

@@ -1,0 +1,59 @@
+"""Columns of the import of absences."""
+
+from __future__ import annotations
+
+from bandops.lib.imports.plan import Column
+
+COLUMNS = (
+    Column(
+        "member",
+        "member",
+        "student number, e-mail or name",
+        True,
+        ("name", "who", "student number"),
+    ),
+    Column(
+        "event",
+        "event",
+        "its name, with its day in “from” where several have the name; or give dates",
+        False,
+        ("game",),
+    ),
+    Column("segment", "segment", "one segment of the event; all when empty"),
+    Column("from", "from", "first day", False, ("from date", "date", "start")),
+    Column(
+        "until",
+        "until",
+        "last day, included; open when empty",
+        False,
+        ("through", "to", "until date", "end"),
+    ),
+    Column(
+        "kind",
+        "kind",
+        "out, limited, late, leaves, doubtful or in; out when empty",
+        False,
+        ("status",),
+    ),
+    Column("late_until", "late until", "19:30 or 7:30 pm", False, ("arrives",)),
+    Column("leaves_at", "leaves at", "20:30 or 8:30 pm", False, ("leaves",)),
+    Column("chance", "chance", "chance of being out, 0 to 1 or in %; for doubtful"),
+    Column(
+        "category",
+        "category",
+        "health, class, family, travel, conduct, other; for staff only, never a diagnosis",
+        False,
+        ("reason",),
+    ),
+    Column("review_date", "review date", "when to look again", False, ("review",)),
+    Column("state", "state", "reported, confirmed, declined or withdrawn; confirmed when empty"),
+)
+CATEGORIES = {
+    "illness": "health",
+    "injury": "health",
+    "sick": "health",
+    "medical": "health",
+    "exam": "class",
+}
+COLUMN_OF = {"from_date": "from", "until_date": "until"}
+"""of fields that are called otherwise in files"""

@@ -1,0 +1,197 @@
+"""Import of absences."""
+
+from __future__ import annotations
+
+from collections import Counter
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words
+from bandops.lib.imports.kinds import ImportKind, register
+from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
+from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
+from bandops.lib.names import plain
+from drill.absences.enums import AbsenceKind, AbsenceState, ReasonCategory
+from drill.absences.imports.absence_columns import CATEGORIES, COLUMN_OF, COLUMNS
+from drill.absences.models import Absence
+from drill.events.models import Event, Segment
+from roster.people.lookup import MemberIndex
+from roster.people.models import Season
+
+Values = dict[str, Any]
+
+
+def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
+    """Every row becomes an entry, unless the same entry is there already, as often as it comes."""
+    result = Plan()
+    members = MemberIndex(season)
+    events: dict[str, list[Event]] = {}
+    for event in Event.objects.filter(season=season).prefetch_related("segments"):
+        events.setdefault(plain(event.name), []).append(event)
+    there = Counter(_identity(a) for a in Absence.objects.filter(member__season=season))
+    for record in mapped.records():
+        values = _values(result, record, members, events)
+        if values is None:
+            continue
+        absence = Absence(reported_by=actor, **values)
+        same = there[_identity(absence)] > 0
+        there[_identity(absence)] -= 1
+        if not same:
+            result.faults += _contradictions(record, absence)
+        result.basis.append(_identity(absence))
+        label = f"{absence.member}: {absence.get_kind_display()}, {_when(absence)}"
+
+        def do(absence: Absence = absence, same: bool = same) -> None:
+            if not same:
+                absence.full_clean()
+                absence.save()
+
+        action = Action.SAME if same else Action.ADD
+        result.lines.append(Line(record.number, action, label, (), do))
+    return result
+
+
+def _contradictions(record: Record, absence: Absence) -> list[Fault]:
+    try:
+        absence.clean()
+    except ValidationError as error:
+        said = error.message_dict.items()
+        return [record.fault(COLUMN_OF.get(n, n), text) for n, texts in said for text in texts]
+    return []
+
+
+def _identity(a: Absence) -> tuple[object, ...]:
+    return (
+        a.member_id, a.event_id, a.segment_id, a.from_date, a.until_date, a.kind,
+        a.late_until, a.leaves_at, Decimal(a.chance).normalize(), a.category, a.review_date,
+        a.state,
+    )  # fmt: skip
+
+
+def _when(absence: Absence) -> str:
+    if absence.event:
+        return f"{absence.event}{f', {absence.segment}' if absence.segment else ''}"
+    first, last = absence.from_date, absence.until_date
+    return f"{day_words(first) if first else ''} to {day_words(last) if last else 'open'}"
+
+
+def _values(
+    result: Plan, record: Record, members: MemberIndex, events: dict[str, list[Event]]
+) -> Values | None:
+    before = len(result.faults)
+
+    def attempt(key: str, parse: Any) -> Any:
+        try:
+            return parse(record[key])
+        except ValueError as error:
+            result.faults.append(record.fault(key, str(error)))
+            return None
+
+    def fault(key: str, message: str) -> None:
+        result.faults.append(record.fault(key, message))
+
+    def choice(key: str, values: list[str], default: str) -> str:
+        word = record[key].lower() or default
+        if word not in values:
+            fault(key, f"“{record[key]}” is not one of {', '.join(values)}.")
+        return word
+
+    kind = choice("kind", AbsenceKind.values, AbsenceKind.OUT.value)
+    category = CATEGORIES.get(record["category"].lower(), record["category"].lower())
+    if category not in ReasonCategory.values:
+        fault("category", "Only health, class, family, travel, conduct or other: no diagnosis.")
+    values: Values = {
+        "member": attempt("member", members.find),
+        "kind": kind,
+        "category": category,
+        "state": choice("state", AbsenceState.values, AbsenceState.CONFIRMED.value),
+        "from_date": attempt("from", parse_date),
+        "until_date": attempt("until", parse_date),
+        "late_until": attempt("late_until", parse_time),
+        "leaves_at": attempt("leaves_at", parse_time),
+        "review_date": attempt("review_date", parse_date),
+        "chance": attempt("chance", lambda t: _chance(t, kind)),
+    }
+    event = _event(record, events, fault, values)
+    values["event"], values["segment"] = event, _segment(record, event, fault)
+    if event is not None:
+        values["from_date"] = values["until_date"] = None
+    _check_times(record, values, fault)
+    return values if len(result.faults) == before else None
+
+
+def _check_times(record: Record, values: Values, fault: Any) -> None:
+    """What an entry must say of its time, and what contradicts itself."""
+    if record["segment"] and not record["event"]:
+        fault("segment", "A segment needs its event.")
+    if values["event"] is None and not record["event"] and values["from_date"] is None:
+        fault("event", "Give an event or a first day.")
+    start, end = values["from_date"], values["until_date"]
+    if start and end and end < start:
+        fault("until", "The last day is before the first.")
+    for needed, column in (("late", "late_until"), ("leaves", "leaves_at")):
+        if values["kind"] == needed and values[column] is None and not record[column]:
+            fault(column, "This time is missing.")
+
+
+def _chance(text: str, kind: str) -> Decimal:
+    doubtful = kind == AbsenceKind.DOUBTFUL
+    if not text.strip():
+        return Decimal("0.5") if doubtful else Decimal(1)
+    if not doubtful:
+        raise ValueError("Only someone doubtful has a chance: write doubtful under kind.")
+    value = parse_decimal(text)
+    if not 0 <= value <= 1:
+        raise ValueError(f"“{text}” is not between 0 and 1.")
+    return round(value, 2)
+
+
+def _event(
+    record: Record, events: dict[str, list[Event]], fault: Any, values: Values
+) -> Event | None:
+    if not record["event"]:
+        return None
+    all_named = named = events.get(plain(record["event"]), [])
+    day, last = values["from_date"], values["until_date"]
+    if day is not None:
+        named = [e for e in named if e.date == day]
+    if len(named) > 1:
+        message = f"{len(named)} events are called {record['event']}: add the day in “from”."
+        fault("event", message)
+        return None
+    if not named:
+        known = ", ".join(day_words(e.date) for e in all_named)
+        message = f"No event “{record['event']}” this season."
+        fault(
+            "event",
+            f"{record['event']} is on {known}, not {day_words(day)}." if all_named else message,
+        )
+        return None
+    if last is not None and last != named[0].date:
+        fault("until", "Give an event or dates, not both.")
+    return named[0]
+
+
+def _segment(record: Record, event: Event | None, fault: Any) -> Segment | None:
+    if not record["segment"] or event is None:
+        return None
+    for segment in event.segments.all():
+        if plain(segment.name) == plain(record["segment"]):
+            return segment
+    fault("segment", f"{event} has no segment “{record['segment']}”.")
+    return None
+
+
+KIND = register(
+    ImportKind(
+        "absences",
+        "Absences",
+        "One row an absence. Later entries win; nothing is overwritten. Never write a diagnosis.",
+        COLUMNS,
+        plan,
+        order=6,
+    )
+)

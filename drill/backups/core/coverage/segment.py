@@ -1,0 +1,91 @@
+"""The answers of one segment before stock and travel are looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from drill.backups.core.coverage.classes import SeatClasses
+from drill.backups.core.coverage.ground import NOBODY, Ground
+from drill.backups.core.coverage.side_rules import Chain, SideRules
+from drill.lineup.core.solver.index import Ints
+
+FREE, UNREACHED = 0, 1 << 18
+STEP, RUNG = 1 << 40, 1 << 24
+
+
+@dataclass(frozen=True)
+class SegmentAnswers:
+    """The answers of one segment before stock and travel are looked at."""
+
+    ground: Ground
+    rules: SideRules
+    number: int
+    seats: Ints
+    classes: SeatClasses
+    step: dict[int, int]
+    """seat -> who takes it in a shortest chain"""
+    direct: dict[int, list[int]]
+    """seat -> free members who may take it and whom stock allows to, nearest first"""
+
+    @classmethod
+    def of(cls, ground: Ground, rules: SideRules, number: int) -> SegmentAnswers:
+        seats = ground.seats_of(number)
+        classes = SeatClasses.of(ground, seats)
+        steps = np.full(max(ground.people, 1), FREE, np.int64)
+        for m, home in classes.home.items():
+            steps[m] = classes.distance.get(home, UNREACHED)
+        arcs = ground.arcs_of(seats)
+        member, seat, standing = ground.member[arcs], ground.seat[arcs], ground.standing[arcs]
+        key = steps[member] * STEP + standing * RUNG + member
+        order = np.lexsort((key, seat))
+        direct: dict[int, list[int]] = {}
+        stepping = order[(steps[member[order]] == FREE) & rules.direct_fits(arcs)[order]]
+        for place, who in zip(seat[stepping].tolist(), member[stepping].tolist(), strict=True):
+            direct.setdefault(place, []).append(who)
+        first = order[np.flatnonzero(np.diff(seat[order], prepend=-1))]
+        step = dict(zip(seat[first].tolist(), member[first].tolist(), strict=True))
+        return cls(ground, rules, number, seats, classes, step, direct)
+
+    def reached(self, seat: int) -> bool:
+        """Whether anybody answers, side rules apart."""
+        return self.classes.of_seat[seat] in self.classes.distance
+
+    def shortest(self, seat: int) -> Chain:
+        """A shortest chain, side rules apart."""
+        chain: Chain = []
+        place: int | None = seat
+        while place is not None:
+            member = self.step[place]
+            chain.append((member, place))
+            place = self.left.get(member)
+        return chain
+
+    def chain(self, seat: int) -> Chain | None:
+        """A chain that stock bears, as far as looking at a few finds one."""
+        if seat in self.direct:
+            return [(self.direct[seat][0], seat)]
+        return next((c for c in self._few(seat) if self.rules.chain_fits(self.number, c)), None)
+
+    def _few(self, seat: int) -> Iterator[Chain]:
+        """The shortest chain, then those in which one member moves and one steps in."""
+        yield self.shortest(seat)
+        if not self.rules.stock:
+            return
+        for member in self.classes.rows[self.classes.of_seat[seat]]:
+            place = self.left.get(member)
+            if place is None or place == seat:
+                continue
+            number = self.classes.of_seat[place]
+            for free in self.classes.free[number]:
+                yield [(member, seat), (free, place)]
+
+    @cached_property
+    def left(self) -> dict[int, int]:
+        """member -> the seat where they stand"""
+        places = self.seats.tolist()
+        occupants = self.ground.occupant[self.seats].tolist()
+        return {m: s for m, s in zip(occupants, places, strict=True) if m != NOBODY}

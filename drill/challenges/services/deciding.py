@@ -1,0 +1,180 @@
+"""Deciding a spot's contests, and putting a win into effect.
+
+A win is decided at once and put into effect when no other performance lies before the round's
+event: from then on the roster shows the new holder, and by date the holder's days before that
+event stay theirs. Lineups that are past keep their holders; published ones to come are stale.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from django.utils import timezone
+from django.utils.dateformat import format as say
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Overtaken, Refused
+from drill.challenges.core import contests as core
+from drill.challenges.enums import ContestState
+from drill.challenges.models import Contest, ContestCriterion, ContestMark
+from drill.events.enums import EventKind
+from drill.events.models import Event
+from drill.lineup.enums import LineupState
+from drill.lineup.models import Lineup
+from roster.ranks.models import Holding
+from roster.ranks.services.holdings import change_holder
+from roster.ranks.services.spots import open_holding
+
+DECIDED = (ContestState.KEPT, ContestState.WON)
+
+
+@dataclass(frozen=True)
+class InEffect:
+    """A win that counts now: from when, and the published lineups to come that it makes stale."""
+
+    holding: Holding
+    stale: tuple[Lineup, ...]
+
+
+def criteria_of(season_id: int) -> list[core.Criterion]:
+    """What a season's contests are marked on."""
+    rows = ContestCriterion.objects.filter(season=season_id)
+    return [core.Criterion(c.pk, c.top, c.weight) for c in rows]
+
+
+def mark_of(row: ContestMark, contest: Contest) -> core.Mark:
+    """A blind mark with its side named: challenger or holder."""
+    challenger = (row.side == "A") == contest.challenger_is_a
+    return core.Mark(row.evaluator_id, row.criterion_id, challenger, row.value)
+
+
+def fingerprint(found: dict[int, core.Figures]) -> str:
+    """The figures somebody looked at before deciding."""
+    return ";".join(
+        f"{pk}:{f.challenger}:{f.holder}:{f.evaluators}" for pk, f in sorted(found.items())
+    )
+
+
+def decide_spot(*, actor: User, contest: Contest, seen: str) -> list[Contest]:
+    """Decide all of a round's contests for one spot from their marks, as they were looked at."""
+    with recorded(actor, "decide contest"):
+        rivals = _rivals(contest)
+        asked = [c for c in rivals if c.state == ContestState.ASKED]
+        if not any(c.pk == contest.pk for c in asked):
+            by = next((c.decided_by for c in rivals if c.pk == contest.pk), None)
+            raise Refused(f"This contest was decided already{f' by {by}' if by else ''}.")
+        _refuse_changed(asked)
+        found = _figures(asked)
+        if seen != fingerprint(found):
+            raise Overtaken("Marks came in meanwhile: look at the figures again, then decide.")
+        verdicts = core.settle(found)
+        for one in asked:
+            verdict, numbers = verdicts[one.pk], found[one.pk]
+            one.state = ContestState.WON if verdict.won else ContestState.KEPT
+            one.outcome = {
+                "challenger": str(numbers.challenger),
+                "holder": str(numbers.holder),
+                "evaluators": numbers.evaluators,
+                "reason": verdict.reason.value,
+            }
+            one.decided_by, one.decided_at = actor, timezone.now()
+            one.save()
+    return asked
+
+
+def _figures(asked: list[Contest]) -> dict[int, core.Figures]:
+    criteria = criteria_of(asked[0].round.season_id)
+    found = {}
+    for contest in asked:
+        numbers = core.figures(criteria, [mark_of(m, contest) for m in contest.marks.all()])
+        if numbers is None:
+            raise Refused(
+                f"No evaluator has marked both sides of {contest} on everything yet: "
+                "mark it or call it off."
+            )
+        found[contest.pk] = numbers
+    return found
+
+
+def _refuse_changed(asked: list[Contest]) -> None:
+    """The contest was about a holder: when the spot changed hands meanwhile it is void."""
+    for contest in asked:
+        holding = open_holding(spot=contest.spot)
+        if holding is None or holding.member_id != contest.holder_id:
+            raise Refused(f"{contest.holder} no longer holds {contest.spot}: call the contest off.")
+
+
+def take_back(*, actor: User, contest: Contest) -> list[Contest]:
+    """Open a spot's decision again, as long as no win of it is in effect."""
+    with recorded(actor, "take decision back"):
+        rivals = _rivals(contest)
+        if any(c.applied_at for c in rivals):
+            raise Refused(f"The win for {contest.spot} is in effect already.")
+        decided = [c for c in rivals if c.state in DECIDED]
+        if not any(c.pk == contest.pk for c in decided):
+            raise Refused("There is no decision to take back.")
+        for one in decided:
+            one.state, one.outcome = ContestState.ASKED, {}
+            one.decided_by, one.decided_at = None, None
+            one.save()
+    return decided
+
+
+def put_into_effect(*, actor: User, contest: Contest, today: datetime.date) -> InEffect:
+    """The winner holds the spot from the round's event on, or from today once that is over; the
+    former holder gets the winner's alternate place. Happens once, however often it is asked."""
+    with recorded(actor, "put win into effect"):
+        mine = Contest.objects.filter(pk=contest.pk, applied_at__isnull=True)
+        if not mine.filter(state=ContestState.WON).update(applied_at=timezone.now()):
+            raise Refused("There is no win here that waits to be put into effect.")
+        contest = _rivals(contest, only=contest.pk)[0]
+        event = contest.round.effective
+        _refuse_too_early(event, today)
+        _refuse_changed([contest])
+        holding = change_holder(
+            actor=actor,
+            spot=contest.spot,
+            to=contest.challenger,
+            on=max(event.date, today),
+            note=f"contest, {contest.round}",
+        )
+        contest.holding = holding
+        contest.save()
+    stale = Lineup.objects.filter(
+        event__season=contest.round.season_id,
+        event__date__gte=holding.starts,
+        state=LineupState.PUBLISHED,
+    )
+    newest = {x.event_id: x for x in stale.select_related("event").order_by("number")}
+    return InEffect(holding, tuple(sorted(newest.values(), key=lambda x: x.event.date)))
+
+
+def _refuse_too_early(event: Event, today: datetime.date) -> None:
+    """The roster knows one holder at a time, so a performance before the win's event goes first."""
+    performances = Event.objects.filter(season=event.season_id).exclude(kind=EventKind.REHEARSAL)
+    first = performances.filter(date__gte=today, date__lt=event.date).order_by("date").first()
+    if first is not None:
+        raise Refused(
+            f"The win counts from {event}, and {first} on {say(first.date, 'D j M')} comes before "
+            "it: put it into effect after that."
+        )
+
+
+def _rivals(contest: Contest, only: int | None = None) -> list[Contest]:
+    """The contests for the same spot in the same round, locked in id order."""
+    same = Contest.objects.filter(round=contest.round_id, spot=contest.spot_id)
+    same = same.filter(pk=only) if only else same
+    list(same.select_for_update().order_by("pk"))
+    rows = same.select_related(
+        "round__season",
+        "round__effective",
+        "spot__rank",
+        "spot__part",
+        "challenger__person",
+        "challenger__season",
+        "holder__person",
+        "decided_by",
+    )
+    return list(rows.prefetch_related("marks").order_by("pk"))

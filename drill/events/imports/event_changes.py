@@ -1,0 +1,55 @@
+"""What a row changes of an event and its segment, and how it is written."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from bandops.lib.dates import value_words
+from bandops.lib.imports.plan import Action, FieldChange
+from drill.events.models import Event, Segment
+
+
+def writer_of(
+    action: Action, event: Event, values: dict[str, Any], segment: Segment, wanted: dict[str, Any]
+) -> Callable[[], None]:
+    """What writes the event and its segment when the import is taken."""
+
+    def do() -> None:
+        if action is Action.SAME:
+            return
+        for name, value in values.items():
+            setattr(event, name, value)
+        event.full_clean(exclude=["must_travel"])
+        event.save()
+        show = wanted.get("show")
+        if show is not None and show.pk is None:
+            show.save()
+        for name, value in wanted.items():
+            setattr(segment, name, value)
+        segment.event = event
+        segment.full_clean()
+        segment.save()
+
+    return do
+
+
+def in_zone(moment: datetime.datetime, zone: str) -> datetime.datetime:
+    """A moment without a zone is meant in the event's."""
+    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(zone))
+
+
+def differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldChange]:
+    """What differs from what is there, in words."""
+    found = []
+    for name, value in values.items():
+        old = getattr(target, name, None)
+        if old != value and (old or value):
+            found.append(
+                FieldChange(
+                    name.replace("_", " "), value_words(old or ""), value_words(value or "")
+                )
+            )
+    return found

@@ -1,0 +1,57 @@
+"""Columns of the import of events."""
+
+from __future__ import annotations
+
+from bandops.lib.imports.plan import Column
+from drill.events.enums import EventKind
+from drill.field.enums import FieldType
+
+COLUMNS = (
+    Column(
+        "event",
+        "event",
+        "its name; repeated with its date in the row of each segment, the rest once or each time",
+        True,
+        ("name",),
+    ),
+    Column("kind", "kind", "game, parade, trip or rehearsal; game when empty", False, ("type",)),
+    Column("venue", "venue", "", False, ("where", "location")),
+    Column("date", "date", "2026-10-17", True, ("day",)),
+    Column("time_zone", "time zone", "such as America/Chicago; the band's own when empty"),
+    Column("call_time", "call time", "19:30 or 7:30 pm", False, ("call",)),
+    Column("cut_off", "cut-off", "2026-10-16 18:00: after it only the director changes lineups"),
+    Column("travel_limit", "travel limit", "how many people may travel", False, ("limit",)),
+    Column("dress", "dress", "what is worn"),
+    Column(
+        "field",
+        "field",
+        "60 ft, 53 ft 4 in, 70 ft 9 in, or a field of the band's own",
+        False,
+        ("field type", "hashes"),
+    ),
+    Column("segment", "segment", "such as Halftime", True),
+    Column("segment_kind", "segment kind", "pregame, halftime, parade, stands or duty", True),
+    Column("starts", "starts", "19:30 or 7:30 pm", True, ("start", "from")),
+    Column("ends", "ends", "19:50 or 7:50 pm", True, ("end", "until")),
+    Column("show", "show", "the drill that is marched; made when new"),
+)
+FIELDS = {
+    "event": "name",
+    "kind": "kind",
+    "venue": "venue",
+    "date": "date",
+    "time_zone": "time_zone",
+    "call_time": "call_time",
+    "cut_off": "cut_off",
+    "travel_limit": "travel_limit",
+    "dress": "dress",
+    "field": "field_type",
+}
+"""column -> field of the event"""
+DEFAULTS = {
+    "kind": EventKind.GAME.value,
+    "field_type": FieldType.HASH_60.value,
+    "venue": "",
+    "dress": "",
+}
+LONGEST = {"event": 100, "venue": 100, "dress": 200, "segment": 60, "show": 100}

@@ -1,0 +1,99 @@
+"""One row of the import of events: what it says of the event and of its segment."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+from bandops.lib.imports.plan import Plan, Record
+from bandops.lib.imports.values import parse_date, parse_moment, parse_time, parse_whole
+from bandops.lib.names import clean_name, plain
+from bandops.lib.validators import validate_time_zone
+from drill.events.enums import EventKind, SegmentKind
+from drill.events.models import MOST_TRAVELLERS
+from drill.field import queries as field_queries
+from roster.people.models import Season
+
+
+class RowReader:
+    """Reads rows one by one; faults go to the plan."""
+
+    def __init__(self, season: Season, result: Plan) -> None:
+        self.result = result
+        self.fields = {plain(name): name for name in field_queries.field_types(season)}
+        self.zones: set[str] = set()
+
+    def event(self, record: Record) -> dict[str, Any]:
+        """What the row says of its event, by field."""
+        return {
+            "name": self._needed(record, "event"),
+            "kind": self._choice(record, "kind", EventKind.values),
+            "venue": record["venue"],
+            "date": self._needed_value(record, "date", parse_date),
+            "time_zone": self._try(record, "time_zone", self._zone),
+            "call_time": self._try(record, "call_time", parse_time),
+            "cut_off": self._try(record, "cut_off", parse_moment),
+            "travel_limit": self._try(
+                record,
+                "travel_limit",
+                lambda t: parse_whole(t, least=1, most=MOST_TRAVELLERS) if t else None,
+            ),
+            "dress": record["dress"],
+            "field_type": self._field(record),
+        }
+
+    def segment(self, record: Record) -> dict[str, Any]:
+        """What the row says of its segment, by field."""
+        kind = self._choice(record, "segment_kind", SegmentKind.values)
+        if not record["segment_kind"]:
+            self.fault(record, "segment_kind", "This is missing.")
+        return {
+            "name": self._needed(record, "segment"),
+            "kind": kind,
+            "starts": self._needed_value(record, "starts", parse_time),
+            "ends": self._needed_value(record, "ends", parse_time),
+            "show": clean_name(record["show"]),
+        }
+
+    def fault(self, record: Record, key: str, message: str) -> None:
+        """A fault of the row's cell of a column."""
+        self.result.faults.append(record.fault(key, message))
+
+    def _needed(self, record: Record, key: str) -> str:
+        if not plain(record[key]):
+            self.fault(record, key, "This is missing.")
+        return clean_name(record[key])
+
+    def _needed_value(self, record: Record, key: str, parse: Any) -> Any:
+        if not record[key]:
+            self.fault(record, key, "This is missing.")
+        return self._try(record, key, parse)
+
+    def _try(self, record: Record, key: str, parse: Any) -> Any:
+        try:
+            return parse(record[key])
+        except ValidationError as error:
+            self.fault(record, key, str(error.message))
+        except ValueError as error:
+            self.fault(record, key, str(error))
+        return None
+
+    def _zone(self, name: str) -> str:
+        if name and name not in self.zones:
+            validate_time_zone(name)
+            self.zones.add(name)
+        return name
+
+    def _choice(self, record: Record, key: str, values: list[str]) -> str:
+        text = record[key].lower()
+        if text and text not in values:
+            self.fault(record, key, f"“{record[key]}” is not one of {', '.join(values)}.")
+        return text
+
+    def _field(self, record: Record) -> str:
+        text = record["field"]
+        if text and plain(text) not in self.fields:
+            names = ", ".join(self.fields.values())
+            self.fault(record, "field", f"“{text}” is not one of {names}.")
+        return self.fields.get(plain(text), "")

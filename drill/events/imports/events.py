@@ -1,0 +1,145 @@
+"""Import of events: one row a segment."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from typing import Any
+
+from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words
+from bandops.lib.imports.columns import too_long
+from bandops.lib.imports.kinds import ImportKind, register
+from bandops.lib.imports.plan import Action, Line, Mapped, Plan, Record
+from bandops.lib.names import plain
+from drill.events.imports.event_changes import differences, in_zone, writer_of
+from drill.events.imports.event_columns import COLUMNS, DEFAULTS, FIELDS, LONGEST
+from drill.events.imports.event_rows import RowReader
+from drill.events.models import Event, Segment
+from drill.shows.models import Show
+from roster.people.models import Season
+
+
+def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
+    """Events by name and date, segments by name."""
+    return _Planner(season).plan(mapped)
+
+
+@dataclass
+class Group:
+    """The rows of one event: what they say of the event, by field, and their segments."""
+
+    given: dict[str, Any] = field(default_factory=dict)
+    said_in: dict[str, int] = field(default_factory=dict)
+    segments: list[tuple[Record, dict[str, Any]]] = field(default_factory=list)
+
+
+class _Planner:
+    def __init__(self, season: Season) -> None:
+        self.season = season
+        self.result = Plan()
+        self.reader = RowReader(season, self.result)
+        events = Event.objects.filter(season=season).prefetch_related("segments__show")
+        self.events = {(plain(e.name), e.date): e for e in events}
+        self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
+        self.groups: dict[tuple[str, datetime.date], Group] = {}
+
+    def plan(self, mapped: Mapped) -> Plan:
+        for record in mapped.records():
+            self._read(record)
+        if not self.result.faults:
+            for group in self.groups.values():
+                self.result.lines += self._lines(mapped, group)
+            self.result.lines.sort(key=lambda line: line.row)
+        return self.result
+
+    def _read(self, record: Record) -> None:
+        self.result.faults += too_long(record, LONGEST)
+        given = self.reader.event(record)
+        segment = self.reader.segment(record)
+        if given["name"] and given["date"]:
+            group = self.groups.setdefault((plain(given["name"]), given["date"]), Group())
+            self._merge(record, group, given)
+            self._check(record, group, segment)
+            group.segments.append((record, segment))
+
+    def _merge(self, record: Record, group: Group, given: dict[str, Any]) -> None:
+        """A cell may be empty in all rows but one; two rows may not contradict each other."""
+        for name, value in given.items():
+            if value in (None, "") or (name in ("name", "date") and name in group.given):
+                continue
+            known = group.given.setdefault(name, value)
+            row = group.said_in.setdefault(name, record.number)
+            if known != value:
+                column = next(k for k, n in FIELDS.items() if n == name)
+                message = f"{given['name']} has another {name.replace('_', ' ')} in row {row}."
+                self.reader.fault(record, column, message)
+
+    def _check(self, record: Record, group: Group, segment: dict[str, Any]) -> None:
+        if segment["starts"] and segment["ends"] and segment["ends"] <= segment["starts"]:
+            self.reader.fault(record, "ends", "The segment ends before it starts.")
+        if plain(segment["name"]) in {plain(s["name"]) for _, s in group.segments}:
+            self.reader.fault(
+                record, "segment", f"{segment['name']} comes twice in {record['event']}."
+            )
+
+    def _lines(self, mapped: Mapped, group: Group) -> list[Line]:
+        name, date = group.given["name"], group.given["date"]
+        event = self.events.get((plain(name), date))
+        is_new = event is None
+        values = self._values(mapped, group, event)
+        event = event or Event(season=self.season)
+        there = [] if is_new else list(event.segments.all())
+        known = {plain(s.name): s for s in there}
+        order = max((s.order for s in there), default=0)
+        changes = [] if is_new else differences(event, values)
+        lines = []
+        for record, wanted in group.segments:
+            segment = known.get(plain(wanted["name"]))
+            if segment is None:
+                order += 1
+            target = segment or Segment(order=order)
+            if segment is None or record.has("show"):
+                wanted["show"] = self._show(wanted["show"])
+            else:
+                del wanted["show"]
+            differ = differences(target, wanted)
+            action = Action.ADD if segment is None else Action.SAME
+            if action is Action.SAME and (differ or changes):
+                action = Action.CHANGE
+            label = f"{name}, {day_words(date)}: {wanted['name']}"
+            do = writer_of(action, event, values, target, wanted)
+            lines.append(Line(record.number, action, label, (*changes, *differ), do))
+            changes = []
+        return lines
+
+    def _values(self, mapped: Mapped, group: Group, event: Event | None) -> dict[str, Any]:
+        """The event's values: the file's; where it has no such column, those that are there."""
+        defaults = {**DEFAULTS, "time_zone": self.season.time_zone}
+        values = {
+            name: group.given.get(name, defaults.get(name))
+            for key, name in FIELDS.items()
+            if event is None or key in mapped.mapping
+        }
+        zone = values.get("time_zone") or (event.time_zone if event else "")
+        cut_off = values.get("cut_off")
+        if cut_off is not None:
+            values["cut_off"] = in_zone(cut_off, zone)
+        return values
+
+    def _show(self, name: str) -> Show | None:
+        if not name:
+            return None
+        return self.shows.setdefault(plain(name), Show(season=self.season, name=name))
+
+
+KIND = register(
+    ImportKind(
+        "events",
+        "Events",
+        "One row a segment: pregame, halftime, parade, stands, duty.",
+        COLUMNS,
+        plan,
+        order=5,
+    )
+)

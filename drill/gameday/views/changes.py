@@ -1,0 +1,117 @@
+"""Changes of the day: done, looked at, taken back."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from bandops.lib.web import rules
+from bandops.lib.web.forms import whole_number
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import allow, page
+from bandops.lib.web.posted import posted_key, posted_row, posted_time
+from drill.gameday.models import Clash, DayChange
+from drill.gameday.services import clashes, fills
+from drill.gameday.services.desk import Wish
+from drill.lineup import queries as lineup_queries
+from drill.lineup.posted import editable_event, refuse_past_cut_off
+from drill.lineup.rules import may_edit_lineup
+from drill.lineup.wording import Names
+from roster.people.models import Member
+from roster.people.viewer import Viewer
+
+MENU = "desk"
+
+
+@require_POST
+@page(rules.staff, MENU)
+def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Report, fill and tell in one step."""
+    event = editable_event(viewer, pk)
+    wish = _wish(request, viewer)
+    outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish)
+    if outcome.change is not None:
+        who = wish.into or "nobody"
+        done(request, f"{wish.out} is out: {who} steps in. The ones it touches are being told.")
+        return redirect("desk-change", pk=outcome.change.pk)
+    done(request, f"{outcome.clash}: somebody else filled it meanwhile. Decide on the desk.")
+    return redirect("desk-of", pk=event.pk)
+
+
+@page(rules.staff, MENU)
+def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """What a change did: who stands where now, who was told, slips, and the way back."""
+    found = _change(viewer, pk)
+    names = Names(found.event.season_id)
+    stepped_in = {after for *_, after in found.seats if after}
+    ids = stepped_in | {before for _, _, before, _ in found.seats if before}
+    slips = Member.objects.filter(pk__in=ids).select_related("person")
+    context = {
+        "change": found,
+        "event": found.event,
+        "seats": [
+            (f"{names.segment(key(g))} {names.spot(key(s))}", _name(names, b), _name(names, a))
+            for g, s, b, a in found.seats
+        ],
+        "slips": sorted(slips, key=lambda m: m.pk not in stepped_in),
+        "notices": found.after.notices.select_related("member__person"),
+        "newest": lineup_queries.published(found.event),
+        "may_edit": may_edit_lineup(viewer, found.event),
+    }
+    return render(request, "gameday/change.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Everybody back to where they stood before the change."""
+    found = _change(viewer, pk)
+    refuse_past_cut_off(viewer, found.event)
+    made = fills.undo_change(actor=viewer.signed_in, change=found)
+    done(request, f"Taken back. Revision {made.number} is published.")
+    return redirect("desk-of", pk=found.event_id)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """One of two people wanted for a spot."""
+    clash = get_object_or_404(
+        Clash.objects.select_related("event"), pk=pk, event__season=viewer.this_season
+    )
+    allow(may_edit_lineup(viewer, clash.event))
+    take = request.POST.get("take") == "wanted"
+    clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
+    done(request, f"{clash.spot}: {clash.wanted if take else clash.standing} marches.")
+    return redirect("desk-of", pk=clash.event_id)
+
+
+def _wish(request: HttpRequest, viewer: Viewer) -> Wish:
+    def member(name: str) -> Member | None:
+        text = request.POST.get(name, "")
+        rows = Member.objects.filter(season=viewer.this_season).select_related("person")
+        return posted_row(rows, text, "member") if text else None
+
+    leaving, seen = member("out"), whole_number(request.POST.get("number", ""))
+    if leaving is None or seen is None:
+        raise Refused("The form came incomplete: open the desk again.")
+    return Wish(
+        leaving, member("in"), member("mover"), seen, posted_key(request), posted_time(request)
+    )
+
+
+def _name(names: Names, member: int | None) -> str:
+    return names.member(key(member)) if member else "nobody"
+
+
+def _change(viewer: Viewer, pk: int) -> DayChange:
+    rows = DayChange.objects.select_related(
+        "event__season", "before", "after", "member_out__person", "made_by", "undone_by", "absence"
+    )
+    found = rows.filter(pk=pk, event__season=viewer.this_season).first()
+    if found is None:
+        raise Http404
+    return found

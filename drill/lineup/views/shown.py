@@ -1,0 +1,56 @@
+"""The lineup that a page shows, or why there is none."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bandops.lib.errors import Refused
+from drill.events.models import Event
+from drill.lineup import queries
+from drill.lineup.core.solver import ContradictoryPins, OutOfWork
+from drill.lineup.models import Lineup
+from drill.lineup.rules import may_edit_lineup
+from drill.lineup.services import drafts
+from drill.lineup.wording import Names
+from roster.people.viewer import Viewer
+
+FAULTS = {
+    "cannot march": "{member} is pinned to {spot} in {segment} but cannot march it",
+    "two members pinned to one seat": "two members are pinned to {spot} in {segment}",
+    "one member pinned to two seats of a segment": "{member} is pinned twice in {segment}",
+    "the seat is left open": "{spot} in {segment} is left open and has a pin",
+    "pins need more instruments than there are": "the pins in {segment} need more instruments "
+    "than there are",
+    "pins need more people than may travel": "the pins and must-travel people exceed the limit",
+}
+
+
+def shown_lineup(viewer: Viewer, event: Event) -> Lineup:
+    """The draft, else the last revision, else a new draft for those who may make one."""
+    shown = queries.draft(event) or queries.published(event)
+    if shown is not None:
+        return shown
+    if not may_edit_lineup(viewer, event):
+        raise Refused("The cut-off has passed: only the director makes this lineup now.")
+    return drafts.open_draft(actor=viewer.signed_in, event=event)
+
+
+def no_lineup_context(event: Event, error: Exception) -> dict[str, Any]:
+    """Why there is no lineup, in words."""
+    names = Names(event.season_id)
+    faults = []
+    if isinstance(error, ContradictoryPins):
+        for fault in error.faults:
+            text = FAULTS[fault.code.value]
+            faults.append(
+                text.format(
+                    member=names.member(fault.member or None),
+                    spot=names.spot(fault.spot or None),
+                    segment=names.segment(fault.segment or None),
+                )
+            )
+    elif isinstance(error, OutOfWork):
+        faults.append("The solver found no lineup in the work it may spend. Place by hand.")
+    else:
+        faults.append("No lineup keeps all rules: look at the travel limit and must-travel people.")
+    return {"event": event, "faults": faults, "orders": queries.orders(event)}

@@ -1,0 +1,126 @@
+"""What a picture of the field shows, and which part of the field that takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from drill.field.core import field
+
+SCALE = 40
+"""1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
+MARGIN = 60
+"""beside the end lines"""
+ROW = 120
+"""before the front sideline and behind the back one, with room for a row of words"""
+AROUND = 90
+"""how much of the field is shown around those a close picture is about"""
+ROOM = 250
+"""how much beside a line that changes, some 9 yards"""
+NEAR = 1600
+"""how much of the field's length a near picture shows: some 55 yards"""
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A point on the field (1/32 inches) with its label."""
+
+    x: int
+    y: int
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Who is shown and how; places in picture units."""
+
+    field_type: field.FieldType
+    everyone: tuple[Dot, ...]
+    stand_ins: tuple[Dot, ...] = ()
+    holes: tuple[Dot, ...] = ()
+    me: Dot | None = None
+    title: str = ""
+    near: bool = False
+    """only the part of the field around ``me``, for small screens"""
+    named: tuple[Dot, ...] = ()
+    """those the picture is about: drawn dark, with their labels"""
+    ways: tuple[tuple[Dot, Dot], ...] = ()
+    """where they come from, as lines"""
+    close: bool = False
+    """only the part of the field around ``named`` and ``me``"""
+    larger: float = 1.0
+    """how much larger dots are drawn, for a small print"""
+    written: float = 1.0
+    """the same of words"""
+    ratio: float = 2.0
+    """of a part's width to its height"""
+    opens: tuple[Dot, ...] = ()
+    """left open: dotted rings"""
+    closed: tuple[Dot, ...] = ()
+    """closed up: nobody stands there, so only the label in brackets"""
+    around: tuple[Dot, ...] = ()
+    """only the part of the field around these"""
+    from_field: bool = False
+    """as a marcher sees it who faces the press box: turned by half a turn, front at the top"""
+
+    @property
+    def view_box(self) -> str:
+        return "{} {} {} {}".format(*self.window)
+
+    @cached_property
+    def window(self) -> tuple[int, int, int, int]:
+        """Left, top, width and height of what is shown: the whole field, or a part of it around
+        those the picture is about."""
+        shown = [*self.named] + ([self.me] if self.me else [])
+        if self.close and shown:
+            return self._window(shown, AROUND, AROUND)
+        if self.around:
+            return self._window(self.around, ROOM, ROOM // 2)
+        width = 2 * (field.END_LINE // SCALE) + 2 * MARGIN
+        height = field.FIELD_WIDTH // SCALE + 2 * ROW
+        if not (self.near and self.me_at):
+            return 0, 0, width, height
+        left = min(max(self.me_at[0] - NEAR // 2, 0), width - NEAR)
+        return left, 0, NEAR, height
+
+    def _window(self, shown: Iterable[Dot], aside: int, above: int) -> tuple[int, int, int, int]:
+        at = [self.place(dot.x, dot.y) for dot in shown]
+        (left, right), (top, bottom) = ((min(axis), max(axis)) for axis in zip(*at, strict=True))
+        height = max(bottom - top + 2 * above, round((right - left + 2 * aside) / self.ratio))
+        width = round(self.ratio * height)
+        return (left + right - width) // 2, (top + bottom - height) // 2, width, height
+
+    @property
+    def is_part(self) -> bool:
+        """Whether the sidelines may be out of sight: words then stand along the edges."""
+        return self.close or bool(self.around)
+
+    @property
+    def dot(self) -> int:
+        """A dot's width in picture units, the same on the screen however close the picture is."""
+        if not self.close:
+            return 19
+        return round(max(8, self.window[3] // 42) * self.larger)
+
+    @property
+    def letter(self) -> int:
+        """The height of words and labels in picture units."""
+        if self.is_part:
+            return round(max(9, self.window[3] * 0.04) * self.written)
+        return 36 if self.near else 60
+
+    @property
+    def me_at(self) -> tuple[int, int] | None:
+        return self.place(self.me.x, self.me.y) if self.me else None
+
+    def path(self, dots: Iterable[Dot]) -> str:
+        """All dots as one path: far cheaper to draw than one element each."""
+        return "".join("M{} {}h.1".format(*self.place(d.x, d.y)) for d in dots)
+
+    def place(self, x: int, y: int) -> tuple[int, int]:
+        """Picture coordinates: the press box looks from below, a marcher from above."""
+        turn = -1 if self.from_field else 1
+        across = (turn * x + field.END_LINE) / SCALE + MARGIN
+        back = y if self.from_field else field.FIELD_WIDTH - y
+        return round(across), round(back / SCALE) + ROW

@@ -1,0 +1,205 @@
+"""One row of the import of members: what it wants, and what is wrong with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
+from bandops.lib.imports.columns import too_long
+from bandops.lib.imports.plan import Plan, Record
+from bandops.lib.imports.tables import Oddity
+from bandops.lib.imports.values import (
+    looks_scientific,
+    parse_date,
+    parse_list,
+    parse_whole,
+    parse_yes_no,
+)
+from bandops.lib.names import clean_name, plain
+from roster.people.enums import MemberStatus, Standing
+from roster.people.imports.member_columns import (
+    COLUMNS,
+    LONGEST,
+    MEMBER_TEXTS,
+    OWN_ALL,
+    PERSON_TEXTS,
+    SEARCHED,
+)
+from roster.people.lookup import PartIndex
+from roster.people.models import MOST_YEARS, Member, Part
+from roster.people.services.people import Skill
+
+
+@dataclass
+class Wanted:
+    """One row's values for the person, the member and their parts.
+
+    Where the file has no column for it, the doubles or the own instruments stay.
+    """
+
+    person: dict[str, Any]
+    member: dict[str, Any]
+    main: Skill
+    doubles: list[Skill]
+    has_doubles: bool
+    has_own: bool
+
+    def skills(self, member: Member | None) -> tuple[Skill, list[Skill]]:
+        """The main part and the doubles, each part once, with what the member keeps."""
+        now = list(member.qualifications.all()) if member else []
+        own = {q.part_id: q.own_instrument for q in now}
+        there = [Skill(q.part, q.own_instrument) for q in now if not q.main]
+        by_part = {s.part.pk: s for s in (self.doubles if self.has_doubles else there)}
+        skills = [self.main, *(s for pk, s in by_part.items() if pk != self.main.part.pk)]
+        if not self.has_own:
+            skills = [Skill(s.part, own.get(s.part.pk, False)) for s in skills]
+        return skills[0], skills[1:]
+
+
+def legal_name(record: Record) -> str:
+    """The one column, or first and last name in two."""
+    return record["legal_name"] or f"{record['first_name']} {record['last_name']}".strip()
+
+
+def _years(text: str) -> int:
+    """Years marched: a number, or the school year as most bands write it."""
+    classes = {"fr": 0, "freshman": 0, "so": 1, "sophomore": 1, "jr": 2, "junior": 2}
+    classes |= {"sr": 3, "senior": 3, "rookie": 0, "new": 0}
+    word = text.strip().rstrip(".").lower()
+    return classes[word] if word in classes else parse_whole(text, 0, most=MOST_YEARS)
+
+
+def _status(text: str) -> str:
+    word = text.strip().lower() or MemberStatus.ACTIVE.value
+    if word not in MemberStatus.values:
+        raise ValueError(f"“{text}” is not active, on leave or left.")
+    return word
+
+
+def _standing(name: str, text: str) -> dict[str, Any]:
+    """yes, no, or 'until 2026-10-20' (that day included)."""
+    word = text.strip().lower()
+    try:
+        value = Standing.YES if parse_yes_no(word, True) else Standing.NO
+        return {name: value.value, f"{name}_until": None}
+    except ValueError:
+        pass
+    day = parse_date(word.removeprefix("until").removeprefix("through").strip())
+    if day is None:
+        raise ValueError(f"“{text}” is neither yes, no nor until a date (until 2026-10-20).")
+    return {name: Standing.UNTIL.value, f"{name}_until": day}
+
+
+class RowReader:
+    """Reads rows one by one; faults and warnings go to the plan."""
+
+    def __init__(self, parts: PartIndex, used_names: set[tuple[str, str]], result: Plan) -> None:
+        self.parts, self.used_names, self.result = parts, used_names, result
+        self.instruments = {
+            plain(name)
+            for part in parts.parts
+            for name in (part.instrument.name, part.name, part.code)
+        }
+
+    def wanted(self, record: Record) -> Wanted | None:
+        """The row's values; None where they do not make a member."""
+        for key, text in (("legal_name", legal_name(record)), ("main_part", record["main_part"])):
+            if not text:
+                title = next(c.title for c in COLUMNS if c.key == key)
+                self.fault(record, key, f"The {title} is missing.")
+        self._check_texts(record)
+        person: dict[str, Any] = {k: record[k] for k in PERSON_TEXTS if record.has(k)}
+        person["legal_name"] = clean_name(legal_name(record))
+        self._complete_used_name(record, person)
+        for key in {"used_name", "pronunciation", "pronouns"} & person.keys():
+            person[key] = clean_name(person[key])
+        member: dict[str, Any] = {k: record[k] for k in MEMBER_TEXTS if record.has(k)}
+        self._read(record, "listed", lambda t: person.update(listed=parse_yes_no(t, True)))
+        self._read(
+            record,
+            "years_marched",
+            lambda t: member.update(years_marched=_years(t)),
+        )
+        self._read(record, "status", lambda t: member.update(status=_status(t)))
+        for name in ("cleared", "eligible"):
+            if record[name]:
+                self._read(record, name, lambda t, n=name: member.update(_standing(n, t)))
+        skills = self._skills(record)
+        if skills is None:
+            return None
+        main, doubles = skills
+        has_own = record.has("own_instruments")
+        return Wanted(person, member, main, doubles, record.has("doubles"), has_own)
+
+    def _complete_used_name(self, record: Record, person: dict[str, Any]) -> None:
+        """A first name alone, as people fill such columns, gets the last name."""
+        words, used = person["legal_name"].split(), person.get("used_name", "").strip()
+        if (plain(person["legal_name"]), used) in self.used_names:
+            return
+        if used and len(used.split()) == 1 and len(words) > 1 and used != words[-1]:
+            last = record["last_name"] or words[-1]
+            person["used_name"] = f"{used} {last}"
+            message = f"“{used}” becomes {used} {last}; write the whole name if it is another."
+            self.result.warnings.append(record.fault("used_name", message))
+
+    def _read(self, record: Record, key: str, use: Any) -> None:
+        if record.has(key):
+            try:
+                use(record[key])
+            except ValueError as error:
+                self.fault(record, key, str(error))
+
+    def _check_texts(self, record: Record) -> None:
+        number = record.cell("student_number")
+        if looks_scientific(number.text):
+            message = (
+                f"“{number.text}” may be a code that a spreadsheet changed; it is kept as written."
+            )
+            self.result.warnings.append(record.fault("student_number", message))
+        elif number.oddity in (Oddity.NUMBER, Oddity.DATE):
+            message = (
+                "The cell is a number or a date: leading zeros may be lost. Format it as text."
+            )
+            self.result.warnings.append(record.fault("student_number", message))
+        if record["email"]:
+            try:
+                validate_email(record["email"])
+            except ValidationError:
+                self.fault(record, "email", f"“{record['email']}” is not an e-mail address.")
+        self.result.faults += too_long(record, LONGEST)
+        name, used = clean_name(legal_name(record)), clean_name(record["used_name"])
+        search = plain(f"{used} {name} {record['student_number']}")
+        short = max(len(legal_name(record)), len(record["used_name"])) <= LONGEST["legal_name"]
+        if short and (max(len(name), len(used)) > LONGEST["legal_name"] or len(search) > SEARCHED):
+            self.fault(record, "legal_name", "Too long once its letters are written out.")
+
+    def _skills(self, record: Record) -> tuple[Skill, list[Skill]] | None:
+        owned = {plain(name) for name in parse_list(record["own_instruments"])}
+        for name in parse_list(record["own_instruments"]):
+            if plain(name) not in self.instruments | OWN_ALL:
+                self.fault(record, "own_instruments", f"No instrument or part “{name}”.")
+
+        def skill(part: Part) -> Skill:
+            names = {plain(part.instrument.name), plain(part.name), plain(part.code)}
+            return Skill(part, bool(owned & names) or bool(owned & OWN_ALL))
+
+        found: list[Skill] = []
+        for key, texts in (
+            ("main_part", [record["main_part"]]),
+            ("doubles", parse_list(record["doubles"])),
+        ):
+            for text in filter(None, texts):
+                try:
+                    found.append(skill(self.parts.find(text)))
+                except ValueError as error:
+                    self.fault(record, key, str(error))
+        if not record["main_part"] or not found:
+            return None
+        return found[0], found[1:]
+
+    def fault(self, record: Record, key: str, message: str) -> None:
+        """A fault of the row's cell of a column."""
+        self.result.faults.append(record.fault(key, message))

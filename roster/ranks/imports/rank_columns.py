@@ -1,0 +1,35 @@
+"""Columns of the import of ranks and spots."""
+
+from __future__ import annotations
+
+from bandops.lib.imports.plan import Column
+
+COLUMNS = (
+    Column(
+        "spot",
+        "spot",
+        "rank and number, such as 4-11; or the number alone beside a rank column",
+        True,
+        ("spot label", "spot number", "number", "place", "pos", "position"),
+    ),
+    Column(
+        "rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")
+    ),
+    Column("part", "part", "code or name of the part the spot needs", True, ("instrument", "horn")),
+    Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
+    Column(
+        "needs_experience",
+        "needs experience",
+        "yes: only experienced marchers",
+        False,
+        ("experienced", "exp", "veteran"),
+    ),
+    Column(
+        "holder",
+        "holder",
+        "student number, e-mail or name; empty: nobody",
+        False,
+        ("member", "name", "marcher", "student number", "id", "student id", "holder name", "who"),
+    ),
+    Column("role", "role", "leader or second of the rank", False, ("leader", "captain")),
+)

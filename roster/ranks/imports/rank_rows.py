@@ -1,0 +1,152 @@
+"""One row of the import of ranks: the spot it wants, and what is wrong with it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeVar
+
+from django.utils import timezone
+
+from bandops.lib.bounds import MOST_ORDER
+from bandops.lib.imports.plan import Plan, Record
+from bandops.lib.imports.values import parse_whole, parse_yes_no
+from bandops.lib.names import plain
+from roster.people.enums import MemberStatus
+from roster.people.lookup import MemberIndex, PartIndex
+from roster.people.models import Member, Part, Qualification, Season
+from roster.ranks.imports.holding_index import HoldingIndex
+from roster.ranks.lookup import SpotIndex, parse_spot, rank_label
+from roster.ranks.models import Spot
+
+T = TypeVar("T")
+HIGHEST = 999
+LEADERS = {
+    "leader": "leader",
+    "rank leader": "leader",
+    "captain": "leader",
+    "x": "leader",
+    "yes": "leader",
+    "second": "second",
+    "2nd": "second",
+    "no": "",
+    "": "",
+}
+
+
+@dataclass
+class Wanted:
+    """One spot as the file wants it."""
+
+    label: str
+    number: int
+    part: Part
+    weight: int
+    needs_experience: bool
+    holder: Member | None
+    role: str
+
+
+class RowReader:
+    """Reads rows one by one; faults and warnings go to the plan."""
+
+    def __init__(self, season: Season, spots: SpotIndex, now: HoldingIndex, result: Plan) -> None:
+        self.season, self.spots, self.now, self.result = season, spots, now, result
+        self.members, self.parts = MemberIndex(season), PartIndex(season)
+        self.names = {m.pk: m.name for m in self.members.members}
+        qualified = Qualification.objects.filter(member__season=season)
+        self.plays = set(qualified.values_list("member_id", "part_id"))
+        self.seats: dict[tuple[str, int], int] = {}
+        self.holding: dict[int, int] = {}
+        self.roles: dict[tuple[str, str], int] = {}
+
+    def wanted(self, record: Record) -> Wanted | None:
+        """The row's spot; None where the row does not say one."""
+        before = len(self.result.faults)
+        label, number = self._seat(record)
+        part = self._read(record, "part", self.parts.find)
+        weight = self._read(record, "weight", lambda t: parse_whole(t, 1, least=1, most=5))
+        experience = self._read(record, "needs_experience", lambda t: parse_yes_no(t, False))
+        holder = self._holder(record, part, label, number)
+        role = LEADERS.get(record["role"].lower())
+        if role is None:
+            self._fault(record, "role", f"“{record['role']}” is not leader or second.")
+        elif role:
+            self._check_role(record, label, role, holder)
+        if len(self.result.faults) > before or part is None or number is None:
+            return None
+        return Wanted(label, number, part, weight or 1, bool(experience), holder, role or "")
+
+    def _read(self, record: Record, key: str, parse: Callable[[str], T]) -> T | None:
+        try:
+            return parse(record[key])
+        except ValueError as error:
+            self._fault(record, key, str(error))
+            return None
+
+    def _fault(self, record: Record, key: str, message: str) -> None:
+        self.result.faults.append(record.fault(key, message))
+
+    def _seat(self, record: Record) -> tuple[str, int | None]:
+        try:
+            rank = rank_label(record["rank"]) if record["rank"] else ""
+            if rank and record["spot"].isdecimal():
+                label, number = rank, parse_whole(record["spot"], least=1, most=MOST_ORDER)
+            else:
+                label, number = parse_spot(record.cell("spot"))
+        except ValueError as error:
+            self._fault(record, "spot", str(error))
+            return "", None
+        if not 1 <= number <= HIGHEST:
+            self._fault(record, "spot", f"A spot's number is 1 to {HIGHEST}, not {number}.")
+        if rank and plain(rank) != plain(label):
+            self._fault(record, "spot", f"{record['spot']} is not in rank {record['rank']}.")
+        seat = (plain(label), number)
+        if seat in self.seats:
+            self._fault(record, "spot", f"{label}-{number} also stands in row {self.seats[seat]}.")
+        self.seats.setdefault(seat, record.number)
+        return label, number
+
+    def _holder(
+        self, record: Record, part: Part | None, label: str, number: int | None
+    ) -> Member | None:
+        spot = self.spots.spots.get((plain(label), number or 0))
+        if not record.has("holder"):
+            stays = self.now.holders.get(spot.pk) if spot else None
+            if part is not None and stays and (stays, part.pk) not in self.plays:
+                self._fault(record, "part", f"{self.names[stays]} does not play {part}.")
+            return None
+        member = self._read(record, "holder", self.members.find) if record["holder"] else None
+        if member is None:
+            return None
+        if member.pk in self.holding:
+            self._fault(record, "holder", f"{member} also stands in row {self.holding[member.pk]}.")
+        self.holding.setdefault(member.pk, record.number)
+        if part is not None and (member.pk, part.pk) not in self.plays:
+            self._fault(record, "holder", f"{member} does not play {part}.")
+        if member.status != MemberStatus.ACTIVE:
+            status = member.get_status_display()
+            self.result.warnings.append(record.fault("holder", f"{member} is {status}."))
+        if spot is None or self.now.holders.get(spot.pk) != member.pk:
+            taken = self.now.taken(spot, member, self.starts(spot, member))
+            if taken:
+                self._fault(record, "holder", taken)
+        return member
+
+    def starts(self, spot: Spot | None, member: Member) -> datetime.date:
+        """The season's start where neither has a past, else today."""
+        fresh = (spot is None or spot.pk not in self.now.spots) and member.pk not in self.now.people
+        return self.season.starts if fresh else self.today()
+
+    def today(self) -> datetime.date:
+        """Today, or the season's nearest day."""
+        return min(max(timezone.localdate(), self.season.starts), self.season.ends)
+
+    def _check_role(self, record: Record, label: str, role: str, holder: Member | None) -> None:
+        if holder is None:
+            self._fault(record, "role", f"A {role} needs a holder in the same row.")
+        key = (plain(label), role)
+        if key in self.roles:
+            self._fault(record, "role", f"Rank {label} has a {role} in row {self.roles[key]}.")
+        self.roles.setdefault(key, record.number)
