@@ -23,7 +23,8 @@ from drill.absences.enums import AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.calendars.models import CalendarFeed
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import take_proposal
 from drill.lineup.sheets import sheets
 from roster.people.models import Member
 from tests.answers import Response

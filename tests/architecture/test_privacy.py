@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from drill.absences.models import Absence
 from drill.lineup.models import LineupRow
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.models import Notice
 from drill.publishing.services.notices import send_notice
 from roster.people.models import Member

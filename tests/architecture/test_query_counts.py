@@ -11,7 +11,7 @@ from drill.absences.models import Absence
 from drill.events.models import Segment
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.shows.models import Show
 from roster.people.models import Member
 from roster.ranks.models import Rank, Spot

@@ -21,7 +21,7 @@ from drill.backups.core.coverage.classes import SeatClasses
 from drill.backups.core.coverage.ground import Ground, ground_of
 from drill.lineup.core.problem import Level, LineupProblem, Placement
 from drill.lineup.core.solver import solve
-from drill.lineup.core.solver.arcs import Bools
+from drill.lineup.core.solver.index import Bools
 from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 from tests.reference.bands import band

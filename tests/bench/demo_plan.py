@@ -57,7 +57,7 @@ def _demo_plan() -> CoverPlan:
     from bandops.lib.accounts.models import User
     from drill.backups.models import CoverPlan
     from drill.events import queries as event_queries
-    from drill.lineup.services.lineups import open_draft
+    from drill.lineup.services.drafts import open_draft
     from roster.people.models import Season
 
     event = event_queries.next_event(Season.objects.get())

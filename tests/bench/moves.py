@@ -11,8 +11,10 @@ from functools import partial
 import numpy as np
 
 from drill.field.core.field import UNITS_PER_INCH, UNITS_PER_STEP
-from drill.shows.core.move_checks import Close, Drill, SetHead, findings
+from drill.shows.core.move_checks import findings
+from drill.shows.core.move_findings import Close
 from drill.shows.core.moves import Limits
+from drill.shows.core.told_drill import Drill, SetHead
 from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 

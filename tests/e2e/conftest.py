@@ -23,7 +23,8 @@ from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.absences.services.absences import Report, report_absence
 from drill.field.core.field import UNITS_PER_STEP
 from drill.lineup.models import Cover, Lineup
-from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import take_proposal
 from drill.lineup.services.orders import bar_member, pin_member
 from drill.publishing.services.publishing import publish_lineup
 from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion

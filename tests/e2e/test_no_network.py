@@ -10,7 +10,8 @@ from playwright.sync_api import Page, expect
 
 from drill.absences.models import Absence
 from drill.gameday.models import Clash, DayChange
-from drill.gameday.services import Wish, fill
+from drill.gameday.services.desk import Wish
+from drill.gameday.services.fills import fill
 from drill.lineup import queries as lineup_queries
 from tests.e2e.conftest import PHONE, OpenPage, Watched, Week, session_cookie
 

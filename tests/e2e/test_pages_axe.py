@@ -12,7 +12,7 @@ from django.core.management import call_command
 from django.urls import reverse
 
 from drill.events import queries as event_queries
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
 from roster.people.models import RoleGrant, Season
 from roster.ranks.models import Holding

@@ -14,9 +14,10 @@ from openpyxl import Workbook
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.triggers import audited_models
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
 from bandops.lib.imports.models import ImportBatch, ImportUpload
-from bandops.lib.imports.plan import Action, Plan, match_headers
+from bandops.lib.imports.plan import Action, Plan
 from roster.people.models import Season
 
 Dump = dict[str, list[tuple[Any, ...]]]

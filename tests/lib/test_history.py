@@ -19,11 +19,12 @@ from drill.absences.services.absences import Report, decide_absence, report_abse
 from drill.backups.services.covers import add_cover, make_first_cover, remove_cover
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Cover, Lineup, Pin
-from drill.lineup.services.lineups import open_draft, place_by_hand, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand, take_proposal
 from drill.lineup.services.orders import leave_open, lift_order, pin_member
 from drill.publishing.services.revising import go_back
 from roster.ranks.models import AlternatePlace, Holding
-from roster.ranks.services import swap_holders
+from roster.ranks.services.holdings import swap_holders
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
 

@@ -10,7 +10,7 @@ from bandops.lib.audit.models import AuditEntry
 from bandops.lib.imports.models import ImportBatch
 from roster.people.models import Member, Person
 from roster.ranks.models import Holding, Spot
-from roster.ranks.services import place_holder
+from roster.ranks.services.holdings import place_holder
 from tests.factories import Band, Cast
 from tests.lib.import_pages import GOOD_MEMBERS, staff
 from tests.lib.imports_help import accept_shown, csv_file, dump, upload, words

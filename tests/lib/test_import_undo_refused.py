@@ -12,7 +12,7 @@ from drill.lineup.models import Cover
 from drill.shows.models import Show
 from roster.people.models import Member
 from roster.ranks.models import AlternatePlace, Holding
-from roster.ranks.services import add_alternate, remove_alternate
+from roster.ranks.services.alternates import add_alternate, remove_alternate
 from tests.factories import Band, Cast
 from tests.lib.import_files import FILES, MEMBERS, Rows, lived
 from tests.lib.imports_help import accept_file, csv_file, dump

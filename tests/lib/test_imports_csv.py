@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bandops.lib.imports.reading import decode, read_table
+from bandops.lib.imports.csv_rows import decode
+from bandops.lib.imports.reading import read_table
 from tests.lib.imports_help import csv_file
 from tests.lib.tables_help import MESSY, texts
 

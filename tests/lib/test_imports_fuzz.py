@@ -8,9 +8,10 @@ from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from bandops.lib.errors import Refused
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, all_kinds, kind_of
-from bandops.lib.imports.plan import match_headers
-from bandops.lib.imports.reading import Table, read_table
+from bandops.lib.imports.reading import read_table
+from bandops.lib.imports.tables import Table
 from tests.examples import examples
 from tests.factories import Band, Cast
 from tests.lib.imports_help import csv_file, plan_of

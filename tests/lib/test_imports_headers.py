@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from bandops.lib.imports.plan import Column, Mapped, match_headers, odd_cells
-from bandops.lib.imports.reading import Oddity, read_table
+from bandops.lib.imports.columns import match_headers, odd_cells
+from bandops.lib.imports.plan import Column, Mapped
+from bandops.lib.imports.reading import read_table
+from bandops.lib.imports.tables import Oddity
 from tests.lib.imports_help import csv_file
 from tests.lib.tables_help import MESSY
 

@@ -10,7 +10,7 @@ from django.db import connection
 
 from bandops.lib.errors import Overtaken
 from bandops.lib.imports import kinds
-from bandops.lib.imports.plan import match_headers
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.reading import read_table
 from drill.absences.models import Absence
 from tests.factories import Band, Cast

@@ -8,7 +8,8 @@ import io
 from openpyxl import Workbook
 from pytest_django import Settings
 
-from bandops.lib.imports.reading import Oddity, read_table
+from bandops.lib.imports.reading import read_table
+from bandops.lib.imports.tables import Oddity
 from tests.lib.imports_help import xlsx_file
 from tests.lib.tables_help import texts
 

@@ -11,7 +11,8 @@ from django.urls import reverse
 
 from drill.events.models import Event
 from drill.lineup.models import Pin
-from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import take_proposal
 from roster.people.models import Member, Person
 from tests.architecture.many import add_rank, grow, write_lineup
 from tests.architecture.world import client_of, publish

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from roster.people.enums import Role
 from roster.people.models import RoleGrant
 from tests.architecture.world import client_of

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from drill.lineup.core.problem import LineupProblem, problem_hash
+from drill.lineup.core.canonical import problem_hash
+from drill.lineup.core.problem import LineupProblem
 from tests.reference import evaluate
 from tests.reference.bands import SIZES, band, rank_size, small_band
 from tests.reference.mip import solve_mip

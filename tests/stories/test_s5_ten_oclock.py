@@ -16,7 +16,8 @@ from drill.absences.models import Absence
 from drill.gameday.models import DayChange
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Cover
-from drill.lineup.services.lineups import open_draft, place_by_hand
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand
 from drill.rehearsals.models import Practice
 from drill.shows.models import DrillSet, Show, ShowVersion
 from tests.architecture.world import publish

@@ -12,7 +12,7 @@ from django.urls import reverse
 from bandops.lib.outbox import dispatch
 from bandops.lib.outbox.models import Artifact, Job
 from drill.lineup import queries as lineup_queries
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from tests.conftest import BACKEND
 from tests.factories import make_band, make_cast
 from tests.servers import free_port

@@ -10,7 +10,7 @@ import pytest
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact, Job
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.services.publishing import publish_lineup

@@ -23,9 +23,9 @@ from drill.field.models import CustomField
 from drill.fundamentals.models import EvaluationSequence, Fundamental
 from drill.gameday.models import Clash, DayChange
 from drill.lineup.models import Cover, Lineup, Pin
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.models import Notice
-from drill.publishing.services.publishing import group_of
+from drill.publishing.services.print_jobs import group_of
 from drill.record.models import Turn
 from drill.rehearsals.models import PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion, StepLimit

@@ -20,7 +20,7 @@ from drill.challenges.models import (
 from drill.events.enums import TravelRole, TravelState
 from drill.events.models import Event, Segment, Traveller, TravelList
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
 from drill.record.models import Turn, TurnBook
 from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock

@@ -21,7 +21,7 @@ from drill.events.models import Traveller, TravelList
 from drill.record.enums import TurnOutcome
 from drill.record.models import Turn, TurnBook
 from drill.rehearsals.enums import AttendanceState
-from drill.rehearsals.services.attendance import note_attendance
+from drill.rehearsals.services.attendance_notes import note_attendance
 from tests.architecture.many import write_lineup
 from tests.architecture.world import publish
 from tests.drill.backups.season_so_far import NAME, SignIn, an_event, say

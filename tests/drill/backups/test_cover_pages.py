@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from drill.backups.models import CoverPlan, Lesson
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from tests.answers import Response
 from tests.architecture.markup import Markup
 from tests.architecture.world import client_of

@@ -12,7 +12,8 @@ from bandops.lib.errors import Refused
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.backups.models import CoverPlan, Lesson
 from drill.backups.services.plans import lock_lesson, remove_lesson
-from drill.lineup.services.lineups import open_draft, place_by_hand
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand
 from tests.architecture.world import publish
 from tests.drill.backups.season_so_far import SignIn, an_event, say
 from tests.factories import Band, Cast

@@ -11,7 +11,8 @@ from django.test import Client
 
 from bandops.lib.accounts.models import User
 from drill.absences.services.absences import Report, report_absence
-from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import take_proposal
 from roster.people.enums import Role
 from roster.people.models import Member, RoleGrant
 from roster.ranks.models import Holding

@@ -59,7 +59,7 @@ def test_both_papers(
 
 
 def test_a_draft_is_for_staff_and_carries_no_code(rehearsal: Event, band: Band, cast: Cast) -> None:
-    from drill.lineup.services.lineups import open_draft
+    from drill.lineup.services.drafts import open_draft
 
     open_draft(actor=cast.staff, event=band.event)
     for_staff, for_leaders = (texts(pdf(rehearsal, with_draft=d))[0] for d in (True, False))

@@ -13,7 +13,7 @@ from drill.absences.enums import AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.challenges.enums import ContestState
 from drill.challenges.models import Contest, ContestRound
-from drill.lineup.services.lineups import is_stale
+from drill.lineup.services.drafts import is_stale
 from drill.lineup.services.problem_builder import build
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries

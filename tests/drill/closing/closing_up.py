@@ -12,7 +12,7 @@ from bandops.lib.accounts.models import User
 from drill.absences.enums import AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.lineup.sheets import sheets
 from drill.publishing.services.publishing import publish_lineup
 from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from drill.closing import services as closing
+from drill.closing.services import closed
 from drill.events import queries as event_queries
 from drill.lineup import queries as lineup_queries
 from drill.publishing.models import Notice
@@ -93,5 +93,5 @@ def test_a_change_after_publishing_opens_a_draft_to_publish(
 def test_a_jump_that_a_cut_makes_worse_is_news(band: Band, show: Show, cast: Cast) -> None:
     """What was warned of before does not hide what is far worse now."""
     Position.objects.filter(set__label="4", place__label="1-1").update(x=30 * STEP)
-    changed = closing.cut_down(band.event, show, "2", "3", 4)
+    changed = closed.cut_down(band.event, show, "2", "3", 4)
     assert any("1-1" in {changed.after.places[p] for p in f.places} for f in changed.new)

@@ -9,12 +9,12 @@ from typing import TypedDict
 import pytest
 from django.urls import reverse
 
-from drill.closing import services as closing
+from drill.closing.services import closing
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Bar, OpenSeat, Pin
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.orders import bar_member, leave_open, lift_order, pin_member
 from drill.shows.models import DrillSet, Path, Place, Show, ShowVersion
 from roster.ranks.models import Spot

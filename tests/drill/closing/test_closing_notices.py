@@ -9,11 +9,11 @@ from bandops.lib.keys import key
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup.models import OpenSeat
-from drill.lineup.services.lineups import is_stale, open_draft
+from drill.lineup.services.drafts import is_stale, open_draft
 from drill.lineup.services.problem_builder import build
 from drill.publishing.models import Notice
 from drill.publishing.services.cards import card
-from drill.publishing.services.publishing import change_notice
+from drill.publishing.services.change_notices import change_notice
 from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
 from drill.shows.services.shows import map_places
 from drill.shows.services.versions import start_version, use_version

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from django.db import connection
 
-from drill.closing import services as closing
+from drill.closing.services import closed, closing, saving
 from drill.events.models import Event
 from drill.shows.models import Show, ShowVersion
 from tests.drill.closing.closing_up import show
@@ -45,11 +45,11 @@ def test_two_events_cut_one_show_at_once(
         starts=datetime.time(14),
         ends=datetime.time(14, 20),
     )
-    both_here, save = threading.Barrier(2), closing._save
+    both_here, save = threading.Barrier(2), saving.save_version
     failed: list[BaseException] = []
 
     def save_together(
-        event: Event, changed: closing.Changed, name: str, change: dict[str, Any]
+        event: Event, changed: closed.Changed, name: str, change: dict[str, Any]
     ) -> ShowVersion:
         """Whoever comes first gives the other a chance to be here too."""
         with contextlib.suppress(threading.BrokenBarrierError):
@@ -66,7 +66,7 @@ def test_two_events_cut_one_show_at_once(
         finally:
             connection.close()
 
-    monkeypatch.setattr(closing, "_save", save_together)
+    monkeypatch.setattr(closing, "save_version", save_together)
     threads = [threading.Thread(target=cut, args=(event,)) for event in (band.event, other)]
     for thread in threads:
         thread.start()

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.errors import Refused
-from drill.closing import services as closing
+from drill.closing.services import closing
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries

@@ -11,9 +11,9 @@ from django.core.management import call_command
 
 from bandops.lib.accounts.models import User
 from bandops.lib.exports.kinds import all_exports
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import all_kinds, kind_of
 from bandops.lib.imports.models import ImportBatch
-from bandops.lib.imports.plan import match_headers
 from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.undo import undo_import
 from drill.demo.management.commands.load_demo import FILES

@@ -12,7 +12,7 @@ from bandops.lib.dates import OUT_OF_REACH
 from drill.challenges.models import ContestRound
 from drill.events.models import Event
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from tests.answers import Response
 from tests.architecture.world import publish
 from tests.drill.events.event_pages import FAR, errors, staff

@@ -11,7 +11,9 @@ from hypothesis import given
 from drill.field import labels
 from drill.fundamentals.core import STEP, Move, run
 from drill.fundamentals.core.sequences import make_sequences
-from drill.fundamentals.footprints import footprints, rows, way
+from drill.fundamentals.footprints.counts import rows
+from drill.fundamentals.footprints.feet import footprints
+from drill.fundamentals.footprints.way import way
 from tests.drill.fundamentals.core.built_in import BUILT_IN, move
 from tests.drill.fundamentals.core.test_engine import sequences
 

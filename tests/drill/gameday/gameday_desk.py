@@ -7,7 +7,8 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from drill.gameday.services import Outcome, Wish, fill
+from drill.gameday.services.desk import Wish
+from drill.gameday.services.fills import Outcome, fill
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Cover, Lineup
 from roster.people.models import Member

@@ -10,8 +10,9 @@ from django.urls import reverse
 from bandops.lib.errors import Refused
 from drill.absences.models import Absence
 from drill.gameday.models import Clash
-from drill.gameday.services import decide_clash
-from drill.lineup.services.lineups import open_draft, place_by_hand
+from drill.gameday.services.clashes import decide_clash
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand
 from drill.publishing.enums import NoticeState
 from drill.publishing.services.publishing import publish_lineup
 from tests.drill.gameday.gameday_desk import ask, at, number, out, wish

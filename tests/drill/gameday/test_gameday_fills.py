@@ -15,7 +15,7 @@ from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.absences.services.absences import Report, report_absence, withdraw_absence
 from drill.gameday.models import DayChange
-from drill.gameday.services import choices, open_desk, who_is_back
+from drill.gameday.services.desk import choices, open_desk, who_is_back
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Pin
 from drill.publishing import queries as publishing_queries

@@ -9,10 +9,11 @@ from bandops.lib.audit.models import AuditEntry
 from bandops.lib.errors import Overtaken, Refused
 from drill.absences.enums import AbsenceState
 from drill.absences.models import Absence
-from drill.gameday.services import undo_change
+from drill.gameday.services.fills import undo_change
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Pin
-from drill.lineup.services.lineups import open_draft, place_by_hand
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand
 from drill.publishing.services.publishing import publish_lineup
 from tests.drill.gameday.gameday_desk import ask, at, name_at, number, out, wish
 from tests.factories import Band, Cast

@@ -20,7 +20,7 @@ from schemathesis.core.result import Ok
 from schemathesis.specs.openapi.checks import response_schema_conformance
 
 from bandops.wsgi import application
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
 from tests.drill.lineup.api_help import _no_throttle_left_over, signed, unthrottled
 from tests.examples import examples

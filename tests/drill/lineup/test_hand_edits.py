@@ -7,7 +7,8 @@ import pytest
 from bandops.lib.accounts.models import User
 from bandops.lib.errors import Overtaken, Refused
 from drill.lineup import queries as lineup_queries
-from drill.lineup.services.lineups import open_draft, place_by_hand, start_by_hand, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand, start_by_hand, take_proposal
 from drill.lineup.services.orders import pin_member
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.publishing import publish_lineup

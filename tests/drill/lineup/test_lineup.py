@@ -10,7 +10,7 @@ from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.absences.services.absences import Report, report_absence
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 

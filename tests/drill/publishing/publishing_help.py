@@ -5,7 +5,7 @@ from __future__ import annotations
 from drill.absences.enums import AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.lineup.models import Lineup
-from drill.lineup.services.lineups import open_draft
+from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
 from tests.factories import Band, Cast
 

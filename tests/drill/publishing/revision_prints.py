@@ -12,7 +12,8 @@ from pypdf.generic import DictionaryObject, IndirectObject
 
 from drill.absences.services.absences import Report, report_absence
 from drill.lineup.models import Cover, Lineup
-from drill.lineup.services.lineups import open_draft, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import take_proposal
 from drill.publishing.pdf.prints import render_print
 from drill.publishing.services.publishing import publish_lineup
 from tests.factories import Band, Cast

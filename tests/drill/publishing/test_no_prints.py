@@ -16,7 +16,7 @@ from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import run_job
 from bandops.lib.pdf import render
 from drill.demo.management.commands.demo import Command
-from drill.publishing.services.publishing import group_of
+from drill.publishing.services.print_jobs import group_of
 from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 

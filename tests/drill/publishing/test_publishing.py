@@ -9,7 +9,8 @@ from pytest_django import DjangoCaptureOnCommitCallbacks
 from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.outbox.models import Artifact, Job
 from drill.lineup import queries as lineup_queries
-from drill.lineup.services.lineups import open_draft, place_by_hand, take_proposal
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.lineups import place_by_hand, take_proposal
 from drill.publishing import queries as publishing_queries
 from drill.publishing.models import Notice
 from drill.publishing.services.notices import tell_in_person

@@ -12,7 +12,7 @@ from drill.record import queries as record_queries
 from drill.record.core.turns import Outcome
 from drill.record.enums import TurnOutcome
 from drill.record.models import Turn, TurnBook
-from drill.record.services.turn_tables import Choice, sheet
+from drill.record.services.turn_sheet import Choice, sheet
 from drill.record.services.turns import correct_turn
 from roster.people.models import Member
 from tests.architecture.many import write_lineup

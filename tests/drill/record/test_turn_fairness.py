@@ -13,7 +13,7 @@ from drill.lineup.core.solver import solve
 from drill.lineup.services.problem_builder import build
 from drill.record import queries as record_queries
 from drill.record.core.turns import Outcome
-from drill.record.services.turn_tables import Choice
+from drill.record.services.turn_sheet import Choice
 from roster.people.models import Member
 from tests.architecture.many import write_lineup
 from tests.drill.record.turn_book import AFTER, confirm, out, played

@@ -9,7 +9,7 @@ from drill.absences.services.absences import Report, report_absence
 from drill.events.models import Event, Segment
 from drill.lineup.models import Lineup
 from drill.record.models import TurnBook
-from drill.record.services.turn_tables import Choice
+from drill.record.services.turn_sheet import Choice
 from drill.record.services.turns import confirm_turns
 from roster.people.models import Member
 from tests.architecture.many import write_lineup

@@ -17,13 +17,9 @@ from drill.absences.models import Absence
 from drill.absences.services.standings import availability
 from drill.events.models import Event
 from drill.rehearsals.models import Attendance
-from drill.rehearsals.services.attendance import (
-    Line,
-    attendance_of,
-    counts_of,
-    note_attendance,
-    note_rest_here,
-)
+from drill.rehearsals.services.attendance import Line, attendance_of
+from drill.rehearsals.services.attendance_counts import counts_of
+from drill.rehearsals.services.attendance_notes import note_attendance, note_rest_here
 from roster.ranks.models import Holding
 from tests.drill.rehearsals.rehearsing import DAY, clock, make_rehearsal, moment
 from tests.factories import Band, Cast

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drill.shows.core.move_checks import Fault
+from drill.shows.core.move_findings import Fault
 from drill.shows.core.moves import PathKind
 from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion, StepLimit
 from drill.shows.services.move_checks import check_version, drill_of

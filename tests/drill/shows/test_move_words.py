@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drill.shows.core.move_checks import Drill, Missing, OffField, Repeated, SetHead, WrongCounts
+from drill.shows.core.move_findings import Missing, OffField, Repeated, WrongCounts
+from drill.shows.core.told_drill import Drill, SetHead
 from drill.shows.wording import decimal_steps, finding_words, read_step, write_step
 
 

@@ -10,7 +10,8 @@ from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.fundamentals.models import PassedFundamental
 from drill.lineup.services.problem_builder import build
 from drill.shows.core.motion import at_count
-from drill.shows.core.move_checks import Fault, findings
+from drill.shows.core.move_checks import findings
+from drill.shows.core.move_findings import Fault
 from drill.shows.core.moves import PathKind
 from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion
 from drill.shows.services.motion import frames_of

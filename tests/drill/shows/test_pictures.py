@@ -12,7 +12,8 @@ from django.template.loader import render_to_string
 from drill.field import labels
 from drill.field.core.field import FIELD_TYPES, FIELD_WIDTH
 from drill.field.core.field import UNITS_PER_STEP as STEP
-from drill.shows.pictures import ON_PHONES, Dot, Mark, Picture
+from drill.shows.pictures.picture import ON_PHONES, Mark, Picture
+from drill.shows.pictures.shown import Dot
 
 KIND = FIELD_TYPES["60 ft"]
 AT = Dot(20 * STEP, 10 * STEP, "4-5")

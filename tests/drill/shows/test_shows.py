@@ -12,7 +12,7 @@ from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.field.models import DrillSettings
 from drill.field.queries import field_types
 from drill.shows.models import Path, Position, Show, ShowVersion
-from drill.shows.pictures import Picture
+from drill.shows.pictures.picture import Picture
 from tests.drill.shows.show_pages import SignIn, show
 from tests.factories import Band, Cast
 

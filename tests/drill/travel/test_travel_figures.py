@@ -7,8 +7,8 @@ import pytest
 from bandops.lib.keys import key
 from drill.absences.enums import AbsenceKind
 from drill.events.enums import TravelRole
-from drill.lineup.services import lineups
-from drill.travel.services import travel
+from drill.lineup.services import drafts, lineups
+from drill.travel.services import marching
 from tests.drill.travel.travelling import limit, make, out, publish, sheet
 from tests.factories import Band, Cast
 
@@ -45,7 +45,7 @@ def test_a_doubtful_marcher_counts_with_their_own_chance(band: Band, cast: Cast)
 
 
 def test_spots_name_the_segment_when_it_is_not_every_one(band: Band, cast: Cast) -> None:
-    draft = lineups.open_draft(actor=cast.staff, event=band.event)
+    draft = drafts.open_draft(actor=cast.staff, event=band.event)
     lineups.place_by_hand(
         actor=cast.staff,
         event=band.event,
@@ -54,7 +54,7 @@ def test_spots_name_the_segment_when_it_is_not_every_one(band: Band, cast: Cast)
         spot=band.spots["1-3"],
         member=band.members["Ida Voss"],
     )
-    now = travel.marching(band.event)
+    now = marching.marching(band.event)
     where = {
         n: now.where(key(band.members[n].pk)) for n in ("Cai Ørnberg", "Ida Voss", "Bo Larkspur")
     }

@@ -10,8 +10,8 @@ from drill.events.enums import TravelRole
 from drill.events.models import TravelList
 from drill.events.services import events as orders
 from drill.lineup.models import Cover
-from drill.lineup.services import lineups
-from drill.travel.services import travel
+from drill.lineup.services import drafts
+from drill.travel.services import marching
 from tests.drill.travel.travelling import MARCHERS, limit, make, out, publish, roles, sheet
 from tests.factories import Band, Cast
 
@@ -48,13 +48,13 @@ def test_without_a_limit_everybody_who_could_march_goes(band: Band, cast: Cast) 
 def test_the_list_is_of_the_lineup_there_is(band: Band, cast: Cast, source: str) -> None:
     out(band, cast, "Cai Ørnberg")
     if source != "proposal":
-        lineups.open_draft(actor=cast.staff, event=band.event)
+        drafts.open_draft(actor=cast.staff, event=band.event)
     if source == "published":
         publish(band, cast)
     limit(band, 8)
     make(band, cast)
     assert roles(band) == dict.fromkeys(MARCHERS - {"Cai Ørnberg"} | {"Ida Voss"}, "marches")
-    lineup = travel.marching(band.event).lineup
+    lineup = marching.marching(band.event).lineup
     assert (lineup is None) == (source == "proposal")
     assert lineup is None or (lineup.number is None) == (source == "draft")
 

@@ -9,7 +9,7 @@ from bandops.lib.keys import key
 from drill.absences.services.standings import availability
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Origin
-from drill.lineup.services import lineups, orders
+from drill.lineup.services import drafts, lineups, orders
 from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import seat_candidates
 from drill.lineup.sheets import sheets
@@ -62,13 +62,13 @@ def test_a_change_after_posting_makes_lineups_stale(band: Band, cast: Cast) -> N
     post(band, cast)
     publish(band, cast)
     last = lineup_queries.published(band.event)
-    assert last is not None and not lineups.is_stale(last, build(band.event))
+    assert last is not None and not drafts.is_stale(last, build(band.event))
     remove(band, cast, "Ida Voss")
-    assert lineups.is_stale(last, build(band.event))
+    assert drafts.is_stale(last, build(band.event))
     add(band, cast, "Ida Voss")
-    assert not lineups.is_stale(last, build(band.event)), "the same facts again"
+    assert not drafts.is_stale(last, build(band.event)), "the same facts again"
     travel.take_back(actor=cast.staff, event=band.event)
-    assert lineups.is_stale(last, build(band.event))
+    assert drafts.is_stale(last, build(band.event))
 
 
 def test_staff_read_why_somebody_at_home_cannot_march(band: Band, cast: Cast) -> None:
@@ -83,7 +83,7 @@ def test_staff_read_why_somebody_at_home_cannot_march(band: Band, cast: Cast) ->
             spot=band.spots["1-3"],
             member=band.members["Ida Voss"],
         )
-    draft = lineups.open_draft(actor=cast.staff, event=band.event)
+    draft = drafts.open_draft(actor=cast.staff, event=band.event)
     with pytest.raises(Refused) as refusal:
         lineups.place_by_hand(
             actor=cast.staff,

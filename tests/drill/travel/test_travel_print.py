@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from bandops import doctor
 from bandops.lib.errors import Refused
 from bandops.lib.outbox.models import Artifact, Job
-from drill.lineup.services import lineups
+from drill.lineup.services import drafts, lineups
 from drill.publishing.services.publishing import publish_lineup
 from drill.travel.pdf import render_travel_list
 from drill.travel.services import travel
@@ -93,7 +93,7 @@ def test_whoever_marches_in_the_published_revision_is_named(band: Band, cast: Ca
     publish(band, cast)
     limit(band, 9)
     for segment in (band.pregame, band.halftime):
-        draft = lineups.open_draft(actor=cast.staff, event=band.event)
+        draft = drafts.open_draft(actor=cast.staff, event=band.event)
         lineups.place_by_hand(
             actor=cast.staff,
             event=band.event,
@@ -109,6 +109,6 @@ def test_whoever_marches_in_the_published_revision_is_named(band: Band, cast: Ca
         "Gus Tamm marches 2-2 in revision 1 and does not travel: publish the draft to tell them."
     ]
     post(band, cast)
-    draft = lineups.open_draft(actor=cast.staff, event=band.event)
+    draft = drafts.open_draft(actor=cast.staff, event=band.event)
     publish_lineup(actor=cast.staff, event=band.event, seen_version=draft.version, seen_number=1)
     assert travel.published_only(band.event) == []

@@ -10,7 +10,7 @@ from bandops.lib.outbox.running import keep_artifact
 from drill.absences.services.absences import Report, report_absence
 from drill.events.models import TravelList
 from drill.travel.services import travel
-from drill.travel.services.travel import group_of
+from drill.travel.services.travel_prints import group_of
 from tests.architecture.world import publish
 from tests.drill.travel.travel_pages import SignedIn, limit, text_of
 from tests.factories import Band, Cast

@@ -8,11 +8,11 @@ from bandops.lib.keys import key
 from drill.absences.enums import AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.events.models import Traveller, TravelList
-from drill.lineup.services import lineups
+from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import propose
 from drill.publishing.services.publishing import publish_lineup
-from drill.travel.services import travel
+from drill.travel.services import marching, travel
 from drill.travel.services.travel_sheet import Sheet, sheet_of
 from tests.factories import Band, Cast
 
@@ -54,14 +54,14 @@ def out(band: Band, cast: Cast, name: str, **values: Any) -> None:
 
 
 def publish(band: Band, cast: Cast, number: int | None = None) -> None:
-    draft = lineups.open_draft(actor=cast.staff, event=band.event)
+    draft = drafts.open_draft(actor=cast.staff, event=band.event)
     publish_lineup(
         actor=cast.staff, event=band.event, seen_version=draft.version, seen_number=number
     )
 
 
 def sheet(band: Band) -> Sheet:
-    return sheet_of(TravelList.objects.get(event=band.event), travel.marching(band.event))
+    return sheet_of(TravelList.objects.get(event=band.event), marching.marching(band.event))
 
 
 def solved(band: Band) -> dict[str, str]:

@@ -6,15 +6,15 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from bandops.lib.errors import Refused
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
-from bandops.lib.imports.plan import match_headers
 from bandops.lib.imports.reading import read_table
 from roster.people import queries as people_queries
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Person
 from roster.people.services import people as services
 from roster.people.services.people import Skill
-from roster.ranks.services import place_holder
+from roster.ranks.services.holdings import place_holder
 from tests.factories import Band, Cast
 
 pytestmark = [

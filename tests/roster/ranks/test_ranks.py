@@ -10,8 +10,9 @@ from django.db import IntegrityError, transaction
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.errors import Refused
 from roster.ranks import queries as rank_queries
-from roster.ranks import services
 from roster.ranks.models import AlternatePlace, Holding
+from roster.ranks.services import alternates, spots
+from roster.ranks.services import holdings as services
 from tests.factories import Band, Cast
 
 pytestmark = [
@@ -23,7 +24,7 @@ NEXT = datetime.date(2099, 9, 21)
 
 
 def holder(band: Band, spot: str) -> str:
-    found = services.open_holding(spot=band.spots[spot])
+    found = spots.open_holding(spot=band.spots[spot])
     return found.member.name if found else ""
 
 
@@ -101,13 +102,13 @@ def test_the_database_itself_keeps_one_holder_a_spot(band: Band) -> None:
 def test_alternates_are_reordered_in_one_step(band: Band, cast: Cast) -> None:
     rank, part = band.ranks["1"], band.parts["trumpet"]
     ids = [band.members[n].pk for n in ("Jon Pell", "Ida Voss")]
-    services.reorder_alternates(actor=cast.staff, rank=rank, part=part, member_ids=ids)
+    alternates.reorder_alternates(actor=cast.staff, rank=rank, part=part, member_ids=ids)
     assert standings(band, "1") == ["Jon Pell", "Ida Voss"]
 
 
 def test_a_reorder_of_a_list_that_changed_is_refused(band: Band, cast: Cast) -> None:
     with pytest.raises(Refused, match="changed meanwhile"):
-        services.reorder_alternates(
+        alternates.reorder_alternates(
             actor=cast.staff,
             rank=band.ranks["1"],
             part=band.parts["trumpet"],
@@ -119,19 +120,19 @@ def test_a_new_alternate_takes_the_standing_and_the_others_move_back(
     band: Band, cast: Cast
 ) -> None:
     new = band.member("Lio Marsh", "trumpet")
-    services.add_alternate(
+    alternates.add_alternate(
         actor=cast.staff, member=new, rank=band.ranks["1"], part=band.parts["trumpet"], standing=2
     )
     assert standings(band, "1") == ["Ida Voss", "Lio Marsh", "Jon Pell"]
     place = AlternatePlace.objects.get(member=new)
-    services.remove_alternate(actor=cast.staff, place=place)
+    alternates.remove_alternate(actor=cast.staff, place=place)
     numbers = AlternatePlace.objects.filter(rank=band.ranks["1"]).values_list("standing", flat=True)
     assert list(numbers.order_by("standing")) == [1, 2]
 
 
 def test_a_holder_cannot_be_an_alternate_too(band: Band, cast: Cast) -> None:
     with pytest.raises(Refused, match="holds a spot"):
-        services.add_alternate(
+        alternates.add_alternate(
             actor=cast.staff,
             member=band.members["Cai Ørnberg"],
             rank=band.ranks["1"],
@@ -150,7 +151,7 @@ def test_a_spot_cannot_ask_for_a_part_its_holder_does_not_play(band: Band, cast:
     spot = band.spots["1-3"]
     spot.part = band.parts["clarinet"]
     with pytest.raises(Refused, match="does not play Clarinet"):
-        services.save_spot(actor=cast.staff, spot=spot)
+        spots.save_spot(actor=cast.staff, spot=spot)
 
 
 def test_an_alternate_takes_over_and_the_holder_gets_their_place(band: Band, cast: Cast) -> None:

@@ -21,8 +21,10 @@ from drill.closing.core.closing import (
     without,
 )
 from drill.field.core.field import UNITS_PER_STEP as STEP
-from drill.shows.core.move_checks import Drill, Fault, SetHead, findings, fresh
+from drill.shows.core.move_checks import findings, fresh
+from drill.shows.core.move_findings import Fault
 from drill.shows.core.moves import Limits, PathKind, Way
+from drill.shows.core.told_drill import Drill, SetHead
 
 LIMITS = Limits(1152, STEP)
 

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.fundamentals.core import STEP, Move, run
-from drill.fundamentals.core.against import Change, Comparison, compare
+from drill.fundamentals.core.against import Comparison, compare
+from drill.fundamentals.core.corrections import Change
 from drill.fundamentals.core.words import read_words
 from tests.drill.fundamentals.core.built_in import BUILT_IN
 from tests.drill.fundamentals.core.test_engine import moves

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from drill.lineup.core.canonical import problem_hash
 from drill.lineup.core.check import Rule, violations
-from drill.lineup.core.problem import Bar, LineupProblem, Origin, Pin, Placement, problem_hash
+from drill.lineup.core.problem import Bar, LineupProblem, Origin, Pin, Placement
 from drill.lineup.core.solver import ContradictoryPins, NoLineup, solve
 from drill.lineup.core.solver.certificate import certify
 from drill.lineup.core.solver.result import PinFault

@@ -4,16 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from drill.lineup.core.candidates import candidates
 from drill.lineup.core.changes import Change
-from drill.lineup.core.explain import (
-    CureKind,
-    candidates,
-    if_away,
-    why_hole,
-    why_moved,
-    why_stand_in,
-    with_moves,
-)
+from drill.lineup.core.explain import if_away, why_moved, why_stand_in, with_moves
+from drill.lineup.core.holes import CureKind, why_hole
 from drill.lineup.core.problem import Bar, Level, Origin, Pin
 from drill.lineup.core.rules import WhyNot
 from drill.lineup.core.solver import solve

@@ -13,17 +13,8 @@ from hypothesis import strategies as st
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.lineup.core.changes import Change, member_changes, seat_changes
 from drill.lineup.core.problem import MAX_RELEARNING
-from drill.lineup.core.relearn import (
-    SAME,
-    Knowledge,
-    Load,
-    ShowDrill,
-    Target,
-    cost_without_drill,
-    farthest,
-    loads,
-    study_order,
-)
+from drill.lineup.core.relearn import SAME, Load, cost_without_drill, farthest, loads, study_order
+from drill.lineup.core.set_gaps import Knowledge, ShowDrill, Target
 from drill.rehearsals.core.practised import practised_sets
 
 Points = Mapping[str, list[tuple[float, float] | None]]

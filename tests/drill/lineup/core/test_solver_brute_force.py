@@ -9,7 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
-from drill.lineup.core.check import level_values, violations
+from drill.lineup.core.canonical import problem_hash
+from drill.lineup.core.check import violations
+from drill.lineup.core.level_values import level_values
 from drill.lineup.core.problem import (
     Level,
     LineupProblem,
@@ -20,7 +22,6 @@ from drill.lineup.core.problem import (
     Segment,
     Skill,
     Spot,
-    problem_hash,
 )
 from drill.lineup.core.solver import ContradictoryPins, Lineup, NoLineup, Stage, solve
 from drill.lineup.core.solver.certificate import certify

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drill.lineup.core.problem import canonical
+from drill.lineup.core.canonical import canonical
 from drill.lineup.core.solver import linear
 from drill.lineup.core.solver.certificate import proves
 from drill.lineup.core.solver.linear import LinearAnswer, Program, solve_linear

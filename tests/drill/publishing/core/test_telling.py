@@ -10,8 +10,10 @@ import pytest
 
 from drill.lineup.core.changes import Change, MemberChange
 from drill.lineup.core.problem import LineupProblem, Member, Rank, Segment, Spot
-from drill.publishing.core.telling import Jump, SetMove, moved_spots, wait_until, who_is_told
-from drill.shows.core.versions import Picture
+from drill.publishing.core.quiet_hours import wait_until
+from drill.publishing.core.set_moves import Jump, moved_spots
+from drill.publishing.core.telling import SetMove, who_is_told
+from drill.shows.core.version_changes import Picture
 
 ZONE = ZoneInfo("America/Chicago")
 NIGHT = (datetime.time(22), datetime.time(7))

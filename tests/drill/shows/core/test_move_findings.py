@@ -7,20 +7,19 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from drill.field.core.field import END_LINE, FIELD_WIDTH, UNITS_PER_STEP, units
-from drill.shows.core.move_checks import (
+from drill.shows.core.move_checks import findings
+from drill.shows.core.move_findings import (
     Close,
-    Drill,
     Fault,
     LargeStep,
     Missing,
     OffField,
     Repeated,
-    SetHead,
     Unchecked,
     WrongCounts,
-    findings,
 )
 from drill.shows.core.moves import Limits, PathKind, Way
+from drill.shows.core.told_drill import Drill, SetHead
 from tests.drill.shows.core.straight_moves import LIMITS, Point, at
 
 

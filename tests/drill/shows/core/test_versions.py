@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.field.core.field import UNITS_PER_STEP as STEP
-from drill.shows.core.versions import ROUNDING, Pair, Picture, carried, compare
+from drill.shows.core.version_changes import ROUNDING, Pair, Picture
+from drill.shows.core.versions import carried, compare
 from tests.examples import examples
 
 PLACES = [f"1-{n}" for n in range(1, 7)]

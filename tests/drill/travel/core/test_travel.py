@@ -19,7 +19,7 @@ from drill.lineup.core.problem import (
     Skill,
     Spot,
 )
-from drill.travel.core import travel
+from drill.travel.core import travel, trips
 from tests.drill.absences.core.absence_patterns import DRUM, HORN, by_brute_force
 
 
@@ -61,15 +61,15 @@ PLACED = tuple(
 HOME = frozenset({"Ana", "Bo", "Cai"})
 
 
-def made(it: LineupProblem, **out: float) -> travel.Trip:
-    every = {(m.key, "half"): out.get(m.key, travel.BASE_CHANCE) for m in it.members}
+def made(it: LineupProblem, **out: float) -> trips.Trip:
+    every = {(m.key, "half"): out.get(m.key, trips.BASE_CHANCE) for m in it.members}
     return travel.trip(it, PLACED, every)
 
 
 def test_what_leaving_somebody_at_home_does() -> None:
     it = made(problem(*MARCHERS, member("Ida", HORN), member("Jon", HORN, DRUM)))
     along = HOME | {"Ida"}
-    p = travel.BASE_CHANCE
+    p = trips.BASE_CHANCE
     without = it.weakening(along)
     assert set(without) == along
     two_out, either = p * p, 1 - (1 - p) ** 2
@@ -106,7 +106,7 @@ def test_each_cover_chosen_is_the_one_that_helps_most(seed: int) -> None:
     assert len(along) == 6
 
 
-def _mean(trip: travel.Trip, along: frozenset[str]) -> float:
+def _mean(trip: trips.Trip, along: frozenset[str]) -> float:
     return sum(by_brute_force(g).open_spots for leg in trip.legs for g in leg.groups(along))
 
 
