@@ -4,7 +4,7 @@ from django.db import models
 
 
 class ChancesFrom(models.TextChoices):
-    """Where the chances of being out come from that a cover plan reckons with."""
+    """Where the chances of being out come from that a backup plan reckons with."""
 
     SEASON = "season", "from this season"
     SAME = "same", "the same for everybody"

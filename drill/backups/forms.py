@@ -1,4 +1,4 @@
-"""The cover plan's settings and one lesson."""
+"""The backup plan's settings and one lesson."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from drill.backups.models import CoverPlan
+from drill.backups.models import BackupPlan
 from roster.people import queries as people_queries
 from roster.people.fields import MemberField
 from roster.people.models import Member, Season
@@ -14,9 +14,9 @@ from roster.ranks import queries as rank_queries
 from roster.ranks.models import Spot
 
 
-class PlanForm(forms.ModelForm[CoverPlan]):
+class PlanForm(forms.ModelForm[BackupPlan]):
     class Meta:
-        model = CoverPlan
+        model = BackupPlan
         fields = ["lessons_each", "chances_from", "chance"]
         help_texts = {
             "chance": "0.05: one in twenty; of everybody, or before the season says more. "

@@ -1,4 +1,4 @@
-"""Import of covers and of practice on other spots."""
+"""Import of backups and of practice on other spots."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import plain
-from drill.lineup.models import Cover
+from drill.lineup.models import Backup
 from drill.rehearsals.models import MOST_PRACTISED, Practice
 from drill.rehearsals.services.practice import sets_practised
 from drill.shows.models import Show
@@ -19,9 +19,9 @@ from roster.people.models import Member, Qualification, Season
 from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import Spot
 
-COVER_COLUMNS = (
+BACKUP_COLUMNS = (
     Column("spot", "spot", "such as 4-11", True),
-    Column("order", "order", "1 is the first cover", True, ("cover",)),
+    Column("order", "order", "1 is the first backup", True, ("backup", "cover")),
     Column("member", "member", "student number, e-mail or name", True, ("name",)),
 )
 PRACTICE_COLUMNS = (
@@ -86,13 +86,13 @@ class _Reader:
         self.result.lines.append(Line(record.number, action, label, changes, do))
 
 
-def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
-    """Covers of the spots the file names are replaced by the file's."""
+def plan_backups(mapped: Mapped, season: Season, actor: User) -> Plan:
+    """Backups of the spots the file names are replaced by the file's."""
     reader = _Reader(season)
-    covers = Cover.objects.filter(spot__rank__season=season)
+    backups = Backup.objects.filter(spot__rank__season=season)
     now = {
         (c.spot_id, c.member_id): c
-        for c in covers.select_related("member__person", "spot__rank").order_by("spot", "order")
+        for c in backups.select_related("member__person", "spot__rank").order_by("spot", "order")
     }
     named: dict[tuple[int, int], int] = {}
     taken: set[tuple[int, int]] = set()
@@ -107,38 +107,40 @@ def plan_covers(mapped: Mapped, season: Season, actor: User) -> Plan:
             continue
         pair = (spot.pk, member.pk)
         if pair in named or (spot.pk, order) in taken:
-            message = f"{spot} already has this cover or a cover of order {order}."
+            message = f"{spot} already has this backup or a backup of order {order}."
             reader.result.faults.append(record.fault("order", message))
             continue
         named[pair] = order
         taken.add((spot.pk, order))
-        reader.result.lines.append(_cover_line(record, member, spot, order, now.get(pair)))
+        reader.result.lines.append(_backup_line(record, member, spot, order, now.get(pair)))
     spots = {spot for spot, _ in named}
     gone = [c for pair, c in now.items() if c.spot_id in spots and pair not in named]
-    for cover in gone:
-        change = FieldChange("order", str(cover.order), "")
-        label = f"{cover.member} no longer covers {cover.spot}"
+    for backup in gone:
+        change = FieldChange("order", str(backup.order), "")
+        label = f"{backup.member} is no longer a backup for {backup.spot}"
         reader.result.lines.append(Line(0, Action.CHANGE, label, (change,)))
-    reader.result.after.append(lambda: _write_covers(named, now, gone))
+    reader.result.after.append(lambda: _write_backups(named, now, gone))
     return reader.result
 
 
-def _cover_line(record: Record, member: Member, spot: Spot, order: int, old: Cover | None) -> Line:
+def _backup_line(
+    record: Record, member: Member, spot: Spot, order: int, old: Backup | None
+) -> Line:
     same = old is not None and old.order == order
     action = Action.SAME if same else Action.CHANGE if old else Action.ADD
     changes = (FieldChange("order", str(old.order), str(order)),) if old and not same else ()
-    return Line(record.number, action, f"{member} covers {spot}, {order}", changes)
+    return Line(record.number, action, f"{member} is a backup for {spot}, {order}", changes)
 
 
-def _write_covers(
-    named: dict[tuple[int, int], int], now: dict[tuple[int, int], Cover], gone: list[Cover]
+def _write_backups(
+    named: dict[tuple[int, int], int], now: dict[tuple[int, int], Backup], gone: list[Backup]
 ) -> None:
     """Orders are unique at a spot, so whoever changes leaves before anybody is written."""
     moved = [pair for pair, order in named.items() if pair in now and now[pair].order != order]
     leaving = [c.pk for c in gone] + [now[pair].pk for pair in moved]
-    Cover.objects.filter(pk__in=leaving).delete()
-    Cover.objects.bulk_create(
-        Cover(spot_id=spot, member_id=member, order=order)
+    Backup.objects.filter(pk__in=leaving).delete()
+    Backup.objects.bulk_create(
+        Backup(spot_id=spot, member_id=member, order=order)
         for (spot, member), order in named.items()
         if (spot, member) in moved or (spot, member) not in now
     )
@@ -172,13 +174,13 @@ def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
     return reader.result
 
 
-COVERS = register(
+BACKUPS = register(
     ImportKind(
-        "covers",
-        "Covers",
+        "backups",
+        "Backups",
         "Who is named in readiness for a spot.",
-        COVER_COLUMNS,
-        plan_covers,
+        BACKUP_COLUMNS,
+        plan_backups,
         order=8,
     )
 )

@@ -1,4 +1,4 @@
-"""The cover plan of an event: which alternate learns which spot this week."""
+"""The backup plan of an event: which alternate learns which spot this week."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from roster.people.models import Member
 from roster.ranks.models import Spot
 
 
-class CoverPlan(models.Model):
+class BackupPlan(models.Model):
     """One event's plan with the figures it was judged by.
 
     ``figures`` holds expected holes before, after and by the plain rule, their half-widths, the
     sample bound and the number of scenarios; ``facts_hash`` is that of all it was made of.
     """
 
-    event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="cover_plan")
+    event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="backup_plan")
     lessons_each = models.PositiveSmallIntegerField(
         "spots an alternate learns at most",
         default=3,
@@ -62,13 +62,13 @@ class CoverPlan(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"cover plan for {self.event}"
+        return f"backup plan for {self.event}"
 
 
 class Lesson(models.Model):
     """A member learns a spot this week. A locked lesson stays when the plan is made again."""
 
-    plan = models.ForeignKey(CoverPlan, on_delete=models.CASCADE, related_name="lessons")
+    plan = models.ForeignKey(BackupPlan, on_delete=models.CASCADE, related_name="lessons")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="lessons")
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="lessons")
     locked = models.BooleanField(default=False)

@@ -198,7 +198,7 @@ def _starts(facts: _Facts, member_ids: Iterable[int]) -> dict[int, list[Start]]:
 def _learned(works: list[Work]) -> list[Work]:
     """This week's lessons; where there are none, the spots they are named for."""
     lessons = [w for w in works if w.why is Why.LESSON]
-    return lessons or [w for w in works if w.why is Why.COVER]
+    return lessons or [w for w in works if w.why is Why.BACKUP]
 
 
 def _alternate(

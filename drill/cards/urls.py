@@ -8,6 +8,6 @@ urlpatterns = [
     path("card/", views.card, name="card"),
     path("card/<int:pk>/", views.card, name="card-of"),
     path("my-rank/", views.my_rank, name="my-rank"),
-    path("my-rank/covers/", views.my_covers, name="my-covers"),
+    path("my-rank/backups/", views.my_backups, name="my-backups"),
     path("people/<int:pk>/release/", views.release, name="member-release"),
 ]

@@ -13,7 +13,7 @@ from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.services.standings import availability
 from drill.backups.models import Lesson
-from drill.backups.services.cover_lines import SpotLine, spot_lines
+from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.coverage import covered_lineup
 from drill.events import queries as event_queries
 from drill.events.models import Event
@@ -83,7 +83,7 @@ def _news(member: Member, lineup: Lineup) -> dict[str, object]:
 
 @page(rules.rank_leader, "my-rank")
 def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """My rank today: who marches what, alternates and what each covers."""
+    """My rank today: who marches what, alternates and where each is a backup."""
     season = viewer.this_season
     event = event_queries.next_event(season)
     lineup = lineup_queries.published(event) if event else None
@@ -120,7 +120,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 @page(rules.rank_leader, "my-rank")
-def my_covers(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+def my_backups(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """What happens in my rank if somebody drops out of the published lineup."""
     season = viewer.this_season
     event = event_queries.next_event(season)
@@ -132,7 +132,7 @@ def my_covers(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         lines = spot_lines(covered_lineup(event, lineup), Names(season.pk))
         lines = [line for line in lines if line.spot.rank_id in rank_ids]
     context = {"event": event, "lineup": lineup, "lines": lines, "ranks": viewer.ranks_led}
-    return keep_copy(viewer, render(request, "cards/my_covers.html", context))
+    return keep_copy(viewer, render(request, "cards/my_backups.html", context))
 
 
 def _shows_with_sets(event: Event) -> list[Show]:
@@ -143,7 +143,7 @@ def _shows_with_sets(event: Event) -> list[Show]:
 
 
 def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
-    """What the members learn for the event by its cover plan."""
+    """What the members learn for the event by its backup plan."""
     rows = Lesson.objects.filter(plan__event=event, member__in=member_ids)
     return list(rows.select_related("member__person", "spot__rank", "spot__part"))
 

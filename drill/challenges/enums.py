@@ -3,7 +3,7 @@
 from django.db import models
 
 
-class ContestState(models.TextChoices):
+class ChallengeState(models.TextChoices):
     ASKED = "asked", "asked"
     CALLED_OFF = "called off", "called off"
     KEPT = "kept", "the holder keeps the spot"
@@ -11,7 +11,7 @@ class ContestState(models.TextChoices):
 
 
 class Side(models.TextChoices):
-    """The two people of a contest as evaluators know them."""
+    """The two people of a challenge as evaluators know them."""
 
     A = "A", "A"
     B = "B", "B"

@@ -1,4 +1,4 @@
-"""Contests: rounds, what is marked, protected spots, sign-up, an evaluator's marks."""
+"""Challenges: rounds, what is marked, protected spots, sign-up, an evaluator's marks."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from django.core.exceptions import NON_FIELD_ERRORS
 from bandops.lib.dates import weekday_words
 from bandops.lib.web.forms import DayField, LocalMomentField
 from drill.challenges.enums import Side
-from drill.challenges.models import ContestCriterion, ContestRound
+from drill.challenges.models import ChallengeCriterion, ChallengeRound
 from drill.events import queries as event_queries
 from drill.events.enums import EventKind
 from drill.events.models import Event
@@ -27,11 +27,11 @@ from roster.ranks.models import Spot
 MOMENTS = ("opens_at", "closes_at", "held_at")
 
 
-class RoundForm(forms.ModelForm[ContestRound]):
+class RoundForm(forms.ModelForm[ChallengeRound]):
     """Times are of the season's zone."""
 
     class Meta:
-        model = ContestRound
+        model = ChallengeRound
         error_messages = {
             NON_FIELD_ERRORS: {"unique_together": "There is a round of that name already."}
         }
@@ -45,7 +45,7 @@ class RoundForm(forms.ModelForm[ContestRound]):
         }
         help_texts = {
             "closes_at": "Whoever asks later waits for the next round.",
-            "held_at": "Nobody contests a holder who cannot be there on that day.",
+            "held_at": "Nobody challenges a holder who cannot be there on that day.",
         }
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
@@ -73,9 +73,9 @@ def _dated(event: Event) -> str:
     return f"{weekday_words(event.date)}, {event}"
 
 
-class CriterionForm(forms.ModelForm[ContestCriterion]):
+class CriterionForm(forms.ModelForm[ChallengeCriterion]):
     class Meta:
-        model = ContestCriterion
+        model = ChallengeCriterion
         error_messages = {
             NON_FIELD_ERRORS: {"unique_together": "There is a criterion of that name already."}
         }
@@ -125,11 +125,11 @@ class SignUpForm(forms.Form):
 
 
 class MarksForm(forms.Form):
-    """One contest's marks for sides A and B; what is empty is not marked yet."""
+    """One challenge's marks for sides A and B; what is empty is not marked yet."""
 
     def __init__(
         self,
-        criteria: Iterable[ContestCriterion],
+        criteria: Iterable[ChallengeCriterion],
         marks: Mapping[tuple[int, str], Decimal],
         *args: Any,
         **kwargs: Any,
@@ -149,7 +149,7 @@ class MarksForm(forms.Form):
                     widget=forms.NumberInput(attrs={"inputmode": "decimal", "class": "short"}),
                 )
 
-    def rows(self) -> list[tuple[ContestCriterion, list[tuple[str, forms.BoundField]]]]:
+    def rows(self) -> list[tuple[ChallengeCriterion, list[tuple[str, forms.BoundField]]]]:
         """Each criterion with its two fields, for the page."""
         return [(c, [(s, self[f"m{c.pk}{s}"]) for s in Side.values]) for c in self.criteria]
 

@@ -1,4 +1,4 @@
-"""Contests: an alternate tries for a holder's spot in front of evaluators."""
+"""Challenges: an alternate tries for a holder's spot in front of evaluators."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from django.db.models import F, Q
 
 from bandops.lib.bounds import MOST_ORDER, between, within
 from bandops.lib.dates import day_words
-from drill.challenges.enums import ContestState, Side
+from drill.challenges.enums import ChallengeState, Side
 from drill.events.models import Event
 from roster.people.models import Member, Season
 from roster.ranks.models import Holding, Spot
@@ -19,25 +19,25 @@ from roster.ranks.models import Holding, Spot
 HIGHEST_MARK, MOST_WEIGHT = 1_000, 1_000
 
 
-class ContestRound(models.Model):
-    """One week's contests: until when people sign up, when they are held, and the event from
+class ChallengeRound(models.Model):
+    """One week's challenges: until when people sign up, when they are held, and the event from
     which a win counts."""
 
-    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="contest_rounds")
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="challenge_rounds")
     name = models.CharField(max_length=60)
     opens_at = models.DateTimeField()
     closes_at = models.DateTimeField()
     held_at = models.DateTimeField()
-    effective = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="contest_rounds")
+    effective = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="challenge_rounds")
 
     class Meta:
         ordering = ["-held_at", "-id"]
         constraints = [
-            models.UniqueConstraint(fields=["season", "name"], name="contest_round_once"),
+            models.UniqueConstraint(fields=["season", "name"], name="challenge_round_once"),
             models.CheckConstraint(
                 condition=Q(opens_at__lt=F("closes_at")) & Q(closes_at__lte=F("held_at")),
-                name="contest_round_in_order",
-                violation_error_message="Sign-up opens, closes, and then the contests are held.",
+                name="challenge_round_in_order",
+                violation_error_message="Sign-up opens, closes, and then the challenges are held.",
             ),
         ]
 
@@ -50,14 +50,14 @@ class ContestRound(models.Model):
 
     @property
     def held_on(self) -> datetime.date:
-        """The day of the contests, in the season's zone."""
+        """The day of the challenges, in the season's zone."""
         return self.held_at.astimezone(self.zone).date()
 
 
-class ContestCriterion(models.Model):
-    """What contests are marked on."""
+class ChallengeCriterion(models.Model):
+    """What challenges are marked on."""
 
-    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="contest_criteria")
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="challenge_criteria")
     name = models.CharField(max_length=60)
     top = models.PositiveSmallIntegerField(
         "highest mark", default=10, validators=between(1, HIGHEST_MARK)
@@ -68,12 +68,12 @@ class ContestCriterion(models.Model):
     class Meta:
         ordering = ["order", "id"]
         constraints = [
-            models.UniqueConstraint(fields=["season", "name"], name="contest_criterion_once"),
+            models.UniqueConstraint(fields=["season", "name"], name="challenge_criterion_once"),
             models.CheckConstraint(
                 condition=within("top", 1, HIGHEST_MARK)
                 & within("weight", 1, MOST_WEIGHT)
                 & within("order", 0, MOST_ORDER),
-                name="contest_criterion_in_bounds",
+                name="challenge_criterion_in_bounds",
             ),
         ]
 
@@ -81,7 +81,7 @@ class ContestCriterion(models.Model):
         return self.name
 
 
-class Contest(models.Model):
+class Challenge(models.Model):
     """One challenger for one spot.
 
     ``challenger_is_a`` says which of the two blind sides is the challenger; evaluators see sides
@@ -89,12 +89,12 @@ class Contest(models.Model):
     with the holding that the win made.
     """
 
-    round = models.ForeignKey(ContestRound, on_delete=models.CASCADE, related_name="contests")
-    spot = models.ForeignKey(Spot, on_delete=models.PROTECT, related_name="contests")
-    challenger = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="contests")
-    holder = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="contests_held")
+    round = models.ForeignKey(ChallengeRound, on_delete=models.CASCADE, related_name="challenges")
+    spot = models.ForeignKey(Spot, on_delete=models.PROTECT, related_name="challenges")
+    challenger = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="challenges")
+    holder = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="challenges_held")
     state = models.CharField(
-        max_length=10, choices=ContestState.choices, default=ContestState.ASKED
+        max_length=10, choices=ChallengeState.choices, default=ChallengeState.ASKED
     )
     challenger_is_a = models.BooleanField(default=False)
     asked_at = models.DateTimeField(auto_now_add=True)
@@ -105,22 +105,22 @@ class Contest(models.Model):
     decided_at = models.DateTimeField(null=True)
     applied_at = models.DateTimeField(null=True)
     holding = models.OneToOneField(
-        Holding, null=True, on_delete=models.SET_NULL, related_name="contest"
+        Holding, null=True, on_delete=models.SET_NULL, related_name="challenge"
     )
 
     class Meta:
         ordering = ["round", "spot__rank__order", "spot__number", "id"]
         constraints = [
-            models.UniqueConstraint(fields=["round", "challenger"], name="one_contest_a_round"),
+            models.UniqueConstraint(fields=["round", "challenger"], name="one_challenge_a_round"),
             models.UniqueConstraint(
                 fields=["round", "spot"],
-                condition=Q(state=ContestState.WON),
+                condition=Q(state=ChallengeState.WON),
                 name="one_win_a_spot_and_round",
             ),
             models.CheckConstraint(
                 condition=~Q(challenger=F("holder")),
-                name="contest_of_two_people",
-                violation_error_message="Nobody contests their own spot.",
+                name="challenge_of_two_people",
+                violation_error_message="Nobody challenges their own spot.",
             ),
         ]
 
@@ -128,26 +128,28 @@ class Contest(models.Model):
         return f"{self.challenger} for {self.spot}"
 
 
-class ContestMark(models.Model):
+class ChallengeMark(models.Model):
     """One evaluator's mark for one side on one criterion."""
 
-    contest = models.ForeignKey(Contest, on_delete=models.CASCADE, related_name="marks")
+    challenge = models.ForeignKey(Challenge, on_delete=models.CASCADE, related_name="marks")
     evaluator = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="contest_marks"
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="challenge_marks"
     )
-    criterion = models.ForeignKey(ContestCriterion, on_delete=models.PROTECT, related_name="marks")
+    criterion = models.ForeignKey(
+        ChallengeCriterion, on_delete=models.PROTECT, related_name="marks"
+    )
     side = models.CharField(max_length=1, choices=Side.choices)
     value = models.DecimalField(max_digits=6, decimal_places=2)
 
     audit_final = True
 
     class Meta:
-        ordering = ["contest", "evaluator", "side", "criterion"]
+        ordering = ["challenge", "evaluator", "side", "criterion"]
         constraints = [
             models.UniqueConstraint(
-                fields=["contest", "evaluator", "criterion", "side"], name="contest_mark_once"
+                fields=["challenge", "evaluator", "criterion", "side"], name="challenge_mark_once"
             ),
-            models.CheckConstraint(condition=Q(value__gte=0), name="contest_mark_from_0"),
+            models.CheckConstraint(condition=Q(value__gte=0), name="challenge_mark_from_0"),
         ]
 
     def __str__(self) -> str:
@@ -155,7 +157,7 @@ class ContestMark(models.Model):
 
 
 class ProtectedSpot(models.Model):
-    """Staff's word that a spot is not open to contests for a time."""
+    """Staff's word that a spot is not open to challenges for a time."""
 
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="protections")
     until = models.DateField("through", null=True, blank=True)

@@ -2,28 +2,30 @@
 
 from django.urls import path
 
-from drill.challenges.views import contests, criteria, deciding, marks, protections
+from drill.challenges.views import challenges, criteria, deciding, marks, protections
 
 urlpatterns = [
-    path("contests/", contests.contests, name="contests"),
-    path("contests/rounds/new/", contests.edit_round, name="round-new"),
-    path("contests/rounds/<int:pk>/", contests.contest_round, name="round"),
-    path("contests/rounds/<int:pk>/edit/", contests.edit_round, name="round-edit"),
-    path("contests/criteria/", criteria.criteria, name="contest-criteria"),
-    path("contests/criteria/start/", criteria.start_criteria, name="contest-criteria-start"),
-    path("contests/criteria/<int:pk>/", criteria.edit_criterion, name="contest-criterion"),
+    path("challenges/", challenges.challenges, name="challenges"),
+    path("challenges/rounds/new/", challenges.edit_round, name="round-new"),
+    path("challenges/rounds/<int:pk>/", challenges.challenge_round, name="round"),
+    path("challenges/rounds/<int:pk>/edit/", challenges.edit_round, name="round-edit"),
+    path("challenges/criteria/", criteria.criteria, name="challenge-criteria"),
+    path("challenges/criteria/start/", criteria.start_criteria, name="challenge-criteria-start"),
+    path("challenges/criteria/<int:pk>/", criteria.edit_criterion, name="challenge-criterion"),
     path(
-        "contests/criteria/<int:pk>/remove/",
+        "challenges/criteria/<int:pk>/remove/",
         criteria.remove_criterion,
-        name="contest-criterion-remove",
+        name="challenge-criterion-remove",
     ),
-    path("contests/protected/", protections.protected_spots, name="protected-spots"),
-    path("contests/protected/<int:pk>/lift/", protections.lift_protection, name="protection-lift"),
-    path("contests/<int:pk>/decide/", deciding.decide, name="contest-decide"),
-    path("contests/<int:pk>/take-back/", deciding.take_back, name="contest-take-back"),
-    path("contests/<int:pk>/effect/", deciding.put_into_effect, name="contest-effect"),
-    path("contests/<int:pk>/call-off/", deciding.call_off, name="contest-call-off"),
-    path("my-contests/", contests.my_contests, name="my-contests"),
+    path("challenges/protected/", protections.protected_spots, name="protected-spots"),
+    path(
+        "challenges/protected/<int:pk>/lift/", protections.lift_protection, name="protection-lift"
+    ),
+    path("challenges/<int:pk>/decide/", deciding.decide, name="challenge-decide"),
+    path("challenges/<int:pk>/take-back/", deciding.take_back, name="challenge-take-back"),
+    path("challenges/<int:pk>/effect/", deciding.put_into_effect, name="challenge-effect"),
+    path("challenges/<int:pk>/call-off/", deciding.call_off, name="challenge-call-off"),
+    path("my-challenges/", challenges.my_challenges, name="my-challenges"),
     path("marks/", marks.marks, name="marks"),
-    path("marks/<int:pk>/", marks.contest_marks, name="contest-marks"),
+    path("marks/<int:pk>/", marks.challenge_marks, name="challenge-marks"),
 ]

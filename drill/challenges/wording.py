@@ -7,10 +7,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from drill.challenges.core.contests import OUT_OF, Reason
-from drill.challenges.enums import ContestState
+from drill.challenges.core.challenges import OUT_OF, Reason
+from drill.challenges.enums import ChallengeState
 
-CONTEST_REASONS = {
+CHALLENGE_REASONS = {
     Reason.HIGHER: "the challenger takes the spot",
     Reason.LOWER: "the holder keeps the spot",
     Reason.EQUAL: "equal, the holder keeps the spot",
@@ -19,25 +19,25 @@ CONTEST_REASONS = {
 }
 
 
-def contest_sentence(outcome: Mapping[str, Any]) -> str:
-    """A contest's figures and what follows, as staff read it: '8.25 to 8.25: equal, …'."""
+def challenge_sentence(outcome: Mapping[str, Any]) -> str:
+    """A challenge's figures and what follows, as staff read it: '8.25 to 8.25: equal, …'."""
     challenger, holder = figure_texts(Fraction(outcome["challenger"]), Fraction(outcome["holder"]))
     text = f"{challenger} to {holder}"
     if outcome.get("reason"):
-        text += f": {CONTEST_REASONS[Reason(outcome['reason'])]}"
+        text += f": {CHALLENGE_REASONS[Reason(outcome['reason'])]}"
     n = outcome["evaluators"]
     return f"{text} ({n} evaluator{'' if n == 1 else 's'})"
 
 
-def own_contest_sentence(state: str, outcome: Mapping[str, Any], challenges: bool) -> str:
-    """What a challenger or a holder reads of their contest: their own figure, nobody else's."""
+def own_challenge_sentence(state: str, outcome: Mapping[str, Any], challenges: bool) -> str:
+    """What a challenger or a holder reads of their challenge: their own figure, nobody else's."""
     words = {
-        ContestState.ASKED: "To be held." if challenges else "Somebody tries for your spot.",
-        ContestState.CALLED_OFF: "Called off.",
-        ContestState.KEPT: "The holder keeps the spot." if challenges else "You keep the spot.",
-        ContestState.WON: "You win the spot." if challenges else "The challenger wins the spot.",
+        ChallengeState.ASKED: "To be held." if challenges else "Somebody tries for your spot.",
+        ChallengeState.CALLED_OFF: "Called off.",
+        ChallengeState.KEPT: "The holder keeps the spot." if challenges else "You keep the spot.",
+        ChallengeState.WON: "You win the spot." if challenges else "The challenger wins the spot.",
     }
-    text = words[ContestState(state)]
+    text = words[ChallengeState(state)]
     if not outcome:
         return text
     if outcome["reason"] == Reason.BEATEN:

@@ -7,21 +7,21 @@ from typing import Any
 
 from django import forms
 
-MOST_PLACES = 60
+MOST_DOTS = 60
 
 
 class CloseUpForm(forms.Form):
     """The line in order, and the sets in which it is re-spaced."""
 
     line = forms.CharField(
-        label="Line, place by place",
+        label="Line, dot by dot",
         max_length=1000,
-        help_text="The places that share the line, in order, with commas. At first the rank's.",
+        help_text="The dots that share the line, in order, with commas. At first the rank's.",
     )
     sets = forms.MultipleChoiceField(
         label="Sets in which it is closed up",
         widget=forms.CheckboxSelectMultiple,
-        help_text="At first those in which the places stand in a line.",
+        help_text="At first those in which the dots stand in a line.",
     )
 
     def __init__(self, labels: Sequence[str], *args: Any, **kwargs: Any) -> None:
@@ -31,11 +31,11 @@ class CloseUpForm(forms.Form):
         field.choices = [(label, f"set {label}") for label in labels]
 
     def clean_line(self) -> list[str]:
-        """Place labels."""
+        """Dot labels."""
         names = [name.strip() for name in self.cleaned_data["line"].split(",")]
         found = [name for name in names if name]
-        if len(found) > MOST_PLACES:
-            raise forms.ValidationError(f"A line has {MOST_PLACES} places at most.")
+        if len(found) > MOST_DOTS:
+            raise forms.ValidationError(f"A line has {MOST_DOTS} dots at most.")
         return found
 
 

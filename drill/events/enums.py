@@ -29,5 +29,5 @@ class TravelState(models.TextChoices):
 
 class TravelRole(models.TextChoices):
     MARCHES = "marches", "marches"
-    COVER = "cover", "cover"
+    BACKUP = "backup", "backup"
     MUST = "must", "must travel"

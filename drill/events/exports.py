@@ -21,7 +21,7 @@ def _events(season: Season) -> tuple[Sequence[str], Rows]:
         "call time",
         "cut-off",
         "travel limit",
-        "dress",
+        "uniform",
         "field",
         "segment",
         "segment kind",
@@ -47,7 +47,7 @@ def _event_cells(event: Event) -> Sequence[object]:
         _clock(event.call_time),
         f"{cut_off:%Y-%m-%d %H:%M}" if cut_off else "",
         event.travel_limit,
-        event.dress,
+        event.uniform,
         event.field_type,
     )
 

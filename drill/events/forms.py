@@ -35,7 +35,7 @@ class EventForm(forms.ModelForm[Event]):
             "call_time",
             "cut_off",
             "travel_limit",
-            "dress",
+            "uniform",
             "field_type",
         ]
         field_classes = {"date": DayField, "cut_off": LocalMomentField}

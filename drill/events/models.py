@@ -31,7 +31,7 @@ class Event(models.Model):
     call_time = models.TimeField(null=True, blank=True)
     cut_off = models.DateTimeField(null=True, blank=True)
     field_type = models.CharField("field", max_length=40, default=FieldType.HASH_60)
-    dress = models.CharField(max_length=200, blank=True)
+    uniform = models.CharField(max_length=200, blank=True)
     travel_limit = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=between(1, MOST_TRAVELLERS)
     )

@@ -13,7 +13,7 @@ from roster.people.viewer import Viewer
 
 @finds(Events=3)
 def events(viewer: Viewer) -> Iterator[Entry]:
-    """For staff with their pages; for gear managers, when what is worn."""
-    if viewer.is_staff or viewer.is_gear_manager:
+    """For staff with their pages; for equipment managers, when what is worn."""
+    if viewer.is_staff or viewer.is_equipment_manager:
         for event in Event.objects.filter(season=viewer.this_season):
             yield found_event(event, "event" if viewer.is_staff else "")

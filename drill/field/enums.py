@@ -12,7 +12,7 @@ class FieldType(models.TextChoices):
 
 
 class SeenFrom(models.TextChoices):
-    """Whose left and right the words for a place use."""
+    """Whose left and right the words for a coordinate use."""
 
     PRESS_BOX = "press box", "from the press box"
     FIELD = "field", "from the field, facing the press box"

@@ -45,7 +45,7 @@ class DrillSettings(models.Model):
 
     @property
     def style(self) -> Style:
-        """How places and distances are written."""
+        """How dots and distances are written."""
         return Style(
             from_field=self.seen_from == SeenFrom.FIELD,
             sixteenths=self.precision == Precision.SIXTEENTH,

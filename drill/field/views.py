@@ -1,4 +1,5 @@
-"""Field and coordinates: how places are written, on which fields, what another field changes."""
+"""Field and coordinates: how coordinates are written, on which fields, what another field
+changes."""
 
 from __future__ import annotations
 
@@ -27,12 +28,12 @@ from roster.people.viewer import Viewer
 
 MENU = "drill"
 SAMPLE = (-units("19.4"), units(40))
-"""a place to show how it reads on each field"""
+"""a coordinate to show how it reads on each field"""
 
 
 @dataclass(frozen=True)
 class FieldLine:
-    """A field of the season with the sample place in its words."""
+    """A field of the season with the sample coordinate in its words."""
 
     name: str
     hashes: str
@@ -69,7 +70,7 @@ def _lines(viewer: Viewer) -> list[FieldLine]:
         front, back = feet_words(kind.front_hash), feet_words(FIELD_WIDTH - kind.back_hash)
         hashes = front if front == back else f"front {front}, back {back}"
         users = tuple(used.get(name, ()))
-        words, off = writer.place(*SAMPLE), writer.off(*SAMPLE)
+        words, off = writer.coordinate(*SAMPLE), writer.off(*SAMPLE)
         found.append(FieldLine(field_label(name), hashes, words, off, users, own.get(name)))
     return found
 

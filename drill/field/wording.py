@@ -25,14 +25,14 @@ def farthest_words(largest: float | None, label: str, style: Style = USUAL) -> s
 
 
 def steps_text(distance: float, style: Style = USUAL) -> str:
-    """A distance (1/32 inch) as finely as places are written: '2.5 steps', '3 1/16 steps'."""
+    """A distance (1/32 inch) as finely as coordinates are written: '2.5 steps', '3 1/16 steps'."""
     written = steps_words(distance, style)
     one = written != "0" and distance < UNITS_PER_STEP + style.grain / 2
     return f"{written} {'step' if one else 'steps'}"
 
 
 def style_sentence(style: Style, kind: FieldType) -> str:
-    """What a reader must know of how places are written; nothing where it is the usual way."""
+    """What a reader must know of how coordinates are written; nothing where it is the usual way."""
     sentences = []
     if style.from_field:
         sentences.append("Side 1 is the left of a marcher who faces the press box.")
@@ -51,7 +51,7 @@ def field_label(name: str) -> str:
 
 
 def error_words(dx: int, dy: int) -> str:
-    """How far a written place is off, in inches: '0.3 inches across, 0.6 inches in depth'."""
+    """How far a written coordinate is off, in inches: '0.3 inches across, 0.6 inches in depth'."""
     inches = [
         f"{abs(off) / UNITS_PER_INCH:.1f} inches {way}"
         for off, way in ((dx, "across"), (dy, "in depth"))
@@ -61,5 +61,5 @@ def error_words(dx: int, dy: int) -> str:
 
 
 def rounding_sentence(dx: int, dy: int) -> str:
-    """How far the words for a place are from it; empty where they are exact."""
+    """How far the words for a coordinate are from it; empty where they are exact."""
     return f"The words are off by {error_words(dx, dy)}." if dx or dy else ""

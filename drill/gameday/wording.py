@@ -23,8 +23,8 @@ def asked_words(asked: Asked, style: Style = USUAL) -> str:
 
 
 def choice_words(choice: Choice, names: Names) -> str:
-    """What a choice at the desk means: 'first cover, ready, 15 of 24 sets to learn'."""
-    rung = rung_text({"cover": choice.order, "standing": choice.standing})
+    """What a choice at the desk means: 'first backup, ready, 15 of 24 sets to learn'."""
+    rung = rung_text({"backup": choice.order, "standing": choice.standing})
     if not choice.is_chain:
         return f"{rung}, {asked_words(choice.asked[0], names.style)}"
     steps = []

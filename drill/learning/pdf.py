@@ -38,7 +38,7 @@ def render_set_sheets(
     frames = frames_of(version, season)
     sheets = []
     for sheet in set_sheets(frames, version, spots, writer):
-        shown = [close_picture(frames, index, sheet.place, writer) for index in chosen(sheet)]
+        shown = [close_picture(frames, index, sheet.dot, writer) for index in chosen(sheet)]
         sheets.append(
             {
                 "sheet": sheet,

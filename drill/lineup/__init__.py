@@ -1,7 +1,7 @@
 """Who marches each spot: the problem, the solver and its proof, the checker, drafts, and staff's
 orders (pins, blocks, spots left open, named backups).
 
-Tables: Lineup, LineupRow, Pin, Bar, OpenSeat, Cover.
+Tables: Lineup, LineupRow, Pin, Block, OpenSeat, Backup.
 Start at `services/problem_builder.build`, `core/solver.solve`, `core/check.violations`,
 `services/lineups`.
 Stands on: people, ranks, field, fundamentals, shows, events, absences, rehearsals.

@@ -13,13 +13,13 @@ from drill.events.models import Event
 from drill.events.ties import BEFORE_REMOVAL, EVENT_LIST, EVENT_PAGE
 from drill.lineup import queries
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Bar, Lineup, OpenSeat, Pin
+from drill.lineup.models import Block, Lineup, OpenSeat, Pin
 from drill.lineup.rules import may_edit_lineup
 from drill.shows.ties import PUBLISHED, SHOWN_AT, Occasion
 from roster.people.models import Season
 from roster.people.viewer import Viewer
 
-OF_EVENTS = [model._meta.db_table for model in (Lineup, Pin, Bar, OpenSeat)]
+OF_EVENTS = [model._meta.db_table for model in (Lineup, Pin, Block, OpenSeat)]
 """tables of an event's lineup: after the cut-off they are the director's"""
 
 

@@ -39,7 +39,7 @@ class Lineup(models.Model):
     certificate = models.JSONField(null=True)
     change_notice = models.JSONField(null=True)
     show_versions = models.JSONField(default=dict)
-    places = models.JSONField("places of the spots, by show", default=dict)
+    dots = models.JSONField("dots of the spots, by show", default=dict)
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
@@ -135,27 +135,29 @@ class Pin(models.Model):
         return f"{self.member} pinned to {self.spot}"
 
 
-class Bar(models.Model):
+class Block(models.Model):
     """Staff's order: this member does not march this spot, or none where no spot is named."""
 
-    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="bars")
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="march_blocks")
     segment = models.ForeignKey(
-        Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="bars"
+        Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="march_blocks"
     )
     spot = models.ForeignKey(
-        Spot, null=True, blank=True, on_delete=models.CASCADE, related_name="bars"
+        Spot, null=True, blank=True, on_delete=models.CASCADE, related_name="march_blocks"
     )
-    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="bars")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="march_blocks")
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["event", "segment", "spot", "member"], name="bar_once"),
+            models.UniqueConstraint(
+                fields=["event", "segment", "spot", "member"], name="block_once"
+            ),
         ]
 
-    kind = "bar"
+    kind = "block"
 
     def __str__(self) -> str:
-        return f"{self.member} barred from {self.spot or 'every spot'}"
+        return f"{self.member} blocked from {self.spot or 'every spot'}"
 
 
 class OpenSeat(models.Model):
@@ -183,22 +185,22 @@ class OpenSeat(models.Model):
         return f"{self.spot} left open"
 
 
-class Cover(models.Model):
-    """A member named in readiness for a spot: order 1 is the first cover."""
+class Backup(models.Model):
+    """A member named in readiness for a spot: order 1 is the first backup."""
 
-    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="covers")
-    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="covers")
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="backups")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="backups")
     order = models.PositiveSmallIntegerField(default=1, validators=between(1, MOST_ORDER))
 
     class Meta:
         ordering = ["spot", "order"]
         constraints = [
-            models.UniqueConstraint(fields=["spot", "member"], name="cover_once"),
-            models.UniqueConstraint(fields=["spot", "order"], name="cover_order_once"),
+            models.UniqueConstraint(fields=["spot", "member"], name="backup_once"),
+            models.UniqueConstraint(fields=["spot", "order"], name="backup_order_once"),
             models.CheckConstraint(
-                condition=within("order", 1, MOST_ORDER), name="cover_order_in_bounds"
+                condition=within("order", 1, MOST_ORDER), name="backup_order_in_bounds"
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.member} covers {self.spot}"
+        return f"{self.member} is a backup for {self.spot}"

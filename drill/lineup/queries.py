@@ -10,8 +10,8 @@ from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Bar, Cover, Lineup, LineupRow, OpenSeat, Pin
-from drill.shows.queries import places_of
+from drill.lineup.models import Backup, Block, Lineup, LineupRow, OpenSeat, Pin
+from drill.shows.queries import dots_of
 from roster.people.models import Season
 from roster.ranks.models import Spot
 
@@ -64,25 +64,25 @@ def latest_numbers(season: Season) -> QuerySet[Lineup]:
     return Lineup.objects.filter(pk__in=best.values())
 
 
-def covers(season: Season) -> QuerySet[Cover]:
-    """Named covers, in order, with spot and member."""
-    return Cover.objects.filter(spot__rank__season=season).select_related(
+def backups(season: Season) -> QuerySet[Backup]:
+    """Named backups, in order, with spot and member."""
+    return Backup.objects.filter(spot__rank__season=season).select_related(
         "spot__rank", "member__person"
     )
 
 
-def orders(event: Event) -> tuple[list[Pin], list[Bar], list[OpenSeat]]:
-    """Staff's pins, bars and open seats for an event."""
+def orders(event: Event) -> tuple[list[Pin], list[Block], list[OpenSeat]]:
+    """Staff's pins, blocks and open seats for an event."""
     pins = event.pins.select_related("spot__rank", "member__person", "segment")
-    bars = event.bars.select_related("spot__rank", "member__person", "segment")
+    blocks = event.march_blocks.select_related("spot__rank", "member__person", "segment")
     opens = event.open_seats.select_related("spot__rank", "segment")
-    return list(pins), list(bars), list(opens)
+    return list(pins), list(blocks), list(opens)
 
 
-def places_in(lineup: Lineup, show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
-    """Spot id -> label of the place it marches in the show; in a published lineup, as it was when
+def dots_in(lineup: Lineup, show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
+    """Spot id -> label of the dot it marches in the show; in a published lineup, as it was when
     that came out."""
     if lineup.number is None:
-        return places_of(show_id, spots)
-    kept = lineup.places.get(str(show_id), {})
+        return dots_of(show_id, spots)
+    kept = lineup.dots.get(str(show_id), {})
     return {s.pk: kept.get(str(s.pk), s.label) for s in spots}

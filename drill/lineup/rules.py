@@ -13,7 +13,7 @@ from roster.people.viewer import Viewer
 
 
 def reads_lineups(viewer: AnyViewer) -> bool:
-    """Published lineups: staff, gear managers and members; evaluators know numbers only."""
+    """Published lineups: staff, equipment managers and members; evaluators know numbers only."""
     return knows_names(viewer)
 
 

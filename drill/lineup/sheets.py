@@ -10,7 +10,7 @@ from drill.absences.services.standings import availability
 from drill.events.models import Segment
 from drill.lineup import queries
 from drill.lineup.core.problem import Origin
-from drill.lineup.models import Cover, Lineup, LineupRow
+from drill.lineup.models import Backup, Lineup, LineupRow
 from drill.lineup.queries import closed_seats
 from drill.lineup.wording import Names, hole_sentence, stand_in_sentence
 from roster.people.models import Member
@@ -70,17 +70,17 @@ class SpotLine:
     spot: Spot
     holder: Member | None
     seats: tuple[Seat, ...]
-    covers: tuple[Cover, ...]
+    backups: tuple[Backup, ...]
 
 
 @dataclass(frozen=True)
 class AlternateLine:
-    """An alternate: standing, whether available, where they stand in, what they cover."""
+    """An alternate: standing, whether available, where they stand in, where they are a backup."""
 
     place: AlternatePlace
     available: str
     stands_at: tuple[str, ...]
-    covers: tuple[str, ...]
+    backup_for: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -97,8 +97,8 @@ class RankSheet:
 
     @property
     def leaderless(self) -> tuple[str, ...]:
-        """Segments in which neither the leader nor the second stands in the rank."""
-        leaders = {self.rank.leader_id, self.rank.second_id} - {None}
+        """Segments in which neither the leader nor the assistant leader stands in the rank."""
+        leaders = {self.rank.leader_id, self.rank.assistant_leader_id} - {None}
         led = {s.row.segment_id for x in self.lines for s in x.seats if s.row.member_id in leaders}
         names = {s.row.segment_id: s.row.segment.name for x in self.lines for s in x.seats}
         return tuple(name for pk, name in names.items() if pk not in led) if leaders else ()
@@ -164,9 +164,9 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
     changed = _changed_seats(lineup)
     holders = _holders(season.pk, event.date)
     closed = closed_seats(lineup, rows)
-    covers: dict[int, list[Cover]] = defaultdict(list)
-    for cover in queries.covers(season):
-        covers[cover.spot_id].append(cover)
+    backups: dict[int, list[Backup]] = defaultdict(list)
+    for backup in queries.backups(season):
+        backups[backup.spot_id].append(backup)
     by_spot: dict[int, list[Seat]] = defaultdict(list)
     stands: dict[int, list[str]] = defaultdict(list)
     spots: dict[int, Spot] = {}
@@ -181,9 +181,9 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
     lines: dict[int, list[SpotLine]] = defaultdict(list)
     for spot_id, seats in by_spot.items():
         spot = spots[spot_id]
-        line = SpotLine(spot, holders.get(spot_id), tuple(seats), tuple(covers.get(spot_id, ())))
+        line = SpotLine(spot, holders.get(spot_id), tuple(seats), tuple(backups.get(spot_id, ())))
         lines[spot.rank_id].append(line)
-    alternates = _alternates(lineup, stands, covers)
+    alternates = _alternates(lineup, stands, backups)
     ranks = tuple(
         RankSheet(rank, tuple(lines.get(rank.pk, ())), tuple(alternates.get(rank.pk, ())))
         for rank in rank_queries.ranks(season)
@@ -213,15 +213,15 @@ def _changed_seats(lineup: Lineup) -> set[tuple[int, int]]:
 
 
 def _alternates(
-    lineup: Lineup, stands: dict[int, list[str]], covers: dict[int, list[Cover]]
+    lineup: Lineup, stands: dict[int, list[str]], backups: dict[int, list[Backup]]
 ) -> dict[int, list[AlternateLine]]:
     event = lineup.event
     places = list(rank_queries.alternates(event.season))
     at = availability(event, [p.member for p in places])
-    covered: dict[int, list[str]] = defaultdict(list)
-    for group in covers.values():
-        for cover in group:
-            covered[cover.member_id].append(cover.spot.label)
+    backed_up: dict[int, list[str]] = defaultdict(list)
+    for group in backups.values():
+        for backup in group:
+            backed_up[backup.member_id].append(backup.spot.label)
     found: dict[int, list[AlternateLine]] = defaultdict(list)
     for place in places:
         found[place.rank_id].append(
@@ -229,7 +229,7 @@ def _alternates(
                 place,
                 at[place.member_id],
                 tuple(stands.get(place.member_id, ())),
-                tuple(covered.get(place.member_id, ())),
+                tuple(backed_up.get(place.member_id, ())),
             )
         )
     return found

@@ -21,26 +21,26 @@ from roster.ranks.models import Rank, Spot
 
 LEVELS = {
     Level.HOLES: "holes, all segments together",
-    Level.LEADERLESS: "ranks without leader or second, likewise",
+    Level.LEADERLESS: "ranks without leader or assistant leader, likewise",
     Level.MOVED: "moves of people, points",
-    Level.STANDING: "order of covers and alternates, points",
+    Level.STANDING: "order of backups and alternates, points",
     Level.RELEARNING: "relearning, points",
-    Level.FAIRNESS: "turns, summed percent",
+    Level.FAIRNESS: "chances marched, summed percent",
     Level.TIE: "fixed draw",
 }
 LEVEL_COSTS = {
     Level.HOLES: "{n} more {holes}",
-    Level.LEADERLESS: "{n} more {ranks} without leader or second",
+    Level.LEADERLESS: "{n} more {ranks} without leader or assistant leader",
     Level.MOVED: "more people leave their places",
-    Level.STANDING: "later in the order of covers and alternates",
+    Level.STANDING: "later in the order of backups and alternates",
     Level.RELEARNING: "{n} points more to relearn",
     Level.FAIRNESS: "they have marched more often",
 }
 LEVEL_GAINS = {
     Level.HOLES: "{n} {holes} fewer",
-    Level.LEADERLESS: "{n} {ranks} fewer without leader or second",
+    Level.LEADERLESS: "{n} {ranks} fewer without leader or assistant leader",
     Level.MOVED: "fewer people leave their places",
-    Level.STANDING: "earlier in the order of covers and alternates",
+    Level.STANDING: "earlier in the order of backups and alternates",
     Level.RELEARNING: "{n} points less to relearn",
     Level.FAIRNESS: "they have marched less often",
 }
@@ -48,7 +48,7 @@ WHY_NOT = {
     WhyNot.LEFT_OPEN: "the spot is left open by choice",
     WhyNot.NOT_QUALIFIED: "does not play the part",
     WhyNot.AWAY: "not available",
-    WhyNot.BARRED: "barred from it",
+    WhyNot.BLOCKED: "blocked from it",
     WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
 }
 NOT_ALONG = {WhyNot.AWAY: "not on the travel list"}
@@ -127,10 +127,10 @@ def price_text(price: Iterable[Sequence[Any]]) -> str:
 
 
 def rung_text(reason: Mapping[str, Any]) -> str:
-    """Where a stand-in stands in the order: 'first cover', 'alternate 2 of the rank'."""
-    if reason.get("cover"):
-        order = int(reason["cover"])
-        return f"{ORDINALS.get(order, f'{order}th')} cover"
+    """Where a stand-in stands in the order: 'first backup', 'alternate 2 of the rank'."""
+    if reason.get("backup"):
+        order = int(reason["backup"])
+        return f"{ORDINALS.get(order, f'{order}th')} backup"
     if reason.get("standing"):
         return f"alternate {reason['standing']} of the rank"
     return "from elsewhere"
@@ -180,7 +180,7 @@ def cure_sentence(cure: Mapping[str, Any], names: Names) -> str:
     return {
         CureKind.BACK: f"{member} is available after all",
         CureKind.INSTRUMENT: f"one more {names.instrument(cure.get('instrument')).lower()}",
-        CureKind.UNBAR: f"the bar on {member} is lifted",
+        CureKind.UNBLOCK: f"the block on {member} is lifted",
         CureKind.LESSON: f"{member} learns {names.part(cure.get('part'))}",
     }[kind]
 
@@ -204,7 +204,7 @@ def member_change_sentence(change: MemberChange, names: Names) -> str:
 def new_set_words(one: NewSet, fundamentals: Mapping[str, str], style: Style = USUAL) -> str:
     """What makes a set hard: '9 steps from 4-6, the opposite way'. ``fundamentals``: code ->
     name."""
-    far = "no known place"
+    far = "no known dot"
     if one.distance is not None:
         far = f"{steps_text(one.distance, style)} from {one.nearest}"
     missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)

@@ -12,7 +12,7 @@ from drill.lineup.wording import Names, change_sentence
 
 
 def distance_text(distance: float | Sequence[Any] | None, style: Style = USUAL) -> str:
-    """How far a place moved in a set: 'moves by 2.5 steps', 'is new'."""
+    """How far a dot moved in a set: 'moves by 2.5 steps', 'is new'."""
     if distance is None:
         return "is new"
     if isinstance(distance, Sequence):
@@ -22,7 +22,7 @@ def distance_text(distance: float | Sequence[Any] | None, style: Style = USUAL) 
 
 
 def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
-    """What a notice tells its member: their own changes first, then covers, then the rank."""
+    """What a notice tells its member: their own changes first, then backups, then the rank."""
     told = {
         Change.STEPS_IN: "you march {after}",
         Change.MOVES: "you move from {before} to {after}",
@@ -33,8 +33,8 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         + told[Change(change)].format(before=names.spot(before), after=names.spot(after))
         for segment, change, before, after in content.get("changes", [])
     ]
-    lines += _set_lines(content.get("sets", []), names, "your place at {spot}")
-    lines += _set_lines(content.get("covers", []), names, "{spot}, which you cover,")
+    lines += _set_lines(content.get("sets", []), names, "your dot {spot}")
+    lines += _set_lines(content.get("backups", []), names, "{spot}, where you are a backup,")
     lines += [
         f"{names.segment(segment)}: {names.member(member)} "
         + change_sentence(change, before, after, names)

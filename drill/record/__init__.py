@@ -1,6 +1,6 @@
 """The marching record: who really marched, stood by or was offered, and everybody's share.
 
-Tables: TurnBook, Turn.
+Tables: MarchingRecord, RecordEntry.
 Start at `services/`, `queries`.
 Stands on: people, ranks, events, absences, lineup.
 """

@@ -3,9 +3,9 @@
 from django.db import models
 
 
-class TurnOutcome(models.TextChoices):
+class RecordOutcome(models.TextChoices):
     MARCHED = "marched", "marched"
-    STOOD_BY = "stood by", "stood by, dressed"
+    STOOD_BY = "stood by", "stood by in uniform"
     OFFERED = "offered", "was offered, did not march"
     MISSED = "missed", "was placed, did not march"
     AWAY = "away", "was not there"

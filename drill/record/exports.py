@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bandops.lib.exports.kinds import Export, Rows, add_export
-from drill.record.models import Turn
-from drill.record.services.turn_book import shares, with_names
+from drill.record.models import RecordEntry
+from drill.record.services.marching_record import shares, with_names
 from roster.people.models import Season
 from roster.people.wording import who
 
@@ -19,7 +19,7 @@ def _shares(season: Season) -> tuple[Sequence[str], Rows]:
     ]
 
 
-def _turn_book(season: Season) -> tuple[Sequence[str], Rows]:
+def _marching_record(season: Season) -> tuple[Sequence[str], Rows]:
     headers = (
         "event",
         "date",
@@ -31,13 +31,13 @@ def _turn_book(season: Season) -> tuple[Sequence[str], Rows]:
         "first spot",
         "why corrected",
     )
-    turns = with_names(Turn.objects.filter(book__event__season=season)).order_by(
-        "book__event__date", "book_id", "segment__order", "member__person__sort_key", "id"
+    entries = with_names(RecordEntry.objects.filter(record__event__season=season)).order_by(
+        "record__event__date", "record_id", "segment__order", "member__person__sort_key", "id"
     )
     return headers, [
         (
-            t.book.event.name,
-            t.book.event.date,
+            t.record.event.name,
+            t.record.event.date,
             t.segment.name,
             who(t.member),
             t.spot or "",
@@ -46,9 +46,9 @@ def _turn_book(season: Season) -> tuple[Sequence[str], Rows]:
             t.first_spot or "",
             t.note,
         )
-        for t in turns
+        for t in entries
     ]
 
 
-add_export(Export("turns", "Turns, with everybody's share", _shares, 12))
-add_export(Export("turn-book", "The turn book, line by line", _turn_book, 13))
+add_export(Export("record-shares", "Marching record, with everybody's share", _shares, 12))
+add_export(Export("marching-record", "The marching record, line by line", _marching_record, 13))

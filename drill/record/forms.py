@@ -1,4 +1,4 @@
-"""The turn book: what staff chose on the sheet, and correcting a line."""
+"""The marching record: what staff chose on the sheet, and correcting a line."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from django import forms
 from django.http import QueryDict
 
 from bandops.lib.web import forms as lib_forms
-from drill.record.core.turns import Outcome
-from drill.record.enums import TurnOutcome
-from drill.record.models import Turn
-from drill.record.services.turn_sheet import Cell, Choice
+from drill.record.core.record import Outcome
+from drill.record.enums import RecordOutcome
+from drill.record.models import RecordEntry
+from drill.record.services.record_sheet import Cell, Choice
 from roster.people.models import Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.fields import SpotField
@@ -43,9 +43,9 @@ def _choice(value: str, spots: set[int]) -> Choice | None:
 
 
 class CorrectionForm(forms.Form):
-    """What really happened, and why the book is changed."""
+    """What really happened, and why the record is changed."""
 
-    outcome = forms.ChoiceField(label="What they did", choices=TurnOutcome.choices)
+    outcome = forms.ChoiceField(label="What they did", choices=RecordOutcome.choices)
     spot = SpotField(
         Spot.objects.none(), required=False, help_text="For who marched or was placed."
     )
@@ -55,15 +55,15 @@ class CorrectionForm(forms.Form):
         help_text="The member reads it. Never write a diagnosis anywhere.",
     )
 
-    def __init__(self, turn: Turn, *args: Any, **kwargs: Any) -> None:
-        kwargs["initial"] = {"outcome": turn.outcome, "spot": turn.spot_id}
+    def __init__(self, entry: RecordEntry, *args: Any, **kwargs: Any) -> None:
+        kwargs["initial"] = {"outcome": entry.outcome, "spot": entry.spot_id}
         super().__init__(*args, **kwargs)
         spot = self.fields["spot"]
         assert isinstance(spot, SpotField)
-        spot.queryset = rank_queries.spots(turn.member.season)
+        spot.queryset = rank_queries.spots(entry.member.season)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        if data.get("outcome") == TurnOutcome.MARCHED and data.get("spot") is None:
+        if data.get("outcome") == RecordOutcome.MARCHED and data.get("spot") is None:
             self.add_error("spot", "Which spot did they march?")
         return data

@@ -5,4 +5,4 @@ from __future__ import annotations
 from drill.lineup.ties import SHARES
 from drill.record import queries
 
-SHARES.join(queries.turns)
+SHARES.join(queries.marched_percents)

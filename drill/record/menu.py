@@ -5,4 +5,4 @@ from __future__ import annotations
 from bandops.lib.web import rules
 from bandops.lib.web.menu import Entry, add
 
-add(Entry(9, "Turns", "turns", "turns", rules.staff))
+add(Entry(9, "Marching record", "record", "record", rules.staff))

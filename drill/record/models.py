@@ -1,4 +1,4 @@
-"""The turn book: who really marched, stood by dressed, was offered."""
+"""The marching record: who really marched, stood by in uniform, was offered."""
 
 from __future__ import annotations
 
@@ -8,15 +8,16 @@ from django.db.models import Q
 
 from drill.events.models import Event, Segment
 from drill.lineup.models import Lineup
-from drill.record.enums import TurnOutcome
+from drill.record.enums import RecordOutcome
 from roster.people.models import Member
 from roster.ranks.models import Spot
 
 
-class TurnBook(models.Model):
-    """An event whose turns staff have confirmed, from the lineup that stood at the end."""
+class MarchingRecord(models.Model):
+    """An event whose marching record staff have confirmed, from the lineup that stood at the
+    end."""
 
-    event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="turn_book")
+    event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="marching_record")
     lineup = models.ForeignKey(Lineup, on_delete=models.PROTECT, related_name="+")
     confirmed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
@@ -24,24 +25,24 @@ class TurnBook(models.Model):
     confirmed_at = models.DateTimeField(auto_now_add=True)
 
     def __str__(self) -> str:
-        return f"turns of {self.event}"
+        return f"marching record of {self.event}"
 
 
-class Turn(models.Model):
+class RecordEntry(models.Model):
     """What one member did in one segment.
 
     ``first_outcome`` and ``first_spot`` are what was confirmed at first; they stay when somebody
     corrects the others.
     """
 
-    book = models.ForeignKey(TurnBook, on_delete=models.CASCADE, related_name="turns")
-    segment = models.ForeignKey(Segment, on_delete=models.PROTECT, related_name="turns")
-    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="turns")
+    record = models.ForeignKey(MarchingRecord, on_delete=models.CASCADE, related_name="entries")
+    segment = models.ForeignKey(Segment, on_delete=models.PROTECT, related_name="record_entries")
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="record_entries")
     spot = models.ForeignKey(
-        Spot, null=True, blank=True, on_delete=models.PROTECT, related_name="turns"
+        Spot, null=True, blank=True, on_delete=models.PROTECT, related_name="record_entries"
     )
-    outcome = models.CharField(max_length=12, choices=TurnOutcome.choices)
-    first_outcome = models.CharField(max_length=12, choices=TurnOutcome.choices)
+    outcome = models.CharField(max_length=12, choices=RecordOutcome.choices)
+    first_outcome = models.CharField(max_length=12, choices=RecordOutcome.choices)
     first_spot = models.ForeignKey(
         Spot, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
@@ -54,14 +55,14 @@ class Turn(models.Model):
     class Meta:
         ordering = ["segment__order", "member__person__sort_key"]
         constraints = [
-            models.UniqueConstraint(fields=["segment", "member"], name="turn_once"),
+            models.UniqueConstraint(fields=["segment", "member"], name="record_entry_once"),
             models.UniqueConstraint(
                 fields=["segment", "spot"],
-                condition=Q(outcome=TurnOutcome.MARCHED, spot__isnull=False),
+                condition=Q(outcome=RecordOutcome.MARCHED, spot__isnull=False),
                 name="one_marched_a_spot",
             ),
             models.CheckConstraint(
-                condition=~Q(outcome=TurnOutcome.MARCHED) | Q(spot__isnull=False),
+                condition=~Q(outcome=RecordOutcome.MARCHED) | Q(spot__isnull=False),
                 name="marched_on_a_spot",
                 violation_error_message="Which spot did they march?",
             ),
@@ -76,7 +77,7 @@ class Turn(models.Model):
 
     @property
     def now(self) -> str:
-        """What the book says: 'marched 1-3'."""
+        """What the record says: 'marched 1-3'."""
         return _words(self.outcome, self.spot)
 
     @property
@@ -86,5 +87,5 @@ class Turn(models.Model):
 
 
 def _words(outcome: str, spot: Spot | None) -> str:
-    label = TurnOutcome(outcome).label
-    return f"{label} {spot}" if outcome == TurnOutcome.MARCHED else label
+    label = RecordOutcome(outcome).label
+    return f"{label} {spot}" if outcome == RecordOutcome.MARCHED else label

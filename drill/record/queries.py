@@ -14,38 +14,40 @@ from drill.events.enums import EventKind
 from drill.events.models import Segment
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup, LineupRow
-from drill.record.core.turns import TurnCounts, counted, from_lineups
-from drill.record.enums import TurnOutcome
-from drill.record.models import Turn
+from drill.record.core.record import RecordCounts, counted, from_lineups
+from drill.record.enums import RecordOutcome
+from drill.record.models import RecordEntry
 from roster.people.models import Member, Season
 
 
-def turns(season: Season, before: datetime.date) -> dict[int, int]:
+def marched_percents(season: Season, before: datetime.date) -> dict[int, int]:
     """Member id -> percent of their chances before a day in which they marched."""
-    return {pk: counts.percent for pk, counts in turn_counts(season, before).items()}
+    return {pk: counts.percent for pk, counts in record_counts(season, before).items()}
 
 
-def turn_counts(season: Season, before: datetime.date) -> dict[int, TurnCounts]:
-    """Member id -> counts of the season's performances before a day, by segment: from the turn
-    book where it is confirmed, else from the newest published lineup and the absences (clearance
+def record_counts(season: Season, before: datetime.date) -> dict[int, RecordCounts]:
+    """Member id -> counts of the season's performances before a day, by segment: from the marching
+    record where it is confirmed, else from the newest published lineup and the absences (clearance
     carries no past, so it is not asked there). A fixed number of queries."""
     members = Member.objects.filter(season=season).values_list("pk", flat=True)
     found = _unconfirmed(season, before, list(members))
-    in_book = Turn.objects.filter(book__event__season=season, book__event__date__lt=before)
-    sums = in_book.values("member_id").annotate(
-        marched=Count("pk", filter=Q(outcome=TurnOutcome.MARCHED)),
-        stood_by=Count("pk", filter=Q(outcome=TurnOutcome.STOOD_BY)),
-        offered=Count("pk", filter=Q(outcome=TurnOutcome.OFFERED)),
+    confirmed = RecordEntry.objects.filter(
+        record__event__season=season, record__event__date__lt=before
+    )
+    sums = confirmed.values("member_id").annotate(
+        marched=Count("pk", filter=Q(outcome=RecordOutcome.MARCHED)),
+        stood_by=Count("pk", filter=Q(outcome=RecordOutcome.STOOD_BY)),
+        offered=Count("pk", filter=Q(outcome=RecordOutcome.OFFERED)),
     )
     for row in sums:
         mine = counted(row["marched"], row["stood_by"], row["offered"])
-        found[row["member_id"]] = found.get(row["member_id"], TurnCounts()) + mine
+        found[row["member_id"]] = found.get(row["member_id"], RecordCounts()) + mine
     return found
 
 
 def _unconfirmed(
     season: Season, before: datetime.date, members: list[int]
-) -> dict[int, TurnCounts]:
+) -> dict[int, RecordCounts]:
     newer = Lineup.objects.filter(
         event=OuterRef("lineup__event"), number__gt=OuterRef("lineup__number")
     )
@@ -54,7 +56,7 @@ def _unconfirmed(
         lineup__state=LineupState.PUBLISHED,
         lineup__event__season=season,
         lineup__event__date__lt=before,
-        lineup__event__turn_book__isnull=True,
+        lineup__event__marching_record__isnull=True,
     ).exclude(lineup__event__kind=EventKind.REHEARSAL)
     segments = Segment.objects.filter(pk__in=newest.values("segment"))
     slots = {

@@ -5,8 +5,8 @@ from django.urls import path
 from drill.record import views
 
 urlpatterns = [
-    path("turns/", views.turns, name="turns"),
-    path("turns/<int:pk>/", views.event_turns, name="turns-of"),
-    path("turns/correct/<int:pk>/", views.correct, name="turn"),
-    path("my-turns/", views.my_turns, name="my-turns"),
+    path("record/", views.record, name="record"),
+    path("record/<int:pk>/", views.event_record, name="record-of"),
+    path("record/correct/<int:pk>/", views.correct, name="record-entry"),
+    path("my-record/", views.my_record, name="my-record"),
 ]

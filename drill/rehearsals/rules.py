@@ -8,17 +8,18 @@ from roster.ranks.models import Rank
 
 
 def leads_rehearsals(viewer: Viewer) -> bool:
-    """Attendance, practice log, rehearsal call: staff, leaders and seconds."""
+    """Attendance, practice log, rehearsal call: staff, leaders and assistant leaders."""
     return viewer.is_staff or viewer.is_rank_leader
 
 
 def may_note(viewer: Viewer, rank_id: int | None) -> bool:
-    """Who is here, who worked on what: staff everybody, leaders and seconds their own rank."""
+    """Who is here, who worked on what: staff everybody, leaders and assistant leaders their own
+    rank."""
     return viewer.is_staff or viewer.leads(rank_id)
 
 
 def may_settle(viewer: Viewer, rank: Rank | None) -> bool:
-    """Where notes differ: staff, or the rank's leader (not the second)."""
+    """Where notes differ: staff, or the rank's leader (not the assistant leader)."""
     if viewer.is_staff:
         return True
     return rank is not None and viewer.member is not None and rank.leader_id == viewer.member.pk

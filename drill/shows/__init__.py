@@ -1,7 +1,7 @@
 """Drill: shows, versions, sets, the dots that march them and where each stands; pictures, moves
 and their checks, the import of coordinates.
 
-Tables: Show, ShowVersion, DrillSet, Place, PlaceMap, Position, Path, StepLimit.
+Tables: Show, ShowVersion, DrillSet, Dot, DotMap, Position, Path, StepLimit.
 Start at `services/motion.frames_of`, `services/versions`, `core/move_checks.findings`,
 `pictures.Picture`.
 Stands on: people, ranks, field, fundamentals.

@@ -13,10 +13,10 @@ from roster.people.models import Season
 
 def _coordinates(season: Season) -> tuple[Sequence[str], Rows]:
     positions = Position.objects.filter(set__version__show__season=season)
-    positions = positions.select_related("set__version__show", "place").order_by(
-        "set__version__show__name", "set__version__order", "set__order", "place__label"
+    positions = positions.select_related("set__version__show", "dot").order_by(
+        "set__version__show__name", "set__version__order", "set__order", "dot__label"
     )
-    headers = ("show", "version", "field", "set", "counts", "between", "tempo", "place", "x", "y")
+    headers = ("show", "version", "field", "set", "counts", "subset", "tempo", "dot", "x", "y")
     return headers, [
         (
             p.set.version.show.name,
@@ -24,9 +24,9 @@ def _coordinates(season: Season) -> tuple[Sequence[str], Rows]:
             p.set.version.show.field_type,
             p.set.label,
             p.set.counts,
-            "yes" if p.set.is_between else "no",
+            "yes" if p.set.is_subset else "no",
             p.set.tempo or "",
-            p.place.label,
+            p.dot.label,
             _steps(p.x),
             _steps(p.y),
         )

@@ -1,4 +1,4 @@
-"""Shows: versions, sets, places and where each place stands."""
+"""Shows: versions, sets, dots and where each dot stands."""
 
 from __future__ import annotations
 
@@ -61,13 +61,13 @@ class ShowVersion(models.Model):
 
 class DrillSet(models.Model):
     """A numbered picture of a version; ``counts`` lead to it from the one before, at ``tempo``
-    counts a minute where it is known. A between-set stands between two numbered ones."""
+    counts a minute where it is known. A subset stands between two numbered ones."""
 
     version = models.ForeignKey(ShowVersion, on_delete=models.CASCADE, related_name="sets")
     order = models.PositiveSmallIntegerField()
     label = models.CharField(max_length=20)
     counts = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_COUNTS))
-    is_between = models.BooleanField("between-set", default=False)
+    is_subset = models.BooleanField("subset", default=False)
     tempo = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(20, 300))
 
     class Meta:
@@ -88,72 +88,72 @@ class DrillSet(models.Model):
         return f"set {self.label}"
 
 
-class Place(models.Model):
+class Dot(models.Model):
     """A labelled position of a show."""
 
-    show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="places")
+    show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="dots")
     label = models.CharField(max_length=30)
 
     class Meta:
         ordering = ["show", "label"]
-        constraints = [models.UniqueConstraint(fields=["show", "label"], name="place_once")]
+        constraints = [models.UniqueConstraint(fields=["show", "label"], name="dot_once")]
 
     def __str__(self) -> str:
         return self.label
 
 
-class PlaceMap(models.Model):
-    """Which place a spot marches in a show; without a row, the place of its own label."""
+class DotMap(models.Model):
+    """Which dot a spot marches in a show; without a row, the dot of its own label."""
 
-    show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="place_maps")
-    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="place_maps")
-    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="place_maps")
+    show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="dot_maps")
+    spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="dot_maps")
+    dot = models.ForeignKey(Dot, on_delete=models.CASCADE, related_name="dot_maps")
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["show", "spot"], name="one_place_a_spot"),
-            models.UniqueConstraint(fields=["show", "place"], name="one_spot_a_place"),
+            models.UniqueConstraint(fields=["show", "spot"], name="one_dot_a_spot"),
+            models.UniqueConstraint(fields=["show", "dot"], name="one_spot_a_dot"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.spot} at {self.place}"
+        return f"{self.spot} at {self.dot}"
 
 
 class Position(models.Model):
-    """Where a place stands in a set: whole 1/32 inches, x from the 50 to the right as the press
+    """Where a dot stands in a set: whole 1/32 inches, x from the 50 to the right as the press
     box sees it, y from the front sideline away from it."""
 
     set = models.ForeignKey(DrillSet, on_delete=models.CASCADE, related_name="positions")
-    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="positions")
+    dot = models.ForeignKey(Dot, on_delete=models.CASCADE, related_name="positions")
     x = models.IntegerField()
     y = models.IntegerField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["set", "place"], name="position_once")]
+        constraints = [models.UniqueConstraint(fields=["set", "dot"], name="position_once")]
 
     def __str__(self) -> str:
-        return f"{self.place} in {self.set}"
+        return f"{self.dot} in {self.set}"
 
 
 class Path(models.Model):
-    """How a place gets to a set from the one before, where that is not a straight line: in
+    """How a dot gets to a set from the one before, where that is not a straight line: in
     ``words`` (fundamentals with counts), or ``curved`` and not described."""
 
     set = models.ForeignKey(DrillSet, on_delete=models.CASCADE, related_name="paths")
-    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="paths")
+    dot = models.ForeignKey(Dot, on_delete=models.CASCADE, related_name="paths")
     words = models.CharField(max_length=300, blank=True)
     curved = models.BooleanField(default=False)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["set", "place"], name="path_once"),
+            models.UniqueConstraint(fields=["set", "dot"], name="path_once"),
             models.CheckConstraint(
                 condition=Q(curved=True) | ~Q(words=""), name="path_says_something"
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.place} to {self.set}: {self.words or 'curved'}"
+        return f"{self.dot} to {self.set}: {self.words or 'curved'}"
 
 
 class StepLimit(models.Model):

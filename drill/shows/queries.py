@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from django.db.models import Count, Sum
 
-from drill.shows.models import DrillSet, PlaceMap, Position, ShowVersion
+from drill.shows.models import DotMap, DrillSet, Position, ShowVersion
 from drill.shows.ties import MADE_FOR
 from roster.ranks.models import Spot
 
@@ -26,24 +26,24 @@ def with_occasions(versions: Iterable[ShowVersion]) -> list[ShowVersion]:
     return found
 
 
-def places_of(show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
-    """Spot id -> label of the place it marches in the show."""
-    mapped = dict(PlaceMap.objects.filter(show_id=show_id).values_list("spot_id", "place__label"))
+def dots_of(show_id: int, spots: Iterable[Spot]) -> dict[int, str]:
+    """Spot id -> label of the dot it marches in the show."""
+    mapped = dict(DotMap.objects.filter(show_id=show_id).values_list("spot_id", "dot__label"))
     return {s.pk: mapped.get(s.pk, s.label) for s in spots}
 
 
-NO_SIZE = {"sets": 0, "counts": 0, "places": 0}
+NO_SIZE = {"sets": 0, "counts": 0, "dots": 0}
 
 
 def version_sizes(versions: Iterable[ShowVersion]) -> dict[int, dict[str, int]]:
-    """Version id -> how many sets, counts and places it has."""
+    """Version id -> how many sets, counts and dots it has."""
     ids = [version.pk for version in versions]
     sums = DrillSet.objects.filter(version__in=ids).values("version_id")
     found = {
-        row["version_id"]: {"sets": row["sets"], "counts": row["counts"], "places": 0}
+        row["version_id"]: {"sets": row["sets"], "counts": row["counts"], "dots": 0}
         for row in sums.annotate(sets=Count("pk"), counts=Sum("counts"))
     }
-    places = Position.objects.filter(set__version__in=ids).values("set__version_id")
-    for row in places.annotate(places=Count("place", distinct=True)):
-        found[row["set__version_id"]]["places"] = row["places"]
+    dots = Position.objects.filter(set__version__in=ids).values("set__version_id")
+    for row in dots.annotate(dots=Count("dot", distinct=True)):
+        found[row["set__version_id"]]["dots"] = row["dots"]
     return found

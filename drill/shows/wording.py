@@ -90,7 +90,7 @@ def write_step(units: int) -> str:
 
 def finding_words(finding: Finding, drill: Drill) -> str:
     """What is found, without the set it is about."""
-    names = _names(finding.places, drill)
+    names = _names(finding.dots, drill)
     if isinstance(finding, LargeStep):
         return f"{names}: {_step_words(finding)}"
     if isinstance(finding, Close):
@@ -99,14 +99,14 @@ def finding_words(finding: Finding, drill: Drill) -> str:
         when = f" at count {finding.count}" if finding.count is not None else ""
         return f"{names}: {decimal_steps(finding.outside)} outside the field{when}"
     if isinstance(finding, Missing):
-        return f"{_number(finding.places, 'place')} without a coordinate: {names}"
+        return f"{_number(finding.dots, 'dot')} without a coordinate: {names}"
     if isinstance(finding, Unchecked):
         what = (
             "whose words do not end at the coordinate"
             if finding.in_words
             else "on curved ways that nobody has described"
         )
-        return f"{_number(finding.places, 'place')} {what}: {names}"
+        return f"{_number(finding.dots, 'dot')} {what}: {names}"
     if isinstance(finding, Repeated):
         return f"{drill.sets[finding.earlier].label} stands in the order before already"
     if isinstance(finding, WrongCounts) and finding.told is not None:
@@ -134,16 +134,16 @@ def _close_words(finding: Close) -> str:
     return f"{near}{when}"
 
 
-def _names(places: tuple[int, ...], drill: Drill) -> str:
-    labels = [drill.places[p] for p in places]
+def _names(dots: tuple[int, ...], drill: Drill) -> str:
+    labels = [drill.dots[p] for p in dots]
     if len(labels) == 2:
         return " and ".join(labels)
     more = f" and {len(labels) - SHOWN} more" if len(labels) > SHOWN else ""
     return ", ".join(labels[:SHOWN]) + more
 
 
-def _number(places: tuple[int, ...], noun: str) -> str:
-    return f"{len(places)} {noun}{'' if len(places) == 1 else 's'}"
+def _number(dots: tuple[int, ...], noun: str) -> str:
+    return f"{len(dots)} {noun}{'' if len(dots) == 1 else 's'}"
 
 
 def pair_words(found: Comparison, index: int) -> str:
@@ -208,8 +208,8 @@ def finding_lines(
     for finding in found:
         head = drill.sets[finding.at]
         where = {"version": str(version.pk), "set": head.label}
-        if finding.places:
-            where["near"] = drill.places[finding.places[0]]
+        if finding.dots:
+            where["near"] = drill.dots[finding.dots[0]]
         lines.append(
             {
                 "kind": KINDS[finding.fault],

@@ -50,7 +50,7 @@ def travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def _groups(sheet: Sheet) -> dict[str, Any]:
     by_role = sheet.travellers
     return {
-        "covers": by_role[TravelRole.COVER],
+        "backups": by_role[TravelRole.BACKUP],
         "must": by_role[TravelRole.MUST],
         "marchers": by_role[TravelRole.MARCHES],
     }
@@ -89,7 +89,7 @@ def _make(request: HttpRequest, event: Event, actor: User) -> str:
 def _fill(request: HttpRequest, event: Event, actor: User) -> str:
     added = services.fill_list(actor=actor, event=event)
     names = ", ".join(str(m) for m in added)
-    return f"{len(added)} {'cover comes' if len(added) == 1 else 'covers come'} along: {names}."
+    return f"{len(added)} {'backup comes' if len(added) == 1 else 'backups come'} along: {names}."
 
 
 def _add(request: HttpRequest, event: Event, actor: User) -> str:

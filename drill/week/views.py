@@ -38,7 +38,7 @@ def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         return redirect("my-rank")
     if viewer.is_member:
         return redirect("card")
-    if viewer.is_gear_manager:
+    if viewer.is_equipment_manager:
         return redirect("sizes")
     if viewer.is_evaluator:
         return redirect("marks")

@@ -8,7 +8,7 @@ class Role(models.TextChoices):
 
     DIRECTOR = "director", "Director"
     STAFF = "staff", "Staff"
-    GEAR_MANAGER = "gear manager", "Gear manager"
+    EQUIPMENT_MANAGER = "equipment manager", "Equipment manager"
     EVALUATOR = "evaluator", "Evaluator"
 
 

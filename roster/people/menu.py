@@ -12,8 +12,8 @@ add(Entry(12, "Season", "set-up", "season", rules.staff))
 
 
 def only_sizes(viewer: Viewer) -> bool:
-    """Gear managers who are not staff."""
-    return viewer.is_gear_manager and not viewer.is_staff
+    """Equipment managers who are not staff."""
+    return viewer.is_equipment_manager and not viewer.is_staff
 
 
 add(Entry(13, "Members", "sizes", "sizes", only_sizes))

@@ -14,5 +14,5 @@ def may_see_contact(viewer: Viewer, member: Member, rank_id: int | None) -> bool
 
 
 def names_and_sizes(viewer: Viewer) -> bool:
-    """Staff and the gear manager."""
-    return viewer.is_staff or viewer.is_gear_manager
+    """Staff and the equipment manager."""
+    return viewer.is_staff or viewer.is_equipment_manager

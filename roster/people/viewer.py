@@ -35,8 +35,8 @@ class Viewer:
         return self.is_director or Role.STAFF in self.roles
 
     @property
-    def is_gear_manager(self) -> bool:
-        return Role.GEAR_MANAGER in self.roles
+    def is_equipment_manager(self) -> bool:
+        return Role.EQUIPMENT_MANAGER in self.roles
 
     @property
     def is_evaluator(self) -> bool:

@@ -11,14 +11,16 @@ from roster.ranks import queries
 
 
 def _ranks(season: Season) -> tuple[Sequence[str], Rows]:
-    leaders = {r.pk: (r.leader_id, r.second_id) for r in queries.ranks(season)}
+    leaders = {r.pk: (r.leader_id, r.assistant_leader_id) for r in queries.ranks(season)}
     rows: Rows = []
     for spot in queries.spots_with_holders(season):
         holder = spot.open_holdings[0].member if spot.open_holdings else None  # type: ignore[attr-defined]
-        leader, second = leaders[spot.rank_id]
+        leader, assistant = leaders[spot.rank_id]
         role = ""
         if holder is not None:
-            role = "leader" if holder.pk == leader else "second" if holder.pk == second else ""
+            role = ""
+            if holder.pk in (leader, assistant):
+                role = "leader" if holder.pk == leader else "assistant leader"
         rows.append(
             (
                 spot.rank.label,

@@ -22,7 +22,7 @@ class RankForm(forms.ModelForm[Rank]):
         error_messages = {
             NON_FIELD_ERRORS: {"unique_together": "There is a rank of that label already."}
         }
-        fields = ["label", "order", "leader", "second"]
+        fields = ["label", "order", "leader", "assistant_leader"]
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -32,7 +32,7 @@ class RankForm(forms.ModelForm[Rank]):
             members = members.filter(
                 holdings__ends__isnull=True, holdings__spot__rank=self.instance
             )
-        for name in ("leader", "second"):
+        for name in ("leader", "assistant_leader"):
             field = self.fields[name]
             assert isinstance(field, forms.ModelChoiceField)
             field.queryset = members if self.instance.pk else Member.objects.none()

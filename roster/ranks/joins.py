@@ -43,8 +43,10 @@ def needs_of_places(members: QuerySet[Member]) -> list[Need]:
 
 @RANKS_LED.join
 def ranks_led(member: Member) -> list[Model]:
-    """The ranks of which somebody is leader or second."""
-    led = Rank.objects.filter(Q(leader=member) | Q(second=member), season=member.season_id)
+    """The ranks of which somebody is leader or assistant leader."""
+    led = Rank.objects.filter(
+        Q(leader=member) | Q(assistant_leader=member), season=member.season_id
+    )
     return list(led)
 
 

@@ -19,8 +19,8 @@ class Rank(models.Model):
     leader = models.ForeignKey(
         Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="leads"
     )
-    second = models.ForeignKey(
-        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="seconds"
+    assistant_leader = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="assists"
     )
 
     class Meta:
@@ -31,9 +31,11 @@ class Rank(models.Model):
                 condition=within("order", 0, MOST_ORDER), name="rank_order_in_bounds"
             ),
             models.CheckConstraint(
-                condition=Q(leader__isnull=True) | Q(second__isnull=True) | ~Q(leader=F("second")),
-                name="leader_is_not_second",
-                violation_error_message="Leader and second must be two people.",
+                condition=Q(leader__isnull=True)
+                | Q(assistant_leader__isnull=True)
+                | ~Q(leader=F("assistant_leader")),
+                name="leader_is_not_assistant",
+                violation_error_message="Leader and assistant leader must be two people.",
             ),
         ]
 
@@ -42,7 +44,7 @@ class Rank(models.Model):
 
 
 class Spot(models.Model):
-    """One place of the drill, written ``4-11``: rank 4, number 11."""
+    """One position of the drill, written ``4-11``: rank 4, number 11."""
 
     rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="spots")
     number = models.PositiveSmallIntegerField(validators=between(1, MOST_ORDER))

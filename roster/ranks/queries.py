@@ -26,8 +26,10 @@ def members_of_ranks(season: Season, rank_ids: list[int]) -> QuerySet[Member]:
 
 
 def ranks(season: Season) -> QuerySet[Rank]:
-    """The season's ranks with leader and second."""
-    return Rank.objects.filter(season=season).select_related("leader__person", "second__person")
+    """The season's ranks with leader and assistant leader."""
+    return Rank.objects.filter(season=season).select_related(
+        "leader__person", "assistant_leader__person"
+    )
 
 
 def spots(season: Season) -> QuerySet[Spot]:

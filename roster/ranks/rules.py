@@ -8,7 +8,7 @@ from roster.ranks.models import AlternatePlace
 
 
 def leads_member(viewer: Viewer, member: Member) -> bool:
-    """A leader or second of the rank where the member holds a spot or is an alternate."""
+    """A leader or assistant leader of the rank where the member holds a spot or is an alternate."""
     ids = {rank.pk for rank in viewer.ranks_led}
     if not ids:
         return False

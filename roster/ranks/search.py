@@ -16,7 +16,8 @@ from roster.ranks.models import Holding, Spot
 
 @finds(Members=1, Ranks=2, Spots=7)
 def members_ranks_and_spots(viewer: Viewer) -> Iterator[Entry]:
-    """For staff all; for members themselves, for leaders their ranks, for gear managers names."""
+    """For staff all; for members themselves, for leaders their ranks, for equipment managers
+    names."""
     if viewer.is_staff:
         yield from _for_staff(viewer.this_season)
         return
@@ -24,7 +25,7 @@ def members_ranks_and_spots(viewer: Viewer) -> Iterator[Entry]:
         yield from _own(viewer.member)
     if viewer.is_rank_leader:
         yield from _of_ranks(viewer)
-    if viewer.is_gear_manager:
+    if viewer.is_equipment_manager:
         for member in people_queries.active_members(viewer.this_season):
             yield Entry("Members", member.name, member.pk, "", _place(member), "sizes")
 

@@ -13,7 +13,7 @@ EVERYBODY = " ".join(ROLES)
 SIGNED_IN = EVERYBODY.replace(" visitor", "")
 STAFF = "director staff"
 MEMBERS = "leader member other"
-READERS = f"{STAFF} gear {MEMBERS}"
+READERS = f"{STAFF} equipment {MEMBERS}"
 """who reads published lineups: not an evaluator, whose own marks are all they see"""
 
 
@@ -99,7 +99,7 @@ TABLE = {
     "segment-remove": button(STAFF),
     "show-new": page(STAFF),
     "show": page(STAFF),
-    "show-place": button(STAFF),
+    "show-dot": button(STAFF),
     "show-edit": page(STAFF),
     "event-texts": page(STAFF),
     "field": page(STAFF),
@@ -123,10 +123,10 @@ TABLE = {
     "set-move": button(STAFF),
     "set-remove": button(STAFF),
     "set-positions": page(STAFF),
-    "place-positions": page(STAFF),
-    "places": page(STAFF),
-    "place-edit": page(STAFF),
-    "place-remove": button(STAFF),
+    "dot-positions": page(STAFF),
+    "dots": page(STAFF),
+    "dot-edit": page(STAFF),
+    "dot-remove": button(STAFF),
     # rehearsals: staff all; rank leaders note and print their own rank
     "block-new": page(STAFF),
     "block": page(STAFF),
@@ -142,8 +142,8 @@ TABLE = {
     "call-progress": page(STAFF),
     "call-file": page(STAFF),
     "call-of-rank": page(f"{STAFF} leader"),
-    # members: gear managers read names and sizes
-    "sizes": page(f"{STAFF} gear"),
+    # members: equipment managers read names and sizes
+    "sizes": page(f"{STAFF} equipment"),
     # the season: the director's
     "set-up": page(STAFF),
     "season": page("director"),
@@ -160,7 +160,7 @@ TABLE = {
     "import-review": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
     "import-undo": button(STAFF),
     "export": page(STAFF),
-    # lineups: staff all, published ones to gear managers and members
+    # lineups: staff all, published ones to equipment managers and members
     "week": page(STAFF),
     "week-of": page(STAFF),
     "who-marches": page(STAFF),
@@ -188,8 +188,8 @@ TABLE = {
     "desk-undo": button(STAFF),
     "desk-clash": button(STAFF),
     "slip": page(f"{STAFF} leader member"),
-    "covers": page(STAFF),
-    "covers-of": page(STAFF),
+    "backups": page(STAFF),
+    "backups-of": page(STAFF),
     "plan": page(STAFF),
     "plan-progress": page(STAFF),
     "lesson-add": page(STAFF),
@@ -202,8 +202,8 @@ TABLE = {
     "file": page(READERS),
     "code": page(EVERYBODY),
     "by-hand": button(STAFF),
-    "cover": button(STAFF),
-    "spot-covers": page(STAFF),
+    "backup": button(STAFF),
+    "spot-backups": page(STAFF),
     # drill: staff's; a spot's sheet is for its rank's leader and those who work on it
     "drill": page(STAFF),
     "motion": page(STAFF),
@@ -223,29 +223,29 @@ TABLE = {
     "calendar-feed": page(EVERYBODY, post="405"),
     # a search finds what its reader may see
     "search": page(f"{READERS} evaluator", post="405"),
-    # contests: staff's; evaluators mark sides, members ask and see their own
-    "contests": page(STAFF),
+    # challenges: staff's; evaluators mark sides, members ask and see their own
+    "challenges": page(STAFF),
     "round-new": page(STAFF),
     "round": page(STAFF),
     "round-edit": page(STAFF),
-    "contest-criteria": page(STAFF),
-    "contest-criteria-start": button(STAFF),
-    "contest-criterion": page(STAFF),
-    "contest-criterion-remove": button(STAFF),
+    "challenge-criteria": page(STAFF),
+    "challenge-criteria-start": button(STAFF),
+    "challenge-criterion": page(STAFF),
+    "challenge-criterion-remove": button(STAFF),
     "protected-spots": page(STAFF),
     "protection-lift": button(STAFF),
-    "contest-decide": button(STAFF),
-    "contest-take-back": button(STAFF),
-    "contest-effect": button(STAFF),
-    "contest-call-off": button(STAFF),
-    "my-contests": page(MEMBERS),
+    "challenge-decide": button(STAFF),
+    "challenge-take-back": button(STAFF),
+    "challenge-effect": button(STAFF),
+    "challenge-call-off": button(STAFF),
+    "my-challenges": page(MEMBERS),
     "marks": page("evaluator"),
-    "contest-marks": page("evaluator"),
-    # the turn book: staff's, and one's own lines
-    "turns": page(STAFF),
-    "turns-of": page(STAFF),
-    "turn": page(STAFF),
-    "my-turns": page(MEMBERS),
+    "challenge-marks": page("evaluator"),
+    # the marching record: staff's, and one's own lines
+    "record": page(STAFF),
+    "record-of": page(STAFF),
+    "record-entry": page(STAFF),
+    "my-record": page(MEMBERS),
     # fundamentals, words, evaluation sequences: staff's
     "show-words": page(STAFF),
     "show-words-keep": button(STAFF),
@@ -265,7 +265,7 @@ TABLE = {
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),
     "my-rank": page("leader"),
-    "my-covers": page("leader"),
+    "my-backups": page("leader"),
     # the API keeps the same rules; its description holds no data
     "api-docs": page(f"{READERS} evaluator"),
     "api-schema": api(EVERYBODY, post="405"),

@@ -29,7 +29,7 @@ def counted_world(band: Band, cast: Cast) -> World:
 
 
 def earlier_lineup(band: Band, cast: Cast) -> None:
-    """Something was published before, and has its turns."""
+    """Something was published before, and has its record."""
     before = Event.objects.create(
         season=band.season,
         name="Before",

@@ -9,24 +9,24 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.imports.models import ImportBatch
 from drill.absences.enums import AbsenceKind, AbsenceState
 from drill.absences.models import Absence
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.challenges.models import (
-    Contest,
-    ContestCriterion,
-    ContestMark,
-    ContestRound,
+    Challenge,
+    ChallengeCriterion,
+    ChallengeMark,
+    ChallengeRound,
     ProtectedSpot,
 )
 from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Bar, Cover, Lineup, LineupRow, OpenSeat
+from drill.lineup.models import Backup, Block, Lineup, LineupRow, OpenSeat
 from drill.lineup.services.problem_builder import build
 from drill.publishing.models import Notice
-from drill.record.models import Turn, TurnBook
+from drill.record.models import MarchingRecord, RecordEntry
 from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
-from drill.shows.models import DrillSet, Place, PlaceMap, Position, Show, ShowVersion, StepLimit
+from drill.shows.models import Dot, DotMap, DrillSet, Position, Show, ShowVersion, StepLimit
 from roster.people.enums import Role
 from roster.people.models import Member, Person, Qualification, RoleGrant
 from roster.ranks.models import Holding, Rank, Spot
@@ -57,7 +57,7 @@ def add_rank(band: Band, spots: int = A_RANK) -> Rank:
         Holding(spot=s, member=m, starts=band.season.starts)
         for s, m in zip(made, members, strict=True)
     )
-    rank.leader, rank.second = members[0], members[1]
+    rank.leader, rank.assistant_leader = members[0], members[1]
     rank.save()
     band.ranks[label] = rank
     return rank
@@ -78,11 +78,11 @@ def add_drill(
         DrillSet.objects.create(version=version, order=n, label=str(n), counts=8)
         for n in range(1, sets + 1)
     ]
-    places = [Place.objects.get_or_create(show=show, label=label)[0] for label in labels]
+    dots = [Dot.objects.get_or_create(show=show, label=label)[0] for label in labels]
     Position.objects.bulk_create(
-        Position(set=page, place=place, x=apart * n + shift * page.order, y=720 * n)
+        Position(set=page, dot=dot, x=apart * n + shift * page.order, y=720 * n)
         for page in pages
-        for n, place in enumerate(places)
+        for n, dot in enumerate(dots)
     )
     return version
 
@@ -127,8 +127,8 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
     for turn, name in enumerate(("Lou Fenwick", "Mo Tarn"), 3):
         member = band.member(name, "trumpet", "clarinet", phone="555-0101")
         band.alternate("1", "trumpet", member, turn)
-        Cover.objects.create(spot=band.spots["1-1"], member=member, order=turn)
-        Bar.objects.create(event=band.event, spot=band.spots["1-2"], member=member)
+        Backup.objects.create(spot=band.spots["1-1"], member=member, order=turn)
+        Block.objects.create(event=band.event, spot=band.spots["1-2"], member=member)
         OpenSeat.objects.create(event=band.event, spot=band.spots[f"1-{turn}"])
         band.event.must_travel.add(member)
         _absences(band, cast, member)
@@ -142,8 +142,8 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         _event(band, cast, turn)
         _rehearse(band, cast, member, turn)
         _account(band, cast, turn)
-        _contests(band, cast, member, turn)
-        _turns(band, cast, turn)
+        _challenges(band, cast, member, turn)
+        _marching_records(band, cast, turn)
         _drill(band, turn)
     _more_drill()
     Notice.objects.bulk_create(
@@ -189,14 +189,14 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
 
 
 def _more_drill() -> None:
-    """More versions, sets and places of every show that has some."""
+    """More versions, sets and dots of every show that has some."""
     for version in list(ShowVersion.objects.filter(label="1")):
         ShowVersion.objects.create(show=version.show, label="more", order=50)
-        places = [Place(show=version.show, label=f"x-{n}") for n in range(3)]
-        Place.objects.bulk_create(places)
+        dots = [Dot(show=version.show, label=f"x-{n}") for n in range(3)]
+        Dot.objects.bulk_create(dots)
         for order in (50, 51):
             page = DrillSet.objects.create(version=version, order=order, label=f"x{order}")
-            Position.objects.bulk_create(Position(set=page, place=p, x=1, y=1) for p in places)
+            Position.objects.bulk_create(Position(set=page, dot=p, x=1, y=1) for p in dots)
 
 
 def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
@@ -218,16 +218,16 @@ def _rehearse(band: Band, cast: Cast, member: Member, turn: int) -> None:
                 event=rehearsal, member=member, spot=band.spots["1-1"], show=worked, **at
             )
             entry.sets.set(DrillSet.objects.filter(version__show=worked))
-    plan, _ = CoverPlan.objects.get_or_create(event=band.event)
+    plan, _ = BackupPlan.objects.get_or_create(event=band.event)
     for spot in ("1-2", "1-3"):
         Lesson.objects.create(plan=plan, member=member, spot=band.spots[spot])
 
 
-def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
-    first = ContestRound.objects.filter(season=band.season).order_by("pk").first()
+def _challenges(band: Band, cast: Cast, member: Member, turn: int) -> None:
+    first = ChallengeRound.objects.filter(season=band.season).order_by("pk").first()
     if first is None:
         return
-    ContestRound.objects.create(
+    ChallengeRound.objects.create(
         season=band.season,
         name=f"Round {turn}",
         opens_at=first.opens_at - turn * DAY,
@@ -235,32 +235,32 @@ def _contests(band: Band, cast: Cast, member: Member, turn: int) -> None:
         held_at=first.held_at,
         effective=band.event,
     )
-    criterion = ContestCriterion.objects.create(season=band.season, name=f"Criterion {turn}")
+    criterion = ChallengeCriterion.objects.create(season=band.season, name=f"Criterion {turn}")
     for spot, holder in (("1-3", "Cai Ørnberg"), (f"2-{turn - 2}", "Fay Ashgrove")):
         challenger = band.member(f"Challenger {turn} {spot}", "trumpet")
-        contest = Contest.objects.create(
+        challenge = Challenge.objects.create(
             round=first, spot=band.spots[spot], challenger=challenger, holder=band.members[holder]
         )
         for user in (cast.evaluator, cast.staff):
-            ContestMark.objects.create(
-                contest=contest, evaluator=user, criterion=criterion, side="B", value=turn
+            ChallengeMark.objects.create(
+                challenge=challenge, evaluator=user, criterion=criterion, side="B", value=turn
             )
     ProtectedSpot.objects.create(spot=band.spots[f"1-{turn}"], protected_by=cast.staff)
 
 
 def _drill(band: Band, turn: int) -> None:
-    """Another limit, another set in every version, and a place that moves through others."""
+    """Another limit, another set in every version, and a dot that moves through others."""
     instrument = band.parts["clarinet"].instrument
     StepLimit.objects.create(
         season=band.season, instrument=instrument, from_tempo=turn, largest_step=640
     )
     for version in ShowVersion.objects.filter(show__season=band.season, show__name="Lanternwalk"):
         page = DrillSet.objects.create(version=version, order=turn, label=str(turn), counts=4)
-        for n, place in enumerate(version.show.places.all()):
-            Position.objects.create(set=page, place=place, x=-360 * n, y=7200)
+        for n, dot in enumerate(version.show.dots.all()):
+            Position.objects.create(set=page, dot=dot, x=-360 * n, y=7200)
 
 
-def _turns(band: Band, cast: Cast, turn: int) -> None:
+def _marching_records(band: Band, cast: Cast, turn: int) -> None:
     for day in (turn, turn + 10):
         event = Event.objects.create(
             season=band.season, name="Past", date=datetime.date(2020, 11, day), time_zone="UTC"
@@ -270,10 +270,12 @@ def _turns(band: Band, cast: Cast, turn: int) -> None:
         )
         lineup = write_lineup(event, cast.staff, 1)
         if day == turn:
-            book = TurnBook.objects.create(event=event, lineup=lineup, confirmed_by=cast.staff)
-            Turn.objects.bulk_create(
-                Turn(
-                    book=book,
+            record = MarchingRecord.objects.create(
+                event=event, lineup=lineup, confirmed_by=cast.staff
+            )
+            RecordEntry.objects.bulk_create(
+                RecordEntry(
+                    record=record,
                     segment=segment,
                     member=member,
                     outcome="stood by",
@@ -281,10 +283,10 @@ def _turns(band: Band, cast: Cast, turn: int) -> None:
                 )
                 for member in band.members.values()
             )
-    for old in TurnBook.objects.filter(event__season=band.season):
-        Turn.objects.bulk_create(
-            Turn(
-                book=old,
+    for old in MarchingRecord.objects.filter(event__season=band.season):
+        RecordEntry.objects.bulk_create(
+            RecordEntry(
+                record=old,
                 segment=old.event.segments.get(),
                 member=member,
                 outcome="offered",
@@ -292,7 +294,7 @@ def _turns(band: Band, cast: Cast, turn: int) -> None:
                 corrected_by=cast.staff,
             )
             for member in list(band.members.values())[-2:]
-            if not old.turns.filter(member=member).exists()
+            if not old.entries.filter(member=member).exists()
         )
 
 
@@ -306,8 +308,8 @@ def _account(band: Band, cast: Cast, turn: int) -> None:
 
 
 def map_all(show: Show, spots: list[Spot]) -> None:
-    """Every spot marches the place of its own label, said so row by row."""
-    places = {p.label: p for p in show.places.all()}
-    PlaceMap.objects.bulk_create(
-        PlaceMap(show=show, spot=s, place=places[s.label]) for s in spots if s.label in places
+    """Every spot marches the dot of its own label, said so row by row."""
+    dots = {p.label: p for p in show.dots.all()}
+    DotMap.objects.bulk_create(
+        DotMap(show=show, spot=s, dot=dots[s.label]) for s in spots if s.label in dots
     )

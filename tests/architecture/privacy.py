@@ -32,7 +32,7 @@ from tests.architecture.access_table import TABLE
 from tests.architecture.world import World, client_of, make_world, publish, url_of
 from tests.factories import Band, Cast, make_band, make_cast
 
-OTHERS = ("gear", "evaluator", "leader", "member", "other", "outsider", "visitor")
+OTHERS = ("equipment", "evaluator", "leader", "member", "other", "outsider", "visitor")
 NAMELESS = ("evaluator", "outsider", "visitor")
 LEGAL = "Caspian Formerly"
 REVIEW = datetime.date(2099, 11, 19)

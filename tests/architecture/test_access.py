@@ -76,7 +76,7 @@ def test_nonsense_breaks_no_page(
     """What cannot be meant is refused or ignored, never a server error."""
     world, _, cast = worlds
     fields = (
-        "member version number segment spot place part q page set status view what scope kind "
+        "member version number segment spot dot part q page set status view what scope kind "
         "rank show state key noted_at settles first_set last_set "
         f"paper only decision order next standing-{junk} event date on leader"
     )

@@ -59,7 +59,7 @@ def test_what_is_for_staff_only_is_not_taken_from_others(
 def test_nobody_withdraws_what_another_reported(worlds: tuple[World, World, Cast]) -> None:
     world, _, cast = worlds
     url = url_of("absence-withdraw", world)
-    for role in ("other", "leader", "gear", "evaluator", "outsider"):
+    for role in ("other", "leader", "equipment", "evaluator", "outsider"):
         assert client_of(cast, role).post(url).status_code == 403, role
     world.absence.refresh_from_db()
     assert world.absence.state == AbsenceState.REPORTED

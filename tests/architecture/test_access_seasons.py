@@ -68,7 +68,7 @@ def _of_the_week(world: World, former: World) -> Posts:
         ("mark-out", absence | {"scope": "segment", "segment": former.segment.pk}),
         ("place", seat | {"member": former.member.pk}),
         ("order", {"what": "pin", "member": former.member.pk}),
-        ("order", {"what": "bar", "member": former.member.pk}),
+        ("order", {"what": "block", "member": former.member.pk}),
     ]
 
 
@@ -93,7 +93,7 @@ def _of_the_band(world: World, former: World) -> Posts:
 
 def _of_the_rest(world: World, former: World) -> Posts:
     return [
-        ("show-place", {"spot": former.spot.pk, "place": ""}),
+        ("show-dot", {"spot": former.spot.pk, "dot": ""}),
         ("versions", {"label": "Copied", "copy_of": former.drilled.pk}),
         ("sets", {"label": "9", "counts": 8, "after": former.set_pk}),
         (
@@ -107,7 +107,7 @@ def _of_the_rest(world: World, former: World) -> Posts:
         ),
         ("round", {"member": world.band.members["Ida Voss"].pk, "spot": former.spot.pk}),
         ("protected-spots", {"spot": former.spot.pk}),
-        ("turn", {"outcome": "marched", "spot": former.spot.pk, "note": "so it was"}),
+        ("record-entry", {"outcome": "marched", "spot": former.spot.pk, "note": "so it was"}),
         (
             "round-edit",
             {"name": "Held", "effective": former.event.pk, "opens_at": "2099-10-01T12:00"}

@@ -10,7 +10,7 @@ from django.core.validators import MaxValueValidator
 from django.db import IntegrityError, models, transaction
 from django.urls import reverse
 
-from drill.challenges.models import ContestCriterion
+from drill.challenges.models import ChallengeCriterion
 from drill.events.models import Event
 from drill.rehearsals.models import Practice
 from drill.shows.models import DrillSet, Show, ShowVersion
@@ -65,7 +65,7 @@ def show_set(band: Band) -> DrillSet:
 @pytest.mark.django_db
 def test_no_way_into_the_database_passes_a_bound(band: Band) -> None:
     show_set(band)
-    ContestCriterion.objects.create(season=band.season, name="Music")
+    ChallengeCriterion.objects.create(season=band.season, name="Music")
     Practice.objects.create(
         member=band.members["Ida Voss"],
         spot=band.spots["1-1"],
@@ -75,9 +75,9 @@ def test_no_way_into_the_database_passes_a_bound(band: Band) -> None:
     bounds: list[tuple[type[models.Model], str, int]] = [
         (Event, "travel_limit", 10_000),
         (DrillSet, "counts", 2_000),
-        (ContestCriterion, "top", 1_000),
-        (ContestCriterion, "weight", 1_000),
-        (ContestCriterion, "order", 10_000),
+        (ChallengeCriterion, "top", 1_000),
+        (ChallengeCriterion, "weight", 1_000),
+        (ChallengeCriterion, "order", 10_000),
         (Practice, "sets", 10_000),
         (Instrument, "school_stock", 10_000),
         (Instrument, "order", 10_000),
@@ -110,7 +110,7 @@ def test_forms_say_a_bound_at_its_field(band: Band, cast: Cast) -> None:
     instrument = {"name": "Oboe", "school_stock": HUGE, "order": HUGE}
     asked = [
         (staff, reverse("event-new"), event, {"travel_limit"}),
-        (staff, reverse("contest-criteria"), criterion, {"top", "weight", "order"}),
+        (staff, reverse("challenge-criteria"), criterion, {"top", "weight", "order"}),
         (
             staff,
             reverse("set", args=[drill_set.pk]),

@@ -15,7 +15,7 @@ from bandops.lib.dates import dated_words, day_words, short_day, stamp_words, we
 from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.absences.services.absences import Report, report_absence
-from drill.challenges.models import ContestRound, ProtectedSpot
+from drill.challenges.models import ChallengeRound, ProtectedSpot
 from drill.events.models import Event
 from roster.people.models import Member, Season
 from roster.people.services.seasons import change_season
@@ -94,7 +94,7 @@ def dates_everywhere(band: Band, cast: Cast) -> None:
     ProtectedSpot.objects.update(until=day)
     cut_off = datetime.datetime(2099, 10, 2, 18, tzinfo=datetime.UTC)
     Event.objects.update(cut_off=cut_off)
-    assert ContestRound.objects.exists()
+    assert ChallengeRound.objects.exists()
     season = Season.objects.get()
     change_season(actor=cast.director, season=season, values={"ends": datetime.date(2099, 12, 5)})
 

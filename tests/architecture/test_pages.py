@@ -25,7 +25,7 @@ ASKED_AGAIN = {"calendar-feed"}
 
 
 @pytest.mark.parametrize("names", sliced(2))
-@pytest.mark.parametrize("role", ["director", "staff", "leader", "member", "gear", "visitor"])
+@pytest.mark.parametrize("role", ["director", "staff", "leader", "member", "equipment", "visitor"])
 def test_every_page_keeps_to_the_rules(
     world: World, cast: Cast, role: str, names: list[str]
 ) -> None:
@@ -84,7 +84,7 @@ def test_an_error_page_tells_nothing_of_the_inside(
         raise RuntimeError("the inside")
 
     monkeypatch.setattr("roster.people.queries.active_members", broken)
-    client = client_of(cast, "gear", raise_request_exception=False)
+    client = client_of(cast, "equipment", raise_request_exception=False)
     response = client.get(reverse("sizes"))
     assert response.status_code == 500
     assert "inside" not in response.content.decode()

@@ -38,7 +38,7 @@ def test_mails_say_what_changed_and_never_why(scene: Scene) -> None:
     for message in mail.outbox:
         text = f"{message.subject}\n{message.body}"
         assert not STATE_WORDS.search(text) and not REASON_WORDS.search(text), text
-        for secret in {*private_texts(scene, "gear")} - {""}:
+        for secret in {*private_texts(scene, "equipment")} - {""}:
             assert secret not in text, f"{secret} in {text}"
         names = {m.name for m in scene.world.band.members.values()} - {LEGAL}
         named = sum(name in text for name in names)
@@ -88,7 +88,7 @@ def test_the_code_page_names_nobody(scene: Scene) -> None:
     assert client.get(reverse("code", args=[draft.code])).status_code == 404
 
 
-def test_a_rank_leader_reads_unavailable_and_who_covers(scene: Scene) -> None:
+def test_a_rank_leader_reads_unavailable_and_who_the_backups_are(scene: Scene) -> None:
     """Limited, out, not cleared: the leader reads one and the same word."""
     text = text_of(client_of(scene.cast, "leader").get(reverse("my-rank")))
     people = text[text.index("<h2>People</h2>") :]

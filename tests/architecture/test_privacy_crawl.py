@@ -37,7 +37,7 @@ def test_nothing_private_shows(printed: Scene, role: str) -> None:
 
 def test_the_crawl_sees_all_there_is(printed: Scene) -> None:
     """As a director it finds every private text: it is not blind."""
-    unseen = {*private_texts(printed, "gear"), *DATES}
+    unseen = {*private_texts(printed, "equipment"), *DATES}
     words = {STATE_WORDS, REASON_WORDS}
     assert len(printed.sentences) >= 2
     for _, text in crawl(client_of(printed.cast, "director"), printed):
@@ -66,7 +66,7 @@ def answer_to(client: Client, typed: str) -> str:
     return re.sub(r'"X-CSRFToken": "[^"]*"|value="[^"]{64}"', "", text).replace(typed, "")
 
 
-@pytest.mark.parametrize("role", ["gear", "evaluator", "leader", "member", "other"])
+@pytest.mark.parametrize("role", ["equipment", "evaluator", "leader", "member", "other"])
 def test_a_search_for_what_is_private_finds_what_nonsense_finds(scene: Scene, role: str) -> None:
     """Else whoever types a number or a date learns whose it is."""
     client = client_of(scene.cast, role)
@@ -92,7 +92,7 @@ def _forms(role: str) -> Iterator[str]:
     yield from (n for n, row in TABLE.items() if role in row.allowed.split() and row.get == "ok")
 
 
-@pytest.mark.parametrize("role", ["gear", "evaluator", "leader", "member", "other"])
+@pytest.mark.parametrize("role", ["equipment", "evaluator", "leader", "member", "other"])
 def test_no_form_of_others_asks_why(scene: Scene, role: str) -> None:
     client = client_of(scene.cast, role)
     for name in _forms(role):

@@ -27,19 +27,20 @@ pytestmark = pytest.mark.django_db
 LISTS = {
     "director": "roles",
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
-    "rank-edit spot spot-new spot-covers instruments part-new set-up imports absences "
+    "rank-edit spot spot-new spot-backups instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
-    "rehearsals attendance practice call call-progress travel calendar-feed contests round "
-    "round-new contest-criteria protected-spots covers covers-of plan-progress turns turns-of turn "
+    "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
+    "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
+    "record-of record-entry "
     "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
     "version-checks versions-compare move-limits "
-    "versions sets set-positions place-positions places event-drill "
+    "versions sets set-positions dot-positions dots event-drill "
     "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
-    "evaluator": "marks contest-marks",
-    "gear": "sizes api-lineup",
-    "leader": "my-rank my-covers rank-report card my-absences attendance practice call-of-rank",
-    "member": "card card-of my-absences my-contests my-turns me api-events api-lineup",
+    "evaluator": "marks challenge-marks",
+    "equipment": "sizes api-lineup",
+    "leader": "my-rank my-backups rank-report card my-absences attendance practice call-of-rank",
+    "member": "card card-of my-absences my-challenges my-record me api-events api-lineup",
 }
 FLAT = {
     "home": "sends on",
@@ -72,7 +73,7 @@ FLAT = {
     "instrument-edit": "one row",
     "part-edit": "as part-new",
     "set": "one row",
-    "place-edit": "one row",
+    "dot-edit": "one row",
     "event-new": "as event-edit",
     "event-copy": "one row",
     "block-new": "as block",
@@ -95,7 +96,7 @@ FLAT = {
     "import-review": "the import's own tests",
     "export": "below",
     "round-edit": "as round-new",
-    "contest-criterion": "one row",
+    "challenge-criterion": "one row",
     "audit": "below",
     "history": "as the audit",
 }
@@ -131,7 +132,16 @@ def test_lists_ask_as_often_for_more_rows(world: World, cast: Cast, role: str) -
 
 @pytest.mark.parametrize(
     "name",
-    ["members", "instruments", "ranks", "alternates", "absences", "travel", "turns", "turn-book"],
+    [
+        "members",
+        "instruments",
+        "ranks",
+        "alternates",
+        "absences",
+        "travel",
+        "record-shares",
+        "marching-record",
+    ],
 )
 def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str) -> None:
     client, url = client_of(cast, "staff"), reverse("export", args=[name, "csv"])

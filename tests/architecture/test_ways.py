@@ -100,9 +100,9 @@ def test_a_tap_signed_out_takes_the_whole_page_to_sign_in(world: World, cast: Ca
 def test_a_part_asked_for_signed_out_loses_nothing(world: World) -> None:
     client, spot = Client(), url_of("spot", world)
     headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{spot}"}
-    asked = client.get(url_of("spot-covers", world), headers=headers)
+    asked = client.get(url_of("spot-backups", world), headers=headers)
     assert asked["HX-Redirect"] == f"{reverse('sign-in')}?next={quote_plus(spot)}"
     assert "was not saved" not in client.get(asked["HX-Redirect"]).content.decode()
     headers["HX-Current-URL"] = "https://elsewhere.example/"
-    asked = client.get(url_of("spot-covers", world), headers=headers)
+    asked = client.get(url_of("spot-backups", world), headers=headers)
     assert asked["HX-Redirect"] == f"{reverse('sign-in')}?next=%2F"

@@ -1,4 +1,4 @@
-"""Coverage and the cover plan against doing the same by solving or matching again.
+"""Coverage and the backup plan against doing the same by solving or matching again.
 
 Peers and we start from the same arrays of arcs; answers must agree, or the benchmark stops.
 """
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import breadth_first_order, maximum_bipartite_matching
 
-from drill.backups.core.cover_plan import Plan, cover_plan
+from drill.backups.core.backup_plan import Plan, backup_plan
 from drill.backups.core.coverage import SegmentCoverage, State, coverage, failing_pairs
 from drill.backups.core.coverage.classes import SeatClasses
 from drill.backups.core.coverage.ground import Ground, ground_of
@@ -180,9 +180,9 @@ def event_plan(seed: int) -> Plan:
     9% on average, very uneven (Beta 0.6, 6): common practice, no source."""
     problem = band(300, seed=seed, side_rules=False, alternates=(3,))
     present = tuple(replace(m, away=frozenset()) for m in problem.members)
-    problem = replace(problem, bars=(), members=present)
+    problem = replace(problem, blocks=(), members=present)
     rng = np.random.default_rng(seed)
-    return cover_plan(
+    return backup_plan(
         problem,
         solve(problem).placements,
         known=frozenset((m.key, m.holds) for m in present if m.holds),
@@ -213,7 +213,7 @@ def plans() -> Ratio:
         f"sample bound {middle(bounds):.3g}, {seconds:.2g} s"
     )
     return Ratio(
-        "cover plan, 300: holes /",
+        "backup plan, 300: holes /",
         "holes with lessons in plain order",
         middle(p.holes.mean / p.plain.mean for p in found),
         0.5,
@@ -227,7 +227,7 @@ def plans() -> Ratio:
 
 
 def coverage_ratios() -> Iterator[Ratio]:
-    """Every ratio of coverage and the cover plan, as soon as it is measured."""
+    """Every ratio of coverage and the backup plan, as soon as it is measured."""
     cases = [Covered(seed) for seed in SEEDS]
     for case in cases:
         _ = case.filled, case.wanted, case.found

@@ -1,6 +1,6 @@
-"""``python -m tests.bench.demo_plan``: what cover plans are worth to the demo band.
+"""``python -m tests.bench.demo_plan``: what backup plans are worth to the demo band.
 
-First the Covers page's own figures for each setting of the chances, on scenarios that the plan was
+First the Backups page's own figures for each setting of the chances, on scenarios that the plan was
 not made from but that its chances were. Then the same over invented seasons: members get chances
 as the demo's generator deals them, a season of absences is drawn from those, plans are made from
 what the season shows, and judged on scenarios from the chances themselves, which no plan knows.
@@ -17,16 +17,16 @@ from pathlib import Path
 from statistics import mean, median
 from typing import TYPE_CHECKING, Any
 
+from drill.backups.core.backup_plan import Plan, backup_plan
+from drill.backups.core.backup_plan.dealing import by_risk
+from drill.backups.core.backup_plan.scenarios import Event, Scenarios
 from drill.backups.core.chances import History
 from drill.backups.core.chances import chances as fitted
-from drill.backups.core.cover_plan import Plan, cover_plan
-from drill.backups.core.cover_plan.dealing import by_risk
-from drill.backups.core.cover_plan.scenarios import Event, Scenarios
 from drill.backups.core.coverage.ground import ground_of
 from drill.backups.core.coverage.result import Lesson
 
 if TYPE_CHECKING:
-    from drill.backups.models import CoverPlan
+    from drill.backups.models import BackupPlan
     from drill.backups.services.coverage import Covered
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
@@ -53,9 +53,9 @@ def main() -> None:
         _over_seasons(found, each)
 
 
-def _demo_plan() -> CoverPlan:
+def _demo_plan() -> BackupPlan:
     from bandops.lib.accounts.models import User
-    from drill.backups.models import CoverPlan
+    from drill.backups.models import BackupPlan
     from drill.events import queries as event_queries
     from drill.lineup.services.drafts import open_draft
     from roster.people.models import Season
@@ -63,10 +63,10 @@ def _demo_plan() -> CoverPlan:
     event = event_queries.next_event(Season.objects.get())
     assert event is not None
     open_draft(actor=User.objects.get(email__startswith="director"), event=event)
-    return CoverPlan.objects.create(event=event)
+    return BackupPlan.objects.create(event=event)
 
 
-def _as_the_page_has_it(plan: CoverPlan) -> Covered:
+def _as_the_page_has_it(plan: BackupPlan) -> Covered:
     from drill.backups.enums import ChancesFrom
     from drill.backups.services.chances import chances_of
     from drill.backups.services.plans import compute_plan
@@ -156,7 +156,7 @@ def _arguments(found: Covered) -> dict[str, Any]:
 
 def _plan(found: Covered, each: int, chances: Mapping[str, float]) -> Plan:
     arguments = _arguments(found)
-    return cover_plan(
+    return backup_plan(
         found.built.problem,
         found.placements,
         lessons_each=each,

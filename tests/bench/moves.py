@@ -19,29 +19,29 @@ from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 
 SEEDS = (1, 2, 3)
-PLACES, SETS, COUNTS, TRADING = 400, 80, 16, 4
+DOTS, SETS, COUNTS, TRADING = 400, 80, 16, 4
 LIMITS = Limits(36 * UNITS_PER_INCH, UNITS_PER_STEP)
 
 
 def drill_of(seed: int) -> Drill:
-    """A block of 400 two steps apart that drifts, with four places trading spots every set."""
+    """A block of 400 two steps apart that drifts, with four dots trading spots every set."""
     rng = np.random.default_rng(seed)
-    rows, columns = np.divmod(np.arange(PLACES), 25)
+    rows, columns = np.divmod(np.arange(DOTS), 25)
     block = np.stack([(columns - 12) * 2, rows * 2 + 20], axis=-1) * UNITS_PER_STEP
-    where = np.empty((SETS, PLACES, 2), dtype=np.int64)
-    order = np.arange(PLACES)
+    where = np.empty((SETS, DOTS, 2), dtype=np.int64)
+    order = np.arange(DOTS)
     for at in range(SETS):
-        moving = rng.choice(PLACES, TRADING, replace=False)
+        moving = rng.choice(DOTS, TRADING, replace=False)
         order[moving] = order[np.roll(moving, 1)]
         where[at] = block[order] + rng.integers(-8, 9, 2) * UNITS_PER_STEP
     heads = tuple(SetHead(str(at), COUNTS, 150) for at in range(SETS))
-    names = tuple(str(place) for place in range(PLACES))
-    known = np.ones((SETS, PLACES), dtype=bool)
-    return Drill(heads, names, ("",) * PLACES, where, known)
+    names = tuple(str(dot) for dot in range(DOTS))
+    known = np.ones((SETS, DOTS), dtype=bool)
+    return Drill(heads, names, ("",) * DOTS, where, known)
 
 
 def plain_loop(drill: Drill, gap: int) -> set[tuple[int, int, int]]:
-    """(set, place, place) of every pair that comes closer than the gap: the same closed form,
+    """(set, dot, dot) of every pair that comes closer than the gap: the same closed form,
     one pair after the other in whole numbers."""
     found = set()
     for at in range(1, len(drill.sets)):
@@ -64,16 +64,16 @@ def plain_loop(drill: Drill, gap: int) -> set[tuple[int, int, int]]:
 
 
 def move_ratios() -> Iterator[Ratio]:
-    """All checks (steps, pairs, edges) of 400 places x 80 sets: ours / pairs alone in a loop."""
+    """All checks (steps, pairs, edges) of 400 dots x 80 sets: ours / pairs alone in a loop."""
     pairs = []
     for seed in SEEDS:
         drill = drill_of(seed)
         ours, found = timed(partial(findings, drill, LIMITS), 5)
         theirs, close = timed(partial(plain_loop, drill, LIMITS.closest_gap))
-        if {(f.at, *f.places) for f in found if isinstance(f, Close)} != close:
+        if {(f.at, *f.dots) for f in found if isinstance(f, Close)} != close:
             raise DisagreementError("the pairs found differ from those of the loop")
         pairs.append((ours, theirs))
     value = middle(theirs / ours for ours, theirs in pairs)
     ours, theirs = (middle(column) for column in zip(*pairs, strict=True))
-    name = f"move checks, {PLACES} x {SETS}: / ours"
+    name = f"move checks, {DOTS} x {SETS}: / ours"
     yield Ratio(name, "plain loop over pairs", value, 10, True, ours, theirs, len(pairs))

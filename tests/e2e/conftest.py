@@ -22,12 +22,12 @@ from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.absences.services.absences import Report, report_absence
 from drill.field.core.field import UNITS_PER_STEP
-from drill.lineup.models import Cover, Lineup
+from drill.lineup.models import Backup, Lineup
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import take_proposal
-from drill.lineup.services.orders import bar_member, pin_member
+from drill.lineup.services.orders import block_member, pin_member
 from drill.publishing.services.publishing import publish_lineup
-from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
 from tests.conftest import BACKEND
 from tests.factories import Band, Cast, make_band, make_cast
 
@@ -180,7 +180,7 @@ def week(transactional_db: None, settings: Any) -> Week:
     band = make_band()
     cast = make_cast(band)
     show = _draw(band)
-    _cover(band)
+    _backup(band)
     first = _publish(band, cast, None)
     _out(band, cast, "Cai Ørnberg")
     take_proposal(actor=cast.staff, event=band.event, seen_version=1)
@@ -202,19 +202,19 @@ def _draw(band: Band) -> Show:
     show = band.pregame.show
     assert show is not None
     version = ShowVersion.objects.create(show=show, label="1", order=1)
-    places = [Place.objects.create(show=show, label=label) for label in band.spots]
+    dots = [Dot.objects.create(show=show, label=label) for label in band.spots]
     for order in (1, 2, 3):
         drawn = DrillSet.objects.create(version=version, order=order, label=str(order), counts=16)
-        for n, place in enumerate(places):
+        for n, dot in enumerate(dots):
             x = (4 * n - 16 + 8 * (order % 2)) * UNITS_PER_STEP
             y = (28 + 4 * order) * UNITS_PER_STEP
-            Position.objects.create(set=drawn, place=place, x=x, y=y)
+            Position.objects.create(set=drawn, dot=dot, x=x, y=y)
     return show
 
 
-def _cover(band: Band) -> None:
+def _backup(band: Band) -> None:
     for order, name in enumerate(("Ida Voss", "Jon Pell"), 1):
-        Cover.objects.create(spot=band.spots["1-2"], member=band.members[name], order=order)
+        Backup.objects.create(spot=band.spots["1-2"], member=band.members[name], order=order)
 
 
 def _publish(band: Band, cast: Cast, number: int | None) -> Lineup:
@@ -230,7 +230,7 @@ def _out(band: Band, cast: Cast, name: str, **values: Any) -> None:
 
 
 def _trouble(band: Band, cast: Cast) -> None:
-    """A hole, somebody doubtful, a report to decide, a pin, a bar, a must-travel."""
+    """A hole, somebody doubtful, a report to decide, a pin, a block, a must-travel."""
     _out(band, cast, "Hal Brook")
     _out(band, cast, "Dee Quill", kind="doubtful", chance=Decimal("0.3"))
     own = Report(band.members["Gus Tamm"], {"kind": "out", "event": band.event})
@@ -242,7 +242,7 @@ def _trouble(band: Band, cast: Cast) -> None:
         spot=band.spots["1-1"],
         member=band.members["Ana Núñez"],
     )
-    bar_member(
+    block_member(
         actor=cast.staff,
         event=band.event,
         segment=band.halftime,

@@ -13,15 +13,15 @@ from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
 from drill.calendars.models import CalendarFeed
 from drill.calls.services import call_group
-from drill.challenges.models import Contest, ContestCriterion, ContestRound
+from drill.challenges.models import Challenge, ChallengeCriterion, ChallengeRound
 from drill.field.models import CustomField
 from drill.fundamentals.models import EvaluationSequence
 from drill.fundamentals.services.sequences import make_sequence
 from drill.gameday.models import DayChange
-from drill.record.models import Turn
+from drill.record.models import RecordEntry
 from drill.rehearsals.models import RehearsalBlock
 from drill.shows.models import DrillSet, Show, ShowVersion, StepLimit
-from tests.architecture.world import make_contest, make_file, make_rehearsal, make_turn
+from tests.architecture.world import make_challenge, make_file, make_record_entry, make_rehearsal
 from tests.conftest import BACKEND
 from tests.e2e.conftest import Week
 
@@ -60,7 +60,7 @@ def _of_the_week(week: Week) -> ByNames:
     return (
         (
             "week-of lineup proposal publish event event-edit event-copy must-travel travel "
-            "card-of event-texts event-drill desk-of covers-of plan plan-progress lesson-add",
+            "card-of event-texts event-drill desk-of backups-of plan plan-progress lesson-add",
             event,
         ),
         ("seat close-up", seat),
@@ -85,7 +85,7 @@ def _of_the_band(week: Week) -> ByNames:
             {"pk": band.members["Cai Ørnberg"].pk},
         ),
         ("rank rank-edit spot-new", {"pk": band.ranks["1"].pk}),
-        ("spot spot-covers", {"pk": band.spots["2-3"].pk}),
+        ("spot spot-backups", {"pk": band.spots["2-3"].pk}),
         ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),
         ("part-edit", {"pk": band.parts["trumpet"].pk}),
         ("import-review", {"pk": week.upload.pk}),
@@ -100,13 +100,13 @@ def _of_shows(week: Week, more: dict[str, int]) -> ByNames:
     show = {"pk": week.show.pk}
     spot, rank = week.band.spots["2-3"].pk, week.band.ranks["1"].pk
     return (
-        ("show show-edit versions-compare versions places show-words", show),
+        ("show show-edit versions-compare versions dots show-words", show),
         ("set-sheet set-sheet-print", show | {"spot_pk": spot}),
         ("set-sheets-of-rank", show | {"rank_pk": rank}),
         ("version-checks sets motion", {"pk": more["version"]}),
-        ("place-positions", {"pk": more["version"], "place_pk": more["place"]}),
+        ("dot-positions", {"pk": more["version"], "dot_pk": more["dot"]}),
         ("set set-positions", {"pk": more["set"]}),
-        ("place-edit", {"pk": more["place"]}),
+        ("dot-edit", {"pk": more["dot"]}),
         ("step-limit", {"pk": more["limit"]}),
         ("fundamental fundamental-edit fundamental-passed", {"code": "box-to-the-rear"}),
         ("study-sheet-file", {"paper": "a4"}),
@@ -119,40 +119,41 @@ def _of_shows(week: Week, more: dict[str, int]) -> ByNames:
 def _of_the_rest(week: Week, more: dict[str, int]) -> ByNames:
     rank = week.band.ranks["1"].pk
     return (
-        ("turns-of", {"pk": more["turned"]}),
-        ("turn", {"pk": more["turn"]}),
+        ("record-of", {"pk": more["of_entry"]}),
+        ("record-entry", {"pk": more["entry"]}),
         ("desk-change", {"pk": more["change"]}),
         ("block-new attendance practice call call-progress", {"pk": more["rehearsal"]}),
         ("call-of-rank", {"pk": more["rehearsal"], "rank_pk": rank}),
         ("block", {"pk": more["block"]}),
         ("call-file", {"pk": more["rehearsal"], "file_pk": more["call"]}),
         ("round round-edit", {"pk": more["round"]}),
-        ("contest-marks", {"pk": more["contest"]}),
-        ("contest-criterion", {"pk": more["criterion"]}),
+        ("challenge-marks", {"pk": more["challenge"]}),
+        ("challenge-criterion", {"pk": more["criterion"]}),
     )
 
 
 def rows_of_the_week(week: Week) -> dict[str, int]:
-    """A change of the day, a rehearsal, a contest and a turn, made when first asked for."""
-    if not ContestRound.objects.exists():
+    """A change of the day, a rehearsal, a challenge and a record entry, made when first asked
+    for."""
+    if not ChallengeRound.objects.exists():
         _make_rows(week)
-    contest = Contest.objects.earliest("pk")
+    challenge = Challenge.objects.earliest("pk")
     return {
         "change": DayChange.objects.earliest("pk").pk,
         "rehearsal": RehearsalBlock.objects.earliest("pk").event_id,
         "block": RehearsalBlock.objects.earliest("pk").pk,
         "call": Artifact.objects.get(filename="call.pdf").pk,
-        "round": contest.round_id,
-        "contest": contest.pk,
-        "criterion": ContestCriterion.objects.earliest("pk").pk,
+        "round": challenge.round_id,
+        "challenge": challenge.pk,
+        "criterion": ChallengeCriterion.objects.earliest("pk").pk,
         "field": CustomField.objects.earliest("pk").pk,
         "version": ShowVersion.objects.filter(show=week.show).latest("order").pk,
         "set": DrillSet.objects.filter(version__show=week.show).latest("order").pk,
-        "place": week.show.places.earliest("pk").pk,
+        "dot": week.show.dots.earliest("pk").pk,
         "limit": StepLimit.objects.earliest("pk").pk,
         "sequence": EvaluationSequence.objects.earliest("pk").pk,
-        "turn": Turn.objects.earliest("pk").pk,
-        "turned": Turn.objects.earliest("pk").segment.event_id,
+        "entry": RecordEntry.objects.earliest("pk").pk,
+        "of_entry": RecordEntry.objects.earliest("pk").segment.event_id,
     }
 
 
@@ -160,8 +161,8 @@ def _make_rows(week: Week) -> None:
     band, actor = week.band, week.cast.director
     block = make_rehearsal(band, actor)
     make_file("call", call_group(block.event))
-    make_contest(band, actor)
-    make_turn(band, actor, "Long ago", 3)
+    make_challenge(band, actor)
+    make_record_entry(band, actor, "Long ago", 3)
     arena = CustomField.objects.create(
         season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
     )

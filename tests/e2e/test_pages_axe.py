@@ -24,7 +24,7 @@ from tests.factories.cast import account_of
 pytestmark = pytest.mark.django_db(transaction=True)
 PARTS = 4
 """a director's pages are looked at by as many tests, which share the work"""
-WHO = [(role, 0, 1) for role in ("leader", "member", "gear", "outsider", "visitor")]
+WHO = [(role, 0, 1) for role in ("leader", "member", "equipment", "outsider", "visitor")]
 WHO += [("director", part, PARTS) for part in range(PARTS)]
 
 
@@ -78,7 +78,7 @@ def test_the_pages_of_a_refusal_are_accessible(
 
 
 def test_the_card_of_a_big_band_is_small(open_page: OpenPage, transactional_db: None) -> None:
-    """The demo band's shows have hundreds of places; phones load them on a stadium's network."""
+    """The demo band's shows have hundreds of dots; phones load them on a stadium's network."""
     call_command("load_demo", stdout=StringIO())
     season = Season.objects.get()
     director = RoleGrant.objects.filter(season=season, role="director").first()

@@ -170,8 +170,8 @@ def _watch_the_prints(staff: Watched, lineup: Lineup, scripts: bool) -> None:
 def _member_and_leader(open_page: OpenPage, scripts: bool) -> None:
     season = Season.objects.get()
     people = {m.name: m for m in Member.objects.filter(season=season).select_related("person")}
-    cover = open_page(account_of(people["Imani Okonjola"]), 390, java_script_enabled=scripts)
-    page = cover.go("/")
+    backup = open_page(account_of(people["Imani Okonjola"]), 390, java_script_enabled=scripts)
+    page = backup.go("/")
     expect(page.get_by_role("heading", name=GAME)).to_be_visible()
     expect(page.locator("p.spot")).to_have_text("1-2")
     expect(page.get_by_text("you stand in")).to_be_visible()
@@ -181,7 +181,7 @@ def _member_and_leader(open_page: OpenPage, scripts: bool) -> None:
     page = leader.go("/")
     expect(page.get_by_role("heading", name="Who marches in Rank 2")).to_be_visible()
     expect(page.get_by_role("row", name=re.compile("2-2.*Hana Kurosaki"))).to_be_visible()
-    cover.quiet()
+    backup.quiet()
     leader.quiet()
 
 

@@ -105,12 +105,12 @@ def _seat(band: Band) -> None:
     )
     for rank, part, name, standing in alternates:
         band.alternate(rank, part, band.member(name, part, years=0), standing)
-    for label, leader, second in (
+    for label, leader, assistant in (
         ("1", "Ana Núñez", "Bo Larkspur"),
         ("2", "Fay Ashgrove", "Gus Tamm"),
     ):
         led = band.ranks[label]
-        led.leader, led.second = band.members[leader], band.members[second]
+        led.leader, led.assistant_leader = band.members[leader], band.members[assistant]
         led.save()
 
 

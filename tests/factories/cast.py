@@ -17,7 +17,7 @@ class Cast:
 
     director: User
     staff: User
-    gear: User
+    equipment: User
     evaluator: User
     leader: User
     member: User
@@ -40,7 +40,7 @@ def make_cast(band: Band) -> Cast:
     return Cast(
         director=granted("director", Role.DIRECTOR),
         staff=granted("staff", Role.STAFF),
-        gear=granted("gear", Role.GEAR_MANAGER),
+        equipment=granted("equipment", Role.EQUIPMENT_MANAGER),
         evaluator=granted("evaluator", Role.EVALUATOR),
         leader=account_of(band.members["Ana Núñez"]),
         member=account_of(band.members["Cai Ørnberg"]),

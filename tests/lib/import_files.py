@@ -9,7 +9,7 @@ import pytest
 from django.utils import timezone
 
 from drill.absences.models import Absence
-from drill.lineup.models import Cover
+from drill.lineup.models import Backup
 from drill.rehearsals.models import Practice
 from drill.shows.models import Show
 from roster.ranks.models import Holding
@@ -35,12 +35,12 @@ MEMBERS: Rows = [
 RANKS: Rows = [
     ["spot", "part", "weight", "needs experience", "holder", "role"],
     ["1-1", "trumpet", "5", "yes", "Bo Larkspur", "leader"],
-    ["1-2", "trumpet", "1", "no", "Ana Núñez", "second"],
+    ["1-2", "trumpet", "1", "no", "Ana Núñez", "assistant leader"],
     ["1-3", "trumpet", "1", "no", "Ida Voss", ""],
     ["1-5", "clarinet", "1", "no", "", ""],
     ["2-1", "trumpet", "1", "no", "Cai Ørnberg", "leader"],
     ["3-1", "clarinet", "2", "no", "Dee Quill", "leader"],
-    ["3-2", "trumpet", "2", "no", "Fay Ashgrove", "second"],
+    ["3-2", "trumpet", "2", "no", "Fay Ashgrove", "assistant leader"],
 ]
 ALTERNATES: Rows = [
     ["member", "rank", "part", "standing"],
@@ -50,7 +50,7 @@ ALTERNATES: Rows = [
     ["Zed Quarry", "2", "trumpet", ""],
 ]
 EVENTS: Rows = [
-    ["event", "kind", "venue", "date", "call time", "cut-off", "travel limit", "dress", "field",
+    ["event", "kind", "venue", "date", "call time", "cut-off", "travel limit", "uniform", "field",
      "segment", "segment kind", "starts", "ends", "show"],
     ["Brackenfield at home", "trip", "Mill Lane", "2099-10-17", "10:00", "2099-10-16 18:00", "90",
      "hat", "70 ft 9 in", "Halftime", "parade", "15:00", "15:30", "Paper Lanterns"],
@@ -70,7 +70,7 @@ COORDINATES: Rows = [
     ["Tidewheel", "1", "2", "8", "1-9", "2", "28"],
     ["Paper Lanterns", "October", "1", "0", "1-1", "0", "28"],
 ]
-COVERS: Rows = [
+BACKUPS: Rows = [
     ["spot", "order", "member"],
     ["1-1", "2", "Ida Voss"],
     ["1-1", "1", "Jon Pell"],
@@ -89,7 +89,7 @@ FILES = {
     "events": EVENTS,
     "absences": ABSENCES,
     "coordinates": COORDINATES,
-    "covers": COVERS,
+    "backups": BACKUPS,
     "practice": PRACTICE,
 }
 
@@ -119,7 +119,7 @@ def lived(band: Band, cast: Cast) -> Band:
     ]
     accept_file("coordinates", csv_file(COORDINATES[0], *sets), band.season, cast.staff)
     for number, name in ((1, "Ida Voss"), (2, "Kit Moss")):
-        Cover.objects.create(spot=band.spots["1-1"], member=band.members[name], order=number)
+        Backup.objects.create(spot=band.spots["1-1"], member=band.members[name], order=number)
     Practice.objects.create(
         member=band.members["Ida Voss"], spot=band.spots["1-1"], show=show, sets=4
     )

@@ -74,10 +74,10 @@ LATER: dict[str, dict[str, Any]] = {
     "rehearsals_rehearsalblock": {"ends": datetime.time(13)},
     "lineup_lineuprow": {"member_id": NOBODY},
     "field_customfield": {"front_hash": 2_000, "back_hash": 4_000},
-    "challenges_contestround": {"closes_at": datetime.datetime(2099, 1, 2, tzinfo=datetime.UTC)}
+    "challenges_challengeround": {"closes_at": datetime.datetime(2099, 1, 2, tzinfo=datetime.UTC)}
     | {"held_at": datetime.datetime(2099, 1, 3, tzinfo=datetime.UTC)},
-    "challenges_contest": {"challenger_id": NOBODY - 2},
-    "record_turn": {"spot_id": NOBODY},
+    "challenges_challenge": {"challenger_id": NOBODY - 2},
+    "record_recordentry": {"spot_id": NOBODY},
 }
 """what the tables' own constraints want beside the least"""
 

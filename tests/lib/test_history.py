@@ -16,9 +16,9 @@ from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import recorded
 from drill.absences.models import Absence
 from drill.absences.services.absences import Report, decide_absence, report_absence
-from drill.backups.services.covers import add_cover, make_first_cover, remove_cover
+from drill.backups.services.backups import add_backup, make_first_backup, remove_backup
 from drill.lineup import queries as lineup_queries
-from drill.lineup.models import Cover, Lineup, Pin
+from drill.lineup.models import Backup, Lineup, Pin
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand, take_proposal
 from drill.lineup.services.orders import leave_open, lift_order, pin_member
@@ -43,7 +43,7 @@ def take_back(client: Client, batch: str) -> str:
 
 def state() -> list[object]:
     """All that the actions below touch, key by key."""
-    tables = (Absence, Cover, Pin, Holding, AlternatePlace)
+    tables = (Absence, Backup, Pin, Holding, AlternatePlace)
     rows: list[object] = [list(t.objects.order_by("pk").values()) for t in tables]
     for lineup in Lineup.objects.order_by("pk"):
         rows.append(sorted(lineup.rows.values_list("segment", "spot", "member", "origin")))
@@ -53,8 +53,8 @@ def state() -> list[object]:
 def actions(band: Band, cast: Cast) -> dict[str, Callable[[], object]]:
     staff, event, spot = cast.staff, band.event, band.spots["1-3"]
     jon, cai = band.members["Jon Pell"], band.members["Cai Ørnberg"]
-    cover = add_cover(actor=staff, spot=spot, member=band.members["Ida Voss"])
-    second = add_cover(actor=staff, spot=spot, member=band.members["Kit Moss"])
+    backup = add_backup(actor=staff, spot=spot, member=band.members["Ida Voss"])
+    second = add_backup(actor=staff, spot=spot, member=band.members["Kit Moss"])
     pin = pin_member(
         actor=staff, event=event, segment=None, spot=band.spots["2-3"],
         member=band.members["Hal Brook"],
@@ -65,9 +65,9 @@ def actions(band: Band, cast: Cast) -> dict[str, Callable[[], object]]:
     return {
         "report absence": lambda: report_absence(actor=staff, report=report, by_staff=True),
         "confirm absence": lambda: decide_absence(actor=staff, absence=reported, confirm=True),
-        "name cover": lambda: add_cover(actor=staff, spot=spot, member=jon),
-        "remove cover": lambda: remove_cover(actor=staff, cover=cover),
-        "make first cover": lambda: make_first_cover(actor=staff, cover=second),
+        "name backup": lambda: add_backup(actor=staff, spot=spot, member=jon),
+        "remove backup": lambda: remove_backup(actor=staff, backup=backup),
+        "make first backup": lambda: make_first_backup(actor=staff, backup=second),
         "lift order": lambda: lift_order(actor=staff, order=pin),
         "leave spot open": lambda: leave_open(actor=staff, event=event, segment=None, spot=spot),
         "swap holders": lambda: swap_holders(
@@ -87,9 +87,9 @@ def actions(band: Band, cast: Cast) -> dict[str, Callable[[], object]]:
 NAMES = (
     "report absence",
     "confirm absence",
-    "name cover",
-    "remove cover",
-    "make first cover",
+    "name backup",
+    "remove backup",
+    "make first backup",
     "lift order",
     "leave spot open",
     "swap holders",
@@ -118,15 +118,15 @@ def test_an_action_is_taken_back_whole_and_once(
 
 def test_what_was_used_since_stays(band: Band, cast: Cast, signed_in: SignIn) -> None:
     spot = band.spots["1-3"]
-    add_cover(actor=cast.staff, spot=spot, member=band.members["Jon Pell"])
+    add_backup(actor=cast.staff, spot=spot, member=band.members["Jon Pell"])
     first = last_batch()
-    make_first_cover(
+    make_first_backup(
         actor=cast.staff,
-        cover=add_cover(actor=cast.staff, spot=spot, member=band.members["Ida Voss"]),
+        backup=add_backup(actor=cast.staff, spot=spot, member=band.members["Ida Voss"]),
     )
     answer = take_back(signed_in(cast.staff), first)
     assert "used since" in answer and "Jon Pell" in answer
-    assert Cover.objects.filter(spot=spot).count() == 2
+    assert Backup.objects.filter(spot=spot).count() == 2
 
 
 def test_nobody_takes_back_a_publication_or_what_members_did(

@@ -8,7 +8,7 @@ import pytest
 
 from bandops.lib.errors import Refused
 from bandops.lib.imports.undo import undo_import
-from drill.lineup.models import Cover
+from drill.lineup.models import Backup
 from drill.shows.models import Show
 from roster.people.models import Member
 from roster.ranks.models import AlternatePlace, Holding
@@ -40,13 +40,13 @@ def moves_a_holder(band: Band, cast: Cast) -> str:
     return "1-3: Ida Voss"
 
 
-def covers_a_new_spot(band: Band, cast: Cast) -> str:
+def names_a_backup_of_a_new_spot(band: Band, cast: Cast) -> str:
     from roster.ranks.models import Spot
 
-    Cover.objects.create(
+    Backup.objects.create(
         spot=Spot.objects.get(rank__label="3", number=2), member=band.members["Kit Moss"], order=1
     )
-    return "Kit Moss covers 3-2"
+    return "Kit Moss is a backup for 3-2"
 
 
 @pytest.mark.parametrize(
@@ -55,7 +55,7 @@ def covers_a_new_spot(band: Band, cast: Cast) -> str:
         ("events", uses_a_show),
         ("members", changes_a_member),
         ("ranks", moves_a_holder),
-        ("ranks", covers_a_new_spot),
+        ("ranks", names_a_backup_of_a_new_spot),
     ],
     ids=lambda value: getattr(value, "__name__", value),
 )

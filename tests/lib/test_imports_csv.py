@@ -57,7 +57,7 @@ def test_what_is_written_by_the_standard_reads_back(rows: list[list[str]]) -> No
 
 @pytest.mark.parametrize(
     ("content", "delimiter"),
-    [(b"a;b\r\n1;2\r\n", "semicolons"), (b"a\tb\n1\t2\n", "tabs"), (b"a|b\n1|2\n", "bars")],
+    [(b"a;b\r\n1;2\r\n", "semicolons"), (b"a\tb\n1\t2\n", "tabs"), (b"a|b\n1|2\n", "blocks")],
 )
 def test_another_delimiter_is_found_and_named(content: bytes, delimiter: str) -> None:
     table = read_table("f.csv", content)

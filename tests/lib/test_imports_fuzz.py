@@ -25,7 +25,8 @@ ODD_CELLS = [
     "9999-12-31", "0001-01-01", "19:30", "7:30 pm", "25:00", "004417", "4417", "1E5",
     "Ana Núñez", "Ida Voss", "Ana Nu\u0303ez", "Jon Pell", "trumpet", "clarinet; trumpet",
     "Tidewheel", "Brackenfield at home", "Pregame", "game", "pregame", "doubtful", "late",
-    "yes", "no", "until", "until 2099-11-01", "leader", "second", "=1+1", "#N/A", "Total",
+    "yes", "no", "until", "until 2099-11-01", "leader", "assistant leader", "second", "=1+1",
+    "#N/A", "Total",
     "\u200b", "ß", "'", "''=1", "../../etc/passwd",
     "Mars/Olympus", "America/Chicago", "a@b.example", "\ufffd", "\U0001f3ba", "—",
 ]  # fmt: skip
@@ -69,7 +70,7 @@ GOOD = {
                "18:00", "19:00", ""],
     "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", ""],
     "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],
-    "covers": ["1-1", "1", "Ida Voss"],
+    "backups": ["1-1", "1", "Ida Voss"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
 }  # fmt: skip
 

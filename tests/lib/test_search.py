@@ -65,7 +65,7 @@ def test_of_several_lineups_the_next_one_counts(
 def test_every_link_opens_for_the_role_that_finds_it(published: Band, cast: Cast) -> None:
     typed = ("cai", "hal", "rank", "1-3", "2-3", "brackenfield", "tidewheel", "trumpet", "nunez")
     seen = 0
-    for role in ("director", "staff", "gear", "leader", "member", "other"):
+    for role in ("director", "staff", "equipment", "leader", "member", "other"):
         client = client_of(cast, role)
         for url in {url for text in typed for url in rows(client, text).values() if url}:
             assert client.get(url).status_code == 200, (role, url)
@@ -85,7 +85,7 @@ def test_another_season_is_not_found(published: Band, cast: Cast) -> None:
 
 
 def test_the_box_in_the_header_leads_here(band: Band, cast: Cast) -> None:
-    for role in ("staff", "leader", "member", "gear"):
+    for role in ("staff", "leader", "member", "equipment"):
         page = client_of(cast, role).get(reverse("me")).content.decode()
         assert 'role="search" aria-label="Everything" action="/search/"' in page
     for role in ("outsider", "visitor"):
@@ -99,7 +99,7 @@ def test_what_was_typed_is_shown_as_text(band: Band, cast: Cast) -> None:
     assert "<script>alert" not in page and "\0" not in page and "x" * 101 not in page
 
 
-@pytest.mark.parametrize("role", ["staff", "gear", "leader", "member"])
+@pytest.mark.parametrize("role", ["staff", "equipment", "leader", "member"])
 def test_a_search_asks_as_often_for_more_rows(band: Band, cast: Cast, role: str) -> None:
     lineup = publish(band, cast.staff)
     client = client_of(cast, role)

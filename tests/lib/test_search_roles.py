@@ -53,7 +53,7 @@ def test_staff_find_by_student_number_and_legal_name(band: Band, cast: Cast) -> 
     for role in ("director", "staff"):
         for typed in (number, number.lstrip("0"), "caspian", "formerly cai"):
             assert list(rows(client_of(cast, role), typed)) == ["Cai Ørnberg"], typed
-    for role in ("gear", "leader", "member", "other", "evaluator"):
+    for role in ("equipment", "leader", "member", "other", "evaluator"):
         for typed in (number, number.lstrip("0"), "caspian", "Formerly"):
             assert not rows(client_of(cast, role), typed), (role, typed)
 
@@ -70,8 +70,8 @@ def test_a_slip_is_said_to_be_one(band: Band, cast: Cast) -> None:
     assert "Nothing is found for “xyzzy”" in text_of(client, "xyzzy")
 
 
-def test_the_gear_manager_finds_names_and_dates(published: Band, cast: Cast) -> None:
-    client = client_of(cast, "gear")
+def test_the_equipment_manager_finds_names_and_dates(published: Band, cast: Cast) -> None:
+    client = client_of(cast, "equipment")
     assert rows(client, "nunez") == {"Ana Núñez": reverse("sizes")}
     assert rows(client, "brackenfield") == {"Brackenfield at home": ""}
     for typed in ("tidewheel", "trumpet", "rank 1", "1-1"):
@@ -84,7 +84,9 @@ def test_an_evaluator_is_told_that_there_is_nothing(published: Band, cast: Cast)
     assert "candidates are known by their numbers" in text
     assert not rows(client, "Cai") and "<form class" not in text.partition("<main")[2]
     assert "Search everything" not in text
-    RoleGrant.objects.create(user=cast.evaluator, season=published.season, role=Role.GEAR_MANAGER)
+    RoleGrant.objects.create(
+        user=cast.evaluator, season=published.season, role=Role.EQUIPMENT_MANAGER
+    )
     assert list(rows(client, "Cai")) == ["Cai Ørnberg"]
 
 
@@ -131,7 +133,7 @@ def test_a_member_finds_what_is_published(published: Band, cast: Cast) -> None:
 
 def test_one_person_with_two_roles_finds_each_thing_once(published: Band, cast: Cast) -> None:
     season = published.season
-    RoleGrant.objects.create(user=cast.member, season=season, role=Role.GEAR_MANAGER)
+    RoleGrant.objects.create(user=cast.member, season=season, role=Role.EQUIPMENT_MANAGER)
     client = client_of(cast, "member")
     main = text_of(client, "cai").partition("<main")[2]
     assert main.count(">Cai Ørnberg<") == 1

@@ -11,8 +11,8 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
 from drill.lineup.core.problem import (
-    Bar,
-    Cover,
+    Backup,
+    Block,
     LineupProblem,
     Member,
     Part,
@@ -121,7 +121,7 @@ class _Cast:
             skills=tuple(Skill(part, own) for part, own in sorted(skills.items())),
             rank=line.rank,
             away=self._away(),
-            turns=rng.randint(0, 100),
+            marched_percent=rng.randint(0, 100),
         )
 
     def _away(self) -> frozenset[str]:
@@ -168,9 +168,9 @@ def _lessons(
     return tuple(rows)
 
 
-def _covers(
+def _backups(
     rng: random.Random, lines: list[_Line], members: tuple[Member, ...]
-) -> tuple[Cover, ...]:
+) -> tuple[Backup, ...]:
     rows = []
     for line in lines:
         alternates = [m for m in members if m.rank == line.rank and m.standing is not None]
@@ -178,14 +178,14 @@ def _covers(
             parts = {skill.part for skill in member.skills}
             spots = [spot for spot in line.spots if spot.part in parts]
             for spot in rng.sample(spots, min(3, len(spots))):
-                rows.append(Cover(spot.key, member.key, rng.choice((1, 1, 2))))
+                rows.append(Backup(spot.key, member.key, rng.choice((1, 1, 2))))
     return tuple(rows)
 
 
-def _bars(rng: random.Random, members: tuple[Member, ...]) -> tuple[Bar, ...]:
+def _blocks(rng: random.Random, members: tuple[Member, ...]) -> tuple[Block, ...]:
     alternates = [m for m in members if m.holds is None]
     chosen = rng.sample(alternates, max(1, len(alternates) // 12))
-    return tuple(Bar(m.key) for m in chosen)
+    return tuple(Block(m.key) for m in chosen)
 
 
 def _borrowers(problem: LineupProblem, segment: str) -> tuple[Counter[str], Counter[str]]:
@@ -227,11 +227,11 @@ def _with_side_rules(
 
 def _pins(rng: random.Random, problem: LineupProblem, held: dict[str, Member]) -> tuple[Pin, ...]:
     """One experienced alternate with an instrument of their own on an empty spot of their rank."""
-    barred = {bar.member for bar in problem.bars}
+    blocked = {block.member for block in problem.blocks}
     pairs = [
         Pin(problem.segments[0].key, spot.key, member.key)
         for member in problem.members
-        if member.holds is None and not member.away and member.key not in barred
+        if member.holds is None and not member.away and member.key not in blocked
         for spot in problem.spots
         if spot.rank == member.rank
         and held[spot.key].away
@@ -271,8 +271,8 @@ def band(
         reference=tuple(
             ((key, m.holds), m.key) for key in segments for m in members if m.holds is not None
         ),
-        bars=_bars(rng, members),
-        covers=_covers(rng, lines, members),
+        blocks=_blocks(rng, members),
+        backups=_backups(rng, lines, members),
         relearning=_lessons(rng, lines, members),
     )
     return _with_side_rules(rng, problem, lines) if side_rules else problem

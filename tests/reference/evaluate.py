@@ -20,19 +20,20 @@ def seats_of(problem: LineupProblem) -> list[Seat]:
 
 
 def may_march(problem: LineupProblem, member: Member, seat: Seat) -> bool:
-    """Whether the member may march the seat: qualified, present, not barred, experienced enough."""
+    """Whether the member may march the seat: qualified, present, not blocked, experienced
+    enough."""
     segment, spot_key = seat
     spot = {s.key: s for s in problem.spots}[spot_key]
     qualified = any(skill.part == spot.part for skill in member.skills)
-    barred = any(
-        bar.member == member.key
-        and (bar.segment is None or bar.segment == segment)
-        and (bar.spot is None or bar.spot == spot_key)
-        for bar in problem.bars
+    blocked = any(
+        block.member == member.key
+        and (block.segment is None or block.segment == segment)
+        and (block.spot is None or block.spot == spot_key)
+        for block in problem.blocks
     )
     seasoned = not spot.needs_experience or member.experienced or member.holds == spot_key
     present = segment not in member.away
-    return qualified and present and seasoned and not barred and seat not in problem.left_open
+    return qualified and present and seasoned and not blocked and seat not in problem.left_open
 
 
 def tie_hash(salt: int, member: str, spot: str) -> int:
@@ -48,7 +49,7 @@ def needs_school_instrument(problem: LineupProblem, member: Member, spot: Spot, 
 
 def standing_cost(problem: LineupProblem, member: Member, spot: Spot) -> int:
     """Level 4 of one stand-in: the class of the claim times 128, and the place within class 9."""
-    orders = [c.order for c in problem.covers if (c.spot, c.member) == (spot.key, member.key)]
+    orders = [c.order for c in problem.backups if (c.spot, c.member) == (spot.key, member.key)]
     if orders:
         return min(min(orders), 8) * 128
     if (
@@ -57,15 +58,16 @@ def standing_cost(problem: LineupProblem, member: Member, spot: Spot) -> int:
         and member.standing_part == spot.part
     ):
         if problem.settings.fairness_before_standing:
-            return 9 * 128 + member.turns
+            return 9 * 128 + member.marched_percent
         return 9 * 128 + min(member.standing, 63)
     return 10 * 128
 
 
 def fairness_cost(problem: LineupProblem, member: Member) -> int:
-    """Level 6 of one stand-in: their turns, or their standing where staff swapped the two."""
+    """Level 6 of one stand-in: their percent marched, or their standing where staff swapped the
+    two."""
     if not problem.settings.fairness_before_standing:
-        return member.turns
+        return member.marched_percent
     return 63 if member.standing is None else min(member.standing, 63)
 
 

@@ -77,8 +77,8 @@ class _Builder:
             if known and (segment, spot) in self.by_seat:
                 self.home[segment, member] = spot
         self.orders: dict[tuple[str, str], int] = {}
-        for cover in sorted(problem.covers, key=lambda c: -c.order):
-            self.orders[cover.spot, cover.member] = min(8, cover.order)
+        for backup in sorted(problem.backups, key=lambda c: -c.order):
+            self.orders[backup.spot, backup.member] = min(8, backup.order)
         self.lessons = {(m, s): cost for m, s, cost in problem.relearning}
 
     def build(self) -> LinearForm:
@@ -94,7 +94,7 @@ class _Builder:
         return self.form
 
     def _arcs(self) -> None:
-        barred = {(b.member, b.segment, b.spot) for b in self.problem.bars}
+        blocked = {(b.member, b.segment, b.spot) for b in self.problem.blocks}
         by_part: dict[str, list[Member]] = defaultdict(list)
         for member in self.problem.members:
             for part in {skill.part for skill in member.skills}:
@@ -107,7 +107,7 @@ class _Builder:
                 if (
                     segment in member.away
                     or (spot.needs_experience and new_here)
-                    or orders & barred
+                    or orders & blocked
                 ):
                     continue
                 self.column[segment, key, member.key] = len(self.form.arcs)
@@ -232,7 +232,7 @@ class _Builder:
             return (moved, 0, 0, 0, tie)
         place = 63 if member.standing is None else min(63, member.standing)
         swap = self.problem.settings.fairness_before_standing
-        within, later = (member.turns, place) if swap else (place, member.turns)
+        within, later = (member.marched_percent, place) if swap else (place, member.marched_percent)
         order = self.orders.get((spot_key, member_key))
         ranked = member.standing is not None
         own = (member.rank, member.standing_part) == (spot.rank, spot.part)

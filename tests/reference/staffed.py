@@ -11,7 +11,7 @@ from dataclasses import replace
 from hypothesis import strategies as st
 
 from drill.lineup.core.problem import (
-    Bar,
+    Block,
     LineupProblem,
     Member,
     Part,
@@ -46,7 +46,7 @@ def _member(
 
 @st.composite
 def staffed_problems(draw: st.DrawFn) -> LineupProblem:
-    """3-5 spots with their holders, 1-3 alternates, 1-2 segments, pins and bars."""
+    """3-5 spots with their holders, 1-3 alternates, 1-2 segments, pins and blocks."""
     spots = tuple(
         Spot(f"1-{n}", "1", draw(st.sampled_from(PARTS)).key, 1, draw(st.integers(0, 7)) == 7)
         for n in range(draw(st.integers(3, 5)))
@@ -71,8 +71,8 @@ def staffed_problems(draw: st.DrawFn) -> LineupProblem:
         segments=tuple(segments),
         parts=PARTS,
         reference=tuple(((g, m.holds), m.key) for g in names for m in members if m.holds),
-        bars=tuple(
-            Bar(m.key, None, draw(st.sampled_from(keys)))
+        blocks=tuple(
+            Block(m.key, None, draw(st.sampled_from(keys)))
             for m in members
             if draw(st.integers(0, 14)) == 14
         ),

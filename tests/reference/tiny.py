@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from drill.lineup.core.problem import (
-    Bar,
-    Cover,
+    Backup,
+    Block,
     LineupProblem,
     Member,
     Part,
@@ -61,7 +61,7 @@ def _member(
         experienced=draw(st.booleans()),
         away=frozenset(g for g in segments if draw(st.integers(0, 4)) == 4),
         must_travel=draw(st.integers(0, 7)) == 7,
-        turns=draw(st.sampled_from((0, 0, 10, 50, 100))),
+        marched_percent=draw(st.sampled_from((0, 0, 10, 50, 100))),
     )
 
 
@@ -102,9 +102,11 @@ def _pins(
     return tuple(sorted(chosen))
 
 
-def _bars(draw: st.DrawFn, segments: list[str], spots: list[str], members: list[str]) -> list[Bar]:
+def _blocks(
+    draw: st.DrawFn, segments: list[str], spots: list[str], members: list[str]
+) -> list[Block]:
     return [
-        Bar(
+        Block(
             draw(st.sampled_from(members)),
             draw(st.sampled_from((None, *segments))),
             draw(st.sampled_from((None, *spots))),
@@ -143,10 +145,10 @@ def tiny_problems(draw: st.DrawFn) -> LineupProblem:
         ranks=tuple(Rank(key, names_) for key, names_ in leaders[: draw(st.integers(0, 2))]),
         reference=_reference(draw, tuple(segments), members),
         pins=_pins(draw, seats, spots, members),
-        bars=tuple(_bars(draw, names, keys, people)),
+        blocks=tuple(_blocks(draw, names, keys, people)),
         left_open=frozenset(seat for seat in seats if draw(st.integers(0, 11)) == 11),
-        covers=tuple(
-            Cover(draw(st.sampled_from(keys)), draw(st.sampled_from(people)), order)
+        backups=tuple(
+            Backup(draw(st.sampled_from(keys)), draw(st.sampled_from(people)), order)
             for order in draw(st.lists(st.integers(1, 10), max_size=3, unique=True))
         ),
         relearning=tuple((m, s, draw(st.sampled_from((0, 1, 40, 255)))) for m, s in pairs),

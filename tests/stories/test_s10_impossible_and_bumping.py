@@ -10,16 +10,16 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from drill.field.core.field import units
-from drill.shows.models import DrillSet, Place, PlaceMap, Position, Show, ShowVersion, StepLimit
+from drill.shows.models import Dot, DotMap, DrillSet, Position, Show, ShowVersion, StepLimit
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db
 
 Point = tuple[float, float]
-# (label, counts, a between-set) and where each place stands, in steps; A and B cross in the first
+# (label, counts, a subset) and where each dot stands, in steps; A and B cross in the first
 # eight counts of sixteen, C passes meanwhile, the sousaphone moves from set 2 to set 3.
 SETS = (("1", 0, False), ("1A", 8, True), ("2", 8, False), ("3", 16, False))
-PLACES: dict[str, tuple[Point, ...]] = {
+DOTS: dict[str, tuple[Point, ...]] = {
     "A": ((0, 20), (8, 20), (16, 20), (16, 20)),
     "B": ((16, 20.5), (8, 20.5), (0, 20.5), (0, 20.5)),
     "C": ((8, 12), (8, 28), (8, 28), (8, 28)),
@@ -32,17 +32,15 @@ def version(band: Band) -> ShowVersion:
     show = Show.objects.get(name="Tidewheel")
     made = ShowVersion.objects.create(show=show, label="first", order=1)
     sets = [
-        DrillSet.objects.create(
-            version=made, order=n, label=label, counts=counts, is_between=between
-        )
-        for n, (label, counts, between) in enumerate(SETS, 1)
+        DrillSet.objects.create(version=made, order=n, label=label, counts=counts, is_subset=subset)
+        for n, (label, counts, subset) in enumerate(SETS, 1)
     ]
-    for label, points in PLACES.items():
-        place = Place.objects.create(show=show, label=label)
+    for label, points in DOTS.items():
+        dot = Dot.objects.create(show=show, label=label)
         for drill_set, (x, y) in zip(sets, points, strict=True):
-            Position.objects.create(set=drill_set, place=place, x=units(x), y=units(y))
-    # The sousaphone's spot marches the place of its own label; a trumpet marches A.
-    PlaceMap.objects.create(show=show, spot=band.spots["1-1"], place=Place.objects.get(label="A"))
+            Position.objects.create(set=drill_set, dot=dot, x=units(x), y=units(y))
+    # The sousaphone's spot marches the dot of its own label; a trumpet marches A.
+    DotMap.objects.create(show=show, spot=band.spots["1-1"], dot=Dot.objects.get(label="A"))
     return made
 
 

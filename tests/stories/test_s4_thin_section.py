@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.running import run_job, waiting_jobs
-from drill.backups.models import CoverPlan, Lesson
-from drill.lineup.models import Cover
+from drill.backups.models import BackupPlan, Lesson
+from drill.lineup.models import Backup
 from roster.ranks.models import AlternatePlace, Holding, Rank, Spot
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
@@ -35,13 +35,13 @@ def section(band: Band, cast: Cast) -> Band:
         band.alternate("S", "trumpet", band.member(name, "trumpet", years=0), standing)
     for spot, names in (("S-1", ["Xen"]), ("S-2", ["Xen", "Yve"]), ("S-3", ["Quinn"])):
         for order, name in enumerate(names, 1):
-            Cover.objects.create(spot=band.spots[spot], member=band.members[name], order=order)
+            Backup.objects.create(spot=band.spots[spot], member=band.members[name], order=order)
     publish(band, cast.staff)
     return band
 
 
 def test_the_page_says_who_answers(section: Band, cast: Cast, signed_in: SignIn) -> None:
-    url = reverse("covers") + f"?rank={section.ranks['S'].pk}&pairs=yes"
+    url = reverse("backups") + f"?rank={section.ranks['S'].pk}&pairs=yes"
     page = signed_in(cast.staff).get(url)
     lines = {line.spot.label: (line.state, line.words) for line, _ in page.context["lines"]}
     assert lines == {
@@ -57,15 +57,15 @@ def test_the_page_says_who_answers(section: Band, cast: Cast, signed_in: SignIn)
 def test_one_lesson_answers_every_single_absence(
     section: Band, cast: Cast, signed_in: SignIn
 ) -> None:
-    page = signed_in(cast.staff).get(reverse("covers"))
+    page = signed_in(cast.staff).get(reverse("backups"))
     assert len(page.context["lessons"]) == 1 and page.context["lessons_proven"]
     assert ("Yve", "S-4") in page.context["alone"]
     Lesson.objects.create(
-        plan=CoverPlan.objects.create(event=section.event),
+        plan=BackupPlan.objects.create(event=section.event),
         member=section.members["Yve"],
         spot=section.spots["S-4"],
     )
-    page = signed_in(cast.staff).get(reverse("covers"))
+    page = signed_in(cast.staff).get(reverse("backups"))
     assert page.context["lessons"] == [] and page.context["hopeless"] == []
 
 
@@ -79,13 +79,13 @@ def test_the_plan_becomes_each_alternates_list(
     staff.post(reverse("plan", args=[section.event.pk]), form)
     for job in waiting_jobs():
         run_job(job)
-    plan = CoverPlan.objects.get()
+    plan = BackupPlan.objects.get()
     found = {(x.member.name, x.spot.label): x.locked for x in plan.lessons.all()}
     assert found[("Xen", "S-3")] is True, "what is locked stays"
     assert ("Yve", "S-4") in found or ("Xen", "S-4") in found
     assert all(sum(1 for m, _ in found if m == name) <= 2 for name in ("Xen", "Yve"))
     assert plan.figures["after"][0] < plan.figures["before"][0]
-    page = staff.get(reverse("covers"))
+    page = staff.get(reverse("backups"))
     assert b"Holes to expect" in page.content and not page.context["plan_stale"]
 
     from tests.factories.cast import account_of

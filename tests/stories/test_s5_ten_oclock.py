@@ -15,7 +15,7 @@ from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.gameday.models import DayChange
 from drill.lineup import queries as lineup_queries
-from drill.lineup.models import Cover
+from drill.lineup.models import Backup
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand
 from drill.rehearsals.models import Practice
@@ -50,12 +50,12 @@ def at(band: Band, segment: str, spot: str) -> str:
 
 @pytest.fixture
 def ten(band: Band, cast: Cast) -> Band:
-    """Cai marches 1-3 in pregame and 2-2 at halftime; Ida covers first, then Jon."""
+    """Cai marches 1-3 in pregame and 2-2 at halftime; Ida is the first backup, then Jon."""
     show = sets(band, 24)
     practised(band, "Jon Pell", "1-3", show, 9)
     practised(band, "Jon Pell", "2-2", show, 24)
     for order, name in enumerate(("Ida Voss", "Jon Pell"), 1):
-        Cover.objects.create(spot=band.spots["1-3"], member=band.members[name], order=order)
+        Backup.objects.create(spot=band.spots["1-3"], member=band.members[name], order=order)
     draft = open_draft(actor=cast.staff, event=band.event)
     for spot, name in (("2-2", "Cai Ørnberg"), ("1-3", "Gus Tamm")):
         draft = place_by_hand(
@@ -70,7 +70,7 @@ def ten(band: Band, cast: Cast) -> Band:
     return band
 
 
-def test_all_her_segments_open_together_and_the_covers_come_in_order(
+def test_all_her_segments_open_together_and_the_backups_come_in_order(
     ten: Band, cast: Cast, signed_in: SignIn
 ) -> None:
     staff = signed_in(cast.staff)
@@ -78,11 +78,11 @@ def test_all_her_segments_open_together_and_the_covers_come_in_order(
     page = staff.get(reverse("desk-out", args=[ten.event.pk, cai.pk]))
     assert sorted(page.context["seats"]) == ["Halftime 2-2", "Pregame 1-3"]
     lines = [(c["member"].name, c["words"]) for c in page.context["choices"]]
-    assert lines[0] == ("Ida Voss", "first cover, ready, 48 of 48 sets to learn")
-    assert lines[1] == ("Jon Pell", "second cover, ready, 15 of 48 sets to learn")
+    assert lines[0] == ("Ida Voss", "first backup, ready, 48 of 48 sets to learn")
+    assert lines[1] == ("Jon Pell", "second backup, ready, 15 of 48 sets to learn")
 
 
-def test_choosing_the_second_cover_updates_everything(
+def test_choosing_the_second_backup_updates_everything(
     ten: Band, cast: Cast, signed_in: SignIn
 ) -> None:
     staff = signed_in(cast.staff)

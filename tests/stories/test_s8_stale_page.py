@@ -1,4 +1,4 @@
-"""S8: eleven places of set 14 change after Thursday's print; fifteen people hear of it."""
+"""S8: eleven dots of set 14 change after Thursday's print; fifteen people hear of it."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from pypdf import PdfReader
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
-from drill.lineup.models import Cover, Lineup
-from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
+from drill.lineup.models import Backup, Lineup
+from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
 from roster.ranks.models import Rank
 from tests.factories import Band, Cast
 
@@ -41,7 +41,7 @@ def scene(band: Band, cast: Cast) -> Band:
         Rank.objects.filter(pk=band.ranks[label].pk).update(leader=member)
     for number in range(1, 7):
         spot = band.spots[f"{'345'[number % 3]}-{number}"]
-        Cover.objects.create(spot=spot, member=band.member(f"Cover {number}", "trumpet"), order=1)
+        Backup.objects.create(spot=spot, member=band.member(f"Backup {number}", "trumpet"), order=1)
     draw(band, show, "first", 1, {})
     return band
 
@@ -52,10 +52,10 @@ def draw(band: Band, show: Show, label: str, order: int, moved: dict[int, int]) 
     for at, name in enumerate(("13", "14"), 1):
         drill_set = DrillSet.objects.create(version=version, order=at, label=name, counts=16)
         for number, spot in enumerate(band.spots.values()):
-            place, _ = Place.objects.get_or_create(show=show, label=spot.label)
+            dot, _ = Dot.objects.get_or_create(show=show, label=spot.label)
             shift = moved.get(spot.number, 0) if name == "14" and spot.rank.label in "345" else 0
             Position.objects.create(
-                set=drill_set, place=place, x=2 * STEP * number + shift, y=10 * STEP
+                set=drill_set, dot=dot, x=2 * STEP * number + shift, y=10 * STEP
             )
 
 
@@ -83,10 +83,10 @@ def test_only_the_fifteen_are_told_and_printed(
         made = publish(staff, scene, 1)
 
     marchers = {f"Marcher {number:02}" for number in MOVED}
-    covers = {f"Cover {number}" for number in range(1, 7)}
+    backups = {f"Backup {number}" for number in range(1, 7)}
     leaders = {"Marcher 03", "Leader Four", "Leader Five"}
     told = {notice.member.name for notice in made.notices.all()}
-    assert told == marchers | covers | leaders
+    assert told == marchers | backups | leaders
     assert len(told) == 15
     assert {m.to[0] for m in mail.outbox} == {scene.members[name].person.email for name in told}
 
@@ -110,9 +110,9 @@ def test_the_mails_say_what_moved_and_how_far(
     page = staff.get(reverse("publish", args=[scene.event.pk]))
     texts = {p.member.name: p.text for p in page.context["previews"]}
     assert len(texts) == 15
-    assert "Halftime, set 14: your place at 5-2 moves by 2 steps" in texts["Marcher 02"]
-    assert "set 14: 5-2, which you cover, moves by 2 steps" in texts["Cover 2"]
+    assert "Halftime, set 14: your dot 5-2 moves by 2 steps" in texts["Marcher 02"]
+    assert "set 14: 5-2, where you are a backup, moves by 2 steps" in texts["Backup 2"]
     assert "set 14: 5-5 moves by 1 step" in texts["Leader Five"]
-    assert "/my-rank/" in texts["Leader Five"] and "/card/" in texts["Cover 2"]
+    assert "/my-rank/" in texts["Leader Five"] and "/card/" in texts["Backup 2"]
     assert "set 13" not in "".join(texts.values())
     assert "Marcher 08" not in texts

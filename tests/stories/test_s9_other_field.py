@@ -16,7 +16,7 @@ from bandops.lib.audit.models import AuditEntry
 from drill.events.models import Event
 from drill.events.services.refield import changed_texts
 from drill.field.core.field import units
-from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
 from tests.architecture.many import write_lineup
 from tests.factories import Band, Cast
 
@@ -35,10 +35,8 @@ def drilled(band: Band, cast: Cast) -> Band:
     for order in (1, 2):
         made = DrillSet.objects.create(version=version, order=order, label=str(order), counts=16)
         for label, y in DEPTHS.items():
-            place, _ = Place.objects.get_or_create(show=show, label=label)
-            Position.objects.create(
-                set=made, place=place, x=-units(8), y=y if order == 1 else units(4)
-            )
+            dot, _ = Dot.objects.get_or_create(show=show, label=label)
+            Position.objects.create(set=made, dot=dot, x=-units(8), y=y if order == 1 else units(4))
     return band
 
 
@@ -48,7 +46,7 @@ def rows(page: str) -> list[list[str]]:
     for row in re.findall(r"<tr>(.*?)</tr>", page.split("<main", 1)[1], re.DOTALL):
         cells = re.findall(r"<t[hd](?: scope=\"row\")?>(.*?)</t[hd]>", row, re.DOTALL)
         found.append([unescape(re.sub(r"<[^>]+>", "", cell)).strip() for cell in cells])
-    return [cells for cells in found if cells and cells[0] != "Place"]
+    return [cells for cells in found if cells and cells[0] != "Dot"]
 
 
 def change_field(client: Client, event: Event, name: str) -> None:
@@ -143,15 +141,15 @@ def test_long_lists_come_a_set_at_a_time(
     assert rows(staff.get(url, {"set": "²"}).content.decode()) == []
 
 
-def test_as_many_questions_for_many_places(
+def test_as_many_questions_for_many_dots(
     drilled: Band, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     Event.objects.filter(pk=drilled.event.pk).update(field_type="70 ft 9 in")
     show = Show.objects.get(name="Tidewheel")
     first = DrillSet.objects.get(label="1")
     for number in range(40):
-        place = Place.objects.create(show=show, label=f"9-{number}")
-        Position.objects.create(set=first, place=place, x=0, y=units(40))
+        dot = Dot.objects.create(show=show, label=f"9-{number}")
+        Position.objects.create(set=first, dot=dot, x=0, y=units(40))
     event = (
         Event.objects.select_related("season")
         .prefetch_related("segments__show")

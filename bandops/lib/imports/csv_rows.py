@@ -37,7 +37,7 @@ def read_csv(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
     hint = DELIMITER_LINE.match(text)
     delimiter = hint[1] if hint else _delimiter(text)
     if delimiter != ",":
-        name = {";": "semicolons", "\t": "tabs", "|": "bars"}[delimiter]
+        name = {";": "semicolons", "\t": "tabs", "|": "blocks"}[delimiter]
         notes.append(f"Columns are separated by {name}.")
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     line = 1

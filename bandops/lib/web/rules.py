@@ -45,5 +45,5 @@ def rank_leader(viewer: Viewer) -> bool:
 
 
 def knows_names(viewer: Viewer) -> bool:
-    """Staff, gear managers and members; evaluators know numbers only."""
-    return viewer.is_staff or viewer.is_gear_manager or viewer.is_member
+    """Staff, equipment managers and members; evaluators know numbers only."""
+    return viewer.is_staff or viewer.is_equipment_manager or viewer.is_member

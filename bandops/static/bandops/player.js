@@ -4,7 +4,7 @@
   const panel = box && box.querySelector("[data-player]");
   if (!panel) return;
   const picture = box.querySelector("svg"), dots = picture.querySelector(".dots");
-  const named = new Map([...picture.querySelectorAll("[data-place]")].map((mark) => [mark.dataset.place, mark]));
+  const named = new Map([...picture.querySelectorAll("[data-dot]")].map((mark) => [mark.dataset.dot, mark]));
   const play = panel.querySelector("[data-play]"), slider = panel.querySelector("input"), output = panel.querySelector("output");
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
   const USUAL_TEMPO = 120, AROUND = 90, closest = picture.viewBox.baseVal.height;
@@ -16,15 +16,15 @@
     if (index < 0) index = 0;
     return { index, into: Math.min(count - starts[index], sets[index].counts) };
   }
-  function at(place, index, into) {
-    const set = sets[index], end = set.points[place], track = set.tracks[place];
+  function at(dot, index, into) {
+    const set = sets[index], end = set.points[dot], track = set.tracks[dot];
     if (!end) return null;
     if (!index || into >= set.counts) return end;
     if (track) {
       const step = Math.floor(into), share = into - step, a = track[step], b = track[step + 1];
       return [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
     }
-    const start = sets[index - 1].points[place] || end, share = into / set.counts;
+    const start = sets[index - 1].points[dot] || end, share = into / set.counts;
     return [start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share];
   }
   /* A close picture goes along with those it is about. */
@@ -44,9 +44,9 @@
   function draw(count) {
     const { index, into } = where(count);
     let path = "";
-    for (const place of Object.keys(sets[index].points)) {
-      const [x, y] = at(place, index, into).map((unit) => Math.round(unit));
-      if (named.has(place)) for (const mark of picture.querySelectorAll(`[data-place="${CSS.escape(place)}"]`)) mark.setAttribute("transform", `translate(${x} ${y})`);
+    for (const dot of Object.keys(sets[index].points)) {
+      const [x, y] = at(dot, index, into).map((unit) => Math.round(unit));
+      if (named.has(dot)) for (const mark of picture.querySelectorAll(`[data-dot="${CSS.escape(dot)}"]`)) mark.setAttribute("transform", `translate(${x} ${y})`);
       else path += `M${x} ${y}h.1`;
     }
     if (dots) dots.setAttribute("d", path);

@@ -1,7 +1,7 @@
-"""The chance that spots stay open when some marchers drop out and some covers come along.
+"""The chance that spots stay open when some marchers drop out and some backups come along.
 
 Spots of one part are interchangeable: inside it people move over for each other. People drop out
-independently. Covers who play one part only are counted exactly; covers shared by several parts
+independently. Backups who play one part only are counted exactly; backups shared by several parts
 are matched with what is open (Hall's condition), over every pattern where there are few, else over
 seeded scenarios. Marchers keep their part, so a chain from part to part is not counted: it could
 only lower a chance.
@@ -38,7 +38,7 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Helper:
-    """A cover who comes along: the parts they can march and the chance that they are out."""
+    """A backup who comes along: the parts they can march and the chance that they are out."""
 
     parts: frozenset[str]
     out: float
@@ -46,7 +46,7 @@ class Helper:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts that share covers. A shared cover goes to the part that is named first."""
+    """Parts that share backups. A shared backup goes to the part that is named first."""
 
     needs: tuple[Need, ...]
     helpers: tuple[Helper, ...]
@@ -57,7 +57,7 @@ class Figure:
     """What a group must expect: ``hole`` of each part in the group's order, ``any_hole``, and the
     mean number of ``open_spots``. ``half_width`` is that of a chance's 95% interval, 0 when exact.
 
-    ``rough``: covers shared in more ways than ``MOST_SHARED`` count for their first part only,
+    ``rough``: backups shared in more ways than ``MOST_SHARED`` count for their first part only,
     which makes ``any_hole`` and ``open_spots`` too large, never too small.
     """
 
@@ -82,7 +82,7 @@ def counts_of(chances: Iterable[float]) -> Numbers:
 
 
 def grouped(needs: Sequence[Need], helpers: Iterable[Helper]) -> tuple[Group, ...]:
-    """The needs, in their order, parted into groups that share no cover."""
+    """The needs, in their order, parted into groups that share no backup."""
     group_of = {need.part: n for n, need in enumerate(needs)}
     useful = []
     for helper in helpers:
@@ -116,7 +116,7 @@ def figure(group: Group) -> Figure:
         return Figure(holes, 1.0 - math.prod(1.0 - hole for hole in holes), mean)
     serves = np.array([[n.part in parts for n in group.needs] for parts in shared])
     here = [counts_of(1.0 - out for out in outs) for outs in shared.values()]
-    # Of a part's open spots no more matter than shared covers can fill, and one.
+    # Of a part's open spots no more matter than shared backups can fill, and one.
     reach = serves.T @ np.array([len(outs) for outs in shared.values()])
     capped = [_capped(net, int(most) + 1) for net, most in zip(nets, reach, strict=True)]
     patterns, weights, half_width = _patterns([*capped, *here], EXACT_CELLS >> len(shared))
@@ -134,7 +134,7 @@ Shared = dict[frozenset[str], list[float]]
 
 
 def _told_apart(group: Group) -> tuple[Own, Shared, bool]:
-    """The chances of covers of one part, and of shared ones by the parts they share."""
+    """The chances of backups of one part, and of shared ones by the parts they share."""
     own: Own = defaultdict(list)
     ways: Shared = defaultdict(list)
     for helper in group.helpers:
@@ -149,9 +149,9 @@ def _told_apart(group: Group) -> tuple[Own, Shared, bool]:
     return own, {parts: ways[parts] for parts in most_first[:MOST_SHARED]}, len(ways) > MOST_SHARED
 
 
-def _net(out: Iterable[float], covers: Iterable[float]) -> Numbers:
-    """The distribution of spots still open after the part's own covers stepped in."""
-    here = counts_of(1.0 - chance for chance in covers)
+def _net(out: Iterable[float], backups: Iterable[float]) -> Numbers:
+    """The distribution of spots still open after the part's own backups stepped in."""
+    here = counts_of(1.0 - chance for chance in backups)
     difference = np.convolve(counts_of(out), here[::-1])
     spare = len(here) - 1
     return np.concatenate(([difference[: spare + 1].sum()], difference[spare + 1 :]))
@@ -191,10 +191,10 @@ def _patterns(axes: Sequence[Numbers], most: int) -> tuple[Counts, Numbers, floa
 
 
 def _filled(need: Counts, here: Counts, serves: NDArray[np.bool_]) -> Counts:
-    """Most open spots of the first 1, 2, … parts that the shared covers can fill, row by row.
+    """Most open spots of the first 1, 2, … parts that the shared backups can fill, row by row.
 
-    By Hall's condition the least, over all sets of ways to share, of the covers in the set and
-    the spots that a cover outside it could fill.
+    By Hall's condition the least, over all sets of ways to share, of the backups in the set and
+    the spots that a backup outside it could fill.
     """
     best = np.cumsum(need * serves.any(axis=0), axis=1, dtype=np.int16)
     for mask in range(1, 1 << len(serves)):

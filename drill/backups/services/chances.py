@@ -18,12 +18,12 @@ from drill.absences.models import Absence
 from drill.absences.services.standings import entry_of, slot_of, slots_of
 from drill.backups.core.chances import History, Prior, band_prior
 from drill.backups.enums import ChancesFrom
-from drill.backups.models import CoverPlan
+from drill.backups.models import BackupPlan
 from drill.events import queries as event_queries
 from drill.events.enums import MARCHING, EventKind, TravelState
 from drill.events.models import Event, Traveller
-from drill.record.enums import TurnOutcome
-from drill.record.models import Turn
+from drill.record.enums import RecordOutcome
+from drill.record.models import RecordEntry
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.models import Attendance
 from drill.rehearsals.services.attendance import outcome_of
@@ -33,7 +33,7 @@ from roster.ranks.models import Holding
 
 Cell = tuple[int, int]
 """(event id, member id)"""
-NOT_THERE = (TurnOutcome.AWAY, TurnOutcome.MISSED)
+NOT_THERE = (RecordOutcome.AWAY, RecordOutcome.MISSED)
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class Chances:
         return self.prior.chance(self.histories.get(member, History()))
 
 
-def chances_of(plan: CoverPlan) -> Chances:
+def chances_of(plan: BackupPlan) -> Chances:
     """The chances that the plan's setting asks for."""
     usual = float(plan.chance)
     if plan.chances_from == ChancesFrom.SAME:
@@ -77,9 +77,9 @@ def past_events(season: Season, before: datetime.date) -> list[Event]:
 def histories(season: Season, events: Iterable[Event]) -> dict[str, History]:
     """Member key -> on how many of the events they could come, and how many they missed.
 
-    At a rehearsal the notes about a member count, at a performance its turn book; without them
-    what was reported. Whoever a posted travel list left at home could not come. A fixed number of
-    queries.
+    At a rehearsal the notes about a member count, at a performance its marching record; without
+    them what was reported. Whoever a posted travel list left at home could not come. A fixed
+    number of queries.
     """
     past = list(events)
     known: dict[Cell, float | None] = {**_seen(season), **_booked(season)}
@@ -127,11 +127,11 @@ def _seen(season: Season) -> dict[Cell, float]:
 
 
 def _booked(season: Season) -> dict[Cell, float | None]:
-    """What the turn books say of performances; None where nobody had asked the member to come:
-    they have neither a spot nor an alternate's place."""
+    """What the marching records say of performances; None where nobody had asked the member to
+    come: they have neither a spot nor an alternate's place."""
     outcomes: dict[Cell, set[str]] = defaultdict(set)
-    rows = Turn.objects.filter(book__event__season=season)
-    for event, member, outcome in rows.values_list("book__event_id", "member_id", "outcome"):
+    rows = RecordEntry.objects.filter(record__event__season=season)
+    for event, member, outcome in rows.values_list("record__event_id", "member_id", "outcome"):
         outcomes[event, member].add(outcome)
     holds = Holding.objects.filter(member=OuterRef("pk"), ends__isnull=True)
     placed = Member.objects.filter(
@@ -140,7 +140,7 @@ def _booked(season: Season) -> dict[Cell, float | None]:
     asked = set(placed)
     return {
         cell: None
-        if those == {TurnOutcome.AWAY} and cell[1] not in asked
+        if those == {RecordOutcome.AWAY} and cell[1] not in asked
         else float(not those.isdisjoint(NOT_THERE))
         for cell, those in outcomes.items()
     }

@@ -73,10 +73,10 @@ def covered_lineup(event: Event, lineup: Lineup) -> Covered:
 
 
 def known_pairs(built: Built, *, with_plan: bool = True) -> frozenset[tuple[str, str]]:
-    """(member, spot): the holders, the named covers, who has practised at least half of every
+    """(member, spot): the holders, the named backups, who has practised at least half of every
     show of the event on it and, with the plan, who learns the spot by it."""
     pairs = {(m.key, m.holds) for m in built.problem.members if m.holds is not None}
-    pairs |= {(c.member, c.spot) for c in built.problem.covers}
+    pairs |= {(c.member, c.spot) for c in built.problem.backups}
     if with_plan:
         lessons = Lesson.objects.filter(plan__event=built.event)
         pairs |= {(key(m), key(s)) for m, s in lessons.values_list("member_id", "spot_id")}

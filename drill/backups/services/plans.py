@@ -1,4 +1,4 @@
-"""The cover plan of an event: made by computation, changed and locked by staff."""
+"""The backup plan of an event: made by computation, changed and locked by staff."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.outbox.dispatch import add_job
 from drill.absences.core.availability import State
-from drill.backups.core.cover_plan import Plan, cover_plan
+from drill.backups.core.backup_plan import Plan, backup_plan
 from drill.backups.core.coverage import Lesson as PlannedLesson
 from drill.backups.enums import ChancesFrom
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services.chances import Chances, chances_of
 from drill.backups.services.coverage import Covered, covered, known_pairs
 from drill.events.models import Event
@@ -34,9 +34,9 @@ def ask_for_plan(
     lessons_each: int,
     chance: Decimal,
     chances_from: str = ChancesFrom.SEASON,
-) -> CoverPlan:
+) -> BackupPlan:
     """Write the settings down and have the plan made; locked lessons stay as they are."""
-    with recorded(actor, "ask for a cover plan"):
+    with recorded(actor, "ask for a backup plan"):
         Event.objects.select_for_update().get(pk=event.pk)
         plan = _locked_plan(event)
         plan.lessons_each, plan.chance, plan.made_by = lessons_each, chance, actor
@@ -60,15 +60,15 @@ def plan_group(event: Event) -> str:
     return f"plan:{event.pk}"
 
 
-def plan_of(event: Event) -> CoverPlan:
+def plan_of(event: Event) -> BackupPlan:
     """The event's plan; an unsaved one before the first."""
-    return CoverPlan.objects.filter(event=event).first() or CoverPlan(event=event)
+    return BackupPlan.objects.filter(event=event).first() or BackupPlan(event=event)
 
 
-def _locked_plan(event: Event) -> CoverPlan:
+def _locked_plan(event: Event) -> BackupPlan:
     """The event's plan while nobody else writes it."""
-    plans = CoverPlan.objects.select_for_update().filter(event=event)
-    return plans.first() or CoverPlan(event=event)
+    plans = BackupPlan.objects.select_for_update().filter(event=event)
+    return plans.first() or BackupPlan(event=event)
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ def basis(found: Covered, usual: Chances) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def compute_plan(plan: CoverPlan) -> Made:
+def compute_plan(plan: BackupPlan) -> Made:
     """The plan for the lineup as it stands; Refused without a lineup."""
     found = covered(plan.event)
     if found is None:
@@ -101,7 +101,7 @@ def compute_plan(plan: CoverPlan) -> Made:
         PlannedLesson(key(lesson.member_id), key(lesson.spot_id))
         for lesson in plan.lessons.filter(locked=True)
     }
-    made = cover_plan(
+    made = backup_plan(
         built.problem,
         found.placements,
         known=known_pairs(built, with_plan=False),
@@ -113,10 +113,10 @@ def compute_plan(plan: CoverPlan) -> Made:
     return Made(found, made, basis(found, usual))
 
 
-def store_plan(*, actor: User | None, plan: CoverPlan, made: Made) -> None:
+def store_plan(*, actor: User | None, plan: BackupPlan, made: Made) -> None:
     """Replace the plan's lessons that are not locked."""
-    with recorded(actor, "make the cover plan"):
-        plan = CoverPlan.objects.select_for_update().get(pk=plan.pk)
+    with recorded(actor, "make the backup plan"):
+        plan = BackupPlan.objects.select_for_update().get(pk=plan.pk)
         plan.lessons.filter(locked=False).delete()
         kept = set(plan.lessons.values_list("member_id", "spot_id"))
         wanted = [(int(x.member), int(x.spot)) for x in made.plan.lessons]
@@ -196,7 +196,7 @@ def chances(built: Built, usual: Chances) -> dict[str, float]:
     return found
 
 
-def _busiest(plan: CoverPlan) -> int:
+def _busiest(plan: BackupPlan) -> int:
     counts: dict[int, int] = {}
     for member in plan.lessons.filter(locked=True).values_list("member_id", flat=True):
         counts[member] = counts.get(member, 0) + 1

@@ -1,4 +1,4 @@
-"""Covers: what happens if one more drops out, and who learns what this week."""
+"""Backups: what happens if one more drops out, and who learns what this week."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.backups.forms import LessonForm, PlanForm
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services import plans
 from drill.backups.services.chances import chances_of
 from drill.backups.services.coverage import covered
@@ -29,20 +29,20 @@ from drill.events.posted import event_of
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
-MENU = "covers"
+MENU = "backups"
 
 
 @page(rules.staff, MENU)
-def covers(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
+def backups(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpResponse:
     """Spot by spot who answers, on whom several hang, and the plan of the week."""
     season = viewer.this_season
     event = event_of(viewer, pk) if pk else event_queries.next_event(season)
     if event is not None:
         event.season = season
-    return _covers(request, viewer, event)
+    return _backups(request, viewer, event)
 
 
-def _covers(
+def _backups(
     request: HttpRequest, viewer: Viewer, event: Event | None, **typed: forms.BaseForm
 ) -> HttpResponse:
     """The page; with a form as it was sent, when it says why it was not taken."""
@@ -62,7 +62,7 @@ def _covers(
                 found, chances, context["rank"], request.GET.get("pairs") == "yes"
             )
             context |= chances_context(found, usual, chances)
-    return render(request, "backups/covers.html", context)
+    return render(request, "backups/backups.html", context)
 
 
 @page(rules.staff, MENU)
@@ -70,14 +70,14 @@ def make_plan(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Have the plan made; what is locked stays."""
     event = event_of(viewer, pk)
     if request.method != "POST":
-        return redirect("covers-of", pk=event.pk)
+        return redirect("backups-of", pk=event.pk)
     form = PlanForm(request.POST, instance=plans.plan_of(event))
 
-    def ask() -> CoverPlan:
+    def ask() -> BackupPlan:
         return plans.ask_for_plan(actor=viewer.signed_in, event=event, **form.cleaned_data)
 
     if not form.is_valid() or save_through(form, ask) is None:
-        return _covers(request, viewer, event, plan_form=form)
+        return _backups(request, viewer, event, plan_form=form)
     done(request, "The plan is being made.")
     return _to_top(event)
 
@@ -95,21 +95,21 @@ def add_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Give somebody a spot to learn."""
     event = event_of(viewer, pk)
     if request.method != "POST":
-        return redirect("covers-of", pk=event.pk)
+        return redirect("backups-of", pk=event.pk)
     form = LessonForm(viewer.this_season, request.POST)
 
     def add() -> Lesson:
         return plans.add_lesson(actor=viewer.signed_in, event=event, **form.cleaned_data)
 
     if not form.is_valid() or (lesson := save_through(form, add)) is None:
-        return _covers(request, viewer, event, lesson_form=form)
+        return _backups(request, viewer, event, lesson_form=form)
     done(request, f"{lesson.member} learns {lesson.spot}.")
     return _to_top(event)
 
 
 def _to_top(event: Event) -> HttpResponse:
     """Where it is said what was done; else the browser would stay at the form it sent."""
-    return redirect(f"{reverse('covers-of', args=[event.pk])}#main")
+    return redirect(f"{reverse('backups-of', args=[event.pk])}#main")
 
 
 @require_POST
@@ -130,7 +130,7 @@ def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
         done(request, f"{lesson}: {what}ed.")
     else:
         raise Refused("Choose what to do.")
-    return redirect("covers-of", pk=lesson.plan.event_id)
+    return redirect("backups-of", pk=lesson.plan.event_id)
 
 
 def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
@@ -152,7 +152,7 @@ def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
     }
 
 
-def _figures(plan: CoverPlan) -> dict[str, Any]:
+def _figures(plan: BackupPlan) -> dict[str, Any]:
     """The stored figures for reading, the bound included."""
     if not plan.figures:
         return {}

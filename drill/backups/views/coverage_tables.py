@@ -1,4 +1,4 @@
-"""What the page of covers tells of holes and of who covers them."""
+"""What the page of backups tells of holes and of who backups them."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from collections import Counter, defaultdict
 from typing import Any
 
 from drill.backups.core.coverage import State
+from drill.backups.services.backup_lines import spot_lines
 from drill.backups.services.chances import Chances
-from drill.backups.services.cover_lines import spot_lines
 from drill.backups.services.coverage import WORST, Covered
 from drill.backups.wording import chances_words, percent_words
 from drill.lineup.wording import Names
@@ -34,7 +34,7 @@ def chances_context(found: Covered, usual: Chances, chances: dict[str, float]) -
 def coverage_context(
     found: Covered, chances: dict[str, float], rank: str, with_pairs: bool
 ) -> dict[str, Any]:
-    """What the page shows of an event's spots and covers; of one rank where one is chosen."""
+    """What the page shows of an event's spots and backups; of one rank where one is chosen."""
     names = Names(found.event.season_id)
     lines = spot_lines(found, names)
     bare = [x.member or "" for x in lines if x.state is State.BARE]

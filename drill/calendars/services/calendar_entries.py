@@ -17,7 +17,7 @@ from django.utils.dateformat import format as formatted
 from bandops.lib.calendars import Entry, calendar_text
 from bandops.lib.dates import in_zone
 from drill.calendars.services.calendar_facts import EVENT, ROUND, Facts, facts_of
-from drill.challenges.models import ContestRound
+from drill.challenges.models import ChallengeRound
 from drill.events.enums import EventKind
 from drill.events.models import Event, Segment
 from drill.lineup.core.problem import Origin
@@ -45,11 +45,11 @@ def calendar_of(reader: Viewer) -> bytes:
     return calendar_text(reader.this_season.band_name, entries)
 
 
-def _rounds(reader: Viewer) -> list[ContestRound]:
-    """Contests are set by staff and judged by evaluators."""
+def _rounds(reader: Viewer) -> list[ChallengeRound]:
+    """Challenges are set by staff and judged by evaluators."""
     if not (reader.is_staff or Role.EVALUATOR in reader.roles):
         return []
-    rounds = ContestRound.objects.filter(season=reader.this_season)
+    rounds = ChallengeRound.objects.filter(season=reader.this_season)
     return list(rounds.select_related("effective"))
 
 
@@ -93,21 +93,21 @@ def _of_event(event: Event, facts: Facts) -> Iterator[Entry]:
         )
 
 
-def _of_round(held: ContestRound, facts: Facts) -> Iterator[Entry]:
+def _of_round(held: ChallengeRound, facts: Facts) -> Iterator[Entry]:
     zone = held.effective.zone
     changed = _last_change(facts, ROUND, held.pk)
     text = ""
     if facts.reader.is_staff:
         text = f"A win counts from {held.effective}."
         yield Entry(
-            _uid("contest-closes", held.pk),
+            _uid("challenge-closes", held.pk),
             f"{held.name}: sign-up closes",
             in_zone(held.closes_at, zone),
             changed,
         )
     yield Entry(
-        _uid("contest", held.pk),
-        f"{held.name}: contests",
+        _uid("challenge", held.pk),
+        f"{held.name}: challenges",
         in_zone(held.held_at, zone),
         changed,
         text=text,
@@ -122,8 +122,8 @@ def _lines(event: Event, facts: Facts) -> Iterator[str]:
     for segment in event.segments.all():
         own = _own_place(segment, facts) if lineup is not None and reader.is_member else ""
         yield f"{segment.name} {_span(segment)}{own}"
-    if event.dress:
-        yield f"Dress: {event.dress}"
+    if event.uniform:
+        yield f"Uniform: {event.uniform}"
     if reader.is_staff or reader.is_rank_leader:
         for block in event.blocks.all():
             where = f", {block.where}" if block.where else ""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Q
 
 from bandops.lib.audit.models import AuditEntry
-from drill.challenges.models import ContestRound
+from drill.challenges.models import ChallengeRound
 from drill.events.models import Event, Segment
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Origin
@@ -20,7 +20,7 @@ from roster.people.viewer import Viewer
 from roster.ranks.models import Holding
 
 EVENT, SEGMENT, BLOCK, ROUND = (
-    model._meta.db_table for model in (Event, Segment, RehearsalBlock, ContestRound)
+    model._meta.db_table for model in (Event, Segment, RehearsalBlock, ChallengeRound)
 )
 
 
@@ -36,7 +36,7 @@ class Facts:
     changed: Mapping[tuple[str, int], datetime.datetime]
 
 
-def facts_of(reader: Viewer, events: list[Event], rounds: list[ContestRound]) -> Facts:
+def facts_of(reader: Viewer, events: list[Event], rounds: list[ChallengeRound]) -> Facts:
     """Everything that the entries of the reader's calendar tell, read at once."""
     newest = lineup_queries.latest_numbers(reader.this_season) if events else Lineup.objects.none()
     lineups = {lineup.event_id: lineup for lineup in newest}
@@ -67,7 +67,7 @@ def _holdings(led: list[int]) -> dict[tuple[int, int], list[Holding]]:
 
 
 def _changed(
-    events: list[Event], rounds: list[ContestRound]
+    events: list[Event], rounds: list[ChallengeRound]
 ) -> dict[tuple[str, int], datetime.datetime]:
     """(table, row) -> when it was last changed, by the audit; a part changes its event."""
     parts = {(SEGMENT, s.pk): e.pk for e in events for s in e.segments.all()}

@@ -1,4 +1,4 @@
-"""Deciding a spot's contests, and putting a win into effect.
+"""Deciding a spot's challenges, and putting a win into effect.
 
 A win is decided at once and put into effect when no other performance lies before the round's
 event: from then on the roster shows the new holder, and by date the holder's days before that
@@ -16,9 +16,9 @@ from django.utils.dateformat import format as say
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Overtaken, Refused
-from drill.challenges.core import contests as core
-from drill.challenges.enums import ContestState
-from drill.challenges.models import Contest, ContestCriterion, ContestMark
+from drill.challenges.core import challenges as core
+from drill.challenges.enums import ChallengeState
+from drill.challenges.models import Challenge, ChallengeCriterion, ChallengeMark
 from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.lineup.enums import LineupState
@@ -27,7 +27,7 @@ from roster.ranks.models import Holding
 from roster.ranks.services.holdings import change_holder
 from roster.ranks.services.spots import open_holding
 
-DECIDED = (ContestState.KEPT, ContestState.WON)
+DECIDED = (ChallengeState.KEPT, ChallengeState.WON)
 
 
 @dataclass(frozen=True)
@@ -39,14 +39,14 @@ class InEffect:
 
 
 def criteria_of(season_id: int) -> list[core.Criterion]:
-    """What a season's contests are marked on."""
-    rows = ContestCriterion.objects.filter(season=season_id)
+    """What a season's challenges are marked on."""
+    rows = ChallengeCriterion.objects.filter(season=season_id)
     return [core.Criterion(c.pk, c.top, c.weight) for c in rows]
 
 
-def mark_of(row: ContestMark, contest: Contest) -> core.Mark:
+def mark_of(row: ChallengeMark, challenge: Challenge) -> core.Mark:
     """A blind mark with its side named: challenger or holder."""
-    challenger = (row.side == "A") == contest.challenger_is_a
+    challenger = (row.side == "A") == challenge.challenger_is_a
     return core.Mark(row.evaluator_id, row.criterion_id, challenger, row.value)
 
 
@@ -57,14 +57,14 @@ def fingerprint(found: dict[int, core.Figures]) -> str:
     )
 
 
-def decide_spot(*, actor: User, contest: Contest, seen: str) -> list[Contest]:
-    """Decide all of a round's contests for one spot from their marks, as they were looked at."""
-    with recorded(actor, "decide contest"):
-        rivals = _rivals(contest)
-        asked = [c for c in rivals if c.state == ContestState.ASKED]
-        if not any(c.pk == contest.pk for c in asked):
-            by = next((c.decided_by for c in rivals if c.pk == contest.pk), None)
-            raise Refused(f"This contest was decided already{f' by {by}' if by else ''}.")
+def decide_spot(*, actor: User, challenge: Challenge, seen: str) -> list[Challenge]:
+    """Decide all of a round's challenges for one spot from their marks, as they were looked at."""
+    with recorded(actor, "decide challenge"):
+        rivals = _rivals(challenge)
+        asked = [c for c in rivals if c.state == ChallengeState.ASKED]
+        if not any(c.pk == challenge.pk for c in asked):
+            by = next((c.decided_by for c in rivals if c.pk == challenge.pk), None)
+            raise Refused(f"This challenge was decided already{f' by {by}' if by else ''}.")
         _refuse_changed(asked)
         found = _figures(asked)
         if seen != fingerprint(found):
@@ -72,7 +72,7 @@ def decide_spot(*, actor: User, contest: Contest, seen: str) -> list[Contest]:
         verdicts = core.settle(found)
         for one in asked:
             verdict, numbers = verdicts[one.pk], found[one.pk]
-            one.state = ContestState.WON if verdict.won else ContestState.KEPT
+            one.state = ChallengeState.WON if verdict.won else ChallengeState.KEPT
             one.outcome = {
                 "challenger": str(numbers.challenger),
                 "holder": str(numbers.holder),
@@ -84,66 +84,68 @@ def decide_spot(*, actor: User, contest: Contest, seen: str) -> list[Contest]:
     return asked
 
 
-def _figures(asked: list[Contest]) -> dict[int, core.Figures]:
+def _figures(asked: list[Challenge]) -> dict[int, core.Figures]:
     criteria = criteria_of(asked[0].round.season_id)
     found = {}
-    for contest in asked:
-        numbers = core.figures(criteria, [mark_of(m, contest) for m in contest.marks.all()])
+    for challenge in asked:
+        numbers = core.figures(criteria, [mark_of(m, challenge) for m in challenge.marks.all()])
         if numbers is None:
             raise Refused(
-                f"No evaluator has marked both sides of {contest} on everything yet: "
+                f"No evaluator has marked both sides of {challenge} on everything yet: "
                 "mark it or call it off."
             )
-        found[contest.pk] = numbers
+        found[challenge.pk] = numbers
     return found
 
 
-def _refuse_changed(asked: list[Contest]) -> None:
-    """The contest was about a holder: when the spot changed hands meanwhile it is void."""
-    for contest in asked:
-        holding = open_holding(spot=contest.spot)
-        if holding is None or holding.member_id != contest.holder_id:
-            raise Refused(f"{contest.holder} no longer holds {contest.spot}: call the contest off.")
+def _refuse_changed(asked: list[Challenge]) -> None:
+    """The challenge was about a holder: when the spot changed hands meanwhile it is void."""
+    for challenge in asked:
+        holding = open_holding(spot=challenge.spot)
+        if holding is None or holding.member_id != challenge.holder_id:
+            raise Refused(
+                f"{challenge.holder} no longer holds {challenge.spot}: call the challenge off."
+            )
 
 
-def take_back(*, actor: User, contest: Contest) -> list[Contest]:
+def take_back(*, actor: User, challenge: Challenge) -> list[Challenge]:
     """Open a spot's decision again, as long as no win of it is in effect."""
     with recorded(actor, "take decision back"):
-        rivals = _rivals(contest)
+        rivals = _rivals(challenge)
         if any(c.applied_at for c in rivals):
-            raise Refused(f"The win for {contest.spot} is in effect already.")
+            raise Refused(f"The win for {challenge.spot} is in effect already.")
         decided = [c for c in rivals if c.state in DECIDED]
-        if not any(c.pk == contest.pk for c in decided):
+        if not any(c.pk == challenge.pk for c in decided):
             raise Refused("There is no decision to take back.")
         for one in decided:
-            one.state, one.outcome = ContestState.ASKED, {}
+            one.state, one.outcome = ChallengeState.ASKED, {}
             one.decided_by, one.decided_at = None, None
             one.save()
     return decided
 
 
-def put_into_effect(*, actor: User, contest: Contest, today: datetime.date) -> InEffect:
+def put_into_effect(*, actor: User, challenge: Challenge, today: datetime.date) -> InEffect:
     """The winner holds the spot from the round's event on, or from today once that is over; the
     former holder gets the winner's alternate place. Happens once, however often it is asked."""
     with recorded(actor, "put win into effect"):
-        mine = Contest.objects.filter(pk=contest.pk, applied_at__isnull=True)
-        if not mine.filter(state=ContestState.WON).update(applied_at=timezone.now()):
+        mine = Challenge.objects.filter(pk=challenge.pk, applied_at__isnull=True)
+        if not mine.filter(state=ChallengeState.WON).update(applied_at=timezone.now()):
             raise Refused("There is no win here that waits to be put into effect.")
-        contest = _rivals(contest, only=contest.pk)[0]
-        event = contest.round.effective
+        challenge = _rivals(challenge, only=challenge.pk)[0]
+        event = challenge.round.effective
         _refuse_too_early(event, today)
-        _refuse_changed([contest])
+        _refuse_changed([challenge])
         holding = change_holder(
             actor=actor,
-            spot=contest.spot,
-            to=contest.challenger,
+            spot=challenge.spot,
+            to=challenge.challenger,
             on=max(event.date, today),
-            note=f"contest, {contest.round}",
+            note=f"challenge, {challenge.round}",
         )
-        contest.holding = holding
-        contest.save()
+        challenge.holding = holding
+        challenge.save()
     stale = Lineup.objects.filter(
-        event__season=contest.round.season_id,
+        event__season=challenge.round.season_id,
         event__date__gte=holding.starts,
         state=LineupState.PUBLISHED,
     )
@@ -162,9 +164,9 @@ def _refuse_too_early(event: Event, today: datetime.date) -> None:
         )
 
 
-def _rivals(contest: Contest, only: int | None = None) -> list[Contest]:
-    """The contests for the same spot in the same round, locked in id order."""
-    same = Contest.objects.filter(round=contest.round_id, spot=contest.spot_id)
+def _rivals(challenge: Challenge, only: int | None = None) -> list[Challenge]:
+    """The challenges for the same spot in the same round, locked in id order."""
+    same = Challenge.objects.filter(round=challenge.round_id, spot=challenge.spot_id)
     same = same.filter(pk=only) if only else same
     list(same.select_for_update().order_by("pk"))
     rows = same.select_related(

@@ -1,4 +1,4 @@
-"""Which spots are closed to contests in a round, without a word about why."""
+"""Which spots are closed to challenges in a round, without a word about why."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from drill.absences.core import availability as states
 from drill.absences.enums import COUNTING
 from drill.absences.models import Absence
 from drill.absences.services.standings import entry_of
-from drill.challenges.enums import ContestState
-from drill.challenges.models import Contest, ContestRound, ProtectedSpot
+from drill.challenges.enums import ChallengeState
+from drill.challenges.models import Challenge, ChallengeRound, ProtectedSpot
 from drill.events.models import Event
 from roster.people.models import Member, Season
 from roster.ranks.models import Spot
 
 
-def protected(round_: ContestRound, spots: Iterable[Spot]) -> set[int]:
+def protected(round_: ChallengeRound, spots: Iterable[Spot]) -> set[int]:
     """Ids of the spots nobody may ask for: staff said so, a win for them is not in effect yet, or
     their holder could not stand up on the day. Expects the rows of ``spots_with_holders``.
 
@@ -33,8 +33,8 @@ def protected(round_: ContestRound, spots: Iterable[Spot]) -> set[int]:
         Q(until__isnull=True) | Q(until__gte=day)
     )
     closed = set(said.values_list("spot_id", flat=True))
-    pending = Contest.objects.filter(
-        round__season=round_.season_id, state=ContestState.WON, applied_at__isnull=True
+    pending = Challenge.objects.filter(
+        round__season=round_.season_id, state=ChallengeState.WON, applied_at__isnull=True
     )
     closed |= set(pending.values_list("spot_id", flat=True))
     holders = {s.pk: h.member for s in spots for h in s.open_holdings}  # type: ignore[attr-defined]
@@ -53,7 +53,7 @@ def today_of(season: Season) -> datetime.date:
     return timezone.localdate(timezone=ZoneInfo(season.time_zone))
 
 
-def away_on(round_: ContestRound, members: Iterable[Member]) -> set[int]:
+def away_on(round_: ChallengeRound, members: Iterable[Member]) -> set[int]:
     """Ids of the members who, as entered now, cannot stand up when the round is held: out,
     limited, not there at that hour, not cleared or not eligible. A report counts before staff
     have decided it, as it does for lineups."""

@@ -1,4 +1,4 @@
-"""Rounds of contests: when they are, what is marked, which spots are protected."""
+"""Rounds of challenges: when they are, what is marked, which spots are protected."""
 
 from __future__ import annotations
 
@@ -11,19 +11,19 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.dates import day_words
 from bandops.lib.errors import Refused
-from drill.challenges.enums import ContestState
+from drill.challenges.enums import ChallengeState
 from drill.challenges.models import (
-    Contest,
-    ContestCriterion,
-    ContestMark,
-    ContestRound,
+    Challenge,
+    ChallengeCriterion,
+    ChallengeMark,
+    ChallengeRound,
     ProtectedSpot,
 )
 from drill.challenges.services.protection import in_force, today_of
 from roster.people.models import Season
 from roster.ranks.models import Spot
 
-# What such contests are usually marked on: common practice, no source.
+# What such challenges are usually marked on: common practice, no source.
 STARTERS = (
     ("Marching: posture, step, spacing", 2),
     ("Drill: the spot's sets", 2),
@@ -39,47 +39,47 @@ class Protection:
     former: str
 
 
-def save_round(*, actor: User, round_: ContestRound) -> ContestRound:
+def save_round(*, actor: User, round_: ChallengeRound) -> ChallengeRound:
     """Add or change a round; the event from which wins count stays once a win is in effect."""
     round_.full_clean()
-    with recorded(actor, "save contest round"):
+    with recorded(actor, "save challenge round"):
         if round_.effective.date < round_.held_on:
-            raise Refused(f"{round_.effective} is before the day the contests are held.")
-        before = ContestRound.objects.select_for_update().filter(pk=round_.pk).first()
+            raise Refused(f"{round_.effective} is before the day the challenges are held.")
+        before = ChallengeRound.objects.select_for_update().filter(pk=round_.pk).first()
         if before is not None and before.effective_id != round_.effective_id:
-            applied = Contest.objects.filter(round=before, applied_at__isnull=False)
+            applied = Challenge.objects.filter(round=before, applied_at__isnull=False)
             if applied.exists():
                 raise Refused(f"A win of {before} is in effect from {before.effective} already.")
         round_.save()
     return round_
 
 
-def save_criterion(*, actor: User, criterion: ContestCriterion) -> ContestCriterion:
+def save_criterion(*, actor: User, criterion: ChallengeCriterion) -> ChallengeCriterion:
     """Add or change what is marked."""
     criterion.full_clean()
-    with recorded(actor, "save contest criterion"):
+    with recorded(actor, "save challenge criterion"):
         _refuse_under_way(criterion.season)
         criterion.save()
     return criterion
 
 
-def remove_criterion(*, actor: User, criterion: ContestCriterion) -> None:
+def remove_criterion(*, actor: User, criterion: ChallengeCriterion) -> None:
     """Remove what was never marked."""
-    with recorded(actor, "remove contest criterion"):
+    with recorded(actor, "remove challenge criterion"):
         _refuse_under_way(criterion.season)
-        if ContestMark.objects.filter(criterion=criterion).exists():
+        if ChallengeMark.objects.filter(criterion=criterion).exists():
             raise Refused(f"There are marks for “{criterion}”: it stays.")
         criterion.delete()
 
 
 def add_starters(*, actor: User, season: Season) -> int:
     """A sensible set to begin with; how many were added."""
-    with recorded(actor, "add contest criteria"):
+    with recorded(actor, "add challenge criteria"):
         Season.objects.select_for_update().get(pk=season.pk)
-        if ContestCriterion.objects.filter(season=season).exists():
+        if ChallengeCriterion.objects.filter(season=season).exists():
             raise Refused("There are criteria already.")
-        ContestCriterion.objects.bulk_create(
-            ContestCriterion(season=season, name=name, weight=weight, order=order)
+        ChallengeCriterion.objects.bulk_create(
+            ChallengeCriterion(season=season, name=name, weight=weight, order=order)
             for order, (name, weight) in enumerate(STARTERS, 1)
         )
     return len(STARTERS)
@@ -87,11 +87,11 @@ def add_starters(*, actor: User, season: Season) -> int:
 
 def _refuse_under_way(season: Season) -> None:
     """Marks that wait for a decision are all given on the same criteria."""
-    waiting = ContestMark.objects.filter(
-        contest__round__season=season, contest__state=ContestState.ASKED
+    waiting = ChallengeMark.objects.filter(
+        challenge__round__season=season, challenge__state=ChallengeState.ASKED
     )
     if waiting.exists():
-        raise Refused("There are marks for contests not decided yet: decide those first.")
+        raise Refused("There are marks for challenges not decided yet: decide those first.")
 
 
 def protect_spot(*, actor: User, spot: Spot, until: datetime.date | None) -> Protection:
@@ -109,6 +109,6 @@ def protect_spot(*, actor: User, spot: Spot, until: datetime.date | None) -> Pro
 
 
 def lift_protection(*, actor: User, row: ProtectedSpot) -> None:
-    """The spot is open to contests again."""
+    """The spot is open to challenges again."""
     with recorded(actor, "lift protection"):
         row.delete()

@@ -1,4 +1,4 @@
-"""Criteria that contests are rated by."""
+"""Criteria that challenges are rated by."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.challenges.forms import CriterionForm
-from drill.challenges.models import ContestCriterion
+from drill.challenges.models import ChallengeCriterion
 from drill.challenges.services import rounds as round_services
 from roster.people.viewer import Viewer
 
-MENU = "contests"
+MENU = "challenges"
 
 
 @page(rules.staff, MENU)
 def criteria(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """What contests are marked on; one more is added here."""
+    """What challenges are marked on; one more is added here."""
     season = viewer.this_season
     form = CriterionForm(season, request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -31,15 +31,15 @@ def criteria(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         )
         if saved is not None:
             done(request, f"“{saved}” is added.")
-            return redirect("contest-criteria")
-    rows = ContestCriterion.objects.filter(season=season)
+            return redirect("challenge-criteria")
+    rows = ChallengeCriterion.objects.filter(season=season)
     return render(request, "challenges/criteria.html", {"criteria": rows, "form": form})
 
 
 @page(rules.staff, MENU)
 def edit_criterion(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Change what is marked."""
-    it = get_object_or_404(ContestCriterion, pk=pk, season=viewer.this_season)
+    it = get_object_or_404(ChallengeCriterion, pk=pk, season=viewer.this_season)
     form = CriterionForm(viewer.this_season, request.POST or None, instance=it)
     if request.method == "POST" and form.is_valid():
         saved = save_through(
@@ -48,8 +48,8 @@ def edit_criterion(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
         )
         if saved is not None:
             done(request, f"“{saved}” is saved.")
-            return redirect("contest-criteria")
-    context = {"form": form, "title": f"Change “{it}”", "back": reverse("contest-criteria")}
+            return redirect("challenge-criteria")
+    context = {"form": form, "title": f"Change “{it}”", "back": reverse("challenge-criteria")}
     return render(request, "form_page.html", context)
 
 
@@ -57,10 +57,10 @@ def edit_criterion(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
 @page(rules.staff, MENU)
 def remove_criterion(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Remove what was never marked."""
-    it = get_object_or_404(ContestCriterion, pk=pk, season=viewer.this_season)
+    it = get_object_or_404(ChallengeCriterion, pk=pk, season=viewer.this_season)
     round_services.remove_criterion(actor=viewer.signed_in, criterion=it)
     done(request, f"“{it}” is removed.")
-    return redirect("contest-criteria")
+    return redirect("challenge-criteria")
 
 
 @require_POST
@@ -69,4 +69,4 @@ def start_criteria(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A sensible set to begin with."""
     added = round_services.add_starters(actor=viewer.signed_in, season=viewer.this_season)
     done(request, f"{added} criteria are added. Change what your band does otherwise.")
-    return redirect("contest-criteria")
+    return redirect("challenge-criteria")

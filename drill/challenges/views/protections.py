@@ -1,4 +1,4 @@
-"""Spots protected from contests for a time."""
+"""Spots protected from challenges for a time."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from drill.challenges.services import rounds as round_services
 from drill.challenges.services.protection import in_force
 from roster.people.viewer import Viewer
 
-MENU = "contests"
+MENU = "challenges"
 
 
 def protections_of(viewer: Viewer) -> list[ProtectedSpot]:
@@ -27,7 +27,7 @@ def protections_of(viewer: Viewer) -> list[ProtectedSpot]:
 
 @page(rules.staff, MENU)
 def protected_spots(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Spots staff keep closed to contests; one more is protected here."""
+    """Spots staff keep closed to challenges; one more is protected here."""
     form = ProtectForm(viewer.this_season, request.POST or None)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
@@ -54,7 +54,7 @@ def _protection_words(made: round_services.Protection) -> str:
 @require_POST
 @page(rules.staff, MENU)
 def lift_protection(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """The spot is open to contests again."""
+    """The spot is open to challenges again."""
     row = get_object_or_404(
         ProtectedSpot.objects.select_related("spot__rank"),
         pk=pk,

@@ -56,7 +56,7 @@ def _standing_at(
 
 
 def along(points: Mapping[int, Point]) -> tuple[int, ...]:
-    """Places in order along their line: in the order given, or along the line's main direction
+    """Dots in order along their line: in the order given, or along the line's main direction
     where that makes a shorter way."""
     given = tuple(points)
     if len(given) < 3:
@@ -89,7 +89,7 @@ def forms_ring(line: Sequence[Point]) -> bool:
 
 
 def lines_of(drill: Drill, line: Sequence[int], gone: int) -> tuple[int, ...]:
-    """The sets in which the places, the gone one among them, form a line."""
+    """The sets in which the dots, the gone one among them, form a line."""
     found = []
     for at in range(len(drill.sets)):
         points = _points(drill, line, at)
@@ -114,12 +114,12 @@ def _closed_up(points: Mapping[int, Point], gone: int) -> dict[int, Point]:
 
 
 def without(drill: Drill, gone: int) -> Drill:
-    """The drill with one place fewer: the hole left open."""
-    keep = [p for p in range(len(drill.places)) if p != gone]
-    new = {place: row for row, place in enumerate(keep)}
+    """The drill with one dot fewer: the hole left open."""
+    keep = [p for p in range(len(drill.dots)) if p != gone]
+    new = {dot: row for row, dot in enumerate(keep)}
     return Drill(
         drill.sets,
-        tuple(drill.places[p] for p in keep),
+        tuple(drill.dots[p] for p in keep),
         tuple(drill.instruments[p] for p in keep),
         drill.where[:, keep],
         drill.known[:, keep],
@@ -128,7 +128,7 @@ def without(drill: Drill, gone: int) -> Drill:
 
 
 def close_up(drill: Drill, line: Sequence[int], gone: int, sets: Collection[int]) -> Drill:
-    """The drill without the gone place, and the rest of the line evenly along it in ``sets``;
+    """The drill without the gone dot, and the rest of the line evenly along it in ``sets``;
     round it where the line is a ring.
 
     What was told of the way of somebody who now stands elsewhere no longer holds: it counts as
@@ -139,12 +139,12 @@ def close_up(drill: Drill, line: Sequence[int], gone: int, sets: Collection[int]
         points = _points(drill, line, at)
         if gone not in points:
             continue
-        for place, point in _closed_up(points, gone).items():
-            where[at, place] = point
-    for (at, place), way in drill.ways.items():
-        moved = (where[at, place] != drill.where[at, place]).any()
-        if moved or (at and (where[at - 1, place] != drill.where[at - 1, place]).any()):
-            ways[at, place] = Way(PathKind.UNKNOWN) if way.kind is not PathKind.STRAIGHT else way
+        for dot, point in _closed_up(points, gone).items():
+            where[at, dot] = point
+    for (at, dot), way in drill.ways.items():
+        moved = (where[at, dot] != drill.where[at, dot]).any()
+        if moved or (at and (where[at - 1, dot] != drill.where[at - 1, dot]).any()):
+            ways[at, dot] = Way(PathKind.UNKNOWN) if way.kind is not PathKind.STRAIGHT else way
     return without(replace(drill, where=where, ways=ways), gone)
 
 
@@ -158,9 +158,7 @@ def cut(drill: Drill, first: int, last: int, counts: int) -> Drill:
     heads = [drill.sets[at] for at in keep]
     heads[first] = replace(heads[first], counts=counts)
     ways = {
-        (new[at], place): way
-        for (at, place), way in drill.ways.items()
-        if at in new and at != last + 1
+        (new[at], dot): way for (at, dot), way in drill.ways.items() if at in new and at != last + 1
     }
     return replace(
         drill, sets=tuple(heads), where=drill.where[keep], known=drill.known[keep], ways=ways

@@ -14,7 +14,7 @@ from drill.shows.core.move_checks import findings
 from drill.shows.core.move_findings import Finding
 from drill.shows.core.told_drill import Drill
 from drill.shows.models import Position, Show, ShowVersion
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from drill.shows.services.move_checks import drill_of, limits_of
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Spot
@@ -39,41 +39,41 @@ def version_at(event: Event, show: Show) -> ShowVersion:
 
 
 def line_of(event: Event, show: Show, spot: Spot) -> list[str]:
-    """The places of the spot's rank that stand in the drill at the event, in order of the spots."""
+    """The dots of the spot's rank that stand in the drill at the event, in order of the spots."""
     mates = [s for s in rank_queries.spots(event.season) if s.rank_id == spot.rank_id]
     standing = Position.objects.filter(set__version=version_at(event, show))
-    known = set(standing.values_list("place__label", flat=True).distinct())
-    return [place for place in places_of(show.pk, mates).values() if place in known]
+    known = set(standing.values_list("dot__label", flat=True).distinct())
+    return [dot for dot in dots_of(show.pk, mates).values() if dot in known]
 
 
-def place_of(show: Show, spot: Spot) -> str:
-    """The place that the spot marches in the show."""
-    return places_of(show.pk, [spot])[spot.pk]
+def dot_of(show: Show, spot: Spot) -> str:
+    """The dot that the spot marches in the show."""
+    return dots_of(show.pk, [spot])[spot.pk]
 
 
 def closed_up(
     event: Event, show: Show, spot: Spot, line: Sequence[str], sets: Collection[str] | None
 ) -> tuple[Changed, tuple[str, ...]]:
-    """The drill with the spot's place closed up along ``line`` (places), and the labels of the
-    sets it is done in: ``sets``, or those in which the places form a line."""
+    """The drill with the spot's dot closed up along ``line`` (dots), and the labels of the
+    sets it is done in: ``sets``, or those in which the dots form a line."""
     version = version_at(event, show)
     before = drill_of(version, event.season)
-    rows = {place: row for row, place in enumerate(before.places)}
-    place = place_of(show, spot)
-    if place not in rows:
-        raise Refused(f"{place} stands nowhere in {version}: there is nothing to close up.")
+    rows = {dot: row for row, dot in enumerate(before.dots)}
+    dot = dot_of(show, spot)
+    if dot not in rows:
+        raise Refused(f"{dot} stands nowhere in {version}: there is nothing to close up.")
     unknown = [name for name in line if name not in rows]
     if unknown:
-        raise Refused(f"{version} has no place {', '.join(unknown)}.")
-    if place not in line or len(set(line)) < 3:
-        raise Refused(f"A line to close up is {place} and two others at least.")
+        raise Refused(f"{version} has no dot {', '.join(unknown)}.")
+    if dot not in line or len(set(line)) < 3:
+        raise Refused(f"A line to close up is {dot} and two others at least.")
     along = [rows[name] for name in dict.fromkeys(line)]
     chosen = (
-        closing.lines_of(before, along, rows[place])
+        closing.lines_of(before, along, rows[dot])
         if sets is None
         else [at for at, head in enumerate(before.sets) if head.label in sets]
     )
-    after = closing.close_up(before, along, rows[place], chosen)
+    after = closing.close_up(before, along, rows[dot], chosen)
     labels = tuple(before.sets[at].label for at in chosen)
     return _changed(event, version, before, after), labels
 

@@ -9,7 +9,7 @@ from django.db.models import Max
 from drill.closing.services.closed import Changed
 from drill.events.models import Event, EventVersion
 from drill.shows.core.moves import PathKind
-from drill.shows.models import DrillSet, Path, Place, Position, ShowVersion
+from drill.shows.models import Dot, DrillSet, Path, Position, ShowVersion
 
 NAME_LENGTH = 60
 
@@ -40,39 +40,39 @@ def _write_sets(made: ShowVersion, changed: Changed) -> None:
             label=head.label,
             counts=head.counts,
             tempo=head.tempo,
-            is_between=old[head.label].is_between,
+            is_subset=old[head.label].is_subset,
         )
         for order, head in enumerate(drill.sets, 1)
     )
-    places = {p.label: p for p in Place.objects.filter(show=made.show_id)}
+    dots = {p.label: p for p in Dot.objects.filter(show=made.show_id)}
     Position.objects.bulk_create(
-        Position(set=drill_set, place=places[place], x=int(x), y=int(y))
+        Position(set=drill_set, dot=dots[dot], x=int(x), y=int(y))
         for at, drill_set in enumerate(sets)
-        for row, place in enumerate(drill.places)
+        for row, dot in enumerate(drill.dots)
         if drill.known[at, row]
         for x, y in [drill.where[at, row]]
     )
-    _write_paths(sets, places, changed)
+    _write_paths(sets, dots, changed)
 
 
-def _write_paths(sets: list[DrillSet], places: dict[str, Place], changed: Changed) -> None:
+def _write_paths(sets: list[DrillSet], dots: dict[str, Dot], changed: Changed) -> None:
     """The words of those who go as before; who stands elsewhere now goes a way not described."""
     told = {
-        (p.set.label, p.place.label): p
-        for p in Path.objects.filter(set__version=changed.version).select_related("set", "place")
+        (p.set.label, p.dot.label): p
+        for p in Path.objects.filter(set__version=changed.version).select_related("set", "dot")
     }
     rows = []
     for (at, row), way in changed.after.ways.items():
-        label, place = sets[at].label, changed.after.places[row]
-        path = told.get((label, place))
+        label, dot = sets[at].label, changed.after.dots[row]
+        path = told.get((label, dot))
         if path is None:
             continue
-        same = _same_way(changed, label, place)
+        same = _same_way(changed, label, dot)
         keeps = same or way.kind is not PathKind.UNKNOWN
         rows.append(
             Path(
                 set=sets[at],
-                place=places[place],
+                dot=dots[dot],
                 words=path.words if keeps else "",
                 curved=path.curved if keeps else True,
             )
@@ -80,11 +80,11 @@ def _write_paths(sets: list[DrillSet], places: dict[str, Place], changed: Change
     Path.objects.bulk_create(rows)
 
 
-def _same_way(changed: Changed, label: str, place: str) -> bool:
-    """Whether the place starts and ends this way where it did before."""
+def _same_way(changed: Changed, label: str, dot: str) -> bool:
+    """Whether the dot starts and ends this way where it did before."""
     ends = []
     for drill in (changed.before, changed.after):
         at = [s.label for s in drill.sets].index(label)
-        row = drill.places.index(place)
+        row = drill.dots.index(dot)
         ends.append(drill.where[max(at - 1, 0) : at + 1, row].tolist())
     return bool(ends[0] == ends[1])

@@ -86,7 +86,7 @@ def close_up(
         "spot": spot,
         "form": form,
         "may_edit": may_edit_lineup(viewer, event),
-        **pictures_of(request, event, seen[0], closed.place_of(show, spot), seen[1]),
+        **pictures_of(request, event, seen[0], closed.dot_of(show, spot), seen[1]),
     }
     return render(request, "closing/close_up.html", context)
 

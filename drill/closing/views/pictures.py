@@ -14,12 +14,12 @@ from drill.events.models import Event
 from drill.field.services.writing import Writer, writer_of
 from drill.shows.core.told_drill import Drill
 from drill.shows.pictures.picture import MOST_LABELS, Picture
-from drill.shows.pictures.shown import Dot
+from drill.shows.pictures.shown import DrawnDot
 from drill.shows.wording import finding_lines
 
 
 def pictures_of(
-    request: HttpRequest, event: Event, changed: Changed, place: str, chosen: tuple[str, ...]
+    request: HttpRequest, event: Event, changed: Changed, dot: str, chosen: tuple[str, ...]
 ) -> dict[str, Any]:
     """The chosen set with the hole, and closed up; who moves, and what the checks find."""
     before, after = changed.before, changed.after
@@ -27,7 +27,7 @@ def pictures_of(
     wanted = request.GET.get("set", "")
     label = wanted if wanted in at else chosen[0] if chosen else before.sets[0].label
     writer = writer_of(event.season, event.field_type)
-    hole = before.places.index(place)
+    hole = before.dots.index(dot)
     open_drill = core.without(before, hole)
     moved = _moved(open_drill, after, at[label])
     gone = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
@@ -47,19 +47,19 @@ def pictures_of(
 
 def _moved(before: Drill, after: Drill, at: int) -> list[int]:
     apart = (before.where[at] != after.where[at]).any(axis=1)
-    return [row for row in range(len(after.places)) if apart[row] and after.known[at, row]]
+    return [row for row in range(len(after.dots)) if apart[row] and after.known[at, row]]
 
 
-def _dot(drill: Drill, at: int, row: int) -> Dot:
+def _dot(drill: Drill, at: int, row: int) -> DrawnDot:
     x, y = drill.where[at, row].tolist()
-    return Dot(x, y, drill.places[row])
+    return DrawnDot(x, y, drill.dots[row])
 
 
 def _picture(
     writer: Writer, drill: Drill, at: int, title: str, marked: Collection[int] = ()
 ) -> Picture:
     """Everybody in a set, those marked drawn larger."""
-    rows = [row for row in range(len(drill.places)) if drill.known[at, row]]
+    rows = [row for row in range(len(drill.dots)) if drill.known[at, row]]
     return Picture(
         writer.kind,
         tuple(_dot(drill, at, row) for row in rows if row not in marked),
@@ -74,7 +74,7 @@ def jump_of(event: Event, changed: Changed, first: str) -> dict[str, Any]:
     at = next(n for n, head in enumerate(changed.before.sets) if head.label == first)
     drill = changed.after
     writer = writer_of(event.season, event.field_type)
-    flagged = sorted({p for f in changed.new if f.at == at for p in f.places})
+    flagged = sorted({p for f in changed.new if f.at == at for p in f.dots})
     holes = tuple(_dot(drill, at, row) for row in flagged if drill.known[at, row])
     start, end = drill.sets[at - 1].label, drill.sets[at].label
     return {

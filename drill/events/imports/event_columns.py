@@ -21,7 +21,7 @@ COLUMNS = (
     Column("call_time", "call time", "19:30 or 7:30 pm", False, ("call",)),
     Column("cut_off", "cut-off", "2026-10-16 18:00: after it only the director changes lineups"),
     Column("travel_limit", "travel limit", "how many people may travel", False, ("limit",)),
-    Column("dress", "dress", "what is worn"),
+    Column("uniform", "uniform", "what is worn", False, ("dress",)),
     Column(
         "field",
         "field",
@@ -44,7 +44,7 @@ FIELDS = {
     "call_time": "call_time",
     "cut_off": "cut_off",
     "travel_limit": "travel_limit",
-    "dress": "dress",
+    "uniform": "uniform",
     "field": "field_type",
 }
 """column -> field of the event"""
@@ -52,6 +52,6 @@ DEFAULTS = {
     "kind": EventKind.GAME.value,
     "field_type": FieldType.HASH_60.value,
     "venue": "",
-    "dress": "",
+    "uniform": "",
 }
-LONGEST = {"event": 100, "venue": 100, "dress": 200, "segment": 60, "show": 100}
+LONGEST = {"event": 100, "venue": 100, "uniform": 200, "segment": 60, "show": 100}

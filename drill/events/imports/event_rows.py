@@ -39,7 +39,7 @@ class RowReader:
                 "travel_limit",
                 lambda t: parse_whole(t, least=1, most=MOST_TRAVELLERS) if t else None,
             ),
-            "dress": record["dress"],
+            "uniform": record["uniform"],
             "field_type": self._field(record),
         }
 

@@ -17,10 +17,10 @@ from drill.shows.models import DrillSet, Position, Show, ShowVersion
 
 
 @dataclass(frozen=True)
-class PlaceText:
-    """One place's depth in one set: before, after, and truly (steps behind the mark named)."""
+class DotText:
+    """One dot's depth in one set: before, after, and truly (steps behind the mark named)."""
 
-    place: str
+    dot: str
     old: str
     new: str
     exact: Fraction
@@ -35,10 +35,10 @@ class PlaceText:
 
 @dataclass(frozen=True)
 class SetTexts:
-    """The texts of one set that change, in order of place."""
+    """The texts of one set that change, in order of dot."""
 
     set: DrillSet
-    lines: tuple[PlaceText, ...]
+    lines: tuple[DotText, ...]
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def shows_elsewhere(event: Event) -> list[Show]:
 
 def changed_texts(event: Event) -> list[ShowTexts]:
     """Show by show what changes between its own field and the event's (two queries for each show,
-    however many sets and places)."""
+    however many sets and dots)."""
     kinds = field_queries.field_types(event.season)
     style = field_queries.drill_settings(event.season).style
     usual = kinds[FieldType.HASH_60]
@@ -82,18 +82,16 @@ def changed_texts(event: Event) -> list[ShowTexts]:
 
 
 def _positions(version: ShowVersion) -> dict[int, list[tuple[str, int]]]:
-    """Set id -> places with their depth, in order of place."""
+    """Set id -> dots with their depth, in order of dot."""
     rows = Position.objects.filter(set__version=version)
     found: dict[int, list[tuple[str, int]]] = defaultdict(list)
-    for set_id, place, y in rows.values_list("set_id", "place__label", "y"):
-        found[set_id].append((place, y))
-    for places in found.values():
-        places.sort(key=lambda row: label_key(row[0]))
+    for set_id, dot, y in rows.values_list("set_id", "dot__label", "y"):
+        found[set_id].append((dot, y))
+    for dots in found.values():
+        dots.sort(key=lambda row: label_key(row[0]))
     return found
 
 
 def _set(one: DrillSet, rows: list[tuple[str, int]], made: dict[int, Rewritten]) -> SetTexts:
-    lines = [
-        PlaceText(place, made[y].old, made[y].new, made[y].exact) for place, y in rows if y in made
-    ]
+    lines = [DotText(dot, made[y].old, made[y].new, made[y].exact) for dot, y in rows if y in made]
     return SetTexts(one, tuple(lines))

@@ -18,7 +18,7 @@ FEW = 400
 
 @page(rules.staff, "dates")
 def event_texts(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Which coordinates read differently on the event's field, by show, set and place."""
+    """Which coordinates read differently on the event's field, by show, set and dot."""
     event = event_of(viewer, pk)
     shows = changed_texts(event)
     chosen = request.GET.get("set", "")

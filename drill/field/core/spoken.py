@@ -1,4 +1,4 @@
-"""The spoken form of a place: "side 1, 3.5 outside the 40, 6 behind the front hash".
+"""The spoken form of a coordinate: "side 1, 3.5 outside the 40, 6 behind the front hash".
 
 Sides are those of whoever looks: side 1 is the left and side 2 the right, from the press box or,
 with ``Style.from_field``, of a marcher who faces it, so that the two views swap them. Front is
@@ -27,13 +27,14 @@ from drill.field.core.field import (
 ROUNDED_DEPTH = 84
 """steps from sideline to sideline in the rounded display"""
 FARTHEST = 400 * UNITS_PER_STEP
-"""words may name a place off the field, but not one so far from it"""
+"""words may name a coordinate off the field, but not one so far from it"""
 MARKS = ("front sideline", "front hash", "back hash", "back sideline")
 
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How places are written: whose sides, how finely, and whether depth is the 84-step display."""
+    """How coordinates are written: whose sides, how finely, and whether depth is the 84-step
+    display."""
 
     from_field: bool = False
     sixteenths: bool = False
@@ -50,14 +51,14 @@ USUAL = Style()
 
 @dataclass(frozen=True, slots=True)
 class Offset:
-    """How far a place is from a mark of the field, in steps; positive is behind it."""
+    """How far a coordinate is from a mark of the field, in steps; positive is behind it."""
 
     mark: str
     steps: Fraction
 
 
 def across_words(x: int, style: Style = USUAL) -> str:
-    """Side and yard line. A place midway between two lines is written from the one nearer the
+    """Side and yard line. A coordinate midway between two lines is written from the one nearer the
     50; one in an end zone from the goal line."""
     seen = -x if style.from_field else x
     five = 5 * UNITS_PER_YARD // style.grain
@@ -82,7 +83,7 @@ def depth_words(y: int, kind: FieldType, style: Style = USUAL) -> str:
     return f"{_amount(grains, style)} {'behind' if grains > 0 else 'in front of'} the {mark}"
 
 
-def place_words(x: int, y: int, kind: FieldType, style: Style = USUAL) -> str:
+def coordinate_words(x: int, y: int, kind: FieldType, style: Style = USUAL) -> str:
     """Both directions: "side 1, 3.5 outside the 40, 6 behind the front hash"."""
     return f"{across_words(x, style)}, {depth_words(y, kind, style)}"
 
@@ -119,21 +120,21 @@ def parse_depth(text: str, kind: FieldType, style: Style = USUAL) -> int:
     return _near_enough(y, text)
 
 
-def parse_place(text: str, kind: FieldType, style: Style = USUAL) -> tuple[int, int]:
+def parse_coordinate(text: str, kind: FieldType, style: Style = USUAL) -> tuple[int, int]:
     """x and y of words for both directions, in either order. ValueError for the person."""
-    across, depth = reading.split_place(text)
+    across, depth = reading.split_coordinate(text)
     return parse_across(across, style), parse_depth(depth, kind, style)
 
 
 def written_error(x: int, y: int, kind: FieldType, style: Style = USUAL) -> tuple[int, int]:
-    """How far the written place is from the true one: (dx, dy), each at most half of the style's
-    grain (in the rounded display: of that display's steps)."""
-    read = parse_place(place_words(x, y, kind, style), kind, style)
+    """How far the written coordinate is from the true one: (dx, dy), each at most half of the
+    style's grain (in the rounded display: of that display's steps)."""
+    read = parse_coordinate(coordinate_words(x, y, kind, style), kind, style)
     return read[0] - x, read[1] - y
 
 
 def steps_words(distance: float, style: Style = USUAL) -> str:
-    """A distance (1/32 inch) as finely as places are written: "2.5", "3 1/16"."""
+    """A distance (1/32 inch) as finely as coordinates are written: "2.5", "3 1/16"."""
     return _amount(round(Fraction(abs(distance)) / style.grain), style)
 
 

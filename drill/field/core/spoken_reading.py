@@ -1,4 +1,5 @@
-"""Reading the words for a place, as people say and shorten them; ``spoken`` gives them a field.
+"""Reading the words for a coordinate, as people say and shorten them; ``spoken`` gives them a
+field.
 
 Nothing is guessed: words that are left over, a missing side or an unnamed hash are refused with a
 ``ValueError`` whose message is for the person.
@@ -16,7 +17,7 @@ from drill.field.core.field import UNITS_PER_INCH, UNITS_PER_STEP, UNITS_PER_YAR
 
 @dataclass(frozen=True, slots=True)
 class Across:
-    """A place across the field in 1/32 inch from the 50, positive to the reader's right."""
+    """A coordinate across the field in 1/32 inch from the 50, positive to the reader's right."""
 
     from_50: Fraction
 
@@ -93,7 +94,7 @@ _ON_LINE = re.compile(rf"(?:(?:on|at)\s+)?{_LINE}")
 _EXAMPLE = "side 1, 3.5 outside the 40, 6 behind the front hash"
 
 
-def split_place(text: str) -> tuple[str, str]:
+def split_coordinate(text: str) -> tuple[str, str]:
     """The words across the field and the words for the depth, whichever comes first."""
     plain = _plain(text)
     found = list(_DEPTH.finditer(plain))

@@ -1,4 +1,4 @@
-"""Reading where a place stands as people write it: steps as a number, or words."""
+"""Reading where a dot stands as people write it: steps as a number, or words."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from roster.people.models import Season
 def save_writing(
     *, actor: User, season: Season, seen_from: str, precision: str, depth: str
 ) -> DrillSettings:
-    """Choose whose sides are named, how finely places are written, and how depth is shown."""
+    """Choose whose sides are named, how finely coordinates are written, and how depth is shown."""
     settings = DrillSettings.objects.filter(season=season).first() or DrillSettings(season=season)
     settings.seen_from, settings.precision, settings.depth = seen_from, precision, depth
     settings.full_clean()

@@ -1,4 +1,4 @@
-"""Places in the words a season has chosen, on the field of an event or a show."""
+"""Coordinates in the words a season has chosen, on the field of an event or a show."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from roster.people.models import Season
 
 @dataclass(frozen=True, slots=True)
 class Writer:
-    """Writes and reads places on one field in one style; coordinates are in 1/32 inch."""
+    """Writes and reads coordinates on one field in one style; coordinates are in 1/32 inch."""
 
     kind: FieldType
     style: Style
@@ -27,16 +27,16 @@ class Writer:
         """From the nearest hash or sideline."""
         return spoken.depth_words(y, self.kind, self.style)
 
-    def place(self, x: int, y: int) -> str:
+    def coordinate(self, x: int, y: int) -> str:
         """Both directions."""
-        return spoken.place_words(x, y, self.kind, self.style)
+        return spoken.coordinate_words(x, y, self.kind, self.style)
 
     def parse(self, text: str) -> tuple[int, int]:
-        """The place of the words; ValueError with a message for the person."""
-        return spoken.parse_place(text, self.kind, self.style)
+        """The coordinate of the words; ValueError with a message for the person."""
+        return spoken.parse_coordinate(text, self.kind, self.style)
 
     def error(self, x: int, y: int) -> tuple[int, int]:
-        """How far the written place is from the true one."""
+        """How far the written coordinate is from the true one."""
         return spoken.written_error(x, y, self.kind, self.style)
 
     def off(self, x: int, y: int) -> str:

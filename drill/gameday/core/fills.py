@@ -58,7 +58,7 @@ class Move:
 class Choice:
     """A way to fill seats: who steps in, everybody who moves, and the sets that are new to them.
 
-    ``order`` is the place among the named covers, ``standing`` that among the rank's alternates.
+    ``order`` is the place among the named backups, ``standing`` that among the rank's alternates.
     ``lacking`` are seats of the request that this choice leaves open.
     """
 
@@ -126,7 +126,7 @@ def seats_of_member(field: Field, member: str) -> tuple[Seat, ...]:
 
 
 def direct_choices(field: Field, seats: tuple[Seat, ...], out: str) -> list[Choice]:
-    """Free members for the seats: who can take most of them first, then named covers in order,
+    """Free members for the seats: who can take most of them first, then named backups in order,
     then the rank's own alternates by standing, then the fewest new sets."""
     found = []
     for member in field.players(seats):
@@ -201,7 +201,7 @@ def _asked(field: Field, member: Member, seats: tuple[Seat, ...]) -> Asked:
 
 
 def _rung(field: Field, member: Member, seats: tuple[Seat, ...]) -> tuple[int | None, int | None]:
-    orders = [field.facts.cover_order.get((spot, member.key)) for _, spot in seats]
+    orders = [field.facts.backup_order.get((spot, member.key)) for _, spot in seats]
     named = [order for order in orders if order is not None]
     own = any(is_own_alternate(member, field.facts.spots[spot]) for _, spot in seats)
     return (min(named) if named else None), (member.standing if own else None)

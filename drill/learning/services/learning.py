@@ -1,4 +1,4 @@
-"""Who works on which spot before a performance: lessons, named covers, stand-ins."""
+"""Who works on which spot before a performance: lessons, named backups, stand-ins."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from drill.rehearsals.services.attendance import places_on
 from drill.rehearsals.services.practice import sets_of
 from drill.rehearsals.services.practised import practised
 from drill.shows.models import Show
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.people.models import Member, Season
 from roster.ranks.models import Rank
 
@@ -84,8 +84,8 @@ class _SpotLines:
         }
         versions = event_queries.current_versions(shows)
         spots = [w.spot for works in self.work.values() for w in works]
-        places = {show: places_of(show, spots) for show in versions}
-        self.practised = practised(season, versions, places, member_ids)
+        dots = {show: dots_of(show, spots) for show in versions}
+        self.practised = practised(season, versions, dots, member_ids)
 
     def of(self, member: Member) -> tuple[SpotLine, ...]:
         return tuple(

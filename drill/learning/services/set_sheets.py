@@ -11,8 +11,8 @@ from drill.lineup import queries as lineup_queries
 from drill.shows.core.motion import Frame, nearest, way
 from drill.shows.models import Path, Show, ShowVersion
 from drill.shows.pictures.picture import Picture
-from drill.shows.pictures.shown import Dot
-from drill.shows.queries import places_of
+from drill.shows.pictures.shown import DrawnDot
+from drill.shows.queries import dots_of
 from drill.shows.wording import way_text
 from roster.people.models import Season
 from roster.ranks.models import Spot
@@ -28,7 +28,7 @@ class SheetSet:
     index: int
     distance: float
     label: str
-    is_between: bool
+    is_subset: bool
     counts: int
     tempo: int | None
     across: str
@@ -39,10 +39,10 @@ class SheetSet:
 
 @dataclass(frozen=True)
 class SetSheet:
-    """A spot's sheet; ``place`` is the label it marches in this show."""
+    """A spot's sheet; ``dot`` is the label it marches in this show."""
 
     spot: Spot
-    place: str
+    dot: str
     sets: tuple[SheetSet, ...]
 
 
@@ -60,59 +60,59 @@ def set_sheets(
     frames: Sequence[Frame], version: ShowVersion, spots: Sequence[Spot], writer: Writer
 ) -> list[SetSheet]:
     """A sheet a spot that stands in the version, whose ``frames`` these are (two queries)."""
-    places = places_of(version.show_id, spots)
-    rows = Path.objects.filter(set__version=version, place__label__in=set(places.values()))
+    dots = dots_of(version.show_id, spots)
+    rows = Path.objects.filter(set__version=version, dot__label__in=set(dots.values()))
     words = {
-        (label, place): text or "a curve, not described"
-        for label, place, text in rows.values_list("set__label", "place__label", "words")
+        (label, dot): text or "a curve, not described"
+        for label, dot, text in rows.values_list("set__label", "dot__label", "words")
     }
-    made = (_sheet(frames, spot, places[spot.pk], writer, words) for spot in spots)
+    made = (_sheet(frames, spot, dots[spot.pk], writer, words) for spot in spots)
     return [sheet for sheet in made if sheet.sets]
 
 
 def _sheet(
     frames: Sequence[Frame],
     spot: Spot,
-    place: str,
+    dot: str,
     writer: Writer,
     words: dict[tuple[str, str], str],
 ) -> SetSheet:
     lines = []
     for index, frame in enumerate(frames):
-        if place not in frame.points:
+        if dot not in frame.points:
             continue
-        x, y = frame.points[place]
-        found = way(frames, index, place)
+        x, y = frame.points[dot]
+        found = way(frames, index, dot)
         lines.append(
             SheetSet(
                 index,
                 found.distance if found else 0.0,
                 frame.label,
-                frame.is_between,
+                frame.is_subset,
                 frame.counts,
                 frame.tempo,
                 writer.across(x),
                 writer.depth(y),
                 way_text(found, writer.style) if found else "",
-                words.get((frame.label, place), ""),
+                words.get((frame.label, dot), ""),
             )
         )
-    return SetSheet(spot, place, tuple(lines))
+    return SetSheet(spot, dot, tuple(lines))
 
 
-def close_picture(frames: Sequence[Frame], index: int, place: str, writer: Writer) -> Picture:
-    """A place in a set with its nearest neighbours and the way it comes."""
+def close_picture(frames: Sequence[Frame], index: int, dot: str, writer: Writer) -> Picture:
+    """A dot in a set with its nearest neighbours and the way it comes."""
     frame = frames[index]
-    near = nearest(frame.points, place, NEIGHBOURS)
-    before = frames[index - 1].points.get(place) if index else None
-    me = Dot(*frame.points[place], place)
+    near = nearest(frame.points, dot, NEIGHBOURS)
+    before = frames[index - 1].points.get(dot) if index else None
+    me = DrawnDot(*frame.points[dot], dot)
     return Picture(
         writer.kind,
-        tuple(Dot(*frame.points[label], label) for label in frame.points if label != place),
+        tuple(DrawnDot(*frame.points[label], label) for label in frame.points if label != dot),
         me=me,
-        title=f"Set {frame.label}: {place} and those around",
-        named=tuple(Dot(*frame.points[label], label) for label in near),
-        ways=((Dot(*before), me),) if before else (),
+        title=f"Set {frame.label}: {dot} and those around",
+        named=tuple(DrawnDot(*frame.points[label], label) for label in near),
+        ways=((DrawnDot(*before), me),) if before else (),
         close=True,
         from_field=writer.style.from_field,
     )

@@ -13,10 +13,10 @@ from drill.events.models import Event
 from drill.lineup.core.relearn import Load, NewSet, loads, study_order
 from drill.lineup.core.set_gaps import ShowDrill
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Cover, LineupRow
+from drill.lineup.models import Backup, LineupRow
 from drill.lineup.services.relearning import home_of, knowledge, read_drills, read_practised, target
 from drill.shows.models import Show
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Holding, Spot
@@ -43,24 +43,24 @@ def studies(event: Event, member: Member, spot: Spot) -> list[Study]:
     practised_on = Spot.objects.filter(worked_on).select_related("rank").distinct()
     known = {s.pk: s for s in [*practised_on, *spots]}
     drills = read_drills(
-        event.season, versions, {pk: places_of(pk, known.values()) for pk in versions}
+        event.season, versions, {pk: dots_of(pk, known.values()) for pk in versions}
     )
     practised = read_practised(event.season, drills, [member.pk])
     home = home_of(member, held)
     found = []
     for pk, drill in drills.shows.items():
         knows = knowledge(drills, practised, member.pk, home, pk)
-        there = target(drills.places[pk], spot)
+        there = target(drills.dots[pk], spot)
         (load,) = loads(drill, knows, [there])
         order = study_order(drill, knows, there)
-        found.append(Study(_show(shows, pk), load, order, _stands(drill, there.place)))
+        found.append(Study(_show(shows, pk), load, order, _stands(drill, there.dot)))
     return found
 
 
-def _stands(drill: ShowDrill, place: str) -> dict[int, tuple[int, int]]:
-    if place not in drill.row_of:
+def _stands(drill: ShowDrill, dot: str) -> dict[int, tuple[int, int]]:
+    if dot not in drill.row_of:
         return {}
-    points = drill.points[drill.row_of[place]]
+    points = drill.points[drill.row_of[dot]]
     return {i: (int(x), int(y)) for i, (x, y) in enumerate(points.tolist()) if x == x}
 
 
@@ -77,11 +77,11 @@ def _held(event: Event, member: Member) -> Spot | None:
 
 
 def work_on(members: Collection[Member], spot: Spot) -> bool:
-    """One of the members holds the spot, covers it, learns it, or marches it in a published
-    lineup."""
+    """One of the members holds the spot, is a backup for it, learns it, or marches it in a
+    published lineup."""
     return (
         Holding.objects.filter(member__in=members, spot=spot, ends__isnull=True).exists()
-        or Cover.objects.filter(member__in=members, spot=spot).exists()
+        or Backup.objects.filter(member__in=members, spot=spot).exists()
         or Lesson.objects.filter(member__in=members, spot=spot).exists()
         or LineupRow.objects.filter(
             member__in=members, spot=spot, lineup__state=LineupState.PUBLISHED

@@ -22,7 +22,7 @@ class Why(StrEnum):
     """Why somebody works on a spot they do not hold."""
 
     LESSON = "learns it this week"
-    COVER = "cover"
+    BACKUP = "backup"
     STANDS_IN = "stands in"
 
 
@@ -55,19 +55,19 @@ def shows_of(event: Event) -> tuple[Show, ...]:
 
 
 def work_before(performance: Event, lineup: Lineup | None) -> dict[int, list[Work]]:
-    """Member id -> what they work on: lessons first, then covers, then where they stand in."""
+    """Member id -> what they work on: lessons first, then backups, then where they stand in."""
     shows = shows_of(performance)
     found: dict[int, list[Work]] = defaultdict(list)
     lessons = Lesson.objects.filter(plan__event=performance).select_related("spot__rank")
     for lesson in lessons.order_by("spot__rank__order", "spot__rank__label", "spot__number"):
         work = Work(lesson.spot, Why.LESSON, Why.LESSON.value, shows)
         found[lesson.member_id].append(work)
-    covers = lineup_queries.covers(performance.season).order_by(
+    backups = lineup_queries.backups(performance.season).order_by(
         "order", "spot__rank__order", "spot__rank__label", "spot__number"
     )
-    for cover in covers:
-        words = f"{ORDINALS.get(cover.order, f'{cover.order}th')} cover"
-        found[cover.member_id].append(Work(cover.spot, Why.COVER, words, shows))
+    for backup in backups:
+        words = f"{ORDINALS.get(backup.order, f'{backup.order}th')} backup"
+        found[backup.member_id].append(Work(backup.spot, Why.BACKUP, words, shows))
     for member_id, works in _stand_ins(performance, lineup).items():
         found[member_id] += works
     return found

@@ -40,7 +40,7 @@ def _version(viewer: Viewer, pk: int) -> tuple[Show, ShowVersion]:
 
 
 def _allow(viewer: Viewer, spot: Spot) -> None:
-    """Staff, the rank's leaders, and those who hold, cover, learn or march the spot, with their
+    """Staff, the rank's leaders, and those who hold, back up, learn or march the spot, with their
     own leaders."""
     if viewer.is_staff or viewer.leads(spot.rank_id):
         return
@@ -69,8 +69,8 @@ def sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpRe
         "sheet": made,
     }
     if made is not None:
-        picture = close_picture(frames, made.sets[0].index, made.place, writer)
-        near = [made.place, *(dot.label for dot in picture.named)]
+        picture = close_picture(frames, made.sets[0].index, made.dot, writer)
+        near = [made.dot, *(dot.label for dot in picture.named)]
         context |= {
             "picture": picture,
             "note": writer.note,
@@ -145,8 +145,8 @@ def _study(one: Study, writer: Writer, names: dict[str, str]) -> dict[str, objec
     lines = []
     for new in one.order:
         where = one.at.get(new.index)
-        place = (writer.across(where[0]), writer.depth(where[1])) if where else ("", "")
-        lines.append((new.label, *place, new_set_words(new, names, writer.style)))
+        dot = (writer.across(where[0]), writer.depth(where[1])) if where else ("", "")
+        lines.append((new.label, *dot, new_set_words(new, names, writer.style)))
     return {
         "show": one.show,
         "words": load_words(load.new, load.total, load.largest, load.largest_set, writer.style),

@@ -110,7 +110,7 @@ class EventList(PrivateView):
 
 
 class PublishedLineup(PrivateView):
-    """The newest published lineup of an event: names and places, never a reason."""
+    """The newest published lineup of an event: names and spots, never a reason."""
 
     permission_classes = [ReadsLineups]
 

@@ -50,7 +50,7 @@ class MemberSerializer(serializers.Serializer[Any]):
     experienced = serializers.BooleanField(default=False)
     away = serializers.ListField(child=_key(), max_length=MOST_SEGMENTS, default=list)
     must_travel = serializers.BooleanField(default=False)
-    turns = serializers.IntegerField(min_value=0, max_value=100, default=0)
+    marched_percent = serializers.IntegerField(min_value=0, max_value=100, default=0)
 
 
 class SpotSerializer(serializers.Serializer[Any]):
@@ -76,13 +76,13 @@ class RankSerializer(serializers.Serializer[Any]):
     leaders = serializers.ListField(child=_key(), max_length=4, default=list)
 
 
-class PlaceSerializer(serializers.Serializer[Any]):
+class SeatSerializer(serializers.Serializer[Any]):
     segment = _key()
     spot = _key()
     member = _key()
 
 
-class BarSerializer(serializers.Serializer[Any]):
+class BlockSerializer(serializers.Serializer[Any]):
     member = _key()
     segment = _key(allow_null=True, default=None)
     spot = _key(allow_null=True, default=None)
@@ -93,7 +93,7 @@ class SeatKeySerializer(serializers.Serializer[Any]):
     spot = _key()
 
 
-class CoverSerializer(serializers.Serializer[Any]):
+class BackupSerializer(serializers.Serializer[Any]):
     spot = _key()
     member = _key()
     order = serializers.IntegerField(min_value=1, max_value=99)
@@ -118,11 +118,11 @@ class ProblemSerializer(serializers.Serializer[Any]):
     segments = _rows(SegmentSerializer(), MOST_SEGMENTS)
     parts = _rows(PartSerializer(), 200)
     ranks = _rows(RankSerializer(), 100, default=list)
-    reference = _rows(PlaceSerializer(), MOST_ROWS, default=list)
-    pins = _rows(PlaceSerializer(), MOST_SPOTS, default=list)
-    bars = _rows(BarSerializer(), MOST_ROWS, default=list)
+    reference = _rows(SeatSerializer(), MOST_ROWS, default=list)
+    pins = _rows(SeatSerializer(), MOST_SPOTS, default=list)
+    blocks = _rows(BlockSerializer(), MOST_ROWS, default=list)
     left_open = _rows(SeatKeySerializer(), MOST_SPOTS, default=list)
-    covers = _rows(CoverSerializer(), MOST_ROWS, default=list)
+    backups = _rows(BackupSerializer(), MOST_ROWS, default=list)
     relearning = _rows(RelearningSerializer(), MOST_ROWS, default=list)
     stock = _rows(StockSerializer(), 100, default=list)
     travel_limit = serializers.IntegerField(
@@ -180,9 +180,9 @@ def problem_of(data: dict[str, Any]) -> core.LineupProblem:
         ranks=tuple(core.Rank(r["key"], tuple(r["leaders"])) for r in data["ranks"]),
         reference=tuple(((r["segment"], r["spot"]), r["member"]) for r in data["reference"]),
         pins=tuple(core.Pin(**row) for row in data["pins"]),
-        bars=tuple(core.Bar(**row) for row in data["bars"]),
+        blocks=tuple(core.Block(**row) for row in data["blocks"]),
         left_open=frozenset((r["segment"], r["spot"]) for r in data["left_open"]),
-        covers=tuple(core.Cover(**row) for row in data["covers"]),
+        backups=tuple(core.Backup(**row) for row in data["backups"]),
         relearning=tuple((r["member"], r["spot"], r["cost"]) for r in data["relearning"]),
         stock=tuple((r["instrument"], r["count"]) for r in data["stock"]),
         travel_limit=data["travel_limit"],

@@ -37,7 +37,7 @@ def candidates(
             able.append(member)
         elif WhyNot.NOT_QUALIFIED not in reasons or _belongs(member, spot):
             unable.append(Candidate(member.key, reasons, stands.get(member.key)))
-    order = {c.member: c.order for c in problem.covers if c.spot == key}
+    order = {c.member: c.order for c in problem.backups if c.spot == key}
 
     def nearness(member: Member) -> tuple[object, ...]:
         return (

@@ -29,8 +29,10 @@ def canonical(problem: LineupProblem) -> LineupProblem:
         ranks=by_key(problem.ranks),
         reference=tuple(sorted(problem.reference)),
         pins=tuple(sorted(problem.pins)),
-        bars=tuple(sorted(problem.bars, key=lambda b: (b.member, b.segment or "", b.spot or ""))),
-        covers=tuple(sorted(problem.covers)),
+        blocks=tuple(
+            sorted(problem.blocks, key=lambda b: (b.member, b.segment or "", b.spot or ""))
+        ),
+        backups=tuple(sorted(problem.backups)),
         relearning=tuple(sorted(problem.relearning)),
         stock=tuple(sorted(problem.stock)),
     )

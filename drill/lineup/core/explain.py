@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
-from drill.lineup.core.problem import Bar, Level, LineupProblem, Origin, Pin, Seat, of_segment
+from drill.lineup.core.problem import Block, Level, LineupProblem, Origin, Pin, Seat, of_segment
 from drill.lineup.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, OutOfWork, solve
 from drill.lineup.core.solver.result import LevelResult
 
@@ -124,8 +124,8 @@ def why_stand_in(
     placed = answer.at(*seat)
     if placed.member is None or placed.origin is Origin.PINNED:
         return None
-    bars = (*problem.bars, Bar(placed.member, *seat))
-    other = try_solve(replace(problem, bars=bars), limits)
+    blocks = (*problem.blocks, Block(placed.member, *seat))
+    other = try_solve(replace(problem, blocks=blocks), limits)
     if other is None:
         return None
     return StandInReason(other.at(*seat).member, compare(answer, other).price)

@@ -20,7 +20,7 @@ class CureKind(StrEnum):
 
     BACK = "a member is back"
     INSTRUMENT = "one more instrument"
-    UNBAR = "a bar is lifted"
+    UNBLOCK = "a block is lifted"
     LESSON = "one lesson"
 
 
@@ -112,9 +112,9 @@ def _cures(
         stock = tuple((k, c + 1 if k == kind else c) for k, c in problem.stock)
         if count >= 0 and any(facts.parts[p].instrument == kind for p in parts):
             yield Cure(CureKind.INSTRUMENT, instrument=kind), replace(problem, stock=stock)
-    for bar in problem.bars:
-        bars = tuple(b for b in problem.bars if b is not bar)
-        yield Cure(CureKind.UNBAR, bar.member), replace(problem, bars=bars)
+    for block in problem.blocks:
+        blocks = tuple(b for b in problem.blocks if b is not block)
+        yield Cure(CureKind.UNBLOCK, block.member), replace(problem, blocks=blocks)
     part = facts.spots[seat[1]].part
     lessons = (
         (

@@ -6,10 +6,10 @@ import hashlib
 from collections.abc import Iterable
 
 from drill.lineup.core.problem import (
-    MAX_COVER_ORDER,
+    MAX_BACKUP_ORDER,
+    MAX_MARCHED_PERCENT,
     MAX_RELEARNING,
     MAX_STANDING,
-    MAX_TURNS,
     Level,
     LineupProblem,
     Member,
@@ -18,9 +18,9 @@ from drill.lineup.core.problem import (
 )
 from drill.lineup.core.rules import Facts
 
-COVER_CLASS_SIZE = 128
-OWN_RANK_CLASS = MAX_COVER_ORDER + 1
-OTHER_CLASS = MAX_COVER_ORDER + 2
+BACKUP_CLASS_SIZE = 128
+OWN_RANK_CLASS = MAX_BACKUP_ORDER + 1
+OTHER_CLASS = MAX_BACKUP_ORDER + 2
 MOVED_WITHIN, MOVED_ACROSS, MOVED_OFF = 2, 3, 2
 
 
@@ -50,14 +50,16 @@ def level_values(problem: LineupProblem, placements: Iterable[Placement]) -> dic
 
 
 def standing_cost(facts: Facts, member: Member, spot: Spot) -> int:
-    """Covers in their order, then the own rank's alternates, then others."""
-    order = facts.cover_order.get((spot.key, member.key))
+    """Backups in their order, then the own rank's alternates, then others."""
+    order = facts.backup_order.get((spot.key, member.key))
     if order is not None:
-        return min(order, MAX_COVER_ORDER) * COVER_CLASS_SIZE
+        return min(order, MAX_BACKUP_ORDER) * BACKUP_CLASS_SIZE
     if not is_own_alternate(member, spot):
-        return OTHER_CLASS * COVER_CLASS_SIZE
+        return OTHER_CLASS * BACKUP_CLASS_SIZE
     fair = facts.problem.settings.fairness_before_standing
-    return OWN_RANK_CLASS * COVER_CLASS_SIZE + (_turns(member) if fair else _standing(member))
+    return OWN_RANK_CLASS * BACKUP_CLASS_SIZE + (
+        _marched_percent(member) if fair else _standing(member)
+    )
 
 
 def is_own_alternate(member: Member, spot: Spot) -> bool:
@@ -70,10 +72,10 @@ def is_own_alternate(member: Member, spot: Spot) -> bool:
 
 
 def fairness_cost(problem: LineupProblem, member: Member) -> int:
-    """Turns marched in percent, or the standing where the band lets fairness go first."""
+    """Chances marched in percent, or the standing where the band lets fairness go first."""
     if problem.settings.fairness_before_standing:
         return _standing(member)
-    return _turns(member)
+    return _marched_percent(member)
 
 
 def tie_cost(salt: int, member: str, spot: str) -> int:
@@ -85,8 +87,8 @@ def _standing(member: Member) -> int:
     return MAX_STANDING if member.standing is None else min(member.standing, MAX_STANDING)
 
 
-def _turns(member: Member) -> int:
-    return min(max(member.turns, 0), MAX_TURNS)
+def _marched_percent(member: Member) -> int:
+    return min(max(member.marched_percent, 0), MAX_MARCHED_PERCENT)
 
 
 def _holes(facts: Facts, rows: tuple[Placement, ...]) -> int:

@@ -12,10 +12,10 @@ from enum import IntEnum, StrEnum
 Seat = tuple[str, str]
 """(segment key, spot key)"""
 
-MAX_TURNS = 100
+MAX_MARCHED_PERCENT = 100
 MAX_RELEARNING = 255
 MAX_STANDING = 63
-MAX_COVER_ORDER = 8
+MAX_BACKUP_ORDER = 8
 
 
 class Level(IntEnum):
@@ -60,7 +60,7 @@ class Skill:
 class Member:
     """One member. ``away`` holds the segments in which they cannot march, whatever the reason.
 
-    ``turns`` is the percentage (0-100) of open opportunities in which they marched.
+    ``marched_percent`` is the percentage (0-100) of open opportunities in which they marched.
     """
 
     key: str
@@ -72,12 +72,13 @@ class Member:
     experienced: bool = False
     away: frozenset[str] = frozenset()
     must_travel: bool = False
-    turns: int = 0
+    marched_percent: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """One place of the drill: ``weight`` 1-5 counts only where ``Settings.use_weights`` says so."""
+    """One position of the drill: ``weight`` 1-5 counts only where ``Settings.use_weights`` says
+    so."""
 
     key: str
     rank: str
@@ -96,7 +97,7 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Rank:
-    """A rank and its leader and second, either of whom should be on the field."""
+    """A rank and its leader and assistant leader, either of whom should be on the field."""
 
     key: str
     leaders: tuple[str, ...] = ()
@@ -112,7 +113,7 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class Block:
     """Staff's order that this member does not march; None means every segment, every spot."""
 
     member: str
@@ -121,8 +122,8 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Cover:
-    """A member named in readiness for a spot; order 1 is the first cover."""
+class Backup:
+    """A member named in readiness for a spot; order 1 is the first backup."""
 
     spot: str
     member: str
@@ -155,9 +156,9 @@ class LineupProblem:
     ranks: tuple[Rank, ...] = ()
     reference: tuple[tuple[Seat, str], ...] = ()
     pins: tuple[Pin, ...] = ()
-    bars: tuple[Bar, ...] = ()
+    blocks: tuple[Block, ...] = ()
     left_open: frozenset[Seat] = frozenset()
-    covers: tuple[Cover, ...] = ()
+    backups: tuple[Backup, ...] = ()
     relearning: tuple[tuple[str, str, int], ...] = ()
     stock: tuple[tuple[str, int], ...] = ()
     travel_limit: int | None = None

@@ -1,8 +1,8 @@
 """What a member would have to relearn to march another spot, set by set.
 
-A member knows the place they hold in every set of a show, and other places in the sets that they
+A member knows the dot they hold in every set of a show, and other dots in the sets that they
 have practised there. A set of the target is *new* when the target stands more than a quarter step
-from every place known in that set. The weights are the band's common sense (common practice, no
+from every dot known in that set. The weights are the band's common sense (common practice, no
 source); distances are exact.
 """
 
@@ -21,11 +21,11 @@ from drill.lineup.core.set_gaps import (
     Knowledge,
     ShowDrill,
     Target,
+    dots_there,
     gaps_of,
     known_sets,
     lacking_words,
     opposite_moves,
-    places_there,
 )
 
 OTHER_RANK = 40
@@ -41,7 +41,7 @@ SAME = UNITS_PER_STEP // 4
 
 @dataclass(frozen=True, slots=True)
 class NewSet:
-    """A set to learn. ``distance`` is to the ``nearest`` place known in it, None where none is;
+    """A set to learn. ``distance`` is to the ``nearest`` dot known in it, None where none is;
     ``lacking`` are fundamentals of its path that the member has not passed."""
 
     index: int
@@ -72,12 +72,12 @@ def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list
     """The load of each target, all at once."""
     if not targets:
         return []
-    rows = np.array([drill.row_of.get(t.place, -1) for t in targets])
+    rows = np.array([drill.row_of.get(t.dot, -1) for t in targets])
     gaps, done = gaps_of(drill, knows, targets, rows)
-    there = places_there(drill, rows)
+    there = dots_there(drill, rows)
     new = there & ~done & ~(gaps <= SAME)
     opposite = new & opposite_moves(drill, knows, rows)
-    lacking = [lacking_words(drill, knows, target.place) for target in targets]
+    lacking = [lacking_words(drill, knows, target.dot) for target in targets]
     points = _points(knows, targets, gaps, opposite, lacking)
     totals = there.sum(axis=1)
     costs = np.divide((points * new).sum(axis=1), totals, out=np.zeros(len(rows)), where=totals > 0)
@@ -89,13 +89,13 @@ def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list
 
 def study_order(drill: ShowDrill, knows: Knowledge, target: Target) -> tuple[NewSet, ...]:
     """The new sets, the hardest first: opposite ways, then fundamentals not passed, then sets in
-    which no place is known, then the farthest; equal ones as the show goes."""
-    rows = np.array([drill.row_of.get(target.place, -1)])
+    which no dot is known, then the farthest; equal ones as the show goes."""
+    rows = np.array([drill.row_of.get(target.dot, -1)])
     gaps, done = gaps_of(drill, knows, [target], rows)
-    new = places_there(drill, rows)[0] & ~done[0] & ~(gaps[0] <= SAME)
+    new = dots_there(drill, rows)[0] & ~done[0] & ~(gaps[0] <= SAME)
     opposite = opposite_moves(drill, knows, rows)[0]
-    lacking = lacking_words(drill, knows, target.place)
-    nearest = _nearest(drill, knows, target.place)
+    lacking = lacking_words(drill, knows, target.dot)
+    nearest = _nearest(drill, knows, target.dot)
     found = [
         NewSet(
             int(i),
@@ -120,14 +120,14 @@ def study_order(drill: ShowDrill, knows: Knowledge, target: Target) -> tuple[New
     )
 
 
-def _nearest(drill: ShowDrill, knows: Knowledge, place: str) -> dict[int, str]:
-    """Set index -> the known place that stands nearest; '' where none is known."""
+def _nearest(drill: ShowDrill, knows: Knowledge, dot: str) -> dict[int, str]:
+    """Set index -> the known dot that stands nearest; '' where none is known."""
     found = dict.fromkeys(range(len(drill.sets)), "")
-    if place not in drill.row_of:
+    if dot not in drill.row_of:
         return found
     least = np.full(len(drill.sets), np.inf)
     for name, seen in known_sets(drill, knows):
-        gaps = np.hypot(*(drill.points[drill.row_of[place]] - seen).T)
+        gaps = np.hypot(*(drill.points[drill.row_of[dot]] - seen).T)
         for i in np.flatnonzero(gaps < least):
             found[int(i)], least[i] = name, gaps[i]
     return found

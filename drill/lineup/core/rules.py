@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
-from drill.lineup.core.problem import Bar, LineupProblem, Member, Part, Seat, Skill, Spot
+from drill.lineup.core.problem import Block, LineupProblem, Member, Part, Seat, Skill, Spot
 
 
 class WhyNot(StrEnum):
@@ -15,13 +15,13 @@ class WhyNot(StrEnum):
     LEFT_OPEN = "left open"
     NOT_QUALIFIED = "not qualified"
     AWAY = "away"
-    BARRED = "barred"
+    BLOCKED = "blocked"
     NEEDS_EXPERIENCE = "needs experience"
 
 
-def bar_applies(bar: Bar, segment: str, spot: str) -> bool:
-    """True when the bar keeps its member from this seat."""
-    return bar.segment in (None, segment) and bar.spot in (None, spot)
+def block_applies(block: Block, segment: str, spot: str) -> bool:
+    """True when the block keeps its member from this seat."""
+    return block.segment in (None, segment) and block.spot in (None, spot)
 
 
 @dataclass(frozen=True)
@@ -47,10 +47,10 @@ class Facts:
         return frozenset((g.key, s) for g in self.problem.segments for s in g.spots)
 
     @cached_property
-    def bars(self) -> dict[str, list[Bar]]:
-        found: dict[str, list[Bar]] = {}
-        for bar in self.problem.bars:
-            found.setdefault(bar.member, []).append(bar)
+    def blocks(self) -> dict[str, list[Block]]:
+        found: dict[str, list[Block]] = {}
+        for block in self.problem.blocks:
+            found.setdefault(block.member, []).append(block)
         return found
 
     @cached_property
@@ -58,11 +58,11 @@ class Facts:
         return dict(self.problem.reference)
 
     @cached_property
-    def cover_order(self) -> dict[tuple[str, str], int]:
+    def backup_order(self) -> dict[tuple[str, str], int]:
         orders: dict[tuple[str, str], int] = {}
-        for cover in self.problem.covers:
-            pair = (cover.spot, cover.member)
-            orders[pair] = min(cover.order, orders.get(pair, cover.order))
+        for backup in self.problem.backups:
+            pair = (backup.spot, backup.member)
+            orders[pair] = min(backup.order, orders.get(pair, backup.order))
         return orders
 
     def skill(self, member: Member, spot: Spot) -> Skill | None:
@@ -79,8 +79,10 @@ class Facts:
             reasons.append(WhyNot.NOT_QUALIFIED)
         if segment in member.away:
             reasons.append(WhyNot.AWAY)
-        if any(bar_applies(bar, segment, spot.key) for bar in self.bars.get(member.key, ())):
-            reasons.append(WhyNot.BARRED)
+        if any(
+            block_applies(block, segment, spot.key) for block in self.blocks.get(member.key, ())
+        ):
+            reasons.append(WhyNot.BLOCKED)
         if spot.needs_experience and not member.experienced and member.holds != spot.key:
             reasons.append(WhyNot.NEEDS_EXPERIENCE)
         return tuple(reasons)

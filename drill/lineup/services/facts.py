@@ -5,7 +5,7 @@ from __future__ import annotations
 from bandops.lib.keys import key
 from drill.lineup import queries
 from drill.lineup.core import problem as core
-from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.relearning import cost_of
 from drill.lineup.services.rows import Rows
 from roster.people import queries as people_queries
@@ -35,7 +35,7 @@ def _member(rows: Rows, member: Member, rank_of: dict[int, str]) -> core.Member:
         experienced=member.years_marched >= EXPERIENCED_YEARS,
         away=away,
         must_travel=member.pk in rows.must_travel,
-        turns=rows.shares.get(member.pk, 0),
+        marched_percent=rows.shares.get(member.pk, 0),
     )
 
 
@@ -61,7 +61,7 @@ def parts(rows: Rows) -> tuple[core.Part, ...]:
 def ranks(rows: Rows) -> tuple[core.Rank, ...]:
     """Every rank and who leads it."""
     return tuple(
-        core.Rank(key(r.pk), tuple(key(i) for i in (r.leader_id, r.second_id) if i))
+        core.Rank(key(r.pk), tuple(key(i) for i in (r.leader_id, r.assistant_leader_id) if i))
         for r in rank_queries.ranks(rows.season)
     )
 
@@ -91,15 +91,15 @@ def pins(rows: Rows, ordered: list[Pin]) -> tuple[core.Pin, ...]:
     )
 
 
-def bars(ordered: list[Bar]) -> tuple[core.Bar, ...]:
+def blocks(ordered: list[Block]) -> tuple[core.Block, ...]:
     """Whom staff keep from where."""
     return tuple(
-        core.Bar(
-            key(bar.member_id),
-            key(bar.segment_id) if bar.segment_id else None,
-            key(bar.spot_id) if bar.spot_id else None,
+        core.Block(
+            key(block.member_id),
+            key(block.segment_id) if block.segment_id else None,
+            key(block.spot_id) if block.spot_id else None,
         )
-        for bar in ordered
+        for block in ordered
     )
 
 
@@ -119,12 +119,12 @@ def _segments_of(segment_id: int | None, rows: Rows) -> list[str]:
     return [segment for segment in rows.seats_of if segment == key(segment_id)]
 
 
-def covers(rows: Rows) -> tuple[core.Cover, ...]:
+def backups(rows: Rows) -> tuple[core.Backup, ...]:
     """Who is named in readiness, in which order."""
     return tuple(
-        core.Cover(key(cover.spot_id), key(cover.member_id), cover.order)
-        for cover in queries.covers(rows.season)
-        if cover.member_id in rows.known
+        core.Backup(key(backup.spot_id), key(backup.member_id), backup.order)
+        for backup in queries.backups(rows.season)
+        if backup.member_id in rows.known
     )
 
 

@@ -1,4 +1,4 @@
-"""Staff's orders for an event: pins, bars, spots left open, who must travel."""
+"""Staff's orders for an event: pins, blocks, spots left open, who must travel."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.events.models import Event, Segment
 from drill.lineup.core.rules import Facts, WhyNot
-from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.problem_builder import build
 from roster.people.models import Member
 from roster.ranks.models import Spot
@@ -19,7 +19,7 @@ WHY_NOT = {
     WhyNot.LEFT_OPEN: "the spot is left open",
     WhyNot.NOT_QUALIFIED: "they do not play its part",
     WhyNot.AWAY: "they are not available",
-    WhyNot.BARRED: "they are barred from it",
+    WhyNot.BLOCKED: "they are blocked from it",
     WhyNot.NEEDS_EXPERIENCE: "it needs an experienced marcher",
 }
 NOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
@@ -38,15 +38,17 @@ def pin_member(
         return Pin.objects.create(event=event, segment=segment, spot=spot, member=member)
 
 
-def bar_member(
+def block_member(
     *, actor: User, event: Event, segment: Segment | None, spot: Spot | None, member: Member
-) -> Bar:
+) -> Block:
     """The member must not march the spot, or none at all; a pin that says otherwise falls."""
-    with recorded(actor, "bar member"):
+    with recorded(actor, "block member"):
         pins = pins_at(event, segment).filter(member=member)
         (pins.filter(spot=spot) if spot else pins).delete()
-        bar, _ = Bar.objects.get_or_create(event=event, segment=segment, spot=spot, member=member)
-        return bar
+        block, _ = Block.objects.get_or_create(
+            event=event, segment=segment, spot=spot, member=member
+        )
+        return block
 
 
 def leave_open(*, actor: User, event: Event, segment: Segment | None, spot: Spot) -> OpenSeat:
@@ -63,8 +65,8 @@ def pins_at(event: Event, segment: Segment | None) -> QuerySet[Pin]:
     return pins if segment is None else pins.filter(Q(segment=segment) | Q(segment=None))
 
 
-def lift_order(*, actor: User, order: Pin | Bar | OpenSeat) -> None:
-    """Take a pin, a bar or the choice to leave a spot open back."""
+def lift_order(*, actor: User, order: Pin | Block | OpenSeat) -> None:
+    """Take a pin, a block or the choice to leave a spot open back."""
     with recorded(actor, "lift order"):
         order.delete()
 

@@ -48,11 +48,11 @@ class Built:
 
     @cached_property
     def facts_hash(self) -> str:
-        """Equal as long as the facts are, the field and the spots' places among them; the
+        """Equal as long as the facts are, the field and the spots' dots among them; the
         reference moves with every publication."""
         facts = canonical.problem_hash(replace(self.problem, reference=()))
-        places = {show: sorted(at.items()) for show, at in sorted(self.drills.places.items())}
-        text = json.dumps([facts, self.event.field_type, places])
+        dots = {show: sorted(at.items()) for show, at in sorted(self.drills.dots.items())}
+        text = json.dumps([facts, self.event.field_type, dots])
         return hashlib.sha256(text.encode()).hexdigest()
 
     @cached_property
@@ -106,7 +106,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
 
 def problem_of(rows: Rows) -> core.LineupProblem:
     """The facts of the rows, put together."""
-    pins, bars, left_open = queries.orders(rows.event)
+    pins, blocks, left_open = queries.orders(rows.event)
     return core.LineupProblem(
         members=facts.members(rows),
         spots=facts.spots(rows),
@@ -115,9 +115,9 @@ def problem_of(rows: Rows) -> core.LineupProblem:
         ranks=facts.ranks(rows),
         reference=facts.reference(rows),
         pins=facts.pins(rows, pins),
-        bars=facts.bars(bars),
+        blocks=facts.blocks(blocks),
         left_open=facts.left_open(rows, left_open),
-        covers=facts.covers(rows),
+        backups=facts.backups(rows),
         relearning=facts.relearning(rows),
         stock=facts.stock(rows),
         travel_limit=rows.event.travel_limit,

@@ -76,7 +76,7 @@ def _stand_in(
     member, spot = facts.members[placed.member or ""], facts.spots[placed.spot]
     reason: dict[str, object] = {
         "code": "stand-in",
-        "cover": facts.cover_order.get((placed.spot, member.key)),
+        "backup": facts.backup_order.get((placed.spot, member.key)),
         "standing": member.standing if is_own_alternate(member, spot) else None,
     }
     load = built.load(member.key, spot.key, placed.segment)

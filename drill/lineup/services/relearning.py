@@ -24,17 +24,17 @@ LoadKey = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class Drills:
-    """The shows in question. ``places``: show id -> spot id -> place."""
+    """The shows in question. ``dots``: show id -> spot id -> dot."""
 
     versions: Mapping[int, ShowVersion]
     shows: Mapping[int, ShowDrill]
-    places: Mapping[int, Mapping[int, str]]
+    dots: Mapping[int, Mapping[int, str]]
 
 
 def read_drills(
     season: Season,
     versions: Mapping[int, ShowVersion],
-    places: Mapping[int, Mapping[int, str]],
+    dots: Mapping[int, Mapping[int, str]],
 ) -> Drills:
     """The versions as arrays (four queries whatever their number)."""
     show_of = {version.pk: show for show, version in versions.items()}
@@ -44,21 +44,21 @@ def read_drills(
     at: dict[int, list[tuple[int, str, int, int]]] = {show: [] for show in versions}
     rows = Position.objects.filter(set__version__in=list(show_of))
     for version, row, label, x, y in rows.values_list(
-        "set__version", "set_id", "place__label", "x", "y"
+        "set__version", "set_id", "dot__label", "x", "y"
     ):
         at[show_of[version]].append((row, label, x, y))
     codes = _codes(season, show_of)
     shows = {show: _drill(sets[show], at[show], codes[show]) for show in versions}
-    return Drills(versions, shows, places)
+    return Drills(versions, shows, dots)
 
 
 def _codes(
     season: Season, show_of: Mapping[int, int]
 ) -> dict[int, dict[tuple[str, int], frozenset[str]]]:
-    """Show id -> (place, set id) -> the fundamentals of its kept words."""
+    """Show id -> (dot, set id) -> the fundamentals of its kept words."""
     found: dict[int, dict[tuple[str, int], frozenset[str]]] = {s: {} for s in show_of.values()}
     rows = Path.objects.filter(set__version__in=list(show_of)).exclude(words="")
-    kept = list(rows.values_list("set__version", "set_id", "place__label", "words"))
+    kept = list(rows.values_list("set__version", "set_id", "dot__label", "words"))
     fundamentals = fundamentals_of(season) if kept else {}
     for version, row, label, words in kept:
         found[show_of[version]][label, row] = codes_of(moves_of(words, fundamentals))
@@ -104,7 +104,7 @@ def read_practised(season: Season, drills: Drills, members: Iterable[int]) -> Pr
     """The practice log and the fundamentals passed (a fixed number of queries)."""
     wanted = set(members)
     found: dict[tuple[int, int], dict[int, frozenset[int]]] = defaultdict(dict)
-    done = practised(season, drills.versions, drills.places, wanted)
+    done = practised(season, drills.versions, drills.dots, wanted)
     for (member, spot, show), sets in done.items():
         found[member, show][spot] = sets
     passes: dict[int, set[str]] = defaultdict(set)
@@ -120,22 +120,22 @@ def knowledge(
     drills: Drills, practised: Practised, member: int, home: Home, show: int
 ) -> Knowledge:
     """What a member knows of one show."""
-    places = drills.places[show]
+    dots = drills.dots[show]
     done = practised.sets.get((member, show), {})
-    worked = {places[spot]: sets for spot, sets in done.items() if spot in places}
+    worked = {dots[spot]: sets for spot, sets in done.items() if spot in dots}
     passed = practised.passed
     return Knowledge(
         str(home.rank) if home.rank else None,
         str(home.part) if home.part else None,
-        places.get(home.spot or 0),
+        dots.get(home.spot or 0),
         worked,
         None if passed is None else passed.get(member, frozenset()),
     )
 
 
-def target(places: Mapping[int, str], spot: Spot) -> Target:
+def target(dots: Mapping[int, str], spot: Spot) -> Target:
     """A spot as the measure sees it."""
-    return Target(str(spot.rank_id), str(spot.part_id), places[spot.pk])
+    return Target(str(spot.rank_id), str(spot.part_id), dots[spot.pk])
 
 
 def home_of(member: Member, held: Spot | None) -> Home:
@@ -168,7 +168,7 @@ def loads_of(
         wanted = [spot for spot in spots_of[member] if spot.pk != home.spot]
         for show, drill in drills.shows.items():
             knows = knowledge(drills, practised, member, home, show)
-            targets = [target(drills.places[show], spot) for spot in wanted]
+            targets = [target(drills.dots[show], spot) for spot in wanted]
             for spot, load in zip(wanted, loads(drill, knows, targets), strict=True):
                 found[member, spot.pk, show] = load
     return found

@@ -25,7 +25,7 @@ from drill.lineup.services.relearning import (
 )
 from drill.lineup.ties import SHARES
 from drill.shows.models import ShowVersion
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.people import queries as people_queries
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
@@ -58,7 +58,7 @@ class Rows:
 
     @cached_property
     def known(self) -> set[int]:
-        """Ids of the members; orders and covers may still name others."""
+        """Ids of the members; orders and backups may still name others."""
         return {member.pk for member in self.members}
 
     @cached_property
@@ -126,8 +126,8 @@ class Rows:
 
     @cached_property
     def drills(self) -> Drills:
-        places = {show: places_of(show, self.spots) for show in self.versions}
-        return read_drills(self.season, self.versions, places)
+        dots = {show: dots_of(show, self.spots) for show in self.versions}
+        return read_drills(self.season, self.versions, dots)
 
     @cached_property
     def homes(self) -> dict[int, Home]:

@@ -8,7 +8,7 @@ from drill.events.models import Event
 from drill.field.services.writing import writer_of
 from drill.shows.models import Position, ShowVersion
 from drill.shows.pictures.picture import Picture
-from drill.shows.pictures.shown import Dot
+from drill.shows.pictures.shown import DrawnDot
 
 
 def set_picture(
@@ -18,16 +18,16 @@ def set_picture(
     seats: dict[int, str],
     spots: dict[int, str],
 ) -> Picture | None:
-    """A set with the lineup on it. ``seats``: spot id -> mark; ``spots``: spot id -> place."""
+    """A set with the lineup on it. ``seats``: spot id -> mark; ``spots``: spot id -> dot."""
     rows = Position.objects.filter(set__version=version, set__label=set_label)
-    at = {label: (x, y) for label, x, y in rows.values_list("place__label", "x", "y")}
+    at = {label: (x, y) for label, x, y in rows.values_list("dot__label", "x", "y")}
     if not at:
         return None
     closed = [spots[spot] for spot, mark in seats.items() if mark == "closed-up"]
-    groups: dict[str, list[Dot]] = defaultdict(list)
+    groups: dict[str, list[DrawnDot]] = defaultdict(list)
     for spot, mark in seats.items():
         if spots[spot] in at and mark != "closed-up":
-            groups[mark.split()[0]].append(Dot(*at[spots[spot]], spots[spot]))
+            groups[mark.split()[0]].append(DrawnDot(*at[spots[spot]], spots[spot]))
     writer = writer_of(event.season, event.field_type)
     return Picture(
         writer.kind,
@@ -41,8 +41,10 @@ def set_picture(
     )
 
 
-def _where_they_stood(version: ShowVersion, set_label: str, places: list[str]) -> tuple[Dot, ...]:
-    """The places in the set, by the newest of the versions before in which they stand."""
+def _where_they_stood(
+    version: ShowVersion, set_label: str, dots: list[str]
+) -> tuple[DrawnDot, ...]:
+    """The dots in the set, by the newest of the versions before in which they stand."""
     own = ShowVersion.objects.filter(show=version.show_id, is_variant=True)
     bases = {pk: (change or {}).get("base") for pk, change in own.values_list("pk", "change")}
     chain, base = [], bases.get(version.pk)
@@ -50,11 +52,11 @@ def _where_they_stood(version: ShowVersion, set_label: str, places: list[str]) -
         chain.append(base)
         base = bases.get(base)
     rows = Position.objects.filter(
-        set__version__in=chain, set__label=set_label, place__label__in=places
+        set__version__in=chain, set__label=set_label, dot__label__in=dots
     )
     stood = {
-        (pk, label): Dot(x, y, label)
-        for pk, label, x, y in rows.values_list("set__version", "place__label", "x", "y")
+        (pk, label): DrawnDot(x, y, label)
+        for pk, label, x, y in rows.values_list("set__version", "dot__label", "x", "y")
     }
-    found = (next((stood[pk, p] for pk in chain if (pk, p) in stood), None) for p in places)
+    found = (next((stood[pk, p] for pk in chain if (pk, p) in stood), None) for p in dots)
     return tuple(dot for dot in found if dot)

@@ -22,7 +22,7 @@ from drill.lineup.services.set_pictures import set_picture
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
 from drill.lineup.wording import level_rows
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.people.viewer import Viewer
 
 MENU = "lineup"
@@ -110,6 +110,6 @@ def _field(
         if seat.row.segment_id == segment.pk
     }
     spots = [line.spot for rank in laid_out.ranks for line in rank.lines]
-    places = places_of(version.show_id, spots)
-    picture = set_picture(event, version, chosen.label, marks, places) if chosen else None
+    dots = dots_of(version.show_id, spots)
+    picture = set_picture(event, version, chosen.label, marks, dots) if chosen else None
     return {"picture": picture, "sets": sets, "chosen_set": chosen}

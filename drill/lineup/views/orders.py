@@ -1,4 +1,5 @@
-"""What staff order in a lineup: members placed by hand, pins, bars, spots left open, who is out."""
+"""What staff order in a lineup: members placed by hand, pins, blocks, spots left open, who is
+out."""
 
 from __future__ import annotations
 
@@ -19,7 +20,7 @@ from drill.absences.services.absences import Report, report_absence
 from drill.events.enums import MARCHING
 from drill.events.models import Segment
 from drill.events.posted import event_of
-from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.posted import editable_event, posted_member, posted_version
 from drill.lineup.services import lineups, orders
 from drill.lineup.wording import Names
@@ -75,7 +76,7 @@ def place(
 def order(
     request: HttpRequest, viewer: Viewer, pk: int, segment_pk: int, spot_pk: int
 ) -> HttpResponse:
-    """Pin or bar a member here, or leave the spot open by choice; then the new proposal."""
+    """Pin or block a member here, or leave the spot open by choice; then the new proposal."""
     event = editable_event(viewer, pk)
     whole = request.POST.get("scope") == "event"
     segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
@@ -84,10 +85,10 @@ def order(
     what = request.POST.get("what")
     if what == "open":
         orders.leave_open(actor=actor, event=event, segment=where, spot=spot)
-    elif what in ("pin", "bar"):
+    elif what in ("pin", "block"):
         member = posted_member(request, viewer)
         assert member is not None
-        act = orders.pin_member if what == "pin" else orders.bar_member
+        act = orders.pin_member if what == "pin" else orders.block_member
         act(actor=actor, event=event, segment=where, spot=spot, member=member)
     else:
         raise Refused("Choose what to do.")
@@ -100,14 +101,14 @@ def order(
 def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int) -> HttpResponse:
     """Take an order back; then the new proposal."""
     event = editable_event(viewer, pk)
-    models: dict[str, type[Pin] | type[Bar] | type[OpenSeat]] = {
+    models: dict[str, type[Pin] | type[Block] | type[OpenSeat]] = {
         "pin": Pin,
-        "bar": Bar,
+        "block": Block,
         "openseat": OpenSeat,
     }
     if kind not in models:
         raise Http404
-    found: Pin | Bar | OpenSeat = get_object_or_404(models[kind], pk=order_pk, event=event)  # type: ignore[assignment]
+    found: Pin | Block | OpenSeat = get_object_or_404(models[kind], pk=order_pk, event=event)  # type: ignore[assignment]
     orders.lift_order(actor=viewer.signed_in, order=found)
     done(request, "The order is lifted. This is the proposal without it.")
     return redirect("proposal", pk=event.pk)

@@ -27,7 +27,7 @@ def moved_spots(
     """(spot, set label, what happens there) for spots that stand more than a quarter step from
     before in a set or in one that is new, and for sets that are reached otherwise.
 
-    ``was`` and ``now`` are the places of the spots. Sets are matched by their pictures: another
+    ``was`` and ``now`` are the dots of the spots. Sets are matched by their pictures: another
     label alone is nobody's news, and neither is a first drill.
     """
     if not any(picture.at for picture in before):
@@ -35,11 +35,11 @@ def moved_spots(
     same = _matched(before, after)
     reached = _reached(before, after, same)
     found: list[tuple[str, str, float | Jump | None]] = []
-    for spot, place in now.items():
+    for spot, dot in now.items():
         for index, picture in enumerate(after):
-            if place not in picture.at:
+            if dot not in picture.at:
                 continue
-            x, y = picture.at[place]
+            x, y = picture.at[dot]
             old = before[same[index]].at.get(was.get(spot, "")) if index in same else None
             distance = None if old is None else math.hypot(x - old[0], y - old[1])
             if distance is None or distance > ROUNDING:

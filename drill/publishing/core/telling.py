@@ -29,18 +29,19 @@ class SetMove:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What one member is told: what they march, what they cover, what happens in their rank."""
+    """What one member is told: what they march, where they are a backup, what happens in their
+    rank."""
 
     member: str
     own: tuple[MemberChange, ...] = ()
     own_sets: tuple[SetMove, ...] = ()
-    cover_sets: tuple[SetMove, ...] = ()
+    backup_sets: tuple[SetMove, ...] = ()
     rank: tuple[MemberChange, ...] = ()
     rank_sets: tuple[SetMove, ...] = ()
 
     @property
     def marches(self) -> bool:
-        """True when their own spot changed, not only what they cover or lead."""
+        """True when their own spot changed, not only where they are a backup or lead."""
         return bool(self.own or self.own_sets)
 
 
@@ -49,28 +50,29 @@ def who_is_told(
     changes: Iterable[MemberChange],
     sets: Iterable[SetMove],
     seats: Mapping[Seat, str | None],
-    covers: Iterable[tuple[str, str]],
+    backups: Iterable[tuple[str, str]],
     *,
     first: bool,
 ) -> tuple[Told, ...]:
     """Each member touched, once, in order of key.
 
-    ``seats`` is the new lineup; ``covers`` are (spot, member) pairs in readiness. Touched are those
-    whose seat changed, who march or cover a spot that stands elsewhere, and the leader of each
-    rank with either (the second where the leader is away). The first revision tells marchers only.
+    ``seats`` is the new lineup; ``backups`` are (spot, member) pairs in readiness. Touched are
+    those whose seat changed, who march or are a backup for a spot that stands elsewhere, and the
+    leader of each rank with either (the assistant leader where the leader is away). The first
+    revision tells marchers only.
     """
     rank_of = {s.key: s.rank for s in problem.spots}
     leader_of = _leaders(problem)
     own, rank = _of_changes(changes, rank_of, {} if first else leader_of)
     leading = {spot: leader_of[r] for spot, r in rank_of.items() if r in leader_of}
-    own_sets, cover_sets, rank_sets = _of_sets(sets, seats, covers, leading)
-    everybody = sorted({*own, *own_sets, *cover_sets, *rank, *rank_sets})
+    own_sets, backup_sets, rank_sets = _of_sets(sets, seats, backups, leading)
+    everybody = sorted({*own, *own_sets, *backup_sets, *rank, *rank_sets})
     return tuple(
         Told(
             member,
             tuple(own[member]),
             tuple(own_sets[member]),
-            tuple(cover_sets[member]),
+            tuple(backup_sets[member]),
             tuple(rank[member]),
             tuple(rank_sets[member]),
         )
@@ -96,31 +98,31 @@ def _of_changes(
 def _of_sets(
     sets: Iterable[SetMove],
     seats: Mapping[Seat, str | None],
-    covers: Iterable[tuple[str, str]],
+    backups: Iterable[tuple[str, str]],
     leading: Mapping[str, str],
 ) -> tuple[Gathered[SetMove], Gathered[SetMove], Gathered[SetMove]]:
-    """Sets by who marches the spot, who covers it, and who leads its rank."""
-    covering: Gathered[str] = defaultdict(list)
-    for spot, member in covers:
-        covering[spot].append(member)
+    """Sets by who marches the spot, who is a backup for it, and who leads its rank."""
+    backing_up: Gathered[str] = defaultdict(list)
+    for spot, member in backups:
+        backing_up[spot].append(member)
     own: Gathered[SetMove] = defaultdict(list)
-    cover: Gathered[SetMove] = defaultdict(list)
+    backup: Gathered[SetMove] = defaultdict(list)
     rank: Gathered[SetMove] = defaultdict(list)
     for move in sets:
         holder = seats.get((move.segment, move.spot))
         if holder:
             own[holder].append(move)
-        for member in covering[move.spot]:
+        for member in backing_up[move.spot]:
             if member != holder:
-                cover[member].append(move)
+                backup[member].append(move)
         leader = leading.get(move.spot)
         if leader and leader != holder:
             rank[leader].append(move)
-    return own, cover, rank
+    return own, backup, rank
 
 
 def _leaders(problem: LineupProblem) -> dict[str, str]:
-    """Rank -> its leader, or its second where the leader misses every segment."""
+    """Rank -> its leader, or its assistant leader where the leader misses every segment."""
     away = {m.key for m in problem.members if {g.key for g in problem.segments} <= m.away}
     known = {m.key for m in problem.members}
     found = {}

@@ -12,13 +12,13 @@ from drill.events import queries as event_queries
 from drill.events.models import Segment
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup.models import Lineup
-from drill.lineup.queries import places_in
+from drill.lineup.queries import dots_in
 from drill.lineup.sheets import RankSheet, Sheets, sheets
 from drill.lineup.wording import change_sentence
 from drill.publishing.pdf.slips import notices_of, render_slips
 from drill.publishing.pdf.stamps import stamp
 from drill.shows.models import Position
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.ranks.models import Spot
 
 TITLES = {
@@ -42,7 +42,7 @@ class AssignmentLine:
 
     spot: Spot
     seats: tuple[Any, ...]
-    covers: tuple[Any, ...]
+    backups: tuple[Any, ...]
     starts: tuple[Start, ...]
 
 
@@ -122,7 +122,7 @@ def _assignments(
             sheet.rank,
             tuple(
                 AssignmentLine(
-                    line.spot, line.seats, line.covers, tuple(starts.get(line.spot.pk, ()))
+                    line.spot, line.seats, line.backups, tuple(starts.get(line.spot.pk, ()))
                 )
                 for line in sheet.lines
             ),
@@ -141,7 +141,7 @@ def starts_of(
 ) -> dict[int, list[Start]]:
     """Spot id -> where it starts in each segment that has coordinates.
 
-    ``versions``: show id as text -> id of the version to read; ``lineup``: whose places count.
+    ``versions``: show id as text -> id of the version to read; ``lineup``: whose dots count.
     """
     found: dict[int, list[Start]] = defaultdict(list)
     for segment in segments:
@@ -150,10 +150,10 @@ def starts_of(
             continue
         at = _first_positions(version)
         show = segment.show_id
-        places = places_in(lineup, show, spots) if lineup else places_of(show, spots)
-        for spot_id, place in places.items():
-            if place in at:
-                x, y = at[place]
+        dots = dots_in(lineup, show, spots) if lineup else dots_of(show, spots)
+        for spot_id, dot in dots.items():
+            if dot in at:
+                x, y = at[dot]
                 text = f"{writer.across(x)}; {writer.depth(y)}"
                 found[spot_id].append(Start(segment.pk, text))
     return found
@@ -161,4 +161,4 @@ def starts_of(
 
 def _first_positions(version_id: int) -> dict[str, tuple[int, int]]:
     rows = Position.objects.filter(set__version=version_id, set__order=1)
-    return {label: (x, y) for label, x, y in rows.values_list("place__label", "x", "y")}
+    return {label: (x, y) for label, x, y in rows.values_list("dot__label", "x", "y")}

@@ -12,7 +12,7 @@ from bandops.lib.pdf.render import render_pdf
 from drill.events.models import Segment
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup.models import Lineup
-from drill.lineup.queries import places_in
+from drill.lineup.queries import dots_in
 from drill.lineup.wording import Names
 from drill.publishing.models import Notice
 from drill.publishing.pdf.stamps import stamp
@@ -27,7 +27,7 @@ PAPERS = {"letter": "half letter", "a4": "a5"}
 
 @dataclass(frozen=True)
 class MovedSet:
-    """A set in which a place moved, with where it stands now."""
+    """A set in which a dot moved, with where it stands now."""
 
     segment: str
     spot: str
@@ -100,11 +100,11 @@ class _Where:
         if version is None or segment.show_id is None:
             return
         spots = Spot.objects.filter(pk__in=spot_ids).select_related("rank")
-        label_of = places_in(lineup, segment.show_id, spots)
-        spot_at = {place: spot for spot, place in label_of.items()}
-        rows = Position.objects.filter(set__version=version, place__label__in=spot_at)
-        for label, place, x, y in rows.values_list("set__label", "place__label", "x", "y"):
-            self.at[key(segment.pk), key(spot_at[place]), label] = (x, y)
+        label_of = dots_in(lineup, segment.show_id, spots)
+        spot_at = {dot: spot for spot, dot in label_of.items()}
+        rows = Position.objects.filter(set__version=version, dot__label__in=spot_at)
+        for label, dot, x, y in rows.values_list("set__label", "dot__label", "x", "y"):
+            self.at[key(segment.pk), key(spot_at[dot]), label] = (x, y)
 
     def moved(self, content: dict[str, Any], names: Names) -> Iterable[MovedSet]:
         """The moved sets of a notice with their new coordinates."""
@@ -122,4 +122,4 @@ class _Where:
 
 
 def _moves(content: dict[str, Any]) -> list[Any]:
-    return [*content.get("sets", ()), *content.get("covers", ())]
+    return [*content.get("sets", ()), *content.get("backups", ())]

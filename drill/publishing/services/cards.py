@@ -10,10 +10,10 @@ from drill.events.models import Event, Segment
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup, LineupRow
-from drill.lineup.queries import closed_seats, places_in
+from drill.lineup.queries import closed_seats, dots_in
 from drill.shows.models import Position
 from drill.shows.pictures.picture import Picture
-from drill.shows.pictures.shown import Dot
+from drill.shows.pictures.shown import DrawnDot
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Holding, Spot
@@ -104,8 +104,8 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
     version_id = lineup.show_versions.get(str(segment.show_id))
     if row is None or version_id is None or segment.show_id is None:
         return SegmentCard(segment, row, (), None)
-    label = places_in(lineup, segment.show_id, [row.spot])[row.spot.pk]
-    mine = Position.objects.filter(set__version=version_id, place__label=label)
+    label = dots_in(lineup, segment.show_id, [row.spot])[row.spot.pk]
+    mine = Position.objects.filter(set__version=version_id, dot__label=label)
     positions = list(mine.select_related("set").order_by("set__order"))
     lines = tuple(
         SetLine(p.set.label, p.set.counts, writer.across(p.x), writer.depth(p.y)) for p in positions
@@ -114,7 +114,7 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
     if positions:
         first = positions[0]
         title = f"{segment.show}, set {first.set.label}: where {row.spot} starts"
-        me = Dot(first.x, first.y, str(row.spot))
+        me = DrawnDot(first.x, first.y, str(row.spot))
         dots = set_dots(first.set_id)
         picture = Picture(
             writer.kind,
@@ -127,7 +127,7 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
     return SegmentCard(segment, row, lines, picture)
 
 
-def set_dots(set_id: int) -> tuple[Dot, ...]:
-    """Everybody's place in a set."""
+def set_dots(set_id: int) -> tuple[DrawnDot, ...]:
+    """Everybody's coordinate in a set."""
     rows = Position.objects.filter(set=set_id)
-    return tuple(Dot(x, y) for x, y in rows.values_list("x", "y"))
+    return tuple(DrawnDot(x, y) for x, y in rows.values_list("x", "y"))

@@ -65,15 +65,15 @@ def change_notice(built: Built, draft: Lineup) -> ChangeNotice:
     spots = {s for c in changes for s in (c.before, c.after) if s} | {m.spot for m in sets}
     holes = tuple(sorted((p.segment, p.spot) for p in after if p.origin is Origin.HOLE))
     first = last is None
-    covers = in_readiness(built)
-    told = who_is_told(built.problem, changes, sets, seats, covers, first=first)
+    backups = in_readiness(built)
+    told = who_is_told(built.problem, changes, sets, seats, backups, first=first)
     ranks = tuple(sorted({built.problem_rank(spot) for spot in spots}))
     return ChangeNotice(first, changes, sets, ranks, holes, told)
 
 
 def in_readiness(built: Built) -> list[tuple[str, str]]:
-    """(spot, member): named covers, and who learns the spot by the event's cover plan."""
-    pairs = {(c.spot, c.member) for c in built.problem.covers}
+    """(spot, member): named backups, and who learns the spot by the event's backup plan."""
+    pairs = {(c.spot, c.member) for c in built.problem.backups}
     lessons = Lesson.objects.filter(plan__event=built.event)
     pairs |= {(key(s), key(m)) for s, m in lessons.values_list("spot_id", "member_id")}
     return sorted(pair for pair in pairs if pair[1] in built.members)

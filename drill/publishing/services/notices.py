@@ -45,7 +45,7 @@ def notice_content(told: Told) -> dict[str, Any]:
     return {
         "changes": [[c.segment, c.change.value, c.before, c.after] for c in told.own],
         "sets": [list(astuple(m)) for m in told.own_sets],
-        "covers": [list(astuple(m)) for m in told.cover_sets],
+        "backups": [list(astuple(m)) for m in told.backup_sets],
         "rank": [[c.segment, c.member, c.change.value, c.before, c.after] for c in told.rank],
         "rank_sets": [list(astuple(m)) for m in told.rank_sets],
     }
@@ -55,7 +55,7 @@ def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
     """Subject and text: what changed for the member and where to look, never a reason."""
     lineup = notice.lineup
     content = notice.content
-    own = any(content.get(part) for part in ("changes", "sets", "covers"))
+    own = any(content.get(part) for part in ("changes", "sets", "backups"))
     context = {
         "notice": notice,
         "lineup": lineup,

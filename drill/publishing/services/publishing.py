@@ -94,8 +94,8 @@ def _freeze(actor: User, draft: Lineup, built: Built, notice: ChangeNotice, numb
     draft.change_notice = notice.stored()
     draft.problem_hash, draft.facts_hash = built.problem_hash, built.facts_hash
     draft.show_versions = {str(show): v.pk for show, v in built.versions.items()}
-    draft.places = {
-        str(show): {str(spot): place for spot, place in at.items()}
-        for show, at in built.drills.places.items()
+    draft.dots = {
+        str(show): {str(spot): dot for spot, dot in at.items()}
+        for show, at in built.drills.dots.items()
     }
     draft.save()

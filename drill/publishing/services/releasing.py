@@ -15,7 +15,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Origin
 from drill.lineup.core.solver import Stage
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Bar, Cover, Lineup, LineupRow, Pin
+from drill.lineup.models import Backup, Block, Lineup, LineupRow, Pin
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_settled
 from roster.people.enums import MemberStatus
@@ -52,9 +52,9 @@ def release_member(*, actor: User, member: Member, on: datetime.date) -> list[Li
         published = {r.lineup.event_id for r in rows if r.lineup.number is not None}
         drafted = {r.lineup.event_id for r in rows if r.lineup.number is None}
         leave_places(actor=actor, member=member, on=on)
-        Cover.objects.filter(member=member).delete()
+        Backup.objects.filter(member=member).delete()
         Pin.objects.filter(member=member, event__date__gte=on).delete()
-        Bar.objects.filter(member=member, event__date__gte=on).delete()
+        Block.objects.filter(member=member, event__date__gte=on).delete()
         Traveller.objects.filter(member=member, list__event__date__gte=on).delete()
         member.status = MemberStatus.LEFT
         member.save()

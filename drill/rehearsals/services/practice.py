@@ -15,7 +15,7 @@ from drill.rehearsals.models import PracticeEntry
 from drill.rehearsals.services.practised import WorkKey, practised
 from drill.rehearsals.services.rehearsals import keep_once, noted_moment
 from drill.shows.models import DrillSet, Show
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Holding, Spot
@@ -99,6 +99,6 @@ def sets_practised(season: Season) -> dict[WorkKey, int]:
     shows = set(Show.objects.filter(season=season).values_list("pk", flat=True))
     versions = event_queries.current_versions(shows)
     spots = list(rank_queries.spots(season))
-    found = practised(season, versions, {show: places_of(show, spots) for show in versions})
+    found = practised(season, versions, {show: dots_of(show, spots) for show in versions})
     logged = {key: len(sets) for key, sets in found.items() if sets}
     return told | {key: max(told.get(key, 0), sets) for key, sets in logged.items()}

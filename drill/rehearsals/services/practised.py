@@ -19,21 +19,21 @@ WorkKey = tuple[int, int, int]
 """(member, spot, show) ids"""
 Sheets = Mapping[int, list[tuple[int, str]]]
 """version id -> its sets in order, as (id, label)"""
-Places = Mapping[int, Mapping[int, str]]
-"""show id -> spot id -> place"""
+Dots = Mapping[int, Mapping[int, str]]
+"""show id -> spot id -> dot"""
 
 
 def practised(
     season: Season,
     versions: Mapping[int, ShowVersion],
-    places: Places,
+    dots: Dots,
     members: Collection[int] | None = None,
 ) -> dict[WorkKey, frozenset[int]]:
     """Indices of the sets in ``versions`` (show id -> version) that members have practised: those
     of the practice log, and as many more as was told apart from it. Everybody's where no
     ``members`` (ids) are named.
 
-    A set logged in another version counts where the spot's place stands the same in this one. A
+    A set logged in another version counts where the spot's dot stands the same in this one. A
     fixed number of queries.
     """
     entries = PracticeEntry.objects.filter(member__season=season, show__in=versions)
@@ -47,13 +47,13 @@ def practised(
         for row in queries.practice(season).filter(show__in=versions)
     }
     wanted = {key for key in logged.keys() | told.keys() if members is None or key[0] in members}
-    place_of = {key: places.get(key[2], {}).get(key[1], "") for key in wanted}
+    dot_of = {key: dots.get(key[2], {}).get(key[1], "") for key in wanted}
     sheets = _sheets(versions, entries)
-    carrier = _Carrier(sheets, _stands(sheets, versions, {place_of[k] for k in wanted & {*logged}}))
+    carrier = _Carrier(sheets, _stands(sheets, versions, {dot_of[k] for k in wanted & {*logged}}))
     found = {}
     for key in wanted:
         into = versions[key[2]].pk
-        done = carrier.indices(logged.get(key, set()), into, place_of[key])
+        done = carrier.indices(logged.get(key, set()), into, dot_of[key])
         found[key] = practised_sets(len(sheets[into]), done, told.get(key, 0))
     return found
 
@@ -70,16 +70,16 @@ def _sheets(versions: Mapping[int, ShowVersion], entries: QuerySet[PracticeEntry
 
 
 Stands = dict[tuple[int, str], tuple[int, int]]
-"""(set id, place) -> where it stands"""
+"""(set id, dot) -> where it stands"""
 
 
-def _stands(sheets: Sheets, versions: Mapping[int, ShowVersion], places: set[str]) -> Stands:
-    """Where these places stand; nothing where the log speaks of the versions asked for alone."""
+def _stands(sheets: Sheets, versions: Mapping[int, ShowVersion], dots: set[str]) -> Stands:
+    """Where these dots stand; nothing where the log speaks of the versions asked for alone."""
     if sheets.keys() <= {version.pk for version in versions.values()}:
         return {}
-    rows = Position.objects.filter(set__version__in=list(sheets), place__label__in=places)
-    found = rows.values_list("set_id", "place__label", "x", "y")
-    return {(one, place): (x, y) for one, place, x, y in found}
+    rows = Position.objects.filter(set__version__in=list(sheets), dot__label__in=dots)
+    found = rows.values_list("set_id", "dot__label", "x", "y")
+    return {(one, dot): (x, y) for one, dot, x, y in found}
 
 
 class _Carrier:
@@ -94,23 +94,23 @@ class _Carrier:
         }
         self.known: dict[tuple[int, int, str], dict[int, int]] = {}
 
-    def indices(self, sets: set[int], into: int, place: str) -> set[int]:
+    def indices(self, sets: set[int], into: int, dot: str) -> set[int]:
         """The sets (ids) that stand in the version ``into``, by their indices there."""
         found = set()
         for version, index in (self.at[pk] for pk in sets):
             if version == into:
                 found.add(index)
-            elif (there := self._carried(version, into, place).get(index)) is not None:
+            elif (there := self._carried(version, into, dot).get(index)) is not None:
                 found.add(there)
         return found
 
-    def _carried(self, version: int, into: int, place: str) -> dict[int, int]:
-        key = version, into, place
+    def _carried(self, version: int, into: int, dot: str) -> dict[int, int]:
+        key = version, into, dot
         if key not in self.known:
-            self.known[key] = carried(self._way(version, place), self._way(into, place))
+            self.known[key] = carried(self._way(version, dot), self._way(into, dot))
         return self.known[key]
 
-    def _way(self, version: int, place: str) -> list[Picture]:
-        """The version as one place sees it."""
-        points = [(label, self.stands.get((pk, place))) for pk, label in self.sheets[version]]
-        return [Picture(label, 0, {place: point} if point else {}) for label, point in points]
+    def _way(self, version: int, dot: str) -> list[Picture]:
+        """The version as one dot sees it."""
+        points = [(label, self.stands.get((pk, dot))) for pk, label in self.sheets[version]]
+        return [Picture(label, 0, {dot: point} if point else {}) for label, point in points]

@@ -1,4 +1,4 @@
-"""How close two places come to each other at the same moment of a move.
+"""How close two dots come to each other at the same moment of a move.
 
 Two straight ways: seen from one, the other goes along a straight line, so the closest moment has
 a closed form. A described way is straight from count to count, so the same form holds piece by
@@ -152,7 +152,7 @@ def exact_contact(move: Move, first: int, second: int) -> Contact:
 
 
 def _apart(move: Move, first: int, second: int) -> tuple[int, list[Pair]]:
-    """A scale and, times it, the second place as seen from the first at every joint of the way."""
+    """A scale and, times it, the second dot as seen from the first at every joint of the way."""
     unknown = PathKind.UNKNOWN in (move.kind(first), move.kind(second))
     described = move.points(first) is not None or move.points(second) is not None
     scale = move.counts if described and not unknown else 1
@@ -161,7 +161,7 @@ def _apart(move: Move, first: int, second: int) -> tuple[int, list[Pair]]:
 
 
 def _track(move: Move, row: int, pieces: int) -> list[Pair]:
-    """The row's place at every joint, times the number of pieces, so that all are whole."""
+    """Where the row's dot is at every joint, times the number of pieces, so that all are whole."""
     points = move.points(row)
     if points is not None and pieces == len(points) - 1:
         return [(x * pieces, y * pieces) for x, y in points.tolist()]

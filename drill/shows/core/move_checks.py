@@ -54,8 +54,8 @@ def findings(drill: Drill, limits: Limits) -> tuple[Finding, ...]:
 
 
 def _standing(drill: Drill, limits: Limits, found: list[Finding]) -> Iterator[Close]:
-    """Places too close in a set whose moves do not show it: they have no coordinate around it."""
-    told = {(f.at, f.places) for f in found if isinstance(f, Close)}
+    """Dots too close in a set whose moves do not show it: they have no coordinate around it."""
+    told = {(f.at, f.dots) for f in found if isinstance(f, Close)}
     for at, head in enumerate(drill.sets):
         rows, here = np.flatnonzero(drill.known[at]), drill.where[at]
         for contact in contacts(Move(here, here, 1), limits.closest_gap, rows):
@@ -67,16 +67,16 @@ def _standing(drill: Drill, limits: Limits, found: list[Finding]) -> Iterator[Cl
 def _unchecked(move: Move, to: int) -> Iterator[Unchecked]:
     unknown = [(p, w) for p, w in sorted(move.ways.items()) if w.kind is PathKind.UNKNOWN]
     for in_words in (True, False):
-        places = tuple(p for p, way in unknown if (way.told is not None) is in_words)
-        if places:
-            yield Unchecked(to, places, in_words)
+        dots = tuple(p for p, way in unknown if (way.told is not None) is in_words)
+        if dots:
+            yield Unchecked(to, dots, in_words)
 
 
 def _rank(finding: Finding) -> tuple[int, float, int, tuple[int, ...]]:
     if finding.fault in FIRST:
-        return FIRST.index(finding.fault), -finding.severity, finding.at, finding.places
+        return FIRST.index(finding.fault), -finding.severity, finding.at, finding.dots
     group = len(FIRST) + (finding.fault is Fault.UNCHECKED)
-    return group, -finding.severity, finding.at, finding.places
+    return group, -finding.severity, finding.at, finding.dots
 
 
 def _steps(drill: Drill, move: Move, to: int, rows: Ints, limits: Limits) -> Iterator[LargeStep]:
@@ -103,23 +103,23 @@ def _table(drill: Drill) -> Iterator[Finding]:
 
 def _told_counts(drill: Drill) -> Iterator[WrongCounts]:
     differing: dict[tuple[int, int], list[int]] = defaultdict(list)
-    for (at, place), way in drill.ways.items():
+    for (at, dot), way in drill.ways.items():
         counts, told = drill.sets[at].counts, told_counts(way)
         if at and counts > 0 and told is not None and told != counts:
-            differing[at, told].append(place)
-    for (at, told), places in sorted(differing.items()):
-        yield WrongCounts(at, drill.sets[at].counts, told, tuple(sorted(places)))
+            differing[at, told].append(dot)
+    for (at, told), dots in sorted(differing.items()):
+        yield WrongCounts(at, drill.sets[at].counts, told, tuple(sorted(dots)))
 
 
 def _edges(drill: Drill) -> Iterator[OffField]:
-    for at, place in np.argwhere((_outside(drill.where) > 0) & drill.known).tolist():
-        yield OffField(at, (place,), int(_outside(drill.where[at, place])))
-    for (at, place), way in sorted(drill.ways.items(), key=lambda item: item[0]):
+    for at, dot in np.argwhere((_outside(drill.where) > 0) & drill.known).tolist():
+        yield OffField(at, (dot,), int(_outside(drill.where[at, dot])))
+    for (at, dot), way in sorted(drill.ways.items(), key=lambda item: item[0]):
         if way.points is None or not fits(way, drill.sets[at].counts):
             continue
         over = _outside(way.points[1:-1])
         if len(over) and over.max() > ROUNDED_EDGE:
-            yield OffField(at, (place,), int(over.max()), int(over.argmax()) + 1)
+            yield OffField(at, (dot,), int(over.max()), int(over.argmax()) + 1)
 
 
 def _outside(points: Ints) -> Ints:
@@ -133,7 +133,7 @@ def fresh(
     before: Drill, old: Sequence[Finding], after: Drill, new: Sequence[Finding]
 ) -> list[Finding]:
     """What is found in the changed drill and was not found before, or not as bad, by set and
-    places."""
+    dots."""
     known: dict[tuple[object, ...], float] = {}
     for finding in old:
         what = _what(before, finding)
@@ -146,5 +146,5 @@ WORSE = 1.25
 
 
 def _what(drill: Drill, finding: Finding) -> tuple[object, ...]:
-    names = tuple(drill.places[p] for p in finding.places)
+    names = tuple(drill.dots[p] for p in finding.dots)
     return finding.fault, drill.sets[finding.at].label, names

@@ -35,42 +35,42 @@ class Repeated:
     fault: ClassVar[Fault] = Fault.REPEATED
     at: int
     earlier: int
-    places: tuple[int, ...] = ()
+    dots: tuple[int, ...] = ()
     severity: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class WrongCounts:
-    """No counts lead to the set, or a place's words take ``told`` counts instead of ``counts``."""
+    """No counts lead to the set, or a dot's words take ``told`` counts instead of ``counts``."""
 
     fault: ClassVar[Fault] = Fault.COUNTS
     at: int
     counts: int
     told: int | None = None
-    places: tuple[int, ...] = ()
+    dots: tuple[int, ...] = ()
     severity: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """Places that stand nowhere in the set."""
+    """Dots that stand nowhere in the set."""
 
     fault: ClassVar[Fault] = Fault.MISSING
     at: int
-    places: tuple[int, ...]
+    dots: tuple[int, ...]
 
     @property
     def severity(self) -> float:
-        return float(len(self.places))
+        return float(len(self.dots))
 
 
 @dataclass(frozen=True, slots=True)
 class Close:
-    """Two places closer than ``gap`` on the way to the set; ``moment`` is a share of the move."""
+    """Two dots closer than ``gap`` on the way to the set; ``moment`` is a share of the move."""
 
     fault: ClassVar[Fault] = Fault.CLOSE
     at: int
-    places: tuple[int, int]
+    dots: tuple[int, int]
     squared: Fraction
     moment: Fraction
     counts: int
@@ -93,11 +93,11 @@ class Close:
 
 @dataclass(frozen=True, slots=True)
 class LargeStep:
-    """A place's step on the way to the set is over its limit."""
+    """A dot's step on the way to the set is over its limit."""
 
     fault: ClassVar[Fault] = Fault.STEP
     at: int
-    places: tuple[int]
+    dots: tuple[int]
     step: Step
     kind: PathKind
 
@@ -108,12 +108,12 @@ class LargeStep:
 
 @dataclass(frozen=True, slots=True)
 class OffField:
-    """A place stands outside the field by ``outside`` units: in the set, or at a count on the
+    """A dot stands outside the field by ``outside`` units: in the set, or at a count on the
     way to it."""
 
     fault: ClassVar[Fault] = Fault.EDGE
     at: int
-    places: tuple[int]
+    dots: tuple[int]
     outside: int
     count: int | None = None
 
@@ -124,12 +124,12 @@ class OffField:
 
 @dataclass(frozen=True, slots=True)
 class Unchecked:
-    """The ways of these places to the set are curved and not described, or the words kept for
+    """The ways of these dots to the set are curved and not described, or the words kept for
     them (``in_words``) end elsewhere."""
 
     fault: ClassVar[Fault] = Fault.UNCHECKED
     at: int
-    places: tuple[int, ...]
+    dots: tuple[int, ...]
     in_words: bool = False
 
     @property

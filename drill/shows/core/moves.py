@@ -45,7 +45,7 @@ class Heading(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """How one place gets to the next set, where it is not simply straight and forward.
+    """How one dot gets to the next set, where it is not simply straight and forward.
 
     ``points`` (counts + 1, 2) belong to a described way; ``facings`` are degrees, one a count (or
     one for all), 0 facing away from the press box, positive to the left.
@@ -119,7 +119,7 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The step one place takes in a move, the one most over its limit.
+    """The step one dot takes in a move, the one most over its limit.
 
     ``squared`` is the step's length squared in units; ``count`` the count it falls on, None for
     a straight way, whose steps are all alike. ``counts`` and ``tempo`` are the move's.
@@ -196,7 +196,7 @@ def heading(dx: float, dy: float, facing: float) -> Heading:
 def large_steps(
     move: Move, instruments: tuple[str, ...], limits: Limits
 ) -> Iterator[tuple[int, Step]]:
-    """(row, step) of every place whose step is over its limit.
+    """(row, step) of every dot whose step is over its limit.
 
     An unknown way is at least as long as the straight one: what is over by that is told.
     """

@@ -1,4 +1,4 @@
-"""A drill on another field: the places stay, the words that name a hash change."""
+"""A drill on another field: the coordinates stay, the words that name a hash change."""
 
 from __future__ import annotations
 

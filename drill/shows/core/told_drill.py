@@ -1,4 +1,4 @@
-"""A drill as it is told to the checks: its sets, counts and places."""
+"""A drill as it is told to the checks: its sets, counts and dots."""
 
 from __future__ import annotations
 
@@ -24,22 +24,22 @@ class SetHead:
 
 @dataclass(frozen=True, eq=False)
 class Drill:
-    """Sets in order, places, and where each stands: ``where`` (sets, places, 2) in units, good
-    where ``known`` (sets, places). ``ways`` says how (set, place) is reached if not straight."""
+    """Sets in order, dots, and where each stands: ``where`` (sets, dots, 2) in units, good
+    where ``known`` (sets, dots). ``ways`` says how (set, dot) is reached if not straight."""
 
     sets: tuple[SetHead, ...]
-    places: tuple[str, ...]
+    dots: tuple[str, ...]
     instruments: tuple[str, ...]
     where: Ints
     known: Bools
     ways: Mapping[tuple[int, int], Way] = field(default_factory=dict)
 
     def move(self, to: int) -> Move:
-        """The move that leads to a set (not the first); rows are places."""
+        """The move that leads to a set (not the first); rows are dots."""
         head = self.sets[to]
         ways = {
-            place: way if fits(way, head.counts) else Way(PathKind.UNKNOWN, told=told_counts(way))
-            for (at, place), way in self.ways.items()
+            dot: way if fits(way, head.counts) else Way(PathKind.UNKNOWN, told=told_counts(way))
+            for (at, dot), way in self.ways.items()
             if at == to
         }
         return Move(self.where[to - 1], self.where[to], head.counts, head.tempo, ways)

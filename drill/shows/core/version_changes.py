@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from drill.field.core.field import UNITS_PER_STEP
 
 ROUNDING = UNITS_PER_STEP // 4
-"""a place that differs by this much or less was rounded, not moved"""
+"""a dot that differs by this much or less was rounded, not moved"""
 
 Point = tuple[int, int]
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A set: its label, the counts that lead to it, and where each place stands (units)."""
+    """A set: its label, the counts that lead to it, and where each dot stands (units)."""
 
     label: str
     counts: int
@@ -32,11 +32,11 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True)
-class PlaceMove:
-    """A place that stands elsewhere in a matched set; ``pair`` is the pair's index."""
+class DotMove:
+    """A dot that stands elsewhere in a matched set; ``pair`` is the pair's index."""
 
     pair: int
-    place: str
+    dot: str
     before: Point
     after: Point
 
@@ -55,24 +55,24 @@ class PlaceMove:
 class Comparison:
     """The sets of both versions matched, and what differs in the matched ones.
 
-    ``added`` and ``gone`` are (pair, place): places that stand in only one of the two sets.
+    ``added`` and ``gone`` are (pair, dot): dots that stand in only one of the two sets.
     """
 
     before: tuple[Picture, ...]
     after: tuple[Picture, ...]
     pairs: tuple[Pair, ...]
-    differing: tuple[PlaceMove, ...]
+    differing: tuple[DotMove, ...]
     added: tuple[tuple[int, str], ...]
     gone: tuple[tuple[int, str], ...]
 
     @property
-    def moved(self) -> tuple[PlaceMove, ...]:
+    def moved(self) -> tuple[DotMove, ...]:
         """More than a quarter step, by set and then the furthest first."""
         real = [m for m in self.differing if not m.is_rounding]
-        return tuple(sorted(real, key=lambda m: (m.pair, -m.distance, m.place)))
+        return tuple(sorted(real, key=lambda m: (m.pair, -m.distance, m.dot)))
 
     @property
-    def rounded(self) -> tuple[PlaceMove, ...]:
+    def rounded(self) -> tuple[DotMove, ...]:
         """A quarter step or less."""
         return tuple(m for m in self.differing if m.is_rounding)
 

@@ -1,4 +1,4 @@
-"""What differs between two versions of a show, place by place.
+"""What differs between two versions of a show, dot by dot.
 
 Sets are matched by their pictures, not by their labels: of all ways to match them in order, the
 one whose pictures agree most. So an inserted set is an inserted set, and the sets after it are
@@ -13,10 +13,10 @@ import numpy as np
 
 from drill.field.core.field import UNITS_PER_STEP
 from drill.shows.core.moves import Floats
-from drill.shows.core.version_changes import Comparison, Pair, Picture, PlaceMove
+from drill.shows.core.version_changes import Comparison, DotMove, Pair, Picture
 
 UNLIKE = 8 * UNITS_PER_STEP
-"""a place this far off says nothing for two pictures being the same"""
+"""a dot this far off says nothing for two pictures being the same"""
 HALF = 0.5
 """pictures that agree by less than this are not matched by themselves"""
 
@@ -24,19 +24,19 @@ HALF = 0.5
 def compare(before: Sequence[Picture], after: Sequence[Picture]) -> Comparison:
     """Match the sets of two versions and say what differs."""
     pairs = align(before, after)
-    differing: list[PlaceMove] = []
+    differing: list[DotMove] = []
     added: list[tuple[int, str]] = []
     gone: list[tuple[int, str]] = []
     for index, pair in enumerate(pairs):
         if pair.before is None or pair.after is None:
             continue
         old, new = before[pair.before].at, after[pair.after].at
-        added += [(index, place) for place in sorted(new.keys() - old.keys())]
-        gone += [(index, place) for place in sorted(old.keys() - new.keys())]
+        added += [(index, dot) for dot in sorted(new.keys() - old.keys())]
+        gone += [(index, dot) for dot in sorted(old.keys() - new.keys())]
         differing += [
-            PlaceMove(index, place, old[place], new[place])
-            for place in sorted(old.keys() & new.keys())
-            if old[place] != new[place]
+            DotMove(index, dot, old[dot], new[dot])
+            for dot in sorted(old.keys() & new.keys())
+            if old[dot] != new[dot]
         ]
     return Comparison(
         tuple(before), tuple(after), pairs, tuple(differing), tuple(added), tuple(gone)
@@ -62,7 +62,7 @@ def align(before: Sequence[Picture], after: Sequence[Picture]) -> tuple[Pair, ..
 
 
 def carried(before: Sequence[Picture], after: Sequence[Picture]) -> dict[int, int]:
-    """Index in ``before`` -> in ``after`` of sets in which every place stands the same but for
+    """Index in ``before`` -> in ``after`` of sets in which every dot stands the same but for
     rounding. Labels decide while they lead to the same pictures, else the pictures."""
     at: dict[str, int] = {}
     for index, picture in enumerate(after):
@@ -83,7 +83,7 @@ def carried(before: Sequence[Picture], after: Sequence[Picture]) -> dict[int, in
 
 def _is_same(one: Picture, other: Picture) -> bool:
     return one.at.keys() == other.at.keys() and all(
-        PlaceMove(0, place, point, other.at[place]).is_rounding for place, point in one.at.items()
+        DotMove(0, dot, point, other.at[dot]).is_rounding for dot, point in one.at.items()
     )
 
 
@@ -93,9 +93,9 @@ def plain(label: str) -> str:
 
 
 def likeness(before: Sequence[Picture], after: Sequence[Picture]) -> Floats:
-    """How far each two pictures agree, from 0 to 1: the mean over all places of either."""
-    places = sorted({place for picture in (*before, *after) for place in picture.at})
-    old, new = _table(before, places), _table(after, places)
+    """How far each two pictures agree, from 0 to 1: the mean over all dots of either."""
+    dots = sorted({dot for picture in (*before, *after) for dot in picture.at})
+    old, new = _table(before, dots), _table(after, dots)
     found = np.zeros((len(before), len(after)))
     for row in range(len(before)):
         distance = np.hypot(new[:, :, 0] - old[row, :, 0], new[:, :, 1] - old[row, :, 1])
@@ -106,12 +106,12 @@ def likeness(before: Sequence[Picture], after: Sequence[Picture]) -> Floats:
     return found
 
 
-def _table(pictures: Sequence[Picture], places: Sequence[str]) -> Floats:
-    table = np.full((len(pictures), len(places), 2), np.nan)
-    column = {place: at for at, place in enumerate(places)}
+def _table(pictures: Sequence[Picture], dots: Sequence[str]) -> Floats:
+    table = np.full((len(pictures), len(dots), 2), np.nan)
+    column = {dot: at for at, dot in enumerate(dots)}
     for row, picture in enumerate(pictures):
-        for place, point in picture.at.items():
-            table[row, column[place]] = point
+        for dot, point in picture.at.items():
+            table[row, column[dot]] = point
     return table
 
 

@@ -1,4 +1,4 @@
-"""Where places stand, many at once: words or steps in the same fields."""
+"""Where dots stand, many at once: words or steps in the same fields."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ TITLES = {"across": "side to side", "depth": "front to back"}
 
 @dataclass(frozen=True)
 class Line:
-    """One row of the table: a place in a set, and where it stands now."""
+    """One row of the table: a dot in a set, and where it stands now."""
 
     spot: Spot
     title: str
@@ -32,8 +32,8 @@ class Line:
 
 
 class PositionsForm(forms.Form):
-    """Two fields a line. What is not touched keeps its exact place, however it is written; what
-    is typed is read exactly. ``was`` remembers the places as the page showed them."""
+    """Two fields a line. What is not touched keeps its exact coordinate, however it is written;
+    what is typed is read exactly. ``was`` remembers the coordinates as the page showed them."""
 
     was = forms.CharField(widget=forms.HiddenInput, required=False)
 
@@ -69,7 +69,7 @@ class PositionsForm(forms.Form):
             if line.key in shown and all(name in data for name in names):
                 self._read(line, [data[name] for name in names], shown[line.key])
         if len(self.lines) != len(shown):
-            self.add_error(None, "The sets or places changed meanwhile: look at all of them again.")
+            self.add_error(None, "The sets or dots changed meanwhile: look at all of them again.")
         if self.errors:
             self._refresh(shown)
         return data
@@ -80,7 +80,7 @@ class PositionsForm(forms.Form):
         if tuple(texts) == before:
             return
         if was != line.point:
-            now = self.entry.writer.place(*line.point) if line.point else "nowhere"
+            now = self.entry.writer.coordinate(*line.point) if line.point else "nowhere"
             message = f"Somebody moved it meanwhile ({now}). Save again to keep what you wrote."
             self.add_error(f"across-{line.key}", message)
             return
@@ -109,7 +109,7 @@ class PositionsForm(forms.Form):
         return (found[0], found[1]) if len(found) == len(WAYS) else None
 
     def _refresh(self, shown: dict[str, Point | None]) -> None:
-        """Let the form that comes back show the places of now where nothing was typed."""
+        """Let the form that comes back show the coordinates of now where nothing was typed."""
         assert isinstance(self.data, QueryDict)
         data = self.data.copy()
         for line in self.lines:
@@ -129,7 +129,7 @@ class PositionsForm(forms.Form):
 
 
 def _shown(text: str) -> dict[str, Point | None]:
-    """The places as the page showed them; none for what is no such text."""
+    """The coordinates as the page showed them; none for what is no such text."""
     try:
         found = json.loads(text)
         return {

@@ -1,4 +1,4 @@
-"""Versions, sets and places of a show."""
+"""Versions, sets and dots of a show."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from bandops.lib.names import clean_name
-from drill.shows.models import DrillSet, Place, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Show, ShowVersion
 
 
 class VersionForm(forms.Form):
@@ -46,8 +46,8 @@ class SetForm(forms.ModelForm[DrillSet]):
 
     class Meta:
         model = DrillSet
-        fields = ["label", "counts", "tempo", "is_between"]
-        labels = {"is_between": "It is a between-set"}
+        fields = ["label", "counts", "tempo", "is_subset"]
+        labels = {"is_subset": "It is a subset"}
         help_texts = {
             "counts": "From the set before to this one.",
             "tempo": "Counts a minute on the way to it.",
@@ -71,18 +71,18 @@ class SetForm(forms.ModelForm[DrillSet]):
         return label
 
 
-class PlaceForm(forms.Form):
-    """A place's label."""
+class DotForm(forms.Form):
+    """A dot's label."""
 
     label = forms.CharField(max_length=30)
 
-    def __init__(self, place: Place, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, dot: Dot, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.place = place
+        self.dot = dot
 
     def clean_label(self) -> str:
         label = clean_name(self.cleaned_data["label"])
-        others = Place.objects.filter(show=self.place.show).exclude(pk=self.place.pk)
+        others = Dot.objects.filter(show=self.dot.show).exclude(pk=self.dot.pk)
         if others.filter(label=label).exists():
-            raise forms.ValidationError(f"There is a place {label} already.")
+            raise forms.ValidationError(f"There is a dot {label} already.")
         return label

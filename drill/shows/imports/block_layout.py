@@ -1,4 +1,4 @@
-"""Coordinates in blocks: a line that names the place, then its sets, upright or on its side."""
+"""Coordinates in blocks: a line that names the dot, then its sets, upright or on its side."""
 
 from __future__ import annotations
 
@@ -19,30 +19,30 @@ from drill.shows.imports.layout_cells import (
     moved,
 )
 
-PLACE_WORD = re.compile(r"(?:place|spot|label)\b\s*[:#]?\s*(.*)", re.IGNORECASE)
+DOT_WORD = re.compile(r"(?:dot|place|spot|label)\b\s*[:#]?\s*(.*)", re.IGNORECASE)
 
 
 def is_block(rows: Numbered, at: int) -> bool:
-    """Sets with coordinates and no place, below a line that names one."""
+    """Sets with coordinates and no dot, below a line that names one."""
     keys = keys_of(rows[at][1])
     down = _turned(rows, at)
     named = list(keys.values())
     upright = (
         "set" in named
-        and "place" not in named
-        and (len(named) == len(set(named)) or (at > 0 and names_place(rows[at - 1][1])))
+        and "dot" not in named
+        and (len(named) == len(set(named)) or (at > 0 and names_dot(rows[at - 1][1])))
         and ({"x", "y"} <= set(named) or "coordinate" in named)
     )
     return (upright or down) and at > 0 and _heading(rows[at - 1][1]) is not None
 
 
 def _heading(cells: list[Cell]) -> Cell | None:
-    """The place that a line of one or two cells names."""
+    """The dot that a line of one or two cells names."""
     full = filled(cells)
     if not full or len(full) > 2 or full[0][0] > 0:
         return None
     first = full[0][1]
-    match = PLACE_WORD.fullmatch(first.text)
+    match = DOT_WORD.fullmatch(first.text)
     if match is None:
         return first if len(full) == 1 else None
     if match[1]:
@@ -50,10 +50,10 @@ def _heading(cells: list[Cell]) -> Cell | None:
     return full[1][1] if len(full) == 2 else None
 
 
-def names_place(cells: list[Cell]) -> bool:
-    """“Place 1-1”, and no bare title that may stand above columns of several places."""
+def names_dot(cells: list[Cell]) -> bool:
+    """“Dot 1-1”, and no bare title that may stand above columns of several dots."""
     full = filled(cells)
-    return bool(full) and full[0][0] == 0 and bool(PLACE_WORD.match(full[0][1].text))
+    return bool(full) and full[0][0] == 0 and bool(DOT_WORD.match(full[0][1].text))
 
 
 def _turned(rows: Numbered, at: int) -> bool:
@@ -71,8 +71,8 @@ def read_blocks(rows: Numbered, notes: list[str]) -> Table | None:
     n = 0
     while n < len(rows):
         n += reader.take(n)
-    places = len({cells["place"].row for _, cells in reader.found})
-    notes.append(f"Read as one block a place: {places} blocks.")
+    dots = len({cells["dot"].row for _, cells in reader.found})
+    notes.append(f"Read as one block a dot: {dots} blocks.")
     return made_table(reader.found, notes)
 
 
@@ -91,7 +91,7 @@ class _Reader:
         fact = fact_of(number, cells)
         if fact is not None:
             self.known[fact[0]] = fact[1]
-        elif "place" in self.known and _turned(self.rows, n):
+        elif "dot" in self.known and _turned(self.rows, n):
             lines = _lying(self.rows, n)
             self.found += [(number, {**self.known, **line}) for line in _upright(lines)]
             return len(lines)
@@ -102,7 +102,7 @@ class _Reader:
         elif _begins_block(self.rows, n, bool(self.head)):
             heading = _heading(cells)
             if heading is not None:
-                self.known["place"] = moved(heading, number, "place")
+                self.known["dot"] = moved(heading, number, "dot")
         else:
             self._other(number, cells)
         return 1
@@ -117,7 +117,7 @@ class _Reader:
     def _other(self, number: int, cells: list[Cell]) -> None:
         """A set, or a line with one cell: the show's name above the blocks, else a remark."""
         full = filled(cells)
-        if "place" in self.known and len(full) > 1:
+        if "dot" in self.known and len(full) > 1:
             self.found += _block_line(number, cells, self.head, self.known)
         elif len(full) == 1 and not self.found and "show" not in self.known:
             self.known["show"] = moved(full[0][1], number, "show")
@@ -137,7 +137,7 @@ def _begins_block(rows: Numbered, n: int, has_head: bool) -> bool:
     heading = _heading(cells)
     if heading is None or is_totals([c.text.strip() for c in cells]):
         return False
-    if PLACE_WORD.fullmatch(filled(cells)[0][1].text):
+    if DOT_WORD.fullmatch(filled(cells)[0][1].text):
         return True
     if n + 1 == len(rows):
         return False
@@ -167,7 +167,7 @@ def _lying(rows: Numbered, at: int) -> Numbered:
     """The lines of a block that lies on its side."""
     end = at + 1
     while end < len(rows) and rows[end][1] and key_of(rows[end][1][0].text) not in (None, "set"):
-        if fact_of(*rows[end]) is not None or PLACE_WORD.fullmatch(rows[end][1][0].text.strip()):
+        if fact_of(*rows[end]) is not None or DOT_WORD.fullmatch(rows[end][1][0].text.strip()):
             break
         end += 1
     return rows[at:end]

@@ -29,10 +29,14 @@ COLUMNS = (
         False,
         ("total", "running total", "running counts", "running count", "cumulative counts"),
     ),
-    Column("between", "between", "yes for a between-set", False, ("between-set", "subset")),
+    Column("subset", "subset", "yes for a subset", False, ("between", "between-set")),
     Column("tempo", "tempo", "counts a minute on the way to this set", False, ("bpm",)),
     Column(
-        "place", "place", "label of the place; that of the spot by default", True, ("spot", "label")
+        "dot",
+        "dot",
+        "label of the dot; that of the spot by default",
+        True,
+        ("place", "spot", "label"),
     ),
     Column(
         "x",
@@ -58,7 +62,7 @@ COLUMNS = (
     ),
 )
 OF_POINT = ("x", "y", "coordinate")
-OF_SET = ("counts", "total", "between", "tempo")
+OF_SET = ("counts", "total", "subset", "tempo")
 OF_FILE = ("show", "version", "field")
 
 NAMES = {

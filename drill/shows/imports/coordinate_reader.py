@@ -18,11 +18,11 @@ from drill.shows.models import Show, ShowVersion
 from roster.people.models import Season
 
 T = TypeVar("T")
-LONGEST = {"show": 100, "version": 60, "set": 20, "place": 30}
+LONGEST = {"show": 100, "version": 60, "set": 20, "dot": 30}
 MISSING = {
     "show": "The show is missing: write its name, or a line “Show: its name” above the table.",
     "set": "The set is missing: write its label, such as 2 or 2A.",
-    "place": "The place is missing: write its label, such as 1-4.",
+    "dot": "The dot is missing: write its label, such as 1-4.",
     "x": "This is missing: write steps from the 50, or words such as “side 1, 3.5 outside the 40”.",
     "y": "This is missing: write steps from the front sideline, or words such as “6 behind the "
     "front hash”.",
@@ -40,7 +40,7 @@ class Point:
 
     record: Record
     set: str
-    place: str
+    dot: str
     x: int | None
     y: int | None
     numbers: dict[str, int]
@@ -111,7 +111,7 @@ class Reader:
             Point(
                 record,
                 record["set"],
-                record["place"],
+                record["dot"],
                 x,
                 y,
                 numbers,
@@ -149,7 +149,7 @@ class Reader:
 
     def _unread_labels(self, record: Record) -> frozenset[str]:
         unread = set()
-        for key in ("set", "place"):
+        for key in ("set", "dot"):
             cell = record.cell(key)
             if not record.has(key):
                 unread.add(key)

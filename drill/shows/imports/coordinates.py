@@ -68,7 +68,7 @@ def _lacking(mapped: Mapped) -> Iterator[Fault]:
         message = "No show is named: put a line “Show: its name” above the table, or a column."
         yield Fault(0, "show", message)
     if not {"x", "y"} <= mapped.mapping.keys() and "coordinate" not in mapped.mapping:
-        message = "No columns for where the places stand: choose x and y, or coordinate, above."
+        message = "No columns for where the dots stand: choose x and y, or coordinate, above."
         yield Fault(0, "x", message + not_read(mapped))
 
 
@@ -77,26 +77,26 @@ def _stored_too(mapped: Mapped, draft: Draft, lines: list[SetLine]) -> list[SetL
     old = {}
     if draft.version is not None:
         old = {s.label: s for s in DrillSet.objects.filter(version=draft.version)}
-    keep = [key for key in ("between", "tempo") if key not in mapped.mapping]
+    keep = [key for key in ("subset", "tempo") if key not in mapped.mapping]
     return [_kept(line, old.get(line.label), keep) for line in lines]
 
 
 def _kept(line: SetLine, old: DrillSet | None, keep: Sequence[str]) -> SetLine:
     if old is None:
         return line
-    between = old.is_between if "between" in keep else line.is_between
-    return SetLine(line.label, line.counts, between, old.tempo if "tempo" in keep else line.tempo)
+    subset = old.is_subset if "subset" in keep else line.is_subset
+    return SetLine(line.label, line.counts, subset, old.tempo if "tempo" in keep else line.tempo)
 
 
 def _line(result: Plan, draft: Draft, lines: list[SetLine]) -> Line:
     old_lines, old = _stored(draft.version)
     stands = [
-        Stand(p.set, p.place, p.x, p.y)
+        Stand(p.set, p.dot, p.x, p.y)
         for p in draft.points
         if p.x is not None and p.y is not None  # else there is a fault, and no line is made
     ]
     new = set(stands)
-    result.basis += [old_lines, sorted((s.set, s.place, s.x, s.y) for s in old)]
+    result.basis += [old_lines, sorted((s.set, s.dot, s.x, s.y) for s in old)]
     show, label, row = draft.show, draft.label, draft.points[0].record.number
     text = f"{show.name}, version {label}: {len(lines)} sets, {len(stands)} positions"
 
@@ -122,9 +122,9 @@ def _stored(version: ShowVersion | None) -> tuple[list[SetLine], set[Stand]]:
     if version is None:
         return [], set()
     sets = DrillSet.objects.filter(version=version).order_by("order")
-    lines = [SetLine(s.label, s.counts, s.is_between, s.tempo) for s in sets]
+    lines = [SetLine(s.label, s.counts, s.is_subset, s.tempo) for s in sets]
     rows = Position.objects.filter(set__version=version)
-    stands = rows.values_list("set__label", "place__label", "x", "y")
+    stands = rows.values_list("set__label", "dot__label", "x", "y")
     return lines, {Stand(*row) for row in stands}
 
 
@@ -134,14 +134,14 @@ def _sets_text(lines: list[SetLine]) -> str:
 
 def _set_text(line: SetLine) -> str:
     tempo = f", {line.tempo} a minute" if line.tempo else ""
-    return f"{line.counts}{', between' if line.is_between else ''}{tempo}"
+    return f"{line.counts}{', subset' if line.is_subset else ''}{tempo}"
 
 
 KIND = register(
     ImportKind(
         "coordinates",
         "Coordinates",
-        "One row a place and set, one block a place, or a wide table; in 8-to-5 steps or words. "
+        "One row a dot and set, one block a dot, or a wide table; in 8-to-5 steps or words. "
         "A version named in the file is written anew.",
         COLUMNS,
         plan,

@@ -11,7 +11,7 @@ from drill.shows.imports.coordinate_columns import COLUMNS, OF_FILE, key_of
 
 Cells = dict[str, Cell]
 ORDER = tuple(column.key for column in COLUMNS)
-LABEL_WORD = re.compile(r"(set|page|picture|place|spot)\b\s*[:#]?\s*(?=\S)", re.IGNORECASE)
+LABEL_WORD = re.compile(r"(set|page|picture|dot|place|spot)\b\s*[:#]?\s*(?=\S)", re.IGNORECASE)
 
 
 def keys_of(cells: list[Cell]) -> dict[int, str]:
@@ -70,7 +70,7 @@ def left_out(head: list[Cell], used: Container[int], notes: list[str]) -> None:
 
 
 def made_table(found: list[tuple[int, Cells]], notes: list[str]) -> Table | None:
-    """The usual table of one row a place and set; None for no rows."""
+    """The usual table of one row a dot and set; None for no rows."""
     keys = [key for key in ORDER if any(key in cells for _, cells in found)]
     titles = {column.key: column.title for column in COLUMNS}
     rows = [Row(number, tuple(cells.get(key, EMPTY) for key in keys)) for number, cells in found]

@@ -1,7 +1,7 @@
-"""Sheets of coordinates that are not one row a place and set, made so.
+"""Sheets of coordinates that are not one row a dot and set, made so.
 
-Told by what stands in them: blocks (a heading with a place, then its sets), wide tables (one row
-a place and columns for each set, or the other way round), and lines above a table that name the
+Told by what stands in them: blocks (a heading with a dot, then its sets), wide tables (one row
+a dot and columns for each set, or the other way round), and lines above a table that name the
 show. Every cell remembers its row and column in the file.
 """
 
@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from bandops.lib.imports.headers import is_totals, table_of_rows
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Slip, Table
-from drill.shows.imports.block_layout import is_block, names_place, read_blocks
+from drill.shows.imports.block_layout import is_block, names_dot, read_blocks
 from drill.shows.imports.coordinate_columns import OF_POINT
 from drill.shows.imports.layout_cells import LABEL_WORD, facts_of, filled, keys_of, left_out, moved
 from drill.shows.imports.respelling import respelled
@@ -22,7 +22,7 @@ HEAD_LINES = 10
 
 
 def table_of(rows: Numbered, notes: list[str]) -> Table | None:
-    """One row a place and set; None where the file is so already, or is none of these."""
+    """One row a dot and set; None where the file is so already, or is none of these."""
     rows, slips = _blocks_mended(rows)
     table = _table_of(rows, notes)
     return table and replace(table, slips=(*slips, *table.slips))
@@ -77,7 +77,7 @@ def _blocks_mended(rows: Numbered) -> tuple[Numbered, list[Slip]]:
     found: list[Slip] = []
     mended = list(rows)
     for n in range(1, len(rows)):
-        if names_place(rows[n - 1][1]) and not is_block(rows, n):
+        if names_dot(rows[n - 1][1]) and not is_block(rows, n):
             number, cells = rows[n]
             made, slips = respelled(number, cells)
             if slips and is_block([rows[n - 1], (number, made)], 1):
@@ -87,7 +87,7 @@ def _blocks_mended(rows: Numbered) -> tuple[Numbered, list[Slip]]:
 
 
 def _misspelled(rows: Numbered, at: int, notes: list[str]) -> Table | None:
-    """A wide table below a line of headers that are not quite right; a table of one row a place
+    """A wide table below a line of headers that are not quite right; a table of one row a dot
     and set needs no such help, as its columns are chosen on the page."""
     number, cells = rows[at]
     made, slips = respelled(number, cells)
@@ -102,22 +102,22 @@ def _misspelled(rows: Numbered, at: int, notes: list[str]) -> Table | None:
 
 
 def _is_head(cells: list[Cell]) -> bool:
-    """A line of headers: a set or a place, and beside it coordinates or many more columns."""
+    """A line of headers: a set or a dot, and beside it coordinates or many more columns."""
     keys = keys_of(cells)
-    if not {"set", "place"} & set(keys.values()):
+    if not {"set", "dot"} & set(keys.values()):
         return False
     full = len(filled(cells))
     return full > 2 or (full == 2 and len(keys) == 1 and 0 in keys and _names_a_set(cells[1]))
 
 
 def _names_a_set(cell: Cell) -> bool:
-    """A lone column beside the places: “Set 1”, and not the label of “Place 1-1”."""
+    """A lone column beside the dots: “Set 1”, and not the label of “Dot 1-1”."""
     return LABEL_WORD.match(cell.text.strip()) is not None
 
 
 def _is_long(keys: dict[int, str]) -> bool:
     named = set(keys.values())
-    return {"set", "place"} <= named and bool(named & set(OF_POINT))
+    return {"set", "dot"} <= named and bool(named & set(OF_POINT))
 
 
 def _long(rows: Numbered, at: int, notes: list[str]) -> Table | None:

@@ -11,7 +11,7 @@ from drill.shows.imports.coordinate_columns import NAMES, OF_POINT
 
 NEAR = 0.75
 """how alike two words are, from 0 to 1; “plaec” and “place” are 0.8"""
-LOOKED_FOR = ("set", "place", *OF_POINT)
+LOOKED_FOR = ("set", "dot", *OF_POINT)
 
 
 def respelled(number: int, cells: list[Cell]) -> tuple[list[Cell], list[Slip]]:

@@ -69,7 +69,7 @@ def numbers_of(result: Plan, record: Record) -> tuple[dict[str, int], frozenset[
         if not text:
             continue
         try:
-            if key == "between":
+            if key == "subset":
                 found[key] = int(parse_yes_no(text, False))
             elif key == "tempo":
                 found[key] = parse_whole(text, least=SLOWEST, most=FASTEST)
@@ -97,7 +97,7 @@ def gather(result: Plan, rows: Iterable[tuple[str, Record, dict[str, int]]]) -> 
 
 
 def in_order(sequences: Iterable[Sequence[K]]) -> list[K]:
-    """One order from the orders in which each place has its sets: a set that only some places
+    """One order from the orders in which each dot has its sets: a set that only some dots
     have comes behind the one they have before it."""
     order: list[K] = []
     known: set[K] = set()
@@ -127,7 +127,7 @@ def lines_of(order: Sequence[str], said: dict[str, Said]) -> list[SetLine]:
         if counts is None:
             counts = 0 if total is None else total - running
         running = running + counts if total is None else total
-        lines.append(SetLine(label, counts, bool(it.value("between")), it.value("tempo")))
+        lines.append(SetLine(label, counts, bool(it.value("subset")), it.value("tempo")))
     return lines
 
 

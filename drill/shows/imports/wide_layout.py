@@ -1,4 +1,4 @@
-"""Coordinates in wide tables: one row a place and columns for each set, or the other way round."""
+"""Coordinates in wide tables: one row a dot and columns for each set, or the other way round."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ EDGES = " \t:;,._/–-"
 
 @dataclass(frozen=True)
 class Head:
-    """A column: of the row itself, or (with a label) of one set or place."""
+    """A column: of the row itself, or (with a label) of one set or dot."""
 
     position: int
     key: str
@@ -34,7 +34,7 @@ def heads_of(rows: Numbered, at: int) -> tuple[list[Head], int]:
         return _two_lines(above, cells, keys), at + 1
     if at + 1 < len(rows):
         below = keys_of(rows[at + 1][1])
-        if set(below.values()) & {"x", "y"} and not set(below.values()) & {"set", "place"}:
+        if set(below.values()) & {"x", "y"} and not set(below.values()) & {"set", "dot"}:
             return _two_lines(cells, rows[at + 1][1], {**keys, **below}), at + 2
     return _one_line(cells), at + 1
 
@@ -93,7 +93,7 @@ def _ending(text: str) -> tuple[str, str | None]:
 
 
 def _label(text: str) -> tuple[str, str]:
-    """A set or place without the word before it, and the counts that stand behind it."""
+    """A set or dot without the word before it, and the counts that stand behind it."""
     match = COUNTS_BESIDE.fullmatch(text)
     text, counts = (match[1], match[2]) if match else (text, "")
     return LABEL_WORD.sub("", text, count=1).strip(EDGES), counts
@@ -101,7 +101,7 @@ def _label(text: str) -> tuple[str, str]:
 
 @dataclass
 class Group:
-    """The columns of one set or place; ``said`` is what rows of counts or tempo say of a set."""
+    """The columns of one set or dot; ``said`` is what rows of counts or tempo say of a set."""
 
     label: str
     title: str
@@ -135,10 +135,10 @@ def _groups(heads: list[Head]) -> list[Group]:
 
 
 def read_wide(facts: Cells, heads: list[Head], body: Numbered, notes: list[str]) -> Table | None:
-    """One row a place and set from a wide table; None when it has no rows."""
+    """One row a dot and set from a wide table; None when it has no rows."""
     own = [head for head in heads if not head.label]
-    across = "place" if any(head.key == "set" for head in own) else "set"
-    down = "set" if across == "place" else "place"
+    across = "dot" if any(head.key == "set" for head in own) else "set"
+    down = "set" if across == "dot" else "dot"
     groups = _groups([head for head in heads if head.label])
     rows: list[tuple[int, list[Cell], Cells]] = []
     for number, cells in body:
@@ -160,6 +160,6 @@ def read_wide(facts: Cells, heads: list[Head], body: Numbered, notes: list[str])
         for group in groups
         if (at := group.points(cells, number))
     ]
-    what = "sets" if across == "set" else "places"
+    what = "sets" if across == "set" else "dots"
     notes.append(f"Read as one row a {down}, with columns for {len(groups)} {what}.")
     return made_table(found, notes)

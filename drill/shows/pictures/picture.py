@@ -8,7 +8,7 @@ from functools import cached_property
 
 from drill.field.labels import Box, Label, Line, box_of, place_labels, square
 from drill.shows.pictures.ground import Ground
-from drill.shows.pictures.shown import Dot
+from drill.shows.pictures.shown import DrawnDot
 
 MOST_LABELS = 24
 """of more dots with labels, those that find no room for theirs go without"""
@@ -22,7 +22,7 @@ class Mark:
 
     x: int
     y: int
-    place: str
+    dot: str
     label: Label
 
 
@@ -74,13 +74,13 @@ class Picture(Ground):
     @cached_property
     def closed_marks(self) -> list[Mark]:
         """Labels in brackets where nobody stands any more."""
-        bracketed = [Dot(d.x, d.y, f"({d.label})") for d in self.closed]
+        bracketed = [DrawnDot(d.x, d.y, f"({d.label})") for d in self.closed]
         dots = [*self._boxes((*self.everyone, *self.stand_ins), 12), *self._rings]
         return self._labelled(bracketed, 20, dots, on_point=True)
 
     def _labelled(
         self,
-        dots: Iterable[Dot],
+        dots: Iterable[DrawnDot],
         gap: float,
         taken: list[Box],
         lines: Iterable[Line] = (),
@@ -111,7 +111,7 @@ class Picture(Ground):
         for x, anchor, word in back.words:
             yield box_of(Label(word, 0, 0, back.drop, anchor), left + x, top + back.y, size)
 
-    def _boxes(self, dots: Iterable[Dot], half: float) -> list[Box]:
+    def _boxes(self, dots: Iterable[DrawnDot], half: float) -> list[Box]:
         return [square(*self.place(d.x, d.y), half) for d in dots]
 
     @property

@@ -23,7 +23,7 @@ NEAR = 1600
 
 
 @dataclass(frozen=True, slots=True)
-class Dot:
+class DrawnDot:
     """A point on the field (1/32 inches) with its label."""
 
     x: int
@@ -33,19 +33,19 @@ class Dot:
 
 @dataclass(frozen=True)
 class Shown:
-    """Who is shown and how; places in picture units."""
+    """Who is shown and how; dots in picture units."""
 
     field_type: field.FieldType
-    everyone: tuple[Dot, ...]
-    stand_ins: tuple[Dot, ...] = ()
-    holes: tuple[Dot, ...] = ()
-    me: Dot | None = None
+    everyone: tuple[DrawnDot, ...]
+    stand_ins: tuple[DrawnDot, ...] = ()
+    holes: tuple[DrawnDot, ...] = ()
+    me: DrawnDot | None = None
     title: str = ""
     near: bool = False
     """only the part of the field around ``me``, for small screens"""
-    named: tuple[Dot, ...] = ()
+    named: tuple[DrawnDot, ...] = ()
     """those the picture is about: drawn dark, with their labels"""
-    ways: tuple[tuple[Dot, Dot], ...] = ()
+    ways: tuple[tuple[DrawnDot, DrawnDot], ...] = ()
     """where they come from, as lines"""
     close: bool = False
     """only the part of the field around ``named`` and ``me``"""
@@ -55,11 +55,11 @@ class Shown:
     """the same of words"""
     ratio: float = 2.0
     """of a part's width to its height"""
-    opens: tuple[Dot, ...] = ()
+    opens: tuple[DrawnDot, ...] = ()
     """left open: dotted rings"""
-    closed: tuple[Dot, ...] = ()
+    closed: tuple[DrawnDot, ...] = ()
     """closed up: nobody stands there, so only the label in brackets"""
-    around: tuple[Dot, ...] = ()
+    around: tuple[DrawnDot, ...] = ()
     """only the part of the field around these"""
     from_field: bool = False
     """as a marcher sees it who faces the press box: turned by half a turn, front at the top"""
@@ -84,7 +84,9 @@ class Shown:
         left = min(max(self.me_at[0] - NEAR // 2, 0), width - NEAR)
         return left, 0, NEAR, height
 
-    def _window(self, shown: Iterable[Dot], aside: int, above: int) -> tuple[int, int, int, int]:
+    def _window(
+        self, shown: Iterable[DrawnDot], aside: int, above: int
+    ) -> tuple[int, int, int, int]:
         at = [self.place(dot.x, dot.y) for dot in shown]
         (left, right), (top, bottom) = ((min(axis), max(axis)) for axis in zip(*at, strict=True))
         height = max(bottom - top + 2 * above, round((right - left + 2 * aside) / self.ratio))
@@ -114,7 +116,7 @@ class Shown:
     def me_at(self) -> tuple[int, int] | None:
         return self.place(self.me.x, self.me.y) if self.me else None
 
-    def path(self, dots: Iterable[Dot]) -> str:
+    def path(self, dots: Iterable[DrawnDot]) -> str:
         """All dots as one path: far cheaper to draw than one element each."""
         return "".join("M{} {}h.1".format(*self.place(d.x, d.y)) for d in dots)
 

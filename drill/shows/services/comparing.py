@@ -1,4 +1,4 @@
-"""Two versions of a show compared, by set, by place and by the people who march the places."""
+"""Two versions of a show compared, by set, by dot and by the people who march the dots."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import datetime
 from collections import defaultdict
 from dataclasses import dataclass
 
-from drill.shows.core.version_changes import Comparison, Picture, PlaceMove
+from drill.shows.core.version_changes import Comparison, DotMove, Picture
 from drill.shows.core.versions import compare
 from drill.shows.models import DrillSet, Position, ShowVersion
-from drill.shows.queries import places_of
+from drill.shows.queries import dots_of
 from roster.people import queries as people_queries
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
@@ -17,14 +17,14 @@ from roster.ranks.models import Spot
 
 
 @dataclass(frozen=True)
-class PlaceLine:
-    """What differs for one place, and whose it is: the spot that marches it and its holder."""
+class DotLine:
+    """What differs for one dot, and whose it is: the spot that marches it and its holder."""
 
-    place: str
+    dot: str
     spot: Spot | None
     holder: Member | None
-    moved: tuple[PlaceMove, ...]
-    rounded: tuple[PlaceMove, ...]
+    moved: tuple[DotMove, ...]
+    rounded: tuple[DotMove, ...]
     added: tuple[int, ...] = ()
     gone: tuple[int, ...] = ()
 
@@ -38,8 +38,8 @@ def pictures_of(version: int) -> tuple[Picture, ...]:
     """The sets of a version (its id) with everybody in them (two queries)."""
     at: dict[int, dict[str, tuple[int, int]]] = defaultdict(dict)
     rows = Position.objects.filter(set__version=version)
-    for set_id, place, x, y in rows.values_list("set_id", "place__label", "x", "y"):
-        at[set_id][place] = (x, y)
+    for set_id, dot, x, y in rows.values_list("set_id", "dot__label", "x", "y"):
+        at[set_id][dot] = (x, y)
     sets = DrillSet.objects.filter(version=version).order_by("order")
     return tuple(Picture(s.label, s.counts, at[s.pk]) for s in sets)
 
@@ -49,33 +49,31 @@ def compare_versions(before: ShowVersion, after: ShowVersion) -> Comparison:
     return compare(pictures_of(before.pk), pictures_of(after.pk))
 
 
-def place_lines(
-    found: Comparison, season: Season, show_id: int, day: datetime.date
-) -> list[PlaceLine]:
-    """Each place with a difference, with its spot and that day's holder, in order of the spots;
-    places that nobody marches last."""
+def dot_lines(found: Comparison, season: Season, show_id: int, day: datetime.date) -> list[DotLine]:
+    """Each dot with a difference, with its spot and that day's holder, in order of the spots;
+    dots that nobody marches last."""
     spots = list(rank_queries.spots(season))
-    mapped = places_of(show_id, spots)
+    mapped = dots_of(show_id, spots)
     spot_of = {mapped[s.pk]: s for s in spots}
     held = rank_queries.holders_on(season, day)
     members = {m.pk: m for m in people_queries.active_members(season)}
-    touched = {m.place for m in found.differing} | {p for _, p in (*found.added, *found.gone)}
+    touched = {m.dot for m in found.differing} | {p for _, p in (*found.added, *found.gone)}
     order = {s.pk: n for n, s in enumerate(spots)}
     lines = []
-    for place in touched:
-        spot = spot_of.get(place)
+    for dot in touched:
+        spot = spot_of.get(dot)
         holder = members.get(held.get(spot.pk, 0)) if spot else None
-        lines.append(_line(found, place, spot, holder))
-    return sorted(lines, key=lambda x: (order.get(x.spot.pk, 0) if x.spot else 10**6, x.place))
+        lines.append(_line(found, dot, spot, holder))
+    return sorted(lines, key=lambda x: (order.get(x.spot.pk, 0) if x.spot else 10**6, x.dot))
 
 
-def _line(found: Comparison, place: str, spot: Spot | None, holder: Member | None) -> PlaceLine:
-    return PlaceLine(
-        place,
+def _line(found: Comparison, dot: str, spot: Spot | None, holder: Member | None) -> DotLine:
+    return DotLine(
+        dot,
         spot,
         holder,
-        tuple(m for m in found.moved if m.place == place),
-        tuple(m for m in found.rounded if m.place == place),
-        tuple(pair for pair, p in found.added if p == place),
-        tuple(pair for pair, p in found.gone if p == place),
+        tuple(m for m in found.moved if m.dot == dot),
+        tuple(m for m in found.rounded if m.dot == dot),
+        tuple(pair for pair, p in found.added if p == dot),
+        tuple(pair for pair, p in found.gone if p == dot),
     )

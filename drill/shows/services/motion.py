@@ -16,15 +16,15 @@ def frames_of(version: ShowVersion, season: Season) -> list[Frame]:
     """The version's sets in order, with the described ways (at most six queries)."""
     at: dict[int, dict[str, Point]] = defaultdict(dict)
     labels: dict[int, str] = {}
-    rows = Position.objects.filter(set__version=version).order_by("place__label")
-    for pk, place, label, x, y in rows.values_list("set_id", "place_id", "place__label", "x", "y"):
-        at[pk][label], labels[place] = (x, y), label
+    rows = Position.objects.filter(set__version=version).order_by("dot__label")
+    for pk, dot, label, x, y in rows.values_list("set_id", "dot_id", "dot__label", "x", "y"):
+        at[pk][label], labels[dot] = (x, y), label
     tracks: dict[int, dict[str, list[Point]]] = defaultdict(dict)
-    for (pk, place), described in described_ways(version, season).items():
+    for (pk, dot), described in described_ways(version, season).items():
         if described.points is not None:
-            tracks[pk][labels[place]] = [(int(x), int(y)) for x, y in described.points]
+            tracks[pk][labels[dot]] = [(int(x), int(y)) for x, y in described.points]
     sets = DrillSet.objects.filter(version=version).order_by("order")
-    return [Frame(s.label, s.counts, at[s.pk], s.tempo, s.is_between, tracks[s.pk]) for s in sets]
+    return [Frame(s.label, s.counts, at[s.pk], s.tempo, s.is_subset, tracks[s.pk]) for s in sets]
 
 
 def motion_of(frames: Sequence[Frame], on: Picture, only: Sequence[str] = ()) -> dict[str, object]:

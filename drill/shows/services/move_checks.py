@@ -16,14 +16,14 @@ from drill.shows.core.move_checks import findings, fresh
 from drill.shows.core.move_findings import Fault, Finding
 from drill.shows.core.moves import Limit, Limits, PathKind, Way
 from drill.shows.core.told_drill import Drill, SetHead
-from drill.shows.models import Place, Position, ShowVersion, StepLimit
-from drill.shows.queries import places_of
+from drill.shows.models import Dot, Position, ShowVersion, StepLimit
+from drill.shows.queries import dots_of
 from drill.shows.services.paths import Described, described_ways
 from roster.people.models import Season
 from roster.ranks import queries as rank_queries
 
 Cell = tuple[int, int]
-"""a set and a place by their places in the arrays"""
+"""a set and a dot by where they are in the arrays"""
 
 
 @dataclass(frozen=True)
@@ -65,31 +65,31 @@ def limits_of(season: Season) -> Limits:
 
 
 def drill_of(version: ShowVersion, season: Season) -> Drill:
-    """The version's sets and places as arrays.
+    """The version's sets and dots as arrays.
 
-    Places are the show's that stand in any set of the version; a place's instrument is that of
+    Dots are the show's that stand in any set of the version; a dot's instrument is that of
     the spot that marches it.
     """
     sets = list(version.sets.all())
     rows = list(
-        Position.objects.filter(set__version=version).values_list("set_id", "place_id", "x", "y")
+        Position.objects.filter(set__version=version).values_list("set_id", "dot_id", "x", "y")
     )
-    used = {place for _, place, _, _ in rows}
-    places = [p for p in Place.objects.filter(show=version.show_id) if p.pk in used]
+    used = {dot for _, dot, _, _ in rows}
+    dots = [p for p in Dot.objects.filter(show=version.show_id) if p.pk in used]
     heads = tuple(SetHead(s.label, s.counts, s.tempo) for s in sets)
     at_set = {s.pk: i for i, s in enumerate(sets)}
-    at_place = {p.pk: i for i, p in enumerate(places)}
-    where = np.zeros((len(sets), len(places), 2), dtype=np.int64)
-    known = np.zeros((len(sets), len(places)), dtype=bool)
-    for set_id, place_id, x, y in rows:
-        cell = at_set[set_id], at_place[place_id]
+    at_dot = {p.pk: i for i, p in enumerate(dots)}
+    where = np.zeros((len(sets), len(dots), 2), dtype=np.int64)
+    known = np.zeros((len(sets), len(dots)), dtype=bool)
+    for set_id, dot_id, x, y in rows:
+        cell = at_set[set_id], at_dot[dot_id]
         where[cell], known[cell] = (x, y), True
     ways = {
-        (at_set[s], at_place[p]): _way(described)
+        (at_set[s], at_dot[p]): _way(described)
         for (s, p), described in described_ways(version, season).items()
-        if p in at_place and at_set[s] > 0
+        if p in at_dot and at_set[s] > 0
     }
-    names = tuple(p.label for p in places)
+    names = tuple(p.label for p in dots)
     return Drill(heads, names, _instruments(version, season, names), where, known, ways)
 
 
@@ -99,11 +99,11 @@ def _way(described: Described) -> Way:
     return Way(PathKind.DESCRIBED, described.points, described.facings)
 
 
-def _instruments(version: ShowVersion, season: Season, places: Iterable[str]) -> tuple[str, ...]:
+def _instruments(version: ShowVersion, season: Season, dots: Iterable[str]) -> tuple[str, ...]:
     spots = list(rank_queries.spots(season))
-    mapped = places_of(version.show_id, spots)
+    mapped = dots_of(version.show_id, spots)
     plays = {mapped[s.pk]: str(s.part.instrument_id) for s in spots}
-    return tuple(plays.get(label, "") for label in places)
+    return tuple(plays.get(label, "") for label in dots)
 
 
 def save_move_settings(

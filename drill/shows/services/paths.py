@@ -1,4 +1,4 @@
-"""Described ways: the words kept for places, run count by count between their coordinates."""
+"""Described ways: the words kept for dots, run count by count between their coordinates."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from drill.shows.models import DrillSet, Path, Position, ShowVersion
 from roster.people.models import Season
 
 Key = tuple[int, int]
-"""(set, place) ids"""
+"""(set, dot) ids"""
 
 
 @dataclass(frozen=True, eq=False)
 class Described:
-    """The way of a place to a set. ``points`` is None for a curve that nobody has described, and
+    """The way of a dot to a set. ``points`` is None for a curve that nobody has described, and
     for words that do not end at the coordinate; else shape (counts + 1, 2) in 1/32 inch, with
     one facing a count in degrees. ``codes`` are the fundamentals of the words."""
 
@@ -41,24 +41,22 @@ def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]
     sets = list(DrillSet.objects.filter(version=version).order_by("order"))
     before = {it.pk: sets[n - 1].pk for n, it in enumerate(sets) if n}
     counts = {it.pk: it.counts for it in sets}
-    rows = Position.objects.filter(
-        set__version=version, place__in={path.place_id for path in paths}
-    )
-    at = {(s, p): (x, y) for s, p, x, y in rows.values_list("set_id", "place_id", "x", "y")}
+    rows = Position.objects.filter(set__version=version, dot__in={path.dot_id for path in paths})
+    at = {(s, p): (x, y) for s, p, x, y in rows.values_list("set_id", "dot_id", "x", "y")}
     fundamentals = fundamentals_of(season)
-    # A rank's places share their words.
+    # A rank's dots share their words.
     read = {words: moves_of(words, fundamentals) for words in {path.words for path in paths}}
     found: dict[Key, Described] = {}
     for path in paths:
         moves = read[path.words]
-        start = at.get((before.get(path.set_id, 0), path.place_id))
-        end = at.get((path.set_id, path.place_id))
+        start = at.get((before.get(path.set_id, 0), path.dot_id))
+        end = at.get((path.set_id, path.dot_id))
         made = None
         if moves and start and end:
             made = run(moves, start=_inches(start), facing=FRONT)
         close = made is not None and made.counts == counts[path.set_id]
         off = _off(made, _inches(end)) if made and end and close else None
-        found[path.set_id, path.place_id] = _described(made, off, codes_of(moves))
+        found[path.set_id, path.dot_id] = _described(made, off, codes_of(moves))
     return found
 
 

@@ -1,4 +1,4 @@
-"""Where places stand, written by hand."""
+"""Where dots stand, written by hand."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from drill.shows.models import Position, ShowVersion
 from drill.shows.services.versions import BATCH, refuse_used
 
 Spot = tuple[int, int]
-"""set id and place id"""
+"""set id and dot id"""
 Point = tuple[int, int]
 
 
@@ -22,7 +22,7 @@ def save_positions(
     points: Mapping[Spot, Point | None],
     seen: Mapping[Spot, Point | None],
 ) -> int:
-    """Put places where they are wanted, or nowhere (None); returns how many changed.
+    """Put dots where they are wanted, or nowhere (None); returns how many changed.
 
     ``seen`` is where they stood on the page. Overtaken, and nothing is written, where somebody
     moved one of them meanwhile.
@@ -34,16 +34,16 @@ def save_positions(
         for spot in points:
             there = old.get(spot)
             if (there and (there.x, there.y)) != seen.get(spot):
-                raise Overtaken("Somebody moved one of these places meanwhile: look again.")
+                raise Overtaken("Somebody moved one of these dots meanwhile: look again.")
         gone = [old[spot].pk for spot, point in points.items() if point is None and spot in old]
         Position.objects.filter(pk__in=gone).delete()
         new, moved = [], []
-        for (set_id, place_id), point in points.items():
-            there = old.get((set_id, place_id))
+        for (set_id, dot_id), point in points.items():
+            there = old.get((set_id, dot_id))
             if point is None or (there and (there.x, there.y) == point):
                 continue
             if there is None:
-                new.append(Position(set_id=set_id, place_id=place_id, x=point[0], y=point[1]))
+                new.append(Position(set_id=set_id, dot_id=dot_id, x=point[0], y=point[1]))
             else:
                 there.x, there.y = point
                 moved.append(there)
@@ -53,10 +53,10 @@ def save_positions(
 
 
 def positions_at(version: ShowVersion, spots: Mapping[Spot, object]) -> dict[Spot, Position]:
-    """The version's positions of these sets and places."""
+    """The version's positions of these sets and dots."""
     found = Position.objects.filter(
         set__version=version,
         set_id__in={s for s, _ in spots},
-        place_id__in={p for _, p in spots},
+        dot_id__in={p for _, p in spots},
     )
-    return {(p.set_id, p.place_id): p for p in found}
+    return {(p.set_id, p.dot_id): p for p in found}

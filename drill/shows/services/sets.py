@@ -26,11 +26,11 @@ def add_set(*, actor: User, it: DrillSet, after: DrillSet | None) -> DrillSet:
 
 
 def change_set(*, actor: User, it: DrillSet) -> DrillSet:
-    """Another label, counts, tempo, or a between-set after all."""
+    """Another label, counts, tempo, or a subset after all."""
     with recorded(actor, "change set"):
         _locked(it.version)
         it.full_clean()
-        it.save(update_fields=["label", "counts", "tempo", "is_between"])
+        it.save(update_fields=["label", "counts", "tempo", "is_subset"])
     return it
 
 

@@ -1,4 +1,4 @@
-"""Shows, and which place each spot marches."""
+"""Shows, and which dot each spot marches."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
-from drill.shows.models import PlaceMap, Show
+from drill.shows.models import DotMap, Show
 from roster.ranks.models import Spot
 
 
@@ -23,15 +23,13 @@ def save_show(*, actor: User, show: Show, name: str, field_type: str) -> Show:
     return show
 
 
-def map_places(*, actor: User, show: Show, places: dict[Spot, Any]) -> None:
-    """Which place each spot marches; None for the place of its own label."""
-    with recorded(actor, "map places"):
-        PlaceMap.objects.filter(show=show, spot__in=places).delete()
-        chosen = [(spot, place) for spot, place in places.items() if place is not None]
-        taken = {place.pk for _, place in chosen}
-        clash = PlaceMap.objects.filter(show=show, place__in=taken).first()
+def map_dots(*, actor: User, show: Show, dots: dict[Spot, Any]) -> None:
+    """Which dot each spot marches; None for the dot of its own label."""
+    with recorded(actor, "map dots"):
+        DotMap.objects.filter(show=show, spot__in=dots).delete()
+        chosen = [(spot, dot) for spot, dot in dots.items() if dot is not None]
+        taken = {dot.pk for _, dot in chosen}
+        clash = DotMap.objects.filter(show=show, dot__in=taken).first()
         if clash is not None or len(taken) < len(chosen):
-            raise Refused("Two spots cannot march one place.")
-        PlaceMap.objects.bulk_create(
-            PlaceMap(show=show, spot=spot, place=place) for spot, place in chosen
-        )
+            raise Refused("Two spots cannot march one dot.")
+        DotMap.objects.bulk_create(DotMap(show=show, spot=spot, dot=dot) for spot, dot in chosen)

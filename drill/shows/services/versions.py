@@ -9,7 +9,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.names import clean_name
-from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Path, Position, Show, ShowVersion
 from drill.shows.queries import versions_in_use
 from drill.shows.ties import published_versions
 
@@ -24,16 +24,16 @@ class SetLine:
 
     label: str
     counts: int
-    is_between: bool = False
+    is_subset: bool = False
     tempo: int | None = None
 
 
 @dataclass(frozen=True)
 class Stand:
-    """Where a place stands in a set (units)."""
+    """Where a dot stands in a set (units)."""
 
     set: str
-    place: str
+    dot: str
     x: int
     y: int
 
@@ -56,14 +56,14 @@ def write_version(
     if version is None:
         version = ShowVersion.objects.create(show=show, label=label, order=_next_order(show))
     sets = _write_sets(version, lines)
-    places = {p.label: p for p in Place.objects.filter(show=show)}
-    wanted = {(s.set, s.place): s for s in stands}
+    dots = {p.label: p for p in Dot.objects.filter(show=show)}
+    wanted = {(s.set, s.dot): s for s in stands}
     for name in dict.fromkeys(name for _, name in wanted):
-        if name not in places:
-            places[name] = Place.objects.create(show=show, label=name)
+        if name not in dots:
+            dots[name] = Dot.objects.create(show=show, label=name)
     old = {
-        (p.set.label, p.place.label): p
-        for p in Position.objects.filter(set__version=version).select_related("set", "place")
+        (p.set.label, p.dot.label): p
+        for p in Position.objects.filter(set__version=version).select_related("set", "dot")
     }
     gone = [p.pk for key, p in old.items() if key not in wanted]
     Position.objects.filter(pk__in=gone).delete()
@@ -75,7 +75,7 @@ def write_version(
             moved.append(position)
     Position.objects.bulk_update(moved, ["x", "y"], batch_size=BATCH)
     Position.objects.bulk_create(
-        Position(set=sets[s.set], place=places[s.place], x=s.x, y=s.y)
+        Position(set=sets[s.set], dot=dots[s.dot], x=s.x, y=s.y)
         for key, s in wanted.items()
         if key not in old
     )
@@ -88,9 +88,9 @@ def _write_sets(version: ShowVersion, lines: Sequence[SetLine]) -> dict[str, Dri
     put_in_order(sets.values(), {line.label: n for n, line in enumerate(lines, 1)})
     for order, line in enumerate(lines, 1):
         it = sets.setdefault(line.label, DrillSet(version=version, label=line.label, order=order))
-        new = (line.counts, line.is_between, line.tempo)
-        if it.pk is None or (it.counts, it.is_between, it.tempo) != new:
-            it.counts, it.is_between, it.tempo = new
+        new = (line.counts, line.is_subset, line.tempo)
+        if it.pk is None or (it.counts, it.is_subset, it.tempo) != new:
+            it.counts, it.is_subset, it.tempo = new
             it.save()
     return sets
 
@@ -146,13 +146,13 @@ def _copy(old: ShowVersion, new: ShowVersion) -> None:
         ids[before] = it.pk
     Position.objects.bulk_create(
         (
-            Position(set_id=ids[p.set_id], place_id=p.place_id, x=p.x, y=p.y)
+            Position(set_id=ids[p.set_id], dot_id=p.dot_id, x=p.x, y=p.y)
             for p in Position.objects.filter(set__version=old)
         ),
         batch_size=BATCH,
     )
     Path.objects.bulk_create(
-        Path(set_id=ids[p.set_id], place_id=p.place_id, words=p.words, curved=p.curved)
+        Path(set_id=ids[p.set_id], dot_id=p.dot_id, words=p.words, curved=p.curved)
         for p in Path.objects.filter(set__version=old)
     )
 

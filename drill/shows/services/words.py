@@ -13,7 +13,7 @@ from drill.fundamentals.core import Fundamental, Move
 from drill.fundamentals.core.against import Comparison, compare
 from drill.fundamentals.core.words import HEADINGS, NotUnderstood, read_words
 from drill.fundamentals.services.fundamentals import fundamentals_of
-from drill.shows.models import DrillSet, Path, Place, Position
+from drill.shows.models import Dot, DrillSet, Path, Position
 from roster.people.models import Season
 
 LONGEST = 300
@@ -22,11 +22,11 @@ At = tuple[int, int]
 
 
 @dataclass(frozen=True)
-class PlaceLine:
-    """A place on its way to a set: where from and to (1/32 inch, None where it has no
+class DotLine:
+    """A dot on its way to a set: where from and to (1/32 inch, None where it has no
     coordinate), the path kept so far, and the words compared where there are any."""
 
-    place: Place
+    dot: Dot
     start: At | None
     end: At | None
     path: Path | None
@@ -61,31 +61,29 @@ def understood(words: str, fundamentals: dict[str, Fundamental]) -> tuple[Move, 
         raise Refused(str(error)) from error
 
 
-def lines_of(
-    season: Season, it: DrillSet, places: Sequence[Place], words: str = ""
-) -> list[PlaceLine]:
-    """The places on their way to the set; with words, run from the set before and compared.
+def lines_of(season: Season, it: DrillSet, dots: Sequence[Dot], words: str = "") -> list[DotLine]:
+    """The dots on their way to the set; with words, run from the set before and compared.
 
     Queries: a fixed number. Refused where a word is not understood.
     """
     fundamentals = fundamentals_of(season)
     moves = understood(words, fundamentals) if words else ()
     before = set_before(it)
-    at = _positions(it, places)
-    start = _positions(before, places) if before else {}
-    paths = {p.place_id: p for p in Path.objects.filter(set=it, place__in=places)}
+    at = _positions(it, dots)
+    start = _positions(before, dots) if before else {}
+    paths = {p.dot_id: p for p in Path.objects.filter(set=it, dot__in=dots)}
     found = []
-    for place in places:
-        ends = (start.get(place.pk), at.get(place.pk))
+    for dot in dots:
+        ends = (start.get(dot.pk), at.get(dot.pk))
         found.append(
-            PlaceLine(place, *ends, paths.get(place.pk), _compared(it, moves, fundamentals, *ends))
+            DotLine(dot, *ends, paths.get(dot.pk), _compared(it, moves, fundamentals, *ends))
         )
     return found
 
 
-def _positions(it: DrillSet, places: Sequence[Place]) -> dict[int, At]:
-    rows = Position.objects.filter(set=it, place__in=places)
-    return {place: (x, y) for place, x, y in rows.values_list("place_id", "x", "y")}
+def _positions(it: DrillSet, dots: Sequence[Dot]) -> dict[int, At]:
+    rows = Position.objects.filter(set=it, dot__in=dots)
+    return {dot: (x, y) for dot, x, y in rows.values_list("dot_id", "x", "y")}
 
 
 def _compared(
@@ -105,44 +103,44 @@ def _inches(at: At) -> tuple[float, float]:
 
 
 def save_words(
-    *, actor: User, season: Season, drill_set: DrillSet, places: Iterable[Place], words: str
+    *, actor: User, season: Season, drill_set: DrillSet, dots: Iterable[Dot], words: str
 ) -> int:
-    """Keep the words as the way of the places to the set; coordinates stay as they are."""
+    """Keep the words as the way of the dots to the set; coordinates stay as they are."""
     understood(words, fundamentals_of(season))
-    return _save(actor, "save words of a move", drill_set, places, words=words, curved=False)
+    return _save(actor, "save words of a move", drill_set, dots, words=words, curved=False)
 
 
-def mark_curved(*, actor: User, drill_set: DrillSet, places: Iterable[Place]) -> int:
-    """The places do not go straight to the set, and nobody has said how."""
-    return _save(actor, "mark a curve", drill_set, places, words="", curved=True)
+def mark_curved(*, actor: User, drill_set: DrillSet, dots: Iterable[Dot]) -> int:
+    """The dots do not go straight to the set, and nobody has said how."""
+    return _save(actor, "mark a curve", drill_set, dots, words="", curved=True)
 
 
-def make_straight(*, actor: User, drill_set: DrillSet, places: Iterable[Place]) -> int:
-    """The places go straight again; how many did not."""
+def make_straight(*, actor: User, drill_set: DrillSet, dots: Iterable[Dot]) -> int:
+    """The dots go straight again; how many did not."""
     with recorded(actor, "make a move straight"):
-        return Path.objects.filter(set=drill_set, place__in=list(places)).delete()[0]
+        return Path.objects.filter(set=drill_set, dot__in=list(dots)).delete()[0]
 
 
 def _save(
     actor: User,
     action: str,
     drill_set: DrillSet,
-    places: Iterable[Place],
+    dots: Iterable[Dot],
     *,
     words: str,
     curved: bool,
 ) -> int:
-    chosen = list(places)
+    chosen = list(dots)
     if not chosen:
-        raise Refused("Choose a place.")
+        raise Refused("Choose a dot.")
     if set_before(drill_set) is None:
         raise Refused(f"Nothing leads to {drill_set}: it is the first.")
     with recorded(actor, action):
         DrillSet.objects.select_for_update().get(pk=drill_set.pk)
         Path.objects.bulk_create(
-            [Path(set=drill_set, place=p, words=words, curved=curved) for p in chosen],
+            [Path(set=drill_set, dot=p, words=words, curved=curved) for p in chosen],
             update_conflicts=True,
-            unique_fields=["set", "place"],
+            unique_fields=["set", "dot"],
             update_fields=["words", "curved"],
         )
     return len(chosen)

@@ -13,16 +13,16 @@ from django.utils import timezone
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.pages import page
-from drill.shows.core.version_changes import Comparison, PlaceMove
+from drill.shows.core.version_changes import Comparison, DotMove
 from drill.shows.models import Show, ShowVersion
 from drill.shows.queries import with_occasions
 from drill.shows.services import comparing as services
-from drill.shows.services.comparing import PlaceLine
+from drill.shows.services.comparing import DotLine
 from drill.shows.wording import decimal_steps, pair_words, summary_words
 from roster.people.viewer import Viewer
 
 MENU = "drill"
-WAYS = {"set": "by set", "place": "by place", "person": "by person"}
+WAYS = {"set": "by set", "dot": "by dot", "person": "by person"}
 
 
 @page(rules.staff, MENU)
@@ -49,8 +49,8 @@ def compare(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         else:
             season = viewer.this_season
             day = min(max(timezone.localdate(), season.starts), season.ends)
-            lines = services.place_lines(found, season, show.pk, day)
-            context["lines"] = [_place(found, line) for line in lines]
+            lines = services.dot_lines(found, season, show.pk, day)
+            context["lines"] = [_dot(found, line) for line in lines]
     return render(request, "shows/compare.html", context)
 
 
@@ -70,24 +70,24 @@ def set_lines(found: Comparison) -> list[dict[str, Any]]:
         line = {
             "label": found.label(index),
             "words": pair_words(found, index),
-            "moved": [(m.place, decimal_steps(m.distance)) for m in moved[index]],
-            "rounded": [m.place for m in rounded[index]],
-            "added": [place for pair, place in found.added if pair == index],
-            "gone": [place for pair, place in found.gone if pair == index],
+            "moved": [(m.dot, decimal_steps(m.distance)) for m in moved[index]],
+            "rounded": [m.dot for m in rounded[index]],
+            "added": [dot for pair, dot in found.added if pair == index],
+            "gone": [dot for pair, dot in found.gone if pair == index],
         }
         if any(line[name] for name in ("words", "moved", "rounded", "added", "gone")):
             lines.append(line)
     return lines
 
 
-def _by_pair(moves: Iterable[PlaceMove]) -> dict[int, list[PlaceMove]]:
-    found: dict[int, list[PlaceMove]] = defaultdict(list)
+def _by_pair(moves: Iterable[DotMove]) -> dict[int, list[DotMove]]:
+    found: dict[int, list[DotMove]] = defaultdict(list)
     for move in moves:
         found[move.pair].append(move)
     return found
 
 
-def _place(found: Comparison, line: PlaceLine) -> dict[str, Any]:
+def _dot(found: Comparison, line: DotLine) -> dict[str, Any]:
     return {
         "of": line,
         "moved": [(found.label(m.pair), decimal_steps(m.distance)) for m in line.moved],

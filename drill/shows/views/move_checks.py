@@ -44,7 +44,7 @@ def checks(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context = {
         "version": version,
         "sets": len(checked.drill.sets),
-        "places": len(checked.drill.places),
+        "dots": len(checked.drill.dots),
         "kind": kind if kind in KINDS else "",
         "kinds": kind_counts(checked.found),
         "all": len(checked.found),

@@ -1,4 +1,4 @@
-"""Where places stand, by hand: a set's positions, and one place across its sets."""
+"""Where dots stand, by hand: a set's positions, and one dot across its sets."""
 
 from __future__ import annotations
 
@@ -30,19 +30,17 @@ WARNED = 3
 
 @page(rules.staff, MENU)
 def set_positions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Everybody's place in one set, as a table to write in."""
+    """Everybody's coordinate in one set, as a table to write in."""
     it = set_of(viewer, pk)
-    stored = {p.place_id: (p.x, p.y) for p in Position.objects.filter(set=it)}
-    places = sorted(it.version.show.places.all(), key=lambda place: label_key(place.label))
-    lines = [Line((it.pk, place.pk), place.label, stored.get(place.pk)) for place in places]
-    links = {
-        place.label: reverse("place-positions", args=[it.version_id, place.pk]) for place in places
-    }
+    stored = {p.dot_id: (p.x, p.y) for p in Position.objects.filter(set=it)}
+    dots = sorted(it.version.show.dots.all(), key=lambda dot: label_key(dot.label))
+    lines = [Line((it.pk, dot.pk), dot.label, stored.get(dot.pk)) for dot in dots]
+    links = {dot.label: reverse("dot-positions", args=[it.version_id, dot.pk]) for dot in dots}
     order = list(it.version.sets.order_by("order").values_list("pk", "label"))
     at = next(n for n, (number, _) in enumerate(order) if number == it.pk)
     context = {
         "title": f"{it.version}: set {it.label}",
-        "what": "Place",
+        "what": "Dot",
         "links": links,
         "before": order[at - 1] if at else None,
         "after": order[at + 1] if at + 1 < len(order) else None,
@@ -51,17 +49,17 @@ def set_positions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
 
 
 @page(rules.staff, MENU)
-def place_positions(request: HttpRequest, viewer: Viewer, pk: int, place_pk: int) -> HttpResponse:
-    """One place in all sets of a version, as a table to write in."""
+def dot_positions(request: HttpRequest, viewer: Viewer, pk: int, dot_pk: int) -> HttpResponse:
+    """One dot in all sets of a version, as a table to write in."""
     found = ShowVersion.objects.select_related("show__season")
     version = get_object_or_404(found, pk=pk, show__season=viewer.this_season)
-    place = get_object_or_404(version.show.places, pk=place_pk)
-    rows = Position.objects.filter(set__version=version, place=place)
+    dot = get_object_or_404(version.show.dots, pk=dot_pk)
+    rows = Position.objects.filter(set__version=version, dot=dot)
     stored = {p.set_id: (p.x, p.y) for p in rows}
     sets = list(version.sets.order_by("order"))
-    lines = [Line((s.pk, place.pk), s.label, stored.get(s.pk)) for s in sets]
+    lines = [Line((s.pk, dot.pk), s.label, stored.get(s.pk)) for s in sets]
     context = {
-        "title": f"{version}: place {place.label}",
+        "title": f"{version}: dot {dot.label}",
         "what": "Set",
         "links": {s.label: reverse("set-positions", args=[s.pk]) for s in sets},
         "counts": {s.label: s.counts for s in sets},
@@ -87,7 +85,7 @@ def _table(
             ),
         )
         if changed is not None:
-            lines_said = [f"{changed} place{'s' if changed != 1 else ''} changed."]
+            lines_said = [f"{changed} dot{'s' if changed != 1 else ''} changed."]
             if form.off_field:
                 lines_said.append(f"Off the field: {', '.join(form.off_field)}.")
             lines_said += _warned(before, check_version(version, viewer.this_season))

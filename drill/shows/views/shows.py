@@ -1,4 +1,4 @@
-"""Shows: their sets as pictures and tables, count by count, and which place each spot marches."""
+"""Shows: their sets as pictures and tables, count by count, and which dot each spot marches."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ from drill.shows import queries
 from drill.shows.core.motion import Frame, Point, at_count, nearest, way
 from drill.shows.models import Show, ShowVersion
 from drill.shows.pictures.picture import Picture
-from drill.shows.pictures.shown import Dot
-from drill.shows.queries import places_of, versions_in_use, with_occasions
+from drill.shows.pictures.shown import DrawnDot
+from drill.shows.queries import dots_of, versions_in_use, with_occasions
 from drill.shows.services import shows as services
 from drill.shows.services.motion import frames_of, motion_of
 from drill.shows.wording import way_text
@@ -68,7 +68,7 @@ class Asked:
 
 @page(rules.staff, MENU)
 def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A show: a set as a picture and a table, whole, by rank or around a place."""
+    """A show: a set as a picture and a table, whole, by rank or around a dot."""
     it = get_object_or_404(Show.objects.select_related("season"), pk=pk, season=viewer.this_season)
     versions = with_occasions(it.versions.order_by("order"))
     current = versions_in_use({it.pk}).get(it.pk)
@@ -77,7 +77,7 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     if version is not None:
         version.show = it
     spots = list(rank_queries.spots(it.season))
-    places = places_of(it.pk, spots)
+    dots = dots_of(it.pk, spots)
     context: dict[str, object] = {
         "show": it,
         "field": field_label(it.field_type),
@@ -85,12 +85,12 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "current": current,
         "versions": versions,
         "ranks": list(rank_queries.ranks(it.season)),
-        "mapped": [(s, places[s.pk]) for s in spots if places[s.pk] != s.label],
+        "mapped": [(s, dots[s.pk]) for s in spots if dots[s.pk] != s.label],
         "spots": spots,
-        "places": sorted(it.places.all(), key=lambda place: label_key(place.label)),
+        "dots": sorted(it.dots.all(), key=lambda dot: label_key(dot.label)),
     }
     if version is not None:
-        context |= _look(request, version, spots, places, writer_of(it.season, it.field_type))
+        context |= _look(request, version, spots, dots, writer_of(it.season, it.field_type))
     if request.headers.get("HX-Request"):
         return render(request, "shows/frame.html", context)
     return render(request, "shows/show.html", context)
@@ -100,13 +100,13 @@ def _look(
     request: HttpRequest,
     version: ShowVersion,
     spots: list[Spot],
-    places: dict[int, str],
+    dots: dict[int, str],
     writer: Writer,
 ) -> dict[str, object]:
     frames = frames_of(version, version.show.season)
     if not frames:
         return {}
-    asked = _asked(request, frames, spots, places)
+    asked = _asked(request, frames, spots, dots)
     here = at_count(frames, asked.index, asked.count)
     shown = asked.named or tuple(sorted(here, key=label_key))
     lines = [
@@ -131,14 +131,14 @@ def _look(
         "lines": lines,
         "note": writer.note,
         "rank": lib_forms.whole_number(request.GET.get("rank", "")) if asked.named else None,
-        "near_spot": next((s for s in spots if asked.me and places[s.pk] == asked.me), None),
+        "near_spot": next((s for s in spots if asked.me and dots[s.pk] == asked.me), None),
         "near": asked.me or "",
         "total_counts": sum(frame.counts for frame in frames),
     }
 
 
 def _asked(
-    request: HttpRequest, frames: Sequence[Frame], spots: list[Spot], places: dict[int, str]
+    request: HttpRequest, frames: Sequence[Frame], spots: list[Spot], dots: dict[int, str]
 ) -> Asked:
     """The set, count and group of the address; what does not exist is left out."""
     label = request.GET.get("set", "")
@@ -150,12 +150,12 @@ def _asked(
     if near in frame.points:
         return Asked(frames, index, count, (near, *nearest(frame.points, near, NEIGHBOURS)), near)
     rank = lib_forms.whole_number(request.GET.get("rank", ""))
-    mine = [places[spot.pk] for spot in spots if spot.rank_id == rank]
+    mine = [dots[spot.pk] for spot in spots if spot.rank_id == rank]
     return Asked(frames, index, count, tuple(p for p in mine if p in frame.points), None)
 
 
 def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer) -> Picture:
-    """The set with the places asked for drawn dark, close up, with the way they come."""
+    """The set with the dots asked for drawn dark, close up, with the way they come."""
     named = [label for label in asked.named if label in here]
     start = at_count(asked.frames, asked.index, 0) if asked.index else {}
     text = f"{title}, set {asked.frame.label}"
@@ -165,11 +165,13 @@ def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer)
         text += f": {asked.me} and those around"
     return Picture(
         writer.kind,
-        tuple(Dot(*here[label], label) for label in here if label not in named),
-        me=Dot(*here[asked.me], asked.me) if asked.me in here else None,
+        tuple(DrawnDot(*here[label], label) for label in here if label not in named),
+        me=DrawnDot(*here[asked.me], asked.me) if asked.me in here else None,
         title=text,
-        named=tuple(Dot(*here[label], label) for label in named if label != asked.me),
-        ways=tuple((Dot(*start[label]), Dot(*here[label])) for label in named if label in start),
+        named=tuple(DrawnDot(*here[label], label) for label in named if label != asked.me),
+        ways=tuple(
+            (DrawnDot(*start[label]), DrawnDot(*here[label])) for label in named if label in start
+        ),
         close=bool(named),
         from_field=writer.style.from_field,
     )
@@ -193,12 +195,12 @@ def motion(request: HttpRequest, viewer: Viewer, pk: int) -> JsonResponse:
 
 @require_POST
 @page(rules.staff, MENU)
-def map_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Let a spot march another place, or its own again."""
+def map_dot(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Let a spot march another dot, or its own again."""
     it = get_object_or_404(Show, pk=pk, season=viewer.this_season)
-    place_id = request.POST.get("place", "")
+    dot_id = request.POST.get("dot", "")
     spot = posted_row(rank_queries.spots(viewer.this_season), request.POST.get("spot", ""), "spot")
-    place = posted_row(it.places.all(), place_id, "place") if place_id else None
-    services.map_places(actor=viewer.signed_in, show=it, places={spot: place})
-    done(request, f"{spot} marches {place or 'the place of its own label'} in {it}.")
+    dot = posted_row(it.dots.all(), dot_id, "dot") if dot_id else None
+    services.map_dots(actor=viewer.signed_in, show=it, dots={spot: dot})
+    done(request, f"{spot} marches {dot or 'the dot of its own label'} in {it}.")
     return redirect(reverse("show", args=[pk]))

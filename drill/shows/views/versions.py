@@ -90,7 +90,7 @@ def sets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context = {
         "version": version,
         "lines": lines,
-        "places": version.show.places.count(),
+        "dots": version.show.dots.count(),
         "used": version.pk in published_versions(viewer.this_season.pk),
         "form": form,
     }

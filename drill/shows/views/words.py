@@ -20,8 +20,8 @@ from drill.field.services.writing import Writer, writer_of
 from drill.fundamentals.core.words import HEADINGS
 from drill.fundamentals.services.fundamentals import fundamentals_of
 from drill.fundamentals.wording import correction_text, counts_off_text, difference_text
-from drill.shows.models import DrillSet, Place, Show
-from drill.shows.queries import places_of, versions_in_use
+from drill.shows.models import Dot, DrillSet, Show
+from drill.shows.queries import dots_of, versions_in_use
 from drill.shows.services import words as services
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
@@ -32,7 +32,7 @@ MENU = "drill"
 
 @page(rules.staff, MENU)
 def show_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Choose a set and places, type the words of their move, see where they end."""
+    """Choose a set and dots, type the words of their move, see where they end."""
     show = get_object_or_404(Show, pk=pk, season=viewer.this_season)
     version = versions_in_use({show.pk}).get(show.pk)
     sets = list(version.sets.all())[1:] if version else []
@@ -48,21 +48,21 @@ def show_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "facing": facing,
         "facings": HEADINGS,
         "ranks": [(f"rank-{r.pk}", r) for r in Rank.objects.filter(season=viewer.this_season)],
-        "places": [
-            (f"place-{p.pk}", p)
-            for p in sorted(show.places.all(), key=lambda place: label_key(place.label))
+        "dots": [
+            (f"dot-{p.pk}", p)
+            for p in sorted(show.dots.all(), key=lambda dot: label_key(dot.label))
         ],
         "said": said,
     }
-    places = _places(viewer, show, who)
-    if chosen is not None and places:
+    dots = _dots(viewer, show, who)
+    if chosen is not None and dots:
         context |= {"before": services.set_before(chosen)}
-        context |= _compared(viewer, show, chosen, places, said, facing)
+        context |= _compared(viewer, show, chosen, dots, said, facing)
     return render(request, "shows/words.html", context)
 
 
-def _places(viewer: Viewer, show: Show, who: str) -> list[Place]:
-    """One place, or those that a rank's spots march."""
+def _dots(viewer: Viewer, show: Show, who: str) -> list[Dot]:
+    """One dot, or those that a rank's spots march."""
     kind, _, text = who.partition("-")
     pk = lib_forms.whole_number(text)
     if pk is None:
@@ -70,14 +70,14 @@ def _places(viewer: Viewer, show: Show, who: str) -> list[Place]:
     if kind == "rank":
         rank = get_object_or_404(Rank, pk=pk, season=viewer.this_season)
         spots = list(rank_queries.spots(viewer.this_season).filter(rank=rank))
-        order = list(places_of(show.pk, spots).values())
-        there = {p.label: p for p in show.places.filter(label__in=order)}
+        order = list(dots_of(show.pk, spots).values())
+        there = {p.label: p for p in show.dots.filter(label__in=order)}
         return [there[label] for label in order if label in there]
-    return [get_object_or_404(show.places, pk=pk)]
+    return [get_object_or_404(show.dots, pk=pk)]
 
 
 def _compared(
-    viewer: Viewer, show: Show, chosen: DrillSet, places: list[Place], said: str, facing: str
+    viewer: Viewer, show: Show, chosen: DrillSet, dots: list[Dot], said: str, facing: str
 ) -> dict[str, Any]:
     """The lines of the page; words that are not understood are its trouble."""
     season, trouble, words = viewer.this_season, "", ""
@@ -88,7 +88,7 @@ def _compared(
         trouble = error.message
     writer = writer_of(season, show.field_type)
     lines = []
-    for line in services.lines_of(season, chosen, places, words):
+    for line in services.lines_of(season, chosen, dots, words):
         it = line.comparison
         lines.append(
             {
@@ -106,33 +106,33 @@ def _compared(
 
 
 def _spoken(at: tuple[int, int] | None, writer: Writer) -> str:
-    return writer.place(*at) if at else "no coordinate"
+    return writer.coordinate(*at) if at else "no coordinate"
 
 
 @require_POST
 @page(rules.staff, MENU)
 def keep_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Keep the words, mark a curve, or let the places go straight; coordinates stay."""
+    """Keep the words, mark a curve, or let the dots go straight; coordinates stay."""
     show = get_object_or_404(Show, pk=pk, season=viewer.this_season)
     version = versions_in_use({show.pk}).get(show.pk)
     label, who = request.POST.get("set", ""), request.POST.get("who", "")
     chosen = version.sets.filter(label=label).first() if version else None
-    places = _places(viewer, show, who)
-    if chosen is None or not places:
-        raise Refused("Choose a set and places.")
+    dots = _dots(viewer, show, who)
+    if chosen is None or not dots:
+        raise Refused("Choose a set and dots.")
     words, what = request.POST.get("words", ""), request.POST.get("what", "")
     actor = viewer.signed_in
     if what == "words":
         count = services.save_words(
-            actor=actor, season=viewer.this_season, drill_set=chosen, places=places, words=words
+            actor=actor, season=viewer.this_season, drill_set=chosen, dots=dots, words=words
         )
-        text = f"{count} {_places_word(count)} to {chosen} in these words."
+        text = f"{count} {_dots_word(count)} to {chosen} in these words."
     elif what == "curve":
-        count = services.mark_curved(actor=actor, drill_set=chosen, places=places)
-        text = f"{count} {_places_word(count)} to {chosen} in a curve not described."
+        count = services.mark_curved(actor=actor, drill_set=chosen, dots=dots)
+        text = f"{count} {_dots_word(count)} to {chosen} in a curve not described."
     elif what == "straight":
-        services.make_straight(actor=actor, drill_set=chosen, places=places)
-        text = f"{len(places)} {_places_word(len(places))} straight to {chosen}."
+        services.make_straight(actor=actor, drill_set=chosen, dots=dots)
+        text = f"{len(dots)} {_dots_word(len(dots))} straight to {chosen}."
     else:
         raise Refused("Choose what to keep.")
     done(request, text)
@@ -140,5 +140,5 @@ def keep_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return redirect(f"{reverse('show-words', args=[pk])}?{query}")
 
 
-def _places_word(count: int) -> str:
-    return "place goes" if count == 1 else "places go"
+def _dots_word(count: int) -> str:
+    return "dot goes" if count == 1 else "dots go"

@@ -1,6 +1,6 @@
 """The travel list of an event: what it means to leave somebody at home, and whom to take.
 
-Everything is told segment by segment, because a member may march in one and cover in another.
+Everything is told segment by segment, because a member may march in one and be a backup in another.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from drill.backups.core.hole_chance import hole_chance
 from drill.lineup.core.problem import LineupProblem, Member, Placement
-from drill.lineup.core.rules import Facts, bar_applies
+from drill.lineup.core.rules import Facts, block_applies
 from drill.travel.core.trips import NOTHING, Able, Leg, Marcher, Sort, Trip
 
 __all__ = ["fill", "first_reserve", "hole_chance", "trip"]
@@ -56,8 +56,10 @@ def _can_march(
     facts: Facts, member: Member, segment: str, performed: Mapping[str, bool]
 ) -> frozenset[str]:
     """The parts a member can march; ``performed`` says of each whether some spot of it takes
-    anybody. Bars from single spots are not looked at."""
-    if any(b.spot is None and bar_applies(b, segment, "") for b in facts.bars.get(member.key, ())):
+    anybody. Blocks from single spots are not looked at."""
+    if any(
+        b.spot is None and block_applies(b, segment, "") for b in facts.blocks.get(member.key, ())
+    ):
         return frozenset()
     parts = {skill.part for skill in member.skills} & performed.keys()
     return frozenset(p for p in parts if performed[p] or member.experienced)
@@ -66,11 +68,11 @@ def _can_march(
 def fill(
     problem: LineupProblem, it: Trip, along: frozenset[str], room: int | None
 ) -> tuple[str, ...]:
-    """Covers to take besides, in the order chosen; ``room`` None for all who could
+    """Backups to take besides, in the order chosen; ``room`` None for all who could
     march.
 
     Greedy: one at a time, whoever lowers the mean number of open spots most; among equals first
-    covers before second ones, then alternates by standing. The best set is not promised.
+    backups before second ones, then alternates by standing. The best set is not promised.
     """
     waiting = set(it.able - along)
     order = _readiness(problem)
@@ -126,19 +128,19 @@ def _gains(it: Trip, along: frozenset[str], members: Iterable[str]) -> dict[str,
 
 
 def _readiness(problem: LineupProblem) -> dict[str, Readiness]:
-    """Member -> best cover order, standing, key."""
+    """Member -> best backup order, standing, key."""
     first: dict[str, int] = {}
-    for cover in problem.covers:
-        first[cover.member] = min(cover.order, first.get(cover.member, LATER))
+    for backup in problem.backups:
+        first[backup.member] = min(backup.order, first.get(backup.member, LATER))
     return {m.key: (first.get(m.key, LATER), m.standing or LATER, m.key) for m in problem.members}
 
 
 @dataclass(frozen=True, slots=True)
 class Reserve:
-    """Who goes if somebody of a part drops out: by cover order, own standing, or most help."""
+    """Who goes if somebody of a part drops out: by backup order, own standing, or most help."""
 
     member: str
-    cover: int | None = None
+    backup: int | None = None
     standing: int | None = None
 
 
@@ -149,7 +151,7 @@ def first_reserve(
     along: frozenset[str],
     part: str,
 ) -> Reserve | None:
-    """The best member left at home who can march the part: named covers of its performing spots
+    """The best member left at home who can march the part: named backups of its performing spots
     in their order, then alternates of their ranks by standing, then whoever helps most."""
     spots = {s.key: s for s in problem.spots if s.part == part}
     performed = {p.spot for p in placements if p.member is not None} & spots.keys()
@@ -161,9 +163,9 @@ def first_reserve(
         return None
     members = {m.key: m for m in problem.members}
     named: dict[str, int] = {}
-    for cover in problem.covers:
-        if cover.spot in performed and cover.member in could:
-            named[cover.member] = min(cover.order, named.get(cover.member, LATER))
+    for backup in problem.backups:
+        if backup.spot in performed and backup.member in could:
+            named[backup.member] = min(backup.order, named.get(backup.member, LATER))
     own = {
         k: m.standing
         for k in could
@@ -172,8 +174,8 @@ def first_reserve(
     gains = _gains(it, along, could)
 
     def place(member: str) -> tuple[int, int, float, str]:
-        cover, standing = named.get(member, LATER), own.get(member, LATER)
-        return cover, standing, -round(gains[member], 9), member
+        backup, standing = named.get(member, LATER), own.get(member, LATER)
+        return backup, standing, -round(gains[member], 9), member
 
     best = min(could, key=place)
     return Reserve(best, named.get(best), own.get(best))

@@ -52,7 +52,7 @@ class Marching:
         """As what the member comes."""
         if member in self.spots:
             return TravelRole.MARCHES
-        return TravelRole.MUST if member in self.must else TravelRole.COVER
+        return TravelRole.MUST if member in self.must else TravelRole.BACKUP
 
     def where(self, member: str) -> str:
         """The spots the member marches: '1-3', or '1-3 (Pregame)' when not in every segment."""
@@ -87,10 +87,10 @@ def marching(event: Event) -> Marching:
 
 
 def chosen(it: Marching) -> dict[str, TravelRole]:
-    """Every marcher, whoever must travel, then covers as far as the limit goes."""
+    """Every marcher, whoever must travel, then backups as far as the limit goes."""
     along = it.trip.marchers | it.must
-    covers = travel.fill(it.built.problem, it.trip, along, room_left(it, along))
-    return {member: it.role(member) for member in sorted(along | set(covers))}
+    backups = travel.fill(it.built.problem, it.trip, along, room_left(it, along))
+    return {member: it.role(member) for member in sorted(along | set(backups))}
 
 
 def room_left(it: Marching, along: Collection[str]) -> int | None:

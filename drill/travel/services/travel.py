@@ -35,20 +35,20 @@ def make_list(*, actor: User, event: Event) -> TravelList:
 
 
 def fill_list(*, actor: User, event: Event) -> list[Member]:
-    """Covers for the places that are left once every marcher and whoever must travel has one,
+    """Backups for the places that are left once every marcher and whoever must travel has one,
     whoever helps most first; returns them."""
     with recorded(actor, "fill travel list"):
         it, now = _locked(event), marching(event)
         along = _listed(it)
         first = along | now.trip.marchers | now.must
         if room_left(now, first) == 0:
-            raise Refused("No place is left for covers.")
-        covers = travel.fill(now.built.problem, now.trip, first, room_left(now, first))
-        if not covers:
+            raise Refused("No place is left for backups.")
+        backups = travel.fill(now.built.problem, now.trip, first, room_left(now, first))
+        if not backups:
             raise Refused("Nobody who stays at home could march a spot of this lineup.")
-        _write(it, {member: now.role(member) for member in along | set(covers)})
+        _write(it, {member: now.role(member) for member in along | set(backups)})
         _posted_anew(it)
-    return [now.built.members[member] for member in covers]
+    return [now.built.members[member] for member in backups]
 
 
 def add_member(*, actor: User, event: Event, member: Member) -> None:

@@ -17,7 +17,7 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
     if limit is not None and len(along) > limit:
         found.append(
             f"{len(along)} people are {len(along) - limit} more than the limit of {limit}. "
-            "Take covers off, or change the lineup so that fewer march."
+            "Take backups off, or change the lineup so that fewer march."
         )
     found += [
         f"{now.where(m)}: {people[m]} marches it and is not on the list. "

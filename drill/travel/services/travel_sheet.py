@@ -32,7 +32,7 @@ class Line:
     spots: str
     change: str = ""
     ready: str = ""
-    """for what they stand ready: 'first cover of 1-3, 2-1; alternate 2 of Rank 1'"""
+    """for what they stand ready: 'first backup of 1-3, 2-1; alternate 2 of Rank 1'"""
     away: bool = False
 
 
@@ -45,7 +45,7 @@ class PartLine:
     segment: str
     spots: int
     marchers: int
-    covers: int
+    backups: int
     chance: str
     reserve: Member | None
     why: str
@@ -180,19 +180,21 @@ class Sheet(Tally):
         return ", ".join(self._part_names[p] for p in dict.fromkeys(parts))
 
     @cached_property
-    def _covered(self) -> dict[str, dict[int, list[str]]]:
-        """Member -> order of cover -> labels of spots."""
+    def _backed_up(self) -> dict[str, dict[int, list[str]]]:
+        """Member -> order of backup -> labels of spots."""
         found: dict[str, dict[int, list[str]]] = {}
-        for cover in self.now.built.problem.covers:
-            spot = self.now.built.spots.get(cover.spot)
+        for backup in self.now.built.problem.backups:
+            spot = self.now.built.spots.get(backup.spot)
             if spot is not None:
-                orders = found.setdefault(cover.member, {})
-                orders.setdefault(cover.order, []).append(spot.label)
+                orders = found.setdefault(backup.member, {})
+                orders.setdefault(backup.order, []).append(spot.label)
         return found
 
     def _ready(self, who: str) -> str:
-        covered = self._covered.get(who, {})
-        words = [f"{_nth(order)} cover of {', '.join(covered[order])}" for order in sorted(covered)]
+        backed_up = self._backed_up.get(who, {})
+        words = [
+            f"{_nth(order)} backup of {', '.join(backed_up[order])}" for order in sorted(backed_up)
+        ]
         fact, rank = self._facts[who], self.rank(who)
         if fact.standing and rank is not None:
             words.append(f"alternate {fact.standing} of {rank}")
@@ -212,8 +214,8 @@ def _nth(order: int) -> str:
 
 
 def _reserve_words(reserve: travel.Reserve) -> str:
-    if reserve.cover is not None:
-        return f"{_nth(reserve.cover)} cover"
+    if reserve.backup is not None:
+        return f"{_nth(reserve.backup)} backup"
     if reserve.standing is not None:
         return f"alternate {reserve.standing}"
     return "plays it"

@@ -1,4 +1,4 @@
-"""A travel list in numbers: people, places left, chances, who is missing."""
+"""A travel list in numbers: people, dots left, chances, who is missing."""
 
 from __future__ import annotations
 
@@ -42,8 +42,8 @@ class Tally:
         return self.count(TravelRole.MARCHES)
 
     @property
-    def covers(self) -> int:
-        return self.count(TravelRole.COVER)
+    def backups(self) -> int:
+        return self.count(TravelRole.BACKUP)
 
     @property
     def must(self) -> int:
@@ -51,7 +51,7 @@ class Tally:
 
     @property
     def left(self) -> int | None:
-        """Places left; negative when there are too many people."""
+        """Dots left; negative when there are too many people."""
         return None if self.limit is None else self.limit - self.people
 
     @property

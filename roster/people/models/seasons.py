@@ -36,7 +36,7 @@ class Season(models.Model):
         "fill heavier spots first, even if more people move", default=False
     )
     fairness_before_standing = models.BooleanField(
-        "among a rank's own alternates, fewer turns go before standing", default=False
+        "among a rank's own alternates, who marched less goes before standing", default=False
     )
     quiet_from = models.TimeField("no mails from", null=True, blank=True)
     quiet_until = models.TimeField("no mails until", null=True, blank=True)

@@ -208,6 +208,6 @@ def bulk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 @page(people_rules.names_and_sizes, "sizes")
 def sizes(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Names, parts and places: what the gear manager works from."""
+    """Names, parts and places: what the equipment manager works from."""
     context = {"members": queries.active_members(viewer.this_season)}
     return render(request, "people/sizes.html", context)

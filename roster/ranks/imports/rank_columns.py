@@ -31,5 +31,5 @@ COLUMNS = (
         False,
         ("member", "name", "marcher", "student number", "id", "student id", "holder name", "who"),
     ),
-    Column("role", "role", "leader or second of the rank", False, ("leader", "captain")),
+    Column("role", "role", "leader or assistant leader of the rank", False, ("leader", "captain")),
 )

@@ -28,8 +28,10 @@ LEADERS = {
     "captain": "leader",
     "x": "leader",
     "yes": "leader",
-    "second": "second",
-    "2nd": "second",
+    "assistant leader": "assistant_leader",
+    "assistant": "assistant_leader",
+    "second": "assistant_leader",
+    "2nd": "assistant_leader",
     "no": "",
     "": "",
 }
@@ -71,7 +73,7 @@ class RowReader:
         holder = self._holder(record, part, label, number)
         role = LEADERS.get(record["role"].lower())
         if role is None:
-            self._fault(record, "role", f"“{record['role']}” is not leader or second.")
+            self._fault(record, "role", f"“{record['role']}” is not leader or assistant leader.")
         elif role:
             self._check_role(record, label, role, holder)
         if len(self.result.faults) > before or part is None or number is None:

@@ -1,4 +1,4 @@
-"""Import of ranks and spots with their holders, leaders and seconds."""
+"""Import of ranks and spots with their holders, leaders and assistant leaders."""
 
 from __future__ import annotations
 
@@ -114,23 +114,27 @@ class _Planner:
         """The role the row gives, and the other one if its bearer moves up or down for it."""
         new = self._leaders(rank)
         changes = []
-        for role in ("leader", "second"):
+        for role in ("leader", "assistant_leader"):
             named_here = role == wanted.role or role not in self.named[plain(rank.label)]
             old_id, member = getattr(rank, f"{role}_id"), new[role]
             if named_here and old_id != (member.pk if member else None):
                 old = self.reader.names.get(old_id or 0, "")
-                changes.append(FieldChange(role, old, member.name if member else ""))
+                changes.append(
+                    FieldChange(role.replace("_", " "), old, member.name if member else "")
+                )
         return changes
 
     def _leaders(self, rank: Rank) -> dict[str, Member | None]:
         named = self.named.get(plain(rank.label), {})
-        new = {role: named.get(role, getattr(rank, role)) for role in ("leader", "second")}
-        if new["leader"] == new["second"]:
-            new["second" if "leader" in named else "leader"] = None
+        new = {
+            role: named.get(role, getattr(rank, role)) for role in ("leader", "assistant_leader")
+        }
+        if new["leader"] == new["assistant_leader"]:
+            new["assistant_leader" if "leader" in named else "leader"] = None
         return new
 
     def _name_leaders(self) -> None:
-        """Both at once, so that leader and second can change places."""
+        """Both at once, so that leader and assistant leader can change places."""
         for label in self.named:
             rank = self._rank(label)
             for role, member in self._leaders(rank).items():

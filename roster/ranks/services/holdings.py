@@ -133,7 +133,7 @@ def leave_places(*, actor: User, member: Member, on: datetime.date) -> Spot | No
         if place is not None:
             remove_alternate(actor=actor, place=place)
         Rank.objects.filter(leader=member).update(leader=None)
-        Rank.objects.filter(second=member).update(second=None)
+        Rank.objects.filter(assistant_leader=member).update(assistant_leader=None)
         holding = open_holding(member=member)
         if holding is None:
             return None

@@ -3,10 +3,10 @@
 from tests.architecture.world.addresses import all_names, arguments, url_of
 from tests.architecture.world.made import World, make_former_band, make_world, two_seasons
 from tests.architecture.world.rows import (
-    make_contest,
+    make_challenge,
     make_file,
+    make_record_entry,
     make_rehearsal,
-    make_turn,
     publish,
 )
 from tests.architecture.world.visits import ROLES, client_of, outcome, undone
@@ -17,11 +17,11 @@ __all__ = [
     "all_names",
     "arguments",
     "client_of",
-    "make_contest",
+    "make_challenge",
     "make_file",
     "make_former_band",
+    "make_record_entry",
     "make_rehearsal",
-    "make_turn",
     "make_world",
     "outcome",
     "publish",

@@ -28,8 +28,8 @@ def _of_the_band(world: World) -> ByRow:
             "member-emergency member-absences member-release",
         ),
         (world.rank.pk, "rank rank-edit spot-new"),
-        (world.spot.pk, "spot spot-covers"),
-        (world.cover.pk, "cover"),
+        (world.spot.pk, "spot spot-backups"),
+        (world.backup.pk, "backup"),
         (world.instrument.pk, "instrument-edit"),
         (world.part.pk, "part-edit part-remove"),
         (world.grant.pk, "role-revoke"),
@@ -45,7 +45,7 @@ def _of_the_week(world: World) -> ByRow:
             world.event.pk,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
-            "covers-of plan plan-progress lesson-add event-texts event-drill",
+            "backups-of plan plan-progress lesson-add event-texts event-drill",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
@@ -65,7 +65,7 @@ def _of_the_week(world: World) -> ByRow:
 
 def _of_the_field(world: World) -> ByRow:
     return (
-        (world.show.pk, "show show-place show-edit show-words show-words-keep"),
+        (world.show.pk, "show show-dot show-edit show-words show-words-keep"),
         (world.custom_field.pk, "custom-field custom-field-remove"),
         (world.version.pk, "version-checks motion"),
         (world.version.show_id, "versions-compare"),
@@ -76,24 +76,25 @@ def _of_the_field(world: World) -> ByRow:
         ),
         (world.sequence.pk, "sequence sequence-remove"),
         ("letter", "study-sheet-file"),
-        (world.drilled.show_id, "versions places"),
+        (world.drilled.show_id, "versions dots"),
         (world.drilled.pk, "sets version-use"),
         (world.set_pk, "set set-move set-remove set-positions"),
-        (world.place_pk, "place-edit place-remove"),
+        (world.dot_pk, "dot-edit dot-remove"),
     )
 
 
 def _of_the_rest(world: World) -> ByRow:
     return (
-        (world.contest.round_id, "round round-edit"),
+        (world.challenge.round_id, "round round-edit"),
         (
-            world.contest.pk,
-            "contest-marks contest-decide contest-take-back contest-effect contest-call-off",
+            world.challenge.pk,
+            "challenge-marks challenge-decide challenge-take-back challenge-effect "
+            "challenge-call-off",
         ),
-        (world.criterion.pk, "contest-criterion contest-criterion-remove"),
+        (world.criterion.pk, "challenge-criterion challenge-criterion-remove"),
         (world.protection.pk, "protection-lift"),
-        (world.turn.pk, "turn"),
-        (world.turn.book.event_id, "turns-of"),
+        (world.record_entry.pk, "record-entry"),
+        (world.record_entry.record.event_id, "record-of"),
     )
 
 
@@ -107,7 +108,7 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "import-upload": ("members",),
         "export": ("members", "csv"),
         "lift-order": (event, "pin", world.pin.pk),
-        "place-positions": (world.drilled.pk, world.place_pk),
+        "dot-positions": (world.drilled.pk, world.dot_pk),
         "seat": seat,
         "place": seat,
         "order": seat,

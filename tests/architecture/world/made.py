@@ -17,16 +17,16 @@ from drill.absences.services.absences import Report, report_absence
 from drill.backups.models import Lesson
 from drill.calendars.models import CalendarFeed
 from drill.calls.services import call_group
-from drill.challenges.models import Contest, ContestCriterion, ProtectedSpot
+from drill.challenges.models import Challenge, ChallengeCriterion, ProtectedSpot
 from drill.events.models import Event, Segment
 from drill.field.models import CustomField
 from drill.fundamentals.models import EvaluationSequence, Fundamental
 from drill.gameday.models import Clash, DayChange
-from drill.lineup.models import Cover, Lineup, Pin
+from drill.lineup.models import Backup, Lineup, Pin
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.models import Notice
 from drill.publishing.services.print_jobs import group_of
-from drill.record.models import Turn
+from drill.record.models import RecordEntry
 from drill.rehearsals.models import PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion, StepLimit
 from roster.people.enums import Role
@@ -34,10 +34,10 @@ from roster.people.models import Instrument, Member, Part, Person, RoleGrant, Se
 from roster.ranks.models import Rank, Spot
 from tests.architecture.many import add_drill
 from tests.architecture.world.rows import (
-    make_contest,
+    make_challenge,
     make_file,
+    make_record_entry,
     make_rehearsal,
-    make_turn,
     make_version,
     post_travel_list,
     publish,
@@ -58,7 +58,7 @@ class World:
     notice: Notice
     artifact: Artifact
     pin: Pin
-    cover: Cover
+    backup: Backup
     feed: CalendarFeed
     grant: RoleGrant
     upload: ImportUpload
@@ -68,10 +68,10 @@ class World:
     block: RehearsalBlock
     entry: PracticeEntry
     call: Artifact
-    contest: Contest
-    criterion: ContestCriterion
+    challenge: Challenge
+    criterion: ChallengeCriterion
     protection: ProtectedSpot
-    turn: Turn
+    record_entry: RecordEntry
     custom_field: CustomField
     version: ShowVersion
     limit: StepLimit
@@ -92,8 +92,8 @@ class World:
         return self.drilled.sets.earliest("pk").pk
 
     @property
-    def place_pk(self) -> int:
-        return self.drilled.show.places.earliest("pk").pk
+    def dot_pk(self) -> int:
+        return self.drilled.show.dots.earliest("pk").pk
 
     @property
     def segment(self) -> Segment:
@@ -133,8 +133,8 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     rows = _week(band, actor, reporter)
     rows |= _orders(band) | _of_the_day(band, actor, rows["lineup"])
     rows |= _accounts(band, actor)
-    rows["contest"], rows["criterion"], rows["protection"] = make_contest(band, actor)
-    rows["turn"] = make_turn(band, actor, "Long past", 3)
+    rows["challenge"], rows["criterion"], rows["protection"] = make_challenge(band, actor)
+    rows["entry"] = make_record_entry(band, actor, "Long past", 3)
     return World(band=band, **rows, **_drill(band, actor))
 
 
@@ -163,7 +163,7 @@ def _orders(band: Band) -> dict[str, Any]:
         "pin": Pin.objects.create(
             event=band.event, spot=band.spots["2-1"], member=band.members["Fay Ashgrove"]
         ),
-        "cover": Cover.objects.create(
+        "backup": Backup.objects.create(
             spot=band.spots["1-3"], member=band.members["Jon Pell"], order=1
         ),
     }

@@ -9,12 +9,12 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.challenges.models import (
-    Contest,
-    ContestCriterion,
-    ContestMark,
-    ContestRound,
+    Challenge,
+    ChallengeCriterion,
+    ChallengeMark,
+    ChallengeRound,
     ProtectedSpot,
 )
 from drill.events.enums import TravelRole, TravelState
@@ -22,7 +22,7 @@ from drill.events.models import Event, Segment, Traveller, TravelList
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
-from drill.record.models import Turn, TurnBook
+from drill.record.models import MarchingRecord, RecordEntry
 from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion
 from drill.travel.services.travel import request_prints
@@ -38,20 +38,20 @@ def make_version(band: Band) -> ShowVersion:
     return made
 
 
-def make_turn(band: Band, actor: User, name: str, day: int) -> Turn:
-    """A performance of long ago with its turn book; the turn is Cai's, corrected once."""
+def make_record_entry(band: Band, actor: User, name: str, day: int) -> RecordEntry:
+    """A performance of long ago with its marching record; the entry is Cai's, corrected once."""
     past = Event.objects.create(
         season=band.season, name=name, date=datetime.date(2020, 10, day), time_zone="UTC"
     )
     segment = Segment.objects.create(
         event=past, order=1, name="Halftime", kind="halftime", starts="16:00", ends="16:20"
     )
-    book = TurnBook.objects.create(
+    record = MarchingRecord.objects.create(
         event=past, lineup=write_lineup(past, actor, 1), confirmed_by=actor
     )
     spot = band.spots["1-3"]
-    return Turn.objects.create(
-        book=book,
+    return RecordEntry.objects.create(
+        record=record,
         segment=segment,
         member=band.members["Cai Ørnberg"],
         outcome="marched",
@@ -83,7 +83,7 @@ def make_rehearsal(band: Band, actor: User) -> RehearsalBlock:
     )
     show, jon = Show.objects.get(season=band.season, name="Tidewheel"), band.members["Jon Pell"]
     Lesson.objects.create(
-        plan=CoverPlan.objects.create(event=band.event), member=jon, spot=band.spots["1-2"]
+        plan=BackupPlan.objects.create(event=band.event), member=jon, spot=band.spots["1-2"]
     )
     noted = {"event": rehearsal, "noted_by": actor, "noted_at": rehearsal.local(datetime.time(17))}
     Attendance.objects.create(member=band.members["Dee Quill"], state="absent", **noted)
@@ -112,12 +112,12 @@ def post_travel_list(band: Band, actor: User) -> TravelList:
     return made
 
 
-def make_contest(band: Band, actor: User) -> tuple[Contest, ContestCriterion, ProtectedSpot]:
-    """A round that is being held, with one contest, marked once; a round that is open."""
+def make_challenge(band: Band, actor: User) -> tuple[Challenge, ChallengeCriterion, ProtectedSpot]:
+    """A round that is being held, with one challenge, marked once; a round that is open."""
     long_ago = datetime.datetime(2020, 10, 1, 17, tzinfo=datetime.UTC)
     moments = {"Held": (long_ago, long_ago), "Open": (band_day(band, -9), band_day(band, -8))}
     held, _ = (
-        ContestRound.objects.create(
+        ChallengeRound.objects.create(
             season=band.season,
             name=name,
             opens_at=long_ago - datetime.timedelta(days=2),
@@ -127,17 +127,17 @@ def make_contest(band: Band, actor: User) -> tuple[Contest, ContestCriterion, Pr
         )
         for name, (closes, held) in moments.items()
     )
-    criterion = ContestCriterion.objects.create(season=band.season, name="Marching")
-    contest = Contest.objects.create(
+    criterion = ChallengeCriterion.objects.create(season=band.season, name="Marching")
+    challenge = Challenge.objects.create(
         round=held,
         spot=band.spots["1-3"],
         challenger=band.members["Ida Voss"],
         holder=band.members["Cai Ørnberg"],
     )
-    ContestMark.objects.create(
-        contest=contest, evaluator=actor, criterion=criterion, side="A", value=8
+    ChallengeMark.objects.create(
+        challenge=challenge, evaluator=actor, criterion=criterion, side="A", value=8
     )
-    return contest, criterion, ProtectedSpot.objects.create(spot=band.spots["1-1"])
+    return challenge, criterion, ProtectedSpot.objects.create(spot=band.spots["1-1"])
 
 
 def band_day(band: Band, days: int) -> datetime.datetime:

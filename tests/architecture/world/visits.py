@@ -17,7 +17,7 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 ROLES = (
     "director",
     "staff",
-    "gear",
+    "equipment",
     "evaluator",
     "leader",
     "member",

@@ -14,12 +14,12 @@ from django.urls import reverse
 from bandops.lib.keys import key
 from drill.backups.core.chances import History
 from drill.backups.enums import ChancesFrom
-from drill.backups.models import CoverPlan
+from drill.backups.models import BackupPlan
 from drill.backups.services.chances import chances_of, histories, past_events
 from drill.events.enums import TravelState
 from drill.events.models import Traveller, TravelList
-from drill.record.enums import TurnOutcome
-from drill.record.models import Turn, TurnBook
+from drill.record.enums import RecordOutcome
+from drill.record.models import MarchingRecord, RecordEntry
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.services.attendance_notes import note_attendance
 from tests.architecture.many import write_lineup
@@ -81,17 +81,17 @@ def test_what_was_seen_at_a_rehearsal_goes_before_what_was_said(
     assert history(band) == History(1, missed)
 
 
-def test_the_turn_book_goes_before_what_was_said(band: Band, cast: Cast) -> None:
+def test_the_marching_record_goes_before_what_was_said(band: Band, cast: Cast) -> None:
     event = an_event(band, 5)
     say(band, event)
-    book = TurnBook.objects.create(event=event, lineup=write_lineup(event, cast.staff, 1))
-    Turn.objects.create(
-        book=book,
+    record = MarchingRecord.objects.create(event=event, lineup=write_lineup(event, cast.staff, 1))
+    RecordEntry.objects.create(
+        record=record,
         segment=event.segments.all()[0],
         member=band.members[NAME],
         spot=band.spots["1-2"],
-        outcome=TurnOutcome.MARCHED,
-        first_outcome=TurnOutcome.AWAY,
+        outcome=RecordOutcome.MARCHED,
+        first_outcome=RecordOutcome.AWAY,
     )
     assert history(band) == History(1, 0.0)
 
@@ -107,12 +107,12 @@ def test_who_was_left_at_home_could_not_come(band: Band) -> None:
 def test_only_what_lies_behind_counts(band: Band) -> None:
     say(band, an_event(band, 5))
     say(band, band.event)
-    plan = CoverPlan(event=band.event)
+    plan = BackupPlan(event=band.event)
     assert (chances_of(plan).performances, chances_of(plan).of("nobody")) == (0, 0.05)
     with time_machine.travel(datetime.datetime(2099, 9, 20, tzinfo=datetime.UTC), tick=False):
         found = chances_of(plan)
         assert (found.performances, found.rehearsals) == (1, 0)
-        same = chances_of(CoverPlan(event=band.event, chances_from=ChancesFrom.SAME))
+        same = chances_of(BackupPlan(event=band.event, chances_from=ChancesFrom.SAME))
         assert {same.of(m) for m in found.histories} == {0.05}
 
 
@@ -131,14 +131,14 @@ def test_the_page_says_how_likely_and_never_why(band: Band, cast: Cast, signed_i
         say(band, an_event(band, day), category="health")
     publish(band, cast.staff)
     with time_machine.travel(datetime.datetime(2099, 10, 15, tzinfo=datetime.UTC), tick=False):
-        page = signed_in(cast.staff).get(reverse("covers"))
+        page = signed_in(cast.staff).get(reverse("backups"))
         [(name, percent)] = page.context["often"]
         assert name == NAME and int(percent.rstrip("%")) > 30
         assert "From 4 performances of this season" in page.context["chances"]
         assert b"health" not in page.content
         form = {"lessons_each": 2, "chance": "0.1", "chances_from": "same"}
         signed_in(cast.staff).post(reverse("plan", args=[band.event.pk]), form)
-        page = signed_in(cast.staff).get(reverse("covers"))
+        page = signed_in(cast.staff).get(reverse("backups"))
         assert page.context["chances"] == "Everybody is given the same chance, 10%."
         assert page.context["often"] == []
 
@@ -147,10 +147,12 @@ def test_who_has_no_place_missed_nothing(band: Band, cast: Cast) -> None:
     """Neither a spot nor an alternate's place: nobody had asked them to come."""
     past = an_event(band, 5)
     newcomer = band.member("Zed Quarry", "trumpet")
-    book = TurnBook.objects.create(event=past, lineup=write_lineup(past, cast.staff, 1))
+    record = MarchingRecord.objects.create(event=past, lineup=write_lineup(past, cast.staff, 1))
     for member in (newcomer, band.members[NAME]):
         for segment in past.segments.filter(name__in=["Pregame", "Halftime"]):
-            Turn.objects.create(book=book, segment=segment, member=member, outcome="away")
+            RecordEntry.objects.create(
+                record=record, segment=segment, member=member, outcome="away"
+            )
     found = histories(band.season, past_events(band.season, GAME_DAY))
     assert found[key(newcomer.pk)] == History(0, 0.0)
     assert found[key(band.members[NAME].pk)] == History(1, 1.0)

@@ -1,4 +1,4 @@
-"""A cover plan is old once what it was made from has changed."""
+"""A backup plan is old once what it was made from has changed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from bandops.lib.errors import Refused
 from bandops.lib.outbox.running import run_job, waiting_jobs
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services.plans import lock_lesson, remove_lesson
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand
@@ -31,7 +31,7 @@ def test_a_plan_is_old_once_the_season_says_something_else(
         staff = signed_in(cast.staff)
 
         def plan_stale() -> bool:
-            return bool(staff.get(reverse("covers")).context["plan_stale"])
+            return bool(staff.get(reverse("backups")).context["plan_stale"])
 
         for chances_from, stale in (("season", True), ("same", False)):
             form = {"lessons_each": 2, "chance": "0.1", "chances_from": chances_from}
@@ -51,7 +51,7 @@ def test_a_plan_is_old_once_somebody_stands_elsewhere(
     staff.post(reverse("plan", args=[band.event.pk]), form | {"chances_from": "same"})
     for job in waiting_jobs():
         run_job(job)
-    assert not staff.get(reverse("covers")).context["plan_stale"]
+    assert not staff.get(reverse("backups")).context["plan_stale"]
     place_by_hand(
         actor=cast.staff,
         event=band.event,
@@ -60,11 +60,11 @@ def test_a_plan_is_old_once_somebody_stands_elsewhere(
         spot=band.spots["1-4"],
         member=None,
     )
-    assert staff.get(reverse("covers")).context["plan_stale"]
+    assert staff.get(reverse("backups")).context["plan_stale"]
 
 
 def test_a_lesson_that_is_gone_is_not_locked_back(band: Band, cast: Cast) -> None:
-    plan = CoverPlan.objects.create(event=band.event)
+    plan = BackupPlan.objects.create(event=band.event)
     lesson = Lesson.objects.create(
         plan=plan, member=band.members["Ida Voss"], spot=band.spots["1-1"]
     )

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from drill.calendars.models import CalendarFeed
-from drill.challenges.models import ContestRound
+from drill.challenges.models import ChallengeRound
 from drill.events.models import Event
 from drill.rehearsals.models import RehearsalBlock
 from tests.factories import Band
@@ -52,9 +52,9 @@ def rehearsal(band: Band) -> Event:
     return made
 
 
-def contest_round(band: Band) -> ContestRound:
+def challenge_round(band: Band) -> ChallengeRound:
     noon = datetime.datetime(2099, 10, 12, 17, tzinfo=datetime.UTC)
-    return ContestRound.objects.create(
+    return ChallengeRound.objects.create(
         season=band.season,
         name="Week 9",
         opens_at=noon - datetime.timedelta(days=2),

@@ -12,12 +12,12 @@ from pytest_django import Settings
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import unlocked
-from drill.challenges.models import ContestRound
+from drill.challenges.models import ChallengeRound
 from drill.events.models import Event
 from drill.events.services import events as event_services
 from tests.architecture.many import grow
 from tests.architecture.world import publish
-from tests.drill.calendars.calendar_reading import contest_round, feed_url, game, read, rehearsal
+from tests.drill.calendars.calendar_reading import challenge_round, feed_url, game, read, rehearsal
 from tests.factories import Band, Cast
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("days and moments are compared")]
@@ -30,11 +30,11 @@ def test_a_day_without_times_and_an_event_that_is_removed(band: Band, cast: Cast
         date=datetime.date(2099, 9, 5),
         time_zone="America/Chicago",
     )
-    event = read(cast.gear)[f"event-{picnic.pk}"]
+    event = read(cast.equipment)[f"event-{picnic.pk}"]
     assert event.start == picnic.date
     assert event.end == picnic.date + datetime.timedelta(days=1)
     event_services.remove_event(actor=cast.staff, event=picnic)
-    assert list(read(cast.gear)) == [f"event-{band.event.pk}"]
+    assert list(read(cast.equipment)) == [f"event-{band.event.pk}"]
 
 
 def test_the_stamp_is_when_the_event_or_its_parts_last_changed(band: Band, cast: Cast) -> None:
@@ -48,19 +48,19 @@ def test_the_stamp_is_when_the_event_or_its_parts_last_changed(band: Band, cast:
     band.event.venue = "Lantern Field"
     band.event.save()
     moment = noted_on(1)
-    assert moment == game(band, cast.gear).DTSTAMP
+    assert moment == game(band, cast.equipment).DTSTAMP
     band.stands.ends = datetime.time(19)
     band.stands.save()
     moment = noted_on(2)
-    assert moment == game(band, cast.gear).DTSTAMP
+    assert moment == game(band, cast.equipment).DTSTAMP
     event_services.remove_segment(actor=cast.staff, segment=band.stands)
     moment = noted_on(3)
-    assert moment == game(band, cast.gear).DTSTAMP
+    assert moment == game(band, cast.equipment).DTSTAMP
 
 
 def test_ids_name_our_own_host(band: Band, cast: Cast, settings: Settings) -> None:
     settings.SITE_URL = "https://band.example:8443"
-    content = Client().get(feed_url(cast.gear)).content.decode()
+    content = Client().get(feed_url(cast.equipment)).content.decode()
     assert f"UID:event-{band.event.pk}@band.example\r\n" in content
 
 
@@ -68,7 +68,7 @@ def test_ids_name_our_own_host(band: Band, cast: Cast, settings: Settings) -> No
 def test_a_calendar_asks_as_often_for_more_rows(band: Band, cast: Cast, role: str) -> None:
     lineup = publish(band, cast.staff)
     rehearsal(band)
-    contest_round(band)
+    challenge_round(band)
     user = cast.named(role)
     assert user is not None
 
@@ -80,7 +80,7 @@ def test_a_calendar_asks_as_often_for_more_rows(band: Band, cast: Cast, role: st
     read(user)
     before = asked()
     grow(band, cast, lineup)
-    first = ContestRound.objects.earliest("pk")
+    first = ChallengeRound.objects.earliest("pk")
     for number in range(3):
         first.pk, first.name = None, f"More {number}"
         first.save()

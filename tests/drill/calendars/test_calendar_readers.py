@@ -17,7 +17,7 @@ from roster.people.enums import Role
 from roster.people.models import Member, RoleGrant
 from roster.ranks.models import Holding
 from tests.architecture.world import publish
-from tests.drill.calendars.calendar_reading import contest_round, feed_url, game, read, rehearsal
+from tests.drill.calendars.calendar_reading import challenge_round, feed_url, game, read, rehearsal
 from tests.factories import Band, Cast
 from tests.lib.calendars_help import in_utc
 
@@ -39,8 +39,8 @@ def replaced(band: Band, cast: Cast) -> None:
     publish(band, cast.staff, 1)
 
 
-def test_a_member_reads_times_dress_place_and_own_spot(band: Band, cast: Cast) -> None:
-    band.event.dress, band.event.venue = "full dress; white gloves", "Lantern Field, gate 4"
+def test_a_member_reads_times_uniform_place_and_own_spot(band: Band, cast: Cast) -> None:
+    band.event.uniform, band.event.venue = "full uniform; white gloves", "Lantern Field, gate 4"
     band.event.save()
     before = text_of(band, cast.member)
     assert before == [
@@ -48,7 +48,7 @@ def test_a_member_reads_times_dress_place_and_own_spot(band: Band, cast: Cast) -
         "Pregame 2:00 PM to 2:20 PM",
         "Halftime 4:00 PM to 4:20 PM",
         "Stands 5:00 PM to 6:00 PM",
-        "Dress: full dress; white gloves",
+        "Uniform: full uniform; white gloves",
         "The lineup is not published yet.",
     ]
     with time_machine.travel(datetime.datetime(2099, 10, 14, 20, 5, tzinfo=datetime.UTC)):
@@ -127,29 +127,29 @@ def test_the_blocks_of_a_rehearsal_are_for_leaders_and_staff(band: Band, cast: C
     assert "DESCRIPTION" not in mine
 
 
-def test_staff_read_cut_offs_and_contests(band: Band, cast: Cast) -> None:
+def test_staff_read_cut_offs_and_challenges(band: Band, cast: Cast) -> None:
     publish(band, cast.staff)
     band.event.cut_off = datetime.datetime(2099, 10, 16, 22, tzinfo=datetime.UTC)
     band.event.save()
-    held = contest_round(band)
+    held = challenge_round(band)
     found = read(cast.staff)
     cut_off = found[f"cut-off-{band.event.pk}"]
     assert str(cut_off["SUMMARY"]) == "Cut-off: Brackenfield at home"
     assert in_utc(cut_off.start) == band.event.cut_off
-    assert str(found[f"contest-closes-{held.pk}"]["SUMMARY"]) == "Week 9: sign-up closes"
-    contests = found[f"contest-{held.pk}"]
-    assert in_utc(contests.start) == held.held_at
-    assert "A win counts from Brackenfield at home." in str(contests["DESCRIPTION"])
+    assert str(found[f"challenge-closes-{held.pk}"]["SUMMARY"]) == "Week 9: sign-up closes"
+    challenges = found[f"challenge-{held.pk}"]
+    assert in_utc(challenges.start) == held.held_at
+    assert "A win counts from Brackenfield at home." in str(challenges["DESCRIPTION"])
     assert "Holes, all segments together: 0" in text_of(band, cast.staff)
-    for user in (cast.member, cast.leader, cast.gear):
+    for user in (cast.member, cast.leader, cast.equipment):
         assert not [uid for uid in read(user) if not uid.startswith("event-")]
 
 
-def test_an_evaluator_reads_when_contests_are_and_nothing_else(band: Band, cast: Cast) -> None:
+def test_an_evaluator_reads_when_challenges_are_and_nothing_else(band: Band, cast: Cast) -> None:
     publish(band, cast.staff)
-    held = contest_round(band)
+    held = challenge_round(band)
     found = read(cast.evaluator)
-    assert list(found) == [f"contest-{held.pk}"]
+    assert list(found) == [f"challenge-{held.pk}"]
     assert "Brackenfield" not in Client().get(feed_url(cast.evaluator)).content.decode()
     RoleGrant.objects.create(user=cast.member, season=band.season, role=Role.EVALUATOR)
-    assert {f"contest-{held.pk}", f"event-{band.event.pk}"} == set(read(cast.member))
+    assert {f"challenge-{held.pk}", f"event-{band.event.pk}"} == set(read(cast.member))

@@ -89,7 +89,7 @@ def test_staff_ask_for_it_once_and_find_the_file(
     assert file in client.get(address).content.decode()
     response = client.get(file)
     assert response["Content-Type"] == "application/pdf" and response.content[:4] == b"%PDF"
-    for role in ("leader", "member", "gear", "evaluator"):
+    for role in ("leader", "member", "equipment", "evaluator"):
         assert client_of(cast, role).get(file).status_code == 403
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from bandops import doctor
 from drill.events.models import Event
-from drill.lineup.models import Cover, Lineup
+from drill.lineup.models import Backup, Lineup
 from tests.drill.calls.rehearsal_calls import pdf, rehearsal
 from tests.drill.publishing.revision_prints import out, publish, texts
 from tests.drill.rehearsals.rehearsing import make_rehearsal
@@ -22,9 +22,7 @@ pytestmark = [
 ]
 
 
-def test_a_page_a_rank_with_blocks_times_and_places(
-    rehearsal: Event, band: Band, cast: Cast
-) -> None:
+def test_a_page_a_rank_with_blocks_times_and_dots(rehearsal: Event, band: Band, cast: Cast) -> None:
     publish(band, cast)
     one, two = texts(pdf(rehearsal))
     for page, rank in ((one, "Rank 1"), (two, "Rank 2")):
@@ -60,15 +58,17 @@ def learn_lists(page: str) -> str:
 def test_every_alternate_has_a_learn_list_with_starts(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
-    """Lessons of the week; without them the named covers; each with where it starts."""
+    """Lessons of the week; without them the named backups; each with where it starts."""
     publish(band, cast)
     one, two = (learn_lists(page) for page in texts(pdf(rehearsal)))
     ida, jon = one.index("Ida Voss"), one.index("Jon Pell")
-    assert "1-2 first cover" in one[ida:jon] and "marches 1-3 Pregame, 1-3 Halftime" in one[ida:jon]
+    assert (
+        "1-2 first backup" in one[ida:jon] and "marches 1-3 Pregame, 1-3 Halftime" in one[ida:jon]
+    )
     assert "1-2 learns it this week" in one[jon:] and "2-2 learns it this week" in one[jon:]
-    assert "1-1" not in one[jon:], "this week's lessons come instead of named covers"
-    assert "Kit Moss" in two and "2-1 first cover" in two
-    # Places stand one step apart to the right of the 50, eight steps to five yards (common
+    assert "1-1" not in one[jon:], "this week's lessons come instead of named backups"
+    assert "Kit Moss" in two and "2-1 first backup" in two
+    # Dots stand one step apart to the right of the 50, eight steps to five yards (common
     # practice, no source): 1-2 is two steps away from it, 2-2 seven.
     assert one[jon:].count("side 2, 2 outside the 50; 4 behind the front sideline") == 2
     assert one[jon:].count("side 2, 1 inside the 45; 4 behind the front sideline") == 2
@@ -77,7 +77,7 @@ def test_every_alternate_has_a_learn_list_with_starts(
 def test_an_alternate_without_a_spot_is_not_forgotten(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
-    Cover.objects.all().delete()
+    Backup.objects.all().delete()
     assert "nothing named: works with the rank" in learn_lists(texts(pdf(rehearsal))[1])
 
 

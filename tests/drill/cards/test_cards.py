@@ -40,5 +40,5 @@ def test_a_leader_sees_who_is_out_and_never_why(band: Band, cast: Cast) -> None:
 
 
 def test_nobody_reads_a_rank_they_do_not_lead(band: Band, cast: Cast) -> None:
-    for role in ("member", "gear", "evaluator", "outsider"):
+    for role in ("member", "equipment", "evaluator", "outsider"):
         assert client_of(cast, role).get(reverse("my-rank")).status_code == 403

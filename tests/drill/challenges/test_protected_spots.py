@@ -1,4 +1,4 @@
-"""Spots that staff keep closed to contests: through which day, and what a new word replaces."""
+"""Spots that staff keep closed to challenges: through which day, and what a new word replaces."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def test_only_what_is_in_force_is_listed(staff: Client, band: Band) -> None:
     days = {"1-1": "2099-10-07", "1-2": "2099-10-08", "1-3": None}
     for spot, until in days.items():
         ProtectedSpot.objects.create(spot=band.spots[spot], until=until)
-    for name in (PAGE, "contests"):
+    for name in (PAGE, "challenges"):
         page = staff.get(reverse(name))
         assert [str(p.spot) for p in page.context["protections"]] == ["1-2", "1-3"]
     assert "1-1 is protected through 9 Oct 2099." in protect(staff, band, "2099-10-09")

@@ -15,7 +15,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.sheets import sheets
 from drill.publishing.services.publishing import publish_lineup
-from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
 from tests.answers import Response
 from tests.factories import Band, Cast
 
@@ -29,12 +29,12 @@ def show(band: Band) -> Show:
     rank 2 stands apart."""
     show = Show.objects.get(name="Tidewheel")
     version = ShowVersion.objects.create(show=show, label="first", order=1)
-    places = {s: Place.objects.create(show=show, label=s) for s in band.spots}
+    dots = {s: Dot.objects.create(show=show, label=s) for s in band.spots}
     for at in range(1, 5):
         page = DrillSet.objects.create(version=version, order=at, label=str(at), counts=8)
-        for n, (label, place) in enumerate(places.items()):
+        for n, (label, dot) in enumerate(dots.items()):
             x = 2 * STEP * n if label.startswith("1") else (n + 9) * 4 * STEP
-            Position.objects.create(set=page, place=place, x=x, y=(10 + 4 * at) * STEP)
+            Position.objects.create(set=page, dot=dot, x=x, y=(10 + 4 * at) * STEP)
     return show
 
 
@@ -64,7 +64,7 @@ def close(client: Client, band: Band, spot: str = "1-4", **more: object) -> Resp
 
 def xs(version: ShowVersion, label: str) -> dict[str, int]:
     rows = Position.objects.filter(set__version=version, set__label=label)
-    return dict(rows.values_list("place__label", "x"))
+    return dict(rows.values_list("dot__label", "x"))
 
 
 def words(lineup: Lineup, spot: str) -> set[tuple[str, str]]:

@@ -58,7 +58,7 @@ def test_nonsense_is_refused_in_words(
     assert "The first and the last set stay" in turned.text
     assert "Select a valid choice" in staff.post(url, {"first": "1", "last": "2", "counts": 8}).text
     unknown = close(staff, band, line="1-1, 1-4, 9-9")
-    assert "has no place 9-9" in unknown.text
+    assert "has no dot 9-9" in unknown.text
     short = close(staff, band, line="1-4, 1-5")
     assert "two others at least" in short.text
     assert not ShowVersion.objects.filter(at_event__event=band.event).exists()
@@ -92,6 +92,6 @@ def test_a_change_after_publishing_opens_a_draft_to_publish(
 
 def test_a_jump_that_a_cut_makes_worse_is_news(band: Band, show: Show, cast: Cast) -> None:
     """What was warned of before does not hide what is far worse now."""
-    Position.objects.filter(set__label="4", place__label="1-1").update(x=30 * STEP)
+    Position.objects.filter(set__label="4", dot__label="1-1").update(x=30 * STEP)
     changed = closed.cut_down(band.event, show, "2", "3", 4)
-    assert any("1-1" in {changed.after.places[p] for p in f.places} for f in changed.new)
+    assert any("1-1" in {changed.after.dots[p] for p in f.dots} for f in changed.new)

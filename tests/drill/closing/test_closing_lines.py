@@ -13,10 +13,10 @@ from drill.closing.services import closing
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
-from drill.lineup.models import Bar, OpenSeat, Pin
+from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.drafts import open_draft
-from drill.lineup.services.orders import bar_member, leave_open, lift_order, pin_member
-from drill.shows.models import DrillSet, Path, Place, Show, ShowVersion
+from drill.lineup.services.orders import block_member, leave_open, lift_order, pin_member
+from drill.shows.models import Dot, DrillSet, Path, Show, ShowVersion
 from roster.ranks.models import Spot
 from tests.drill.closing.closing_up import STEP, SignedIn, close, emptied, show, words, xs
 from tests.factories import Band, Cast
@@ -67,7 +67,7 @@ def test_a_line_is_closed_up_for_this_event_alone(
     assert ">(1-4)</text>" in field.text and "in brackets, the line is closed up" in field.text
 
 
-def test_after_a_cut_the_closed_up_place_is_still_named_on_the_field(
+def test_after_a_cut_the_closed_up_dot_is_still_named_on_the_field(
     band: Band, show: Show, cast: Cast, signed_in: SignedIn
 ) -> None:
     emptied(band, cast)
@@ -106,8 +106,8 @@ def test_words_of_ways_stay_with_those_who_go_as_before(band: Band, show: Show, 
     emptied(band, cast)
     page = DrillSet.objects.get(version__show=show, label="2")
     for label in ("1-2", "2-3"):
-        place = Place.objects.get(show=show, label=label)
-        Path.objects.create(set=page, place=place, words="forward 8")
+        dot = Dot.objects.get(show=show, label=label)
+        Path.objects.create(set=page, dot=dot, words="forward 8")
     made = closing.close_up(
         actor=cast.staff,
         event=band.event,
@@ -116,7 +116,7 @@ def test_words_of_ways_stay_with_those_who_go_as_before(band: Band, show: Show, 
         line=["1-1", "1-2", "1-3", "1-4", "1-5"],
         sets=["1", "2", "3", "4"],
     )
-    kept = {p.place.label: (p.words, p.curved) for p in Path.objects.filter(set__version=made)}
+    kept = {p.dot.label: (p.words, p.curved) for p in Path.objects.filter(set__version=made)}
     assert kept == {"2-3": ("forward 8", False), "1-2": ("", True)}
 
 
@@ -128,10 +128,10 @@ class Seat(TypedDict):
 def test_an_order_for_one_segment_leaves_pins_of_others(band: Band, show: Show, cast: Cast) -> None:
     seat = Seat(event=band.event, spot=band.spots["1-4"])
     dee = band.members["Dee Quill"]
-    orders: dict[str, Callable[[], OpenSeat | Bar]] = {
+    orders: dict[str, Callable[[], OpenSeat | Block]] = {
         "leave_open": partial(leave_open, actor=cast.staff, segment=band.halftime, **seat),
-        "bar_member": partial(
-            bar_member, actor=cast.staff, segment=band.halftime, member=dee, **seat
+        "block_member": partial(
+            block_member, actor=cast.staff, segment=band.halftime, member=dee, **seat
         ),
     }
     for name, order in orders.items():

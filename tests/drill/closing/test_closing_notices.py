@@ -14,8 +14,8 @@ from drill.lineup.services.problem_builder import build
 from drill.publishing.models import Notice
 from drill.publishing.services.cards import card
 from drill.publishing.services.change_notices import change_notice
-from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
-from drill.shows.services.shows import map_places
+from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
+from drill.shows.services.shows import map_dots
 from drill.shows.services.versions import start_version, use_version
 from tests.drill.closing.closing_up import STEP, SignedIn, away, close, publish, show, words, xs
 from tests.factories import Band, Cast
@@ -55,7 +55,7 @@ def test_whom_it_moves_is_told_and_a_restored_line_too(
 
 def test_a_card_pictures_one_set(band: Band, show: Show, cast: Cast) -> None:
     """Somebody without a coordinate in set 1 starts in set 2: so do the others around them."""
-    Position.objects.filter(set__label="1", place__label="1-1").delete()
+    Position.objects.filter(set__label="1", dot__label="1-1").delete()
     mine = card(band.members["Ana Núñez"], band.event, publish(band, cast))
     picture = next(s.picture for s in mine.segments if s.picture)
     assert picture.title.startswith("Tidewheel, set 2")
@@ -96,15 +96,15 @@ class TestNotices:
         told = self.told(band, cast)
         assert told["Ana Núñez"] == {"2"} and told["Fay Ashgrove"] == {"2"}
 
-    def test_a_spot_sent_to_another_place_is_told_and_kept_until_then(
+    def test_a_spot_sent_to_another_dot_is_told_and_kept_until_then(
         self, band: Band, show: Show, cast: Cast, new: ShowVersion
     ) -> None:
         second = publish(band, cast, 1)
-        other = Place.objects.create(show=show, label="X")
+        other = Dot.objects.create(show=show, label="X")
         for one in new.sets.all():
-            Position.objects.create(set=one, place=other, x=0, y=9 * STEP)
-        places = {band.spots["1-1"]: other}
-        map_places(actor=cast.staff, show=show, places=places)
+            Position.objects.create(set=one, dot=other, x=0, y=9 * STEP)
+        dots = {band.spots["1-1"]: other}
+        map_dots(actor=cast.staff, show=show, dots=dots)
         assert is_stale(second, build(band.event))
         assert self.told(band, cast)["Ana Núñez"] == {"1", "2", "3", "4"}
         before = card(band.members["Ana Núñez"], band.event, second)

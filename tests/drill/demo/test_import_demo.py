@@ -59,8 +59,8 @@ def _the_planted_faults_alone_are_found(season: Season) -> None:
         checked = check_version(version, season)
         for finding in checked.found:
             at = checked.drill.sets[finding.at].label
-            places = frozenset(checked.drill.places[n] for n in finding.places)
-            found.add((show.name, at, finding.fault.value, places))
+            dots = frozenset(checked.drill.dots[n] for n in finding.dots)
+            found.add((show.name, at, finding.fault.value, dots))
     rushed = {f for f in found if f[:3] == ("Tidewheel", "16", "step")}
     assert len(rushed) == 18
     assert found - rushed == {

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.dates import OUT_OF_REACH
-from drill.challenges.models import ContestRound
+from drill.challenges.models import ChallengeRound
 from drill.events.models import Event
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import open_draft
@@ -135,7 +135,9 @@ def test_an_event_from_which_a_win_counts_stays_with_its_draft(staff: Client, ba
     noon = datetime.datetime(2099, 10, 12, 17, tzinfo=datetime.UTC)
     hour = datetime.timedelta(hours=1)
     moments = {"opens_at": noon, "closes_at": noon + hour, "held_at": noon + hour}
-    ContestRound.objects.create(season=band.season, name="Week 9", effective=band.event, **moments)
+    ChallengeRound.objects.create(
+        season=band.season, name="Week 9", effective=band.event, **moments
+    )
     staff.get(reverse("lineup", args=[band.event.pk]))
     text = staff.post(reverse("event-remove", args=[band.event.pk]), follow=True).content.decode()
     assert "is needed for Week 9 and stays." in text

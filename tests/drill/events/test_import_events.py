@@ -15,7 +15,8 @@ from tests.lib.imports_help import actions, all_same, csv_file, plan_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 EVENT_COLUMNS = (
-    "event", "kind", "venue", "date", "time zone", "call time", "cut-off", "travel limit", "dress",
+    "event", "kind", "venue", "date", "time zone", "call time", "cut-off", "travel limit",
+    "uniform",
     "field", "segment", "segment kind", "starts", "ends", "show",
 )  # fmt: skip
 HOME = {
@@ -57,7 +58,7 @@ def test_events_are_added_changed_and_left(events: Desk) -> None:
         event_row(**HOME, **PREGAME),
         event_row(**HOME, **segment("Halftime", "halftime", "16:00", "16:25", "tidewheel")),
         event_row(**HOME, **segment("Encore", "parade", "18:05", "18:20", "Paper Lanterns")),
-        event_row(**PARADE, cut_off="2099-10-23 18:00", travel_limit=200, dress="jacket; hat"),
+        event_row(**PARADE, cut_off="2099-10-23 18:00", travel_limit=200, uniform="jacket; hat"),
     ]
     plan = events.plan(*rows)
     assert actions(plan) == ["same", "change", "add", "add"]
@@ -66,7 +67,7 @@ def test_events_are_added_changed_and_left(events: Desk) -> None:
     made = Event.objects.get(name="Lamplight Parade")
     assert (made.kind, made.time_zone, made.field_type) == ("parade", "America/Chicago", "60 ft")
     assert made.cut_off == datetime.datetime(2099, 10, 23, 23, tzinfo=datetime.UTC)
-    assert (made.travel_limit, made.dress) == (200, "jacket; hat")
+    assert (made.travel_limit, made.uniform) == (200, "jacket; hat")
     order = Segment.objects.filter(event=events.band.event).values_list("name", "order")
     assert list(order) == [("Pregame", 1), ("Halftime", 2), ("Stands", 3), ("Encore", 4)]
     assert Show.objects.filter(name="Paper Lanterns").count() == 1
@@ -95,7 +96,7 @@ def test_events_may_be_on_a_field_of_the_band_s_own(events: Desk) -> None:
 
 
 def test_columns_a_file_of_events_lacks_stay(band: Band, cast: Cast) -> None:
-    Event.objects.update(dress="jacket", travel_limit=9, kind="trip", venue="Mill Lane")
+    Event.objects.update(uniform="jacket", travel_limit=9, kind="trip", venue="Mill Lane")
     header = ["event", "date", "segment", "segment kind", "starts", "ends"]
     row = ["Brackenfield at home", "2099-10-17", "Pregame", "pregame", "14:00", "14:20"]
     assert all_same(plan_of("events", csv_file(header, row), band.season, cast.staff))
@@ -128,7 +129,7 @@ def test_every_fault_of_events_is_named(events: Desk) -> None:
         bad(starts="19:00"),
         bad(event="E" * 101),
         bad(venue="v" * 101),
-        bad(dress="d" * 201),
+        bad(uniform="d" * 201),
         bad(segment="s" * 61),
         bad(show="s" * 101),
         event_row(**PARADE),
@@ -141,6 +142,13 @@ def test_every_fault_of_events_is_named(events: Desk) -> None:
         (8, "time zone"), (9, "call time"), (10, "cut-off"), (11, "travel limit"),
         (12, "travel limit"), (13, "field"), (14, "segment"), (15, "segment kind"),
         (16, "segment kind"), (17, "starts"), (18, "ends"), (19, "ends"), (20, "event"),
-        (21, "venue"), (22, "dress"), (23, "segment"), (24, "show"), (26, "segment"), (27, "kind"),
+        (21, "venue"), (22, "uniform"), (23, "segment"), (24, "show"), (26, "segment"),
+        (27, "kind"),
         (29, "call time"),
     ]  # fmt: skip
+
+
+def test_the_uniform_may_be_headed_dress(band: Band, cast: Cast) -> None:
+    older = Desk(band, cast, "events", *(c.replace("uniform", "dress") for c in EVENT_COLUMNS))
+    older.accept(event_row(**PARADE, uniform="jacket; hat"))
+    assert Event.objects.get(name="Lamplight Parade").uniform == "jacket; hat"

@@ -1,4 +1,4 @@
-"""Sentences about ways and what is new: as finely as the season writes its places."""
+"""Sentences about ways and what is new: as finely as the season writes its coordinates."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The season's words for places: on its fields, custom ones too, on cards and prints."""
+"""The season's words for coordinates: on its fields, custom ones too, on cards and prints."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from drill.field.models import CustomField, DrillSettings
 from drill.field.services.writing import writer_of
 from drill.publishing.pdf.prints import starts_of
 from drill.publishing.services.cards import card
-from drill.shows.models import DrillSet, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
 from tests.architecture.many import write_lineup
 from tests.factories import Band, Cast
 
@@ -26,13 +26,13 @@ AT = (-units("19.5"), units(38))
 
 
 @pytest.fixture
-def at_one_place(band: Band, cast: Cast) -> Band:
+def at_one_coordinate(band: Band, cast: Cast) -> Band:
     """Spot 1-1 stands at AT in the only set of the halftime show; the lineup is published."""
     show = Show.objects.get(name="Tidewheel")
     version = ShowVersion.objects.create(show=show, label="one", order=1)
     first = DrillSet.objects.create(version=version, order=1, label="1", counts=0)
-    place = Place.objects.create(show=show, label="1-1")
-    Position.objects.create(set=first, place=place, x=AT[0], y=AT[1])
+    dot = Dot.objects.create(show=show, label="1-1")
+    Position.objects.create(set=first, dot=dot, x=AT[0], y=AT[1])
     return band
 
 
@@ -42,7 +42,7 @@ def settings(band: Band, **values: str) -> None:
 
 def test_without_settings_the_usual_way(band: Band) -> None:
     writer = writer_of(band.season, "60 ft")
-    assert writer.place(*AT) == "side 1, 3.5 outside the 40, 6 behind the front hash"
+    assert writer.coordinate(*AT) == "side 1, 3.5 outside the 40, 6 behind the front hash"
     assert writer.note == ""
     assert writer.parse("S1 3 1/2 out 40, 6 bfh") == AT
     assert writer.error(AT[0] + 50, AT[1] - 40) == (-50, 40)
@@ -70,11 +70,11 @@ def test_two_questions_make_a_writer(
     band: Band, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     with django_assert_num_queries(2):
-        writer_of(band.season, "60 ft").place(*AT)
+        writer_of(band.season, "60 ft").coordinate(*AT)
 
 
-def test_cards_and_prints_speak_of_the_event_s_field(at_one_place: Band, cast: Cast) -> None:
-    band = at_one_place
+def test_cards_and_prints_speak_of_the_event_s_field(at_one_coordinate: Band, cast: Cast) -> None:
+    band = at_one_coordinate
     CustomField.objects.create(
         season=band.season, name="Old arena", front_hash=units(30), back_hash=units(50)
     )
@@ -96,10 +96,10 @@ def test_cards_and_prints_speak_of_the_event_s_field(at_one_place: Band, cast: C
     ]
 
 
-def test_the_show_s_page_says_how_its_places_are_written(
-    at_one_place: Band, cast: Cast, signed_in: Callable[[User], Client]
+def test_the_show_s_page_says_how_its_coordinates_are_written(
+    at_one_coordinate: Band, cast: Cast, signed_in: Callable[[User], Client]
 ) -> None:
-    settings(at_one_place, seen_from="field")
+    settings(at_one_coordinate, seen_from="field")
     show = Show.objects.get(name="Tidewheel")
     page = signed_in(cast.staff).get(reverse("show", args=[show.pk])).content.decode()
     assert "side 2, 3.5 outside the 40" in page

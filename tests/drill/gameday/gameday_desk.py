@@ -10,7 +10,7 @@ from django.utils import timezone
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome, fill
 from drill.lineup import queries as lineup_queries
-from drill.lineup.models import Cover, Lineup
+from drill.lineup.models import Backup, Lineup
 from roster.people.models import Member
 from tests.architecture.world import publish
 from tests.factories import Band, Cast
@@ -56,8 +56,8 @@ def ask(band: Band, cast: Cast, made: Wish) -> Outcome:
 
 @pytest.fixture
 def out(band: Band, cast: Cast) -> Band:
-    """Revision 1 is published; Jon and Ida cover 1-3."""
+    """Revision 1 is published; Jon and Ida are backups for 1-3."""
     for order, name in enumerate(("Jon Pell", "Ida Voss"), 1):
-        Cover.objects.create(spot=band.spots["1-3"], member=band.members[name], order=order)
+        Backup.objects.create(spot=band.spots["1-3"], member=band.members[name], order=order)
     publish(band, cast.staff)
     return band

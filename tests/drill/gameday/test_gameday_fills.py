@@ -40,7 +40,7 @@ def test_a_fill_reports_places_publishes_and_tells(out: Band, cast: Cast) -> Non
     assert told == {"Cai Ørnberg", "Jon Pell", "Ana Núñez"}
 
 
-def test_choices_come_in_the_order_of_the_covers(out: Band) -> None:
+def test_choices_come_in_the_order_of_the_backups(out: Band) -> None:
     desk = open_desk(out.event)
     assert desk is not None
     found = choices(desk, out.members["Cai Ørnberg"])

@@ -15,7 +15,7 @@ from drill.rehearsals.models import PracticeEntry
 from drill.rehearsals.services.practice import sets_of
 from tests.architecture.markup import Markup
 from tests.architecture.world import client_of
-from tests.drill.rehearsals.rehearsal_pages import rehearsal, second_account, text, url
+from tests.drill.rehearsals.rehearsal_pages import assistant_account, rehearsal, text, url
 from tests.drill.rehearsals.rehearsing import tidewheel
 from tests.factories import Band, Cast
 
@@ -28,7 +28,7 @@ def test_the_practice_log_is_one_tap_and_is_taken_back_by_its_writer(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
     jon, spot = band.members["Jon Pell"], band.spots["1-3"]
-    spot.covers.create(member=jon, order=1)
+    spot.backups.create(member=jon, order=1)
     leader = client_of(cast, "leader")
     page = text(leader, url("practice", rehearsal))
     start = page.index(f'id="m{jon.pk}"')
@@ -45,10 +45,12 @@ def test_the_practice_log_is_one_tap_and_is_taken_back_by_its_writer(
     assert (entry.member, entry.spot, list(entry.sets.order_by("order"))) == (jon, spot, sets)
     assert "sets 1 to 2A" in text(leader, url("practice", rehearsal))
     remove = reverse("practice-remove", args=[entry.pk])
-    second = Client()
-    second.force_login(second_account(band), backend="django.contrib.auth.backends.ModelBackend")
-    assert "Take back" not in text(second, url("practice", rehearsal))
-    assert second.post(remove).status_code == 403
+    assistant = Client()
+    assistant.force_login(
+        assistant_account(band), backend="django.contrib.auth.backends.ModelBackend"
+    )
+    assert "Take back" not in text(assistant, url("practice", rehearsal))
+    assert assistant.post(remove).status_code == 403
     assert leader.post(remove).status_code == 302
     assert not PracticeEntry.objects.exists()
 
@@ -86,7 +88,7 @@ def refused_again(client: Client, event: Event, data: dict[str, object], words: 
 
 def test_a_refused_entry_keeps_what_was_chosen(rehearsal: Event, band: Band, cast: Cast) -> None:
     jon, spot, show = band.members["Jon Pell"], band.spots["1-3"], tidewheel(band)
-    spot.covers.create(member=jon, order=1)
+    spot.backups.create(member=jon, order=1)
     leader = client_of(cast, "leader")
     one, two, last = (x.pk for x in sets_of({show.pk})[show.pk])
     chosen = {"rank": band.ranks["1"].pk, "member": jon.pk, "spot": spot.pk, "show": show.pk}

@@ -10,12 +10,12 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.field.services.writing import writer_of
 from drill.learning.pdf import chosen, picture_image
 from drill.learning.services.set_sheets import close_picture, set_sheets
-from drill.lineup.models import Cover
-from drill.shows.models import DrillSet, PlaceMap, Show, ShowVersion
+from drill.lineup.models import Backup
+from drill.shows.models import DotMap, DrillSet, Show, ShowVersion
 from drill.shows.services.motion import frames_of
 from tests.architecture.world import publish
 from tests.drill.shows.show_pages import SignIn, show
@@ -37,20 +37,20 @@ def test_a_sheet_is_for_those_who_work_on_the_spot(
 
     client = signed_in(account_of(jon))
     assert client.get(url).status_code == 403
-    Cover.objects.create(spot=spot, member=jon, order=1)
+    Backup.objects.create(spot=spot, member=jon, order=1)
     page = client.get(url)
-    assert page.status_code == 200 and b"Set 1A (between)" in page.content
+    assert page.status_code == 200 and b"Set 1A (subset)" in page.content
     assert page["X-Offline-Copy"], "it is kept for the field"
     assert client.get(reverse("set-sheet-print", args=[show.pk, spot.pk])).status_code == 200
 
 
-def test_a_spot_that_marches_another_place_has_that_places_sheet(
+def test_a_spot_that_marches_another_dot_has_that_dots_sheet(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     spot = band.spots["1-2"]
-    PlaceMap.objects.create(show=show, spot=spot, place=show.places.get(label="1-10"))
+    DotMap.objects.create(show=show, spot=spot, dot=show.dots.get(label="1-10"))
     page = signed_in(cast.staff).get(reverse("set-sheet", args=[show.pk, spot.pk]))
-    assert page.context["sheet"].place == "1-10"
+    assert page.context["sheet"].dot == "1-10"
     assert page.context["sheet"].sets[0].across == "side 2, 4 outside the 45"
 
 
@@ -58,7 +58,7 @@ def test_a_spot_that_does_not_stand_in_the_show_says_so(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     url = reverse("set-sheet", args=[show.pk, band.spots["2-1"].pk])
-    assert b"No place of this spot stands" in signed_in(cast.staff).get(url).content
+    assert b"No dot of this spot stands" in signed_in(cast.staff).get(url).content
 
 
 def test_the_sheets_of_a_rank_on_paper(
@@ -82,7 +82,7 @@ def test_the_pictures_of_a_sheet_are_drawn_on_paper(band: Band, show: Show) -> N
     (sheet,) = set_sheets(frames, version, [band.spots["1-2"]], writer)
     assert chosen(sheet) == [0, 1, 2]
     for index in chosen(sheet):
-        picture = close_picture(frames, index, sheet.place, writer)
+        picture = close_picture(frames, index, sheet.dot, writer)
         kind, content = picture_image(picture).split(",")
         assert kind == "data:image/svg+xml;base64"
         drawn = ElementTree.fromstring(base64.b64decode(content))
@@ -105,7 +105,7 @@ def test_what_an_alternate_has_to_learn(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     gus, spot = band.members["Gus Tamm"], band.spots["1-2"]
-    Lesson.objects.create(plan=CoverPlan.objects.create(event=band.event), member=gus, spot=spot)
+    Lesson.objects.create(plan=BackupPlan.objects.create(event=band.event), member=gus, spot=spot)
     url = reverse("relearn", args=[band.event.pk, spot.pk, gus.pk])
     page = signed_in(cast.staff).get(url)
     (study,) = page.context["studies"]
@@ -114,7 +114,7 @@ def test_what_an_alternate_has_to_learn(
         "1",
         "side 2, 4 outside the 50",
         "12 in front of the front hash",
-        "no known place",
+        "no known dot",
     )
     ana = band.members["Ana Núñez"]
     held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])

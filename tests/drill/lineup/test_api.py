@@ -104,7 +104,7 @@ def test_answers_are_not_kept_on_the_way(band: Band, cast: Cast) -> None:
         assert response["Cache-Control"] == "private, no-store"
 
 
-def test_a_published_lineup_reads_as_names_and_places(band: Band, cast: Cast) -> None:
+def test_a_published_lineup_reads_as_names_and_spots(band: Band, cast: Cast) -> None:
     client, url = signed(cast.member), reverse("api-lineup", args=[band.event.pk])
     assert client.get(url).status_code == 404, "a draft is nobody's to read here"
     published(band, cast)

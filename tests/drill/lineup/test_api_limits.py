@@ -34,7 +34,7 @@ pytestmark = pytest.mark.django_db
 
 def _too_many() -> dict[str, dict[str, Any]]:
     member, spot = PROBLEM["members"][0], PROBLEM["spots"][0]
-    place = PROBLEM["pins"][0]
+    seat = PROBLEM["pins"][0]
     return {
         "members": {"members": [member | {"key": f"m{n}"} for n in range(MOST_MEMBERS + 1)]},
         "spots": {"spots": [spot | {"key": f"s{n}"} for n in range(MOST_SPOTS + 1)]},
@@ -47,8 +47,8 @@ def _too_many() -> dict[str, dict[str, Any]]:
         },
         "skills": {"members": [member | {"skills": [{"part": "trumpet"}] * (MOST_SKILLS + 1)}]},
         "away": {"members": [member | {"away": ["x"] * (MOST_SEGMENTS + 1)}]},
-        "reference": {"reference": [place] * (MOST_ROWS + 1)},
-        "pins": {"pins": [place] * (MOST_SPOTS + 1)},
+        "reference": {"reference": [seat] * (MOST_ROWS + 1)},
+        "pins": {"pins": [seat] * (MOST_SPOTS + 1)},
         "keys": {"parts": [{"key": "k" * 61, "instrument": "x"}]},
         "figures": {"travel_limit": 10**9},
     }
@@ -97,9 +97,12 @@ def _odd_problems() -> Iterator[tuple[str, dict[str, Any]]]:
     unknown = {"segment": "nowhere", "spot": "9-9", "member": "nobody"}
     yield "no such reference", problem(reference=[unknown])
     yield "no such pin", problem(pins=[unknown])
-    yield "no such bar", problem(bars=[{"member": "nobody", "segment": "nowhere", "spot": "9-9"}])
+    yield (
+        "no such block",
+        problem(blocks=[{"member": "nobody", "segment": "nowhere", "spot": "9-9"}]),
+    )
     yield "no such open seat", problem(left_open=[{"segment": "nowhere", "spot": "9-9"}])
-    yield "no such cover", problem(covers=[{"spot": "9-9", "member": "nobody", "order": 99}])
+    yield "no such backup", problem(backups=[{"spot": "9-9", "member": "nobody", "order": 99}])
     yield "no such move", problem(relearning=[{"member": "nobody", "spot": "9-9", "cost": 1}])
     yield "no such stock", problem(stock=[{"instrument": "bagpipe", "count": 0}])
     yield "no such rank", problem(ranks=[{"key": "9", "leaders": ["nobody", "nobody"]}])

@@ -19,7 +19,9 @@ pytestmark = pytest.mark.django_db
 # Who may
 
 
-@pytest.mark.parametrize("role", ["gear", "evaluator", "leader", "member", "outsider", "visitor"])
+@pytest.mark.parametrize(
+    "role", ["equipment", "evaluator", "leader", "member", "outsider", "visitor"]
+)
 def test_only_staff_have_problems_solved(cast: Cast, role: str) -> None:
     assert solved(signed(cast.named(role)), PROBLEM).status_code == 403
 

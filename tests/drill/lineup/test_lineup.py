@@ -88,10 +88,10 @@ def test_emptied_spots_are_named_with_their_segments(
 @pytest.mark.parametrize(
     ("name", "data", "why"),
     [
-        ("spot-covers", {"member": GONE}, "That member is gone: choose again."),
-        ("show-place", {"spot": GONE}, "That spot is gone: choose again."),
-        ("show-place", {"place": GONE}, "That place is gone: choose again."),
-        ("show-place", {"place": "x"}, "Choose a place."),
+        ("spot-backups", {"member": GONE}, "That member is gone: choose again."),
+        ("show-dot", {"spot": GONE}, "That spot is gone: choose again."),
+        ("show-dot", {"dot": GONE}, "That dot is gone: choose again."),
+        ("show-dot", {"dot": "x"}, "Choose a dot."),
         ("desk-fill", {"out": GONE, "number": 1}, "That member is gone: choose again."),
     ],
 )
@@ -99,5 +99,5 @@ def test_other_forms_with_a_row_that_is_gone_say_so(
     staff: Client, band: Band, name: str, data: dict[str, object], why: str
 ) -> None:
     spot = band.spots["1-3"].pk
-    of = {"spot-covers": spot, "show-place": band.halftime.show_id, "desk-fill": band.event.pk}
+    of = {"spot-backups": spot, "show-dot": band.halftime.show_id, "desk-fill": band.event.pk}
     assert said(staff, band, reverse(name, args=[of[name]]), **{"spot": spot} | data) == [why]

@@ -1,4 +1,4 @@
-"""Pins, bars, open spots, travel: what staff order is kept, or refused with the reason."""
+"""Pins, blocks, open spots, travel: what staff order is kept, or refused with the reason."""
 
 from __future__ import annotations
 
@@ -88,8 +88,8 @@ def test_clearance_through_a_date_includes_that_day(band: Band) -> None:
         assert marched(band, "1-3") == name
 
 
-def test_a_bar_and_a_spot_left_open(band: Band, cast: Cast) -> None:
-    lineup_orders.bar_member(
+def test_a_block_and_a_spot_left_open(band: Band, cast: Cast) -> None:
+    lineup_orders.block_member(
         actor=cast.staff,
         event=band.event,
         segment=None,

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject
 
 from drill.absences.services.absences import Report, report_absence
-from drill.lineup.models import Cover, Lineup
+from drill.lineup.models import Backup, Lineup
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import take_proposal
 from drill.publishing.pdf.prints import render_print
@@ -39,7 +39,7 @@ def out(band: Band, cast: Cast, name: str, **values: Any) -> None:
 @pytest.fixture
 def second(band: Band, cast: Cast) -> Lineup:
     """Revision 2: a stand-in for Cai in rank 1, a hole at 2-3, Dee doubtful."""
-    Cover.objects.create(spot=band.spots["1-2"], member=band.members["Jon Pell"], order=1)
+    Backup.objects.create(spot=band.spots["1-2"], member=band.members["Jon Pell"], order=1)
     publish(band, cast)
     out(band, cast, "Cai Ørnberg", category="health")
     out(band, cast, "Hal Brook", category="conduct")

@@ -59,7 +59,7 @@ def test_what_changed_is_marked_on_the_rank(second: Lineup) -> None:
     assert "▸ changed since revision 1" in rank
 
 
-def test_covers_and_what_they_start_from_stand_on_the_assignments(second: Lineup) -> None:
+def test_backups_and_what_they_start_from_stand_on_the_assignments(second: Lineup) -> None:
     page = texts(pdf(second, "assignments"))[0]
     assert re.search(r"1-2 .*1\. Jon Pell", page)
     assert "Only the athletic trainer clears anyone to march." in page

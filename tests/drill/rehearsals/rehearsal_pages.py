@@ -51,8 +51,8 @@ def note(client: Client, event: Event, band: Band, name: str, state: str, **more
     return client.post(url("attendance-note", event), data).status_code
 
 
-def second_account(band: Band) -> User:
-    """Bo is the second of rank 1."""
+def assistant_account(band: Band) -> User:
+    """Bo is the assistant leader of rank 1."""
     person = band.members["Bo Larkspur"].person
     person.user = User.objects.create_user(person.email, person.name)
     person.save()

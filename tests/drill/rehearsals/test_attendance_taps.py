@@ -13,10 +13,10 @@ from drill.events.models import Event
 from drill.rehearsals.models import Attendance
 from tests.architecture.world import client_of
 from tests.drill.rehearsals.rehearsal_pages import (
+    assistant_account,
     note,
     rehearsal,
     row_of,
-    second_account,
     text,
     url,
 )
@@ -87,22 +87,24 @@ def test_other_ranks_are_not_the_leaders(rehearsal: Event, band: Band, cast: Cas
     assert not Attendance.objects.exists()
 
 
-def test_the_rank_leader_settles_and_the_second_does_not(
+def test_the_rank_leader_settles_and_the_assistant_does_not(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
-    leader, second = client_of(cast, "leader"), Client()
-    second.force_login(second_account(band), backend="django.contrib.auth.backends.ModelBackend")
+    leader, assistant = client_of(cast, "leader"), Client()
+    assistant.force_login(
+        assistant_account(band), backend="django.contrib.auth.backends.ModelBackend"
+    )
     note(leader, rehearsal, band, "Dee Quill", "present", noted_at=moment(18, 2).isoformat())
-    note(second, rehearsal, band, "Dee Quill", "absent", noted_at=moment(18, 5).isoformat())
-    for client, settles in ((leader, True), (second, False)):
+    note(assistant, rehearsal, band, "Dee Quill", "absent", noted_at=moment(18, 5).isoformat())
+    for client, settles in ((leader, True), (assistant, False)):
         row = row_of(text(client, url("attendance", rehearsal)), band, "Dee Quill")
         assert "differs" in row
         assert "Ana Núñez: here, 6:02 PM · Bo Larkspur: not here, 6:05 PM" in row
         assert ('name="settles"' in row) is settles
-    note(second, rehearsal, band, "Dee Quill", "absent", settles="1")
+    note(assistant, rehearsal, band, "Dee Quill", "absent", settles="1")
     assert not Attendance.objects.filter(settles=True).exists(), "a forged field settles nothing"
     note(leader, rehearsal, band, "Dee Quill", "absent", settles="1")
-    row = row_of(text(second, url("attendance", rehearsal)), band, "Dee Quill")
+    row = row_of(text(assistant, url("attendance", rehearsal)), band, "Dee Quill")
     assert "differs" not in row and "✓ not here" in row and "settled" in row
 
 

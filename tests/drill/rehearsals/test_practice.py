@@ -8,14 +8,14 @@ import pytest
 
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
-from drill.backups.models import CoverPlan, Lesson
+from drill.backups.models import BackupPlan, Lesson
 from drill.events.models import Event
 from drill.learning.services.learning import learners
-from drill.lineup.models import Cover
+from drill.lineup.models import Backup
 from drill.lineup.services.problem_builder import build
 from drill.rehearsals.models import Practice, PracticeEntry
 from drill.rehearsals.services.practice import take_back
-from drill.shows.models import Place, Position
+from drill.shows.models import Dot, Position
 from tests.architecture.many import write_lineup
 from tests.drill.rehearsals.practice_log import log, practised, rehearsal
 from tests.drill.rehearsals.rehearsing import add_sets, clock, make_rehearsal, tidewheel
@@ -113,8 +113,8 @@ def test_logging_makes_relearning_cheaper(rehearsal: Event, band: Band, cast: Ca
     show = tidewheel(band)
     for drill_set in show.versions.get().sets.all():
         for number, label in enumerate(("1-1", "1-2", "1-3"), 1):
-            place, _ = Place.objects.get_or_create(show=show, label=label)
-            Position.objects.create(set=drill_set, place=place, x=720 * number, y=0)
+            dot, _ = Dot.objects.get_or_create(show=show, label=label)
+            Position.objects.create(set=drill_set, dot=dot, x=720 * number, y=0)
 
     def cost(name: str) -> int:
         pair = key(band.members[name].pk), key(band.spots["1-3"].pk)
@@ -128,13 +128,13 @@ def test_logging_makes_relearning_cheaper(rehearsal: Event, band: Band, cast: Ca
     assert (cost("Jon Pell"), cost("Ida Voss")) == (0, before)
 
 
-def test_lessons_come_first_then_covers_then_where_they_stand_in(
+def test_lessons_come_first_then_backups_then_where_they_stand_in(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
     jon, kit = band.members["Jon Pell"], band.members["Kit Moss"]
-    Cover.objects.create(spot=band.spots["1-3"], member=jon, order=1)
-    Cover.objects.create(spot=band.spots["1-1"], member=jon, order=2)
-    plan = CoverPlan.objects.create(event=band.event)
+    Backup.objects.create(spot=band.spots["1-3"], member=jon, order=1)
+    Backup.objects.create(spot=band.spots["1-1"], member=jon, order=2)
+    plan = BackupPlan.objects.create(event=band.event)
     Lesson.objects.create(plan=plan, member=jon, spot=band.spots["2-1"])
     Lesson.objects.create(plan=plan, member=jon, spot=band.spots["1-3"])
     lineup = write_lineup(band.event, cast.staff, None)
@@ -146,9 +146,9 @@ def test_lessons_come_first_then_covers_then_where_they_stand_in(
     people = {p.member.name: p for p in learners(rehearsal, band.ranks["1"], with_draft=True)}
     assert list(people) == ["Ida Voss", "Jon Pell", "Kit Moss"]
     assert [(x.work.spot.label, x.work.words) for x in people["Jon Pell"].spots] == [
-        ("1-3", "learns it this week; first cover"),
+        ("1-3", "learns it this week; first backup"),
         ("2-1", "learns it this week"),
-        ("1-1", "second cover"),
+        ("1-1", "second backup"),
     ]
     line = people["Jon Pell"].spots[0].shows[0]
     assert [label for _, label in line.sets] == ["1", "2", "2A", "3"] and line.practised == 3

@@ -10,7 +10,7 @@ from drill.events.models import Event
 from drill.learning.services.learning import learners
 from drill.rehearsals.services.practice import log_practice
 from drill.rehearsals.services.practised import practised as practised_in
-from drill.shows.models import Place, Position, ShowVersion
+from drill.shows.models import Dot, Position, ShowVersion
 from tests.drill.rehearsals.practice_log import log, practised, rehearsal
 from tests.drill.rehearsals.rehearsing import add_sets, clock, make_rehearsal, tidewheel
 from tests.factories import Band, Cast
@@ -20,11 +20,11 @@ __all__ = ["rehearsal"]
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("sums and counts over groups")]
 
 
-def stand(version: ShowVersion, place: str, *across: int) -> None:
-    """Where a place stands in each of the version's sets, in eighths of a step."""
-    it, _ = Place.objects.get_or_create(show=version.show, label=place)
+def stand(version: ShowVersion, dot: str, *across: int) -> None:
+    """Where a dot stands in each of the version's sets, in eighths of a step."""
+    it, _ = Dot.objects.get_or_create(show=version.show, label=dot)
     for one, x in zip(version.sets.order_by("order"), across, strict=True):
-        Position.objects.create(set=one, place=it, x=90 * x, y=0)
+        Position.objects.create(set=one, dot=it, x=90 * x, y=0)
 
 
 def test_sets_are_found_again_in_a_new_version(band: Band, cast: Cast) -> None:
@@ -38,9 +38,9 @@ def test_sets_are_found_again_in_a_new_version(band: Band, cast: Cast) -> None:
     new = add_sets(show, "1", "2", "3", "4", "5", "6")
     stand(new, "1-3", 0, 30, 60, 101, 203, 300)
     key = band.members["Jon Pell"].pk, band.spots["1-3"].pk, show.pk
-    places = {show.pk: {band.spots["1-3"].pk: "1-3"}}
-    assert practised_in(band.season, {show.pk: new}, places)[key] == {3, 5}
-    assert practised_in(band.season, {show.pk: old}, places)[key] == {1, 2, 3}
+    dots = {show.pk: {band.spots["1-3"].pk: "1-3"}}
+    assert practised_in(band.season, {show.pk: new}, dots)[key] == {3, 5}
+    assert practised_in(band.season, {show.pk: old}, dots)[key] == {1, 2, 3}
     assert practised(band, "Jon Pell", "1-3") == 2
     new.sets.all().delete()
     assert practised(band, "Jon Pell", "1-3") is None

@@ -47,9 +47,9 @@ def sheets(band: Band, cast: Cast) -> Sheets:
 
 
 def stored(version: str = "1") -> dict[tuple[str, str], tuple[float, float]]:
-    """(set, place) -> steps."""
+    """(set, dot) -> steps."""
     rows = Position.objects.filter(set__version__label=version)
-    return {(p.set.label, p.place.label): (p.x / S, p.y / S) for p in rows.select_related()}
+    return {(p.set.label, p.dot.label): (p.x / S, p.y / S) for p in rows.select_related()}
 
 
 def sets(version: str = "1") -> list[tuple[str, int]]:
@@ -60,7 +60,7 @@ def sets(version: str = "1") -> list[tuple[str, int]]:
     )
 
 
-LONG = """show,set,counts,place,x,y
+LONG = """show,set,counts,dot,x,y
 Tidewheel,1,0,1-1,-16,28
 Tidewheel,1,0,1-2,-12,28
 Tidewheel,2,16,1-1,-8,28
@@ -77,12 +77,12 @@ set,counts,spot,across,depth
 Total,32,,,
 """
 BLOCKS = """Tidewheel
-Place 1-1
+Dot 1-1
 set,counts,side to side,front to back
 1,0,-16,28
 2,16,-8,28
 Total,16
-Place 1-2
+Dot 1-2
 set,counts,side to side,front to back
 1,0,-12,28
 2,16,-6.5,30
@@ -110,18 +110,18 @@ side to side,-12,-6.5
 front to back,28,30
 """
 WIDE = """Tidewheel
-place,part,set 1 x,set 1 y,set 2 x,set 2 y
+dot,part,set 1 x,set 1 y,set 2 x,set 2 y
 counts,,0,,16,
 1-1,trumpet,-16,28,-8,28
 1-2,trumpet,-12,28,-6.5,30
 """
 WIDE_OF_TWO_LINES = """Tidewheel
 ,Set 1,,Set 2 (16 counts),
-place,x,y,x,y
+dot,x,y,x,y
 1-1,-16,28,-8,28
 1-2,-12,28,-6.5,30
 """
-WIDE_LABELS_FIRST = """show,place,Set 1,,Set 2 (16),
+WIDE_LABELS_FIRST = """show,dot,Set 1,,Set 2 (16),
 ,,across,depth,across,depth
 Tidewheel,1-1,-16,28,-8,28
 Tidewheel,1-2,-12,28,-6.5,30
@@ -132,7 +132,7 @@ set,total,1-1 x,1-1 y,1-2 x,1-2 y
 2,16,-8,28,-6.5,30
 """
 WIDE_IN_WORDS = """Tidewheel
-place,Set 1,Set 2
+dot,Set 1,Set 2
 counts,0,16
 1-1,"side 1, on the 40, 4 in front of the front hash","S1: on the 45; 4 in front of front hash"
 1-2,"side 1, 4 inside the 40, 4 in front of the front hash","S1 1.5 in 45, 2 in front FH"

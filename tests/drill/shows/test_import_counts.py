@@ -12,7 +12,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through
 
 
 def test_counts_come_from_running_totals(sheets: Sheets) -> None:
-    head = "show,set,running total,place,x,y\n"
+    head = "show,set,running total,dot,x,y\n"
     rows = [f"Tidewheel,{n},{total},1-1,{n},28\n" for n, total in ((1, 0), (2, 16), ("2A", 24))]
     rows[2] = "Tidewheel,2A,24,1-1,3,28\n"
     sheets.accept(head + "".join(rows))
@@ -22,7 +22,7 @@ def test_counts_come_from_running_totals(sheets: Sheets) -> None:
 
 
 def test_totals_that_do_not_add_up_are_told_and_counts_kept(sheets: Sheets) -> None:
-    text = "show,set,counts,total,place,x,y\n"
+    text = "show,set,counts,total,dot,x,y\n"
     for n, counts, total in ((1, 0, 0), (2, 16, 16), (3, 8, 28), (4, 8, 36)):
         text += f"Tidewheel,{n},{counts},{total},1-1,{n},28\n"
     plan = sheets.plan(text)

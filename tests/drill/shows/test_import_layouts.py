@@ -54,10 +54,10 @@ def test_every_layout_is_read_from_a_workbook_too(sheets: Sheets, name: str) -> 
 def test_the_preview_says_which_layout_it_saw(sheets: Sheets, signed_in: Any) -> None:
     client = signed_in(sheets.cast.staff)
     page = words(upload(client, "coordinates", BLOCKS.encode()))
-    assert "Read as one block a place: 2 blocks." in page
+    assert "Read as one block a dot: 2 blocks." in page
     assert "“Tidewheel” is taken for the name of the show." in page
     page = words(upload(client, "coordinates", WIDE.encode()))
-    assert "Read as one row a place, with columns for 2 sets." in page
+    assert "Read as one row a dot, with columns for 2 sets." in page
     assert "Columns left out: part." in page
 
 
@@ -65,7 +65,7 @@ def test_words_are_read_on_the_shows_field_and_as_the_season_writes(sheets: Shee
     season = sheets.band.season
     Show.objects.filter(name="Tidewheel").update(field_type="53 ft 4 in")
     DrillSettings.objects.create(season=season, seen_from="field")
-    sheet = "show,set,place,across,depth\nTidewheel,1,1-1,2 left of the 50,on the front hash\n"
+    sheet = "show,set,dot,across,depth\nTidewheel,1,1-1,2 left of the 50,on the front hash\n"
     sheets.accept(sheet)
     position = Position.objects.get()
     assert position.x == 2 * S, "left as the field sees it is the press box's right"
@@ -77,7 +77,7 @@ def test_a_file_may_name_its_field(sheets: Sheets) -> None:
         season=sheets.band.season, name="Old yard", front_hash=20 * S, back_hash=60 * S
     )
     row = "{},Old yard,1,1-1,on the 50,on the back hash\n"
-    head = "show,field,set,place,x,y\n"
+    head = "show,field,set,dot,x,y\n"
     sheets.accept(head + row.format("Paper Lanterns"))
     assert Show.objects.get(name="Paper Lanterns").field_type == "Old yard"
     assert Position.objects.get().y == 60 * S
@@ -88,8 +88,17 @@ def test_a_file_may_name_its_field(sheets: Sheets) -> None:
 
 def test_numbers_and_words_stand_in_one_column(sheets: Sheets) -> None:
     sheets.accept(
-        "show,set,place,x,y\n"
+        "show,set,dot,x,y\n"
         "Tidewheel,1,1-1,-16,on the front hash\n"
         'Tidewheel,1,1-2,"side 2, 3,5 outside the 40","28,5"\n'.replace("3,5", "3.5")
     )
     assert stored() == {("1", "1-1"): (-16, FRONT_HASH / S), ("1", "1-2"): (19.5, 28.5)}
+
+
+def test_the_headings_of_older_sheets_are_read(sheets: Sheets) -> None:
+    head = "show,set,counts,between,place,x,y\n"
+    sheets.accept(head + "Tidewheel,1,0,,1-1,-16,28\nTidewheel,1A,8,yes,1-1,-8,28\n")
+    assert stored() == {("1", "1-1"): (-16, 28), ("1A", "1-1"): (-8, 28)}
+    assert Show.objects.get(name="Tidewheel").versions.get().sets.get(label="1A").is_subset
+    sheets.accept("Tidewheel\nPlace 1-1\nset,x,y\n1,-12,28\n1A,-4,28\n")
+    assert stored() == {("1", "1-1"): (-12, 28), ("1A", "1-1"): (-4, 28)}

@@ -19,12 +19,12 @@ def test_unknown_columns_do_not_hide_what_is_wrong_below_them(sheets: Sheets) ->
     plan = sheets.plan("show,pic,counts,plaice,x,y\nTidewheel,1,many,1-1,sidewise,90\n")
     assert [(f.row, f.column) for f in plan.faults] == [
         (0, "set"),
-        (0, "place"),
+        (0, "dot"),
         (2, "counts"),
         (2, "x"),
     ]
     assert "Not read so far: “pic”, “plaice”." in plan.faults[0].message
-    assert "(or spot, label)" in plan.faults[1].message
+    assert "(or place, spot, label)" in plan.faults[1].message
     assert [(w.row, w.column) for w in plan.warnings] == [(2, "y")]
 
 
@@ -33,7 +33,7 @@ def test_unknown_columns_do_not_hide_what_is_wrong_below_them(sheets: Sheets) ->
     [
         (BLOCKS.replace("set,counts", "sett,counts", 1), (3, "sett"), "sidewise 40"),
         (BLOCKS.replace("side to side", "side too side", 1), (3, "side too side"), "sidewise 40"),
-        (WIDE.replace("place,", "plaec,", 1), (2, "plaec"), "sidewise 40"),
+        (WIDE.replace("dot,", "plaec,", 1), (2, "plaec"), "sidewise 40"),
     ],
 )
 def test_a_misspelled_header_of_a_layout_is_a_slip_beside_the_others(
@@ -50,7 +50,7 @@ def test_a_misspelled_header_of_a_layout_is_a_slip_beside_the_others(
 def test_a_header_that_is_only_like_one_of_a_usual_table_is_left_to_the_person(
     sheets: Sheets,
 ) -> None:
-    plan = sheets.plan("Tidewheel\nsett,place,x,y\n1,1-1,0,28\n")
+    plan = sheets.plan("Tidewheel\nsett,dot,x,y\n1,1-1,0,28\n")
     assert (0, "set") in [(f.row, f.column) for f in plan.faults]
 
 
@@ -60,8 +60,8 @@ def test_a_header_that_is_only_like_one_of_a_usual_table_is_left_to_the_person(
 @pytest.mark.parametrize(
     "text",
     [
-        "show,set,place,x,y\nTidewheel,1,1-1,-16,25,28,5\n",
-        "Show: Tidewheel\nset,place,x,y\n1,1-1,-16,25,28,5\n",
+        "show,set,dot,x,y\nTidewheel,1,1-1,-16,25,28,5\n",
+        "Show: Tidewheel\nset,dot,x,y\n1,1-1,-16,25,28,5\n",
         "Tidewheel\nPlace 1-1\nset,x,y\n1,-16,25,28,5\n",
         "Tidewheel\nplace,set 1 x,set 1 y\n1-1,-16,25,28,5\n",
     ],
@@ -73,7 +73,7 @@ def test_a_comma_that_splits_a_number_is_no_shift_of_columns(sheets: Sheets, tex
 
 
 def test_numbers_are_read_with_decimal_commas_and_any_minus(sheets: Sheets) -> None:
-    sheets.accept("show;set;place;x;y\nTidewheel;12A;1-1;−16,25;28,5\n")
+    sheets.accept("show;set;dot;x;y\nTidewheel;12A;1-1;−16,25;28,5\n")
     from tests.drill.shows.coordinate_sheets import stored
 
     assert stored() == {("12A", "1-1"): (-16.25, 28.5)}

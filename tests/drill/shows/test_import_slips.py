@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from drill.shows.models import Place, Show
+from drill.shows.models import Dot, Show
 from tests.drill.shows.coordinate_sheets import Sheets, sheets
 from tests.drill.shows.slips import BLOCKS, HEAD, WIDE, row
 from tests.lib.imports_help import upload, words
@@ -15,7 +15,7 @@ from tests.lib.imports_help import upload, words
 __all__ = ["sheets"]
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
-LONG = """show,set,counts,total,place,x,y
+LONG = """show,set,counts,total,dot,x,y
 Tidewheel,1,0,0,1-1,-16,28
 Tidewheel,1,0,0,1-2,-12,28
 Tidewheel,1,0,0,1-3,-8,28
@@ -31,7 +31,7 @@ Tidewheel,4,8,38,1-2,0,28
 """
 TOLD = {
     "LONG": (
-        [(6, "x"), (8, "place")],
+        [(6, "x"), (8, "dot")],
         [(9, "y"), (9, "total"), (12, "set")],
     ),
     "BLOCKS": (
@@ -48,7 +48,7 @@ FILES = {"LONG": LONG, "BLOCKS": BLOCKS, "WIDE": WIDE}
 
 @pytest.mark.parametrize("name", FILES)
 def test_all_slips_of_a_file_are_told_at_once(sheets: Sheets, name: str) -> None:
-    """An unknown word, a set twice, a wrong total, a point off the field and a missing place."""
+    """An unknown word, a set twice, a wrong total, a point off the field and a missing dot."""
     plan = sheets.plan(FILES[name])
     faults, warnings = TOLD[name]
     assert [(f.row, f.column) for f in plan.faults] == faults
@@ -58,7 +58,7 @@ def test_all_slips_of_a_file_are_told_at_once(sheets: Sheets, name: str) -> None
         "“sidewise 40” is not understood across the field; write “side 1, 3.5 outside the 40”",
         "in set 2 also stands in row",
         "90 steps is off the field.",
-        "lacks 1 of 3 places (1-3).",
+        "lacks 1 of 3 dots (1-3).",
     ):
         assert messages.count(text) == 1, text
     assert "30" in messages and "24" in messages, "the total that was read, and the right one"
@@ -76,7 +76,7 @@ def test_the_page_shows_all_of_them(sheets: Sheets, signed_in: Any, name: str) -
 
 @pytest.mark.parametrize("name", FILES)
 def test_a_cell_that_cannot_be_read_is_told_once(sheets: Sheets, name: str) -> None:
-    """Without the other slips nothing is left but the unknown word: its place is not missing."""
+    """Without the other slips nothing is left but the unknown word: its dot is not missing."""
     text = {
         "LONG": "\n".join(LONG.splitlines()[:7]),
         "BLOCKS": BLOCKS.split("2,16,-6")[0].replace("3,8,-8,90\nTotal,30\n", ""),
@@ -92,23 +92,23 @@ def test_a_cell_that_cannot_be_read_is_told_once(sheets: Sheets, name: str) -> N
     assert not plan.warnings
 
 
-def test_a_place_or_set_that_cannot_be_read_is_not_missing_too(sheets: Sheets) -> None:
+def test_a_dot_or_set_that_cannot_be_read_is_not_missing_too(sheets: Sheets) -> None:
     first = row("1", "1-1") + row("1", "1-2")
     assert sheets.warnings(HEAD + first + row("2", "1-1") + row("2", "11-May")) == []
     assert sheets.warnings(HEAD + first + row("2", "1-1") + row("", "1-2")) == []
     plan = sheets.plan(HEAD + first + row("1", "1-3") + row("2", "1-1") + row("2", ""))
-    assert [(f.row, f.column) for f in plan.faults] == [(6, "place")]
+    assert [(f.row, f.column) for f in plan.faults] == [(6, "dot")]
     assert [w.message for w in plan.warnings] == [
-        "Set 2 lacks 2 of 3 places (1-2, 1-3). One may stand in a row that cannot be read."
+        "Set 2 lacks 2 of 3 dots (1-2, 1-3). One may stand in a row that cannot be read."
     ]
 
 
-def test_a_label_that_cannot_be_read_is_no_place_of_the_show_missing(sheets: Sheets) -> None:
+def test_a_label_that_cannot_be_read_is_no_dot_of_the_show_missing(sheets: Sheets) -> None:
     show = Show.objects.get(name="Tidewheel")
-    Place.objects.create(show=show, label="5-11")
+    Dot.objects.create(show=show, label="5-11")
     assert sheets.warnings(HEAD + row("1", "1-1") + row("1", "11-May")) == []
-    Place.objects.create(show=show, label="5-12")
-    assert sheets.warnings(HEAD + row("1", "1-1") + row("1", "11-May")) == [(2, "place")]
+    Dot.objects.create(show=show, label="5-12")
+    assert sheets.warnings(HEAD + row("1", "1-1") + row("1", "11-May")) == [(2, "dot")]
 
 
 def test_counts_that_cannot_be_read_make_no_total_wrong(sheets: Sheets) -> None:
@@ -128,7 +128,7 @@ def test_a_set_that_comes_twice_makes_no_later_total_wrong(sheets: Sheets) -> No
     rows = [("1", 0, 0), ("2", 16, 16), ("2", 8, 24), ("4", 8, 32), ("5", 8, 41)]
     text = HEAD + "".join(row(n, "1-1", counts=c, total=t, x=t) for n, c, t in rows)
     plan = sheets.plan(text)
-    assert {(f.row, f.column) for f in plan.faults} == {(4, "counts"), (4, "total"), (4, "place")}
+    assert {(f.row, f.column) for f in plan.faults} == {(4, "counts"), (4, "total"), (4, "dot")}
     assert [(w.row, w.column) for w in plan.warnings] == [(6, "total")]
 
 
@@ -147,10 +147,10 @@ def test_a_row_without_its_show_stands_with_the_rows_above_it(sheets: Sheets) ->
 
 
 def test_both_cells_of_a_row_are_looked_at(sheets: Sheets) -> None:
-    text = "show,set,place,x,y\nTidewheel,1,1-1,sidewise,90\nTidewheel,1,1-2,99,\n"
+    text = "show,set,dot,x,y\nTidewheel,1,1-1,sidewise,90\nTidewheel,1,1-2,99,\n"
     plan = sheets.plan(text)
     assert [(f.row, f.column) for f in plan.faults] == [(2, "x"), (3, "y")]
     assert plan.faults[1].message.startswith("This is missing: write steps from the front side")
     assert [(w.row, w.column) for w in plan.warnings] == [(2, "y"), (3, "x")]
-    one = sheets.plan("show,set,place,coordinate\nTidewheel,1,1-1,\n")
+    one = sheets.plan("show,set,dot,coordinate\nTidewheel,1,1-1,\n")
     assert [(f.row, f.column) for f in one.faults] == [(2, "coordinate")]

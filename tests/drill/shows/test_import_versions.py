@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from drill.lineup.models import Lineup
-from drill.shows.models import DrillSet, Place, Position, ShowVersion
+from drill.shows.models import Dot, DrillSet, Position, ShowVersion
 from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk, changes
 
@@ -16,21 +16,21 @@ pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through
 
 @pytest.fixture
 def coordinates(band: Band, cast: Cast) -> Desk:
-    return Desk(band, cast, "coordinates", "show", "version", "set", "counts", "place", "x", "y")
+    return Desk(band, cast, "coordinates", "show", "version", "set", "counts", "dot", "x", "y")
 
 
 def points(*sets: tuple[str, int], x: float = 0, version: str = "1") -> list[list[object]]:
     return [
-        ["Tidewheel", version, name, counts, place, x + 2 * n, 28]
+        ["Tidewheel", version, name, counts, dot, x + 2 * n, 28]
         for name, counts in sets
-        for n, place in enumerate(("1-1", "1-2"))
+        for n, dot in enumerate(("1-1", "1-2"))
     ]
 
 
 def stored() -> list[tuple[Any, ...]]:
-    rows = Position.objects.order_by("set__version__order", "set__order", "place__label")
+    rows = Position.objects.order_by("set__version__order", "set__order", "dot__label")
     return list(
-        rows.values_list("set__version__label", "set__label", "set__counts", "place__label", "x")
+        rows.values_list("set__version__label", "set__label", "set__counts", "dot__label", "x")
     )
 
 
@@ -51,7 +51,7 @@ def test_a_version_is_added_left_and_written_anew(coordinates: Desk) -> None:
     coordinates.accept(*again)
     assert [row[1] for row in stored()] == ["1", "1", "1A", "1A"]
     assert ShowVersion.objects.count() == 1
-    assert Place.objects.count() == 2
+    assert Dot.objects.count() == 2
 
 
 def test_counts_alone_and_the_order_of_sets_are_changes(coordinates: Desk) -> None:
@@ -97,14 +97,14 @@ def test_every_fault_of_coordinates_is_named(coordinates: Desk) -> None:
     good = ["Tidewheel", "1", "1", 0, "1-1", 0, 28]
 
     def bad(**values: object) -> list[object]:
-        keys = ("show", "version", "set", "counts", "place", "x", "y")
+        keys = ("show", "version", "set", "counts", "dot", "x", "y")
         return [values.get(k, old) for k, old in zip(keys, good, strict=True)]
 
     found = coordinates.faults(
         bad(show=""),
         bad(set=""),
-        bad(place=""),
-        bad(place="11-May"),
+        bad(dot=""),
+        bad(dot="11-May"),
         bad(counts="many"),
         bad(x="left"),
         bad(y=""),
@@ -113,19 +113,19 @@ def test_every_fault_of_coordinates_is_named(coordinates: Desk) -> None:
         bad(show="s" * 101),
         bad(version="v" * 61),
         bad(set="s" * 21),
-        bad(place="p" * 31),
+        bad(dot="p" * 31),
     )
     assert found == [
-        (2, "show"), (3, "set"), (4, "place"), (5, "place"), (6, "counts"), (7, "x"), (8, "y"),
-        (9, "x"), (10, "x"), (11, "show"), (12, "version"), (13, "set"), (14, "place"),
+        (2, "show"), (3, "set"), (4, "dot"), (5, "dot"), (6, "counts"), (7, "x"), (8, "y"),
+        (9, "x"), (10, "x"), (11, "show"), (12, "version"), (13, "set"), (14, "dot"),
     ]  # fmt: skip
     twice = coordinates.faults(
-        good, good, bad(place="1-2", counts=8), bad(set="2", counts=8), bad(set="2", counts=8)
+        good, good, bad(dot="1-2", counts=8), bad(set="2", counts=8), bad(set="2", counts=8)
     )
-    assert twice == [(3, "place"), (4, "counts"), (6, "place")]
+    assert twice == [(3, "dot"), (4, "counts"), (6, "dot")]
 
 
-def test_off_the_field_and_missing_places_are_warnings(coordinates: Desk) -> None:
+def test_off_the_field_and_missing_dots_are_warnings(coordinates: Desk) -> None:
     plan = coordinates.plan(*points(("1", 0)), *points(("2", 8))[:1], *points(("3", 8), x=97))
     assert not plan.faults
     assert [(w.row, w.column) for w in plan.warnings] == [(4, "set"), (5, "x"), (6, "x")]

@@ -6,7 +6,7 @@ import pytest
 
 from drill.shows.core.move_findings import Fault
 from drill.shows.core.moves import PathKind
-from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion, StepLimit
+from drill.shows.models import Dot, DrillSet, Path, Position, Show, ShowVersion, StepLimit
 from drill.shows.services.move_checks import check_version, drill_of
 from tests.factories import Band
 
@@ -24,15 +24,15 @@ def version(band: Band) -> ShowVersion:
     for order, (x, y) in enumerate(((0, 20), (-8, 28)), 1):
         page = DrillSet.objects.create(version=made, order=order, label=str(order), counts=16)
         for label, at in (("1-1", (x, y)), ("1-2", (0, 28))):
-            place, _ = Place.objects.get_or_create(show=show, label=label)
-            Position.objects.create(set=page, place=place, x=at[0] * STEP, y=at[1] * STEP)
+            dot, _ = Dot.objects.get_or_create(show=show, label=label)
+            Position.objects.create(set=page, dot=dot, x=at[0] * STEP, y=at[1] * STEP)
     return made
 
 
 def say(version: ShowVersion, words: str) -> None:
     page = version.sets.get(label="2")
-    place = Place.objects.get(show=version.show, label="1-1")
-    Path.objects.create(set=page, place=place, words=words, curved=not words)
+    dot = Dot.objects.get(show=version.show, label="1-1")
+    Path.objects.create(set=page, dot=dot, words=words, curved=not words)
 
 
 def faults(band: Band, version: ShowVersion) -> list[Fault]:

@@ -54,7 +54,7 @@ def test_faults_of_the_table_in_words() -> None:
     where, known = np.zeros((2, 15, 2), np.int64), np.zeros((2, 15), np.bool_)
     drill = Drill((SetHead("1", 0), SetHead("2", 8)), names, (), where, known)
     assert finding_words(Missing(1, tuple(range(15))), drill).endswith("1-12 and 3 more")
-    assert finding_words(Missing(1, (0,)), drill) == "1 place without a coordinate: 1-1"
+    assert finding_words(Missing(1, (0,)), drill) == "1 dot without a coordinate: 1-1"
     assert finding_words(OffField(1, (0,), 720, 4), drill) == (
         "1-1: 1 step outside the field at count 4"
     )

@@ -1,4 +1,4 @@
-"""Words kept for a place: run between its coordinates, in pictures, checks and relearning."""
+"""Words kept for a dot: run between its coordinates, in pictures, checks and relearning."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from drill.shows.core.motion import at_count
 from drill.shows.core.move_checks import findings
 from drill.shows.core.move_findings import Fault
 from drill.shows.core.moves import PathKind
-from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Path, Position, Show, ShowVersion
 from drill.shows.services.motion import frames_of
 from drill.shows.services.move_checks import drill_of, limits_of
 from drill.shows.services.paths import described_ways
@@ -33,10 +33,10 @@ def version(band: Band) -> ShowVersion:
     first = DrillSet.objects.create(version=made, order=1, label="1")
     second = DrillSet.objects.create(version=made, order=2, label="2", counts=16)
     for label, (x, y) in {"1-2": (0, 20), "1-3": (4, 20)}.items():
-        place = Place.objects.create(show=show, label=label)
-        Position.objects.create(set=first, place=place, x=x * STEP, y=y * STEP)
+        dot = Dot.objects.create(show=show, label=label)
+        Position.objects.create(set=first, dot=dot, x=x * STEP, y=y * STEP)
         ends = (x + 8, y - 8) if label == "1-2" else (x, y)
-        Position.objects.create(set=second, place=place, x=ends[0] * STEP, y=ends[1] * STEP)
+        Position.objects.create(set=second, dot=dot, x=ends[0] * STEP, y=ends[1] * STEP)
     return made
 
 
@@ -45,14 +45,14 @@ def keep(version: ShowVersion, actor: User, words: str, label: str = "1-2") -> N
         actor=actor,
         season=version.show.season,
         drill_set=version.sets.get(label="2"),
-        places=[version.show.places.get(label=label)],
+        dots=[version.show.dots.get(label=label)],
         words=words,
     )
 
 
 def way_of(version: ShowVersion, label: str) -> PathKind:
     drill = drill_of(version, version.show.season)
-    found = drill.ways.get((1, drill.places.index(label)))
+    found = drill.ways.get((1, drill.dots.index(label)))
     return found.kind if found else PathKind.STRAIGHT
 
 
@@ -70,7 +70,7 @@ def test_words_that_end_at_the_coordinate_are_walked(version: ShowVersion, cast:
 
 def test_what_rounding_left_is_spread_over_the_counts(version: ShowVersion, cast: Cast) -> None:
     keep(version, cast.staff, CORNER)
-    end = Position.objects.get(set__label="2", place__label="1-2")
+    end = Position.objects.get(set__label="2", dot__label="1-2")
     end.x += 80
     end.save()
     frames = frames_of(version, version.show.season)
@@ -92,19 +92,19 @@ def test_words_that_end_elsewhere_are_not_checked(
         for f in findings(drill, limits_of(version.show.season))
         if f.fault is Fault.UNCHECKED
     ]
-    assert unchecked == "1 place whose words do not end at the coordinate: 1-2"
+    assert unchecked == "1 dot whose words do not end at the coordinate: 1-2"
 
 
 def test_a_curve_is_not_checked(version: ShowVersion, cast: Cast) -> None:
-    place = version.show.places.get(label="1-2")
-    mark_curved(actor=cast.staff, drill_set=version.sets.get(label="2"), places=[place])
+    dot = version.show.dots.get(label="1-2")
+    mark_curved(actor=cast.staff, drill_set=version.sets.get(label="2"), dots=[dot])
     assert way_of(version, "1-2") is PathKind.UNKNOWN
 
 
 def test_words_of_a_fundamental_that_is_gone_are_not_checked(version: ShowVersion) -> None:
     Path.objects.create(
         set=version.sets.get(label="2"),
-        place=version.show.places.get(label="1-2"),
+        dot=version.show.dots.get(label="1-2"),
         words="wobble 16",
     )
     assert way_of(version, "1-2") is PathKind.UNKNOWN

@@ -13,11 +13,13 @@ from drill.field import labels
 from drill.field.core.field import FIELD_TYPES, FIELD_WIDTH
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.shows.pictures.picture import ON_PHONES, Mark, Picture
-from drill.shows.pictures.shown import Dot
+from drill.shows.pictures.shown import DrawnDot
 
 KIND = FIELD_TYPES["60 ft"]
-AT = Dot(20 * STEP, 10 * STEP, "4-5")
-BLOCK = tuple(Dot(2 * STEP * n, 2 * STEP * m, f"{m}-{n}") for n in range(12) for m in range(10, 20))
+AT = DrawnDot(20 * STEP, 10 * STEP, "4-5")
+BLOCK = tuple(
+    DrawnDot(2 * STEP * n, 2 * STEP * m, f"{m}-{n}") for n in range(12) for m in range(10, 20)
+)
 
 
 def drawn(picture: Picture) -> ElementTree.Element:
@@ -41,7 +43,7 @@ class More(TypedDict, total=False):
 
     near: bool
     close: bool
-    around: tuple[Dot, ...]
+    around: tuple[DrawnDot, ...]
 
 
 @pytest.mark.parametrize("from_field", [False, True])
@@ -92,7 +94,7 @@ def test_labels_keep_clear_of_each_other_and_of_those_named(larger: float) -> No
 
 
 def test_a_label_is_not_crossed_by_the_way_to_its_dot() -> None:
-    before = Dot(AT.x, AT.y + 4 * STEP)
+    before = DrawnDot(AT.x, AT.y + 4 * STEP)
     picture = Picture(KIND, (), me=AT, ways=((before, AT),), close=True)
     assert picture.me_mark is not None
     (box,) = boxes_of([picture.me_mark], picture.letter)
@@ -107,7 +109,7 @@ def test_a_label_that_stands_further_off_has_a_line_to_it() -> None:
     assert alone.label.lead == "" and among.label.lead.startswith("M")
 
 
-def test_open_and_closed_up_places_are_named_without_colour() -> None:
+def test_open_and_closed_up_dots_are_named_without_colour() -> None:
     picture = Picture(KIND, (), opens=(BLOCK[0],), closed=(BLOCK[30],))
     root = drawn(picture)
     tags = root.findall("{*}g[@class='tags']")
@@ -117,7 +119,7 @@ def test_open_and_closed_up_places_are_named_without_colour() -> None:
 
 def test_a_number_at_the_edge_is_left_out_rather_than_cut() -> None:
     for x in range(-60, 61, 3):
-        picture = Picture(KIND, (), me=Dot(x * STEP, 40 * STEP, "1-1"), close=True)
+        picture = Picture(KIND, (), me=DrawnDot(x * STEP, 40 * STEP, "1-1"), close=True)
         left, _, width, _ = picture.window
         for at, _, shown in picture.front_row.numbers:
             half = 0.6 * picture.letter
@@ -127,7 +129,7 @@ def test_a_number_at_the_edge_is_left_out_rather_than_cut() -> None:
 def test_everybody_named_can_move_even_without_a_label() -> None:
     picture = Picture(KIND, (), named=BLOCK, close=True)
     marks = drawn(picture).findall("{*}g[@class='named']")
-    assert [mark.get("data-place") for mark in marks] == [d.label for d in BLOCK]
+    assert [mark.get("data-dot") for mark in marks] == [d.label for d in BLOCK]
 
 
 def test_of_very_many_rings_those_without_room_go_without_a_label() -> None:

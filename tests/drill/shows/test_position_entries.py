@@ -48,7 +48,7 @@ def test_sixteenths_written_and_read_keep_exact_units(
     entry: Entry, before: Point, point: Point
 ) -> None:
     """Whatever is written in sixteenths comes back to the unit, as far as its words can say it."""
-    exact = entry.writer.parse(entry.writer.place(*point))
+    exact = entry.writer.parse(entry.writer.coordinate(*point))
     error = entry.writer.error(*point)
     assert (exact[0] - point[0], exact[1] - point[1]) in (error, (-error[0], -error[1]))
     x, y = entry.writer.across(exact[0]), entry.writer.depth(exact[1])

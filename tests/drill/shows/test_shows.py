@@ -44,7 +44,7 @@ def test_one_count_into_the_way(show: Show, cast: Cast, signed_in: SignIn) -> No
     assert "after count 8 of 16" in context["picture"].title
 
 
-def test_a_rank_and_a_place_with_its_neighbours_are_close_up(
+def test_a_rank_and_a_dot_with_its_neighbours_are_close_up(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     staff = signed_in(cast.staff)
@@ -97,7 +97,7 @@ def test_the_moving_picture_gets_every_set(show: Show, cast: Cast, signed_in: Si
     version = show.versions.get()
     Path.objects.create(
         set=version.sets.get(label="1A"),
-        place=show.places.get(label="1-1"),
+        dot=show.dots.get(label="1-1"),
         words="facing back, forward 4, mark time 4",
     )
     data = signed_in(cast.staff).get(reverse("motion", args=[version.pk])).json()
@@ -113,10 +113,10 @@ def test_from_the_field_every_picture_is_turned(
 ) -> None:
     staff, version, spot = signed_in(cast.staff), show.versions.get(), band.spots["1-2"]
     motion = reverse("motion", args=[version.pk])
-    place = staff.get(motion).json()["sets"][0]["points"]["1-2"]
+    dot = staff.get(motion).json()["sets"][0]["points"]["1-2"]
     DrillSettings.objects.create(season=band.season, seen_from="field")
     _, _, width, height = Picture(field_types(band.season)["60 ft"], ()).window
-    turned = [width - place[0], height - place[1]]
+    turned = [width - dot[0], height - dot[1]]
     assert staff.get(motion).json()["sets"][0]["points"]["1-2"] == turned
     for query in ({}, {"rank": band.ranks["1"].pk}, {"near": "1-2"}):
         assert look(staff, show, **query)["picture"].from_field
@@ -127,11 +127,11 @@ def test_from_the_field_every_picture_is_turned(
     assert "with the front at the top" in sheet.text
 
 
-def test_ways_are_written_as_finely_as_places(
+def test_ways_are_written_as_finely_as_coordinates(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     DrillSettings.objects.create(season=band.season, precision="sixteenth")
-    at = Position.objects.get(set__label="2", place__label="1-2")
+    at = Position.objects.get(set__label="2", dot__label="1-2")
     at.y += STEP // 16
     at.save()
     line = look(signed_in(cast.staff), show, set="2", near="1-2")["lines"][0]

@@ -1,4 +1,4 @@
-"""Versions compared on their page: by set, by place, by person."""
+"""Versions compared on their page: by set, by dot, by person."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.accounts.models import User
-from drill.shows.models import DrillSet, Place, PlaceMap, Position, Show, ShowVersion
+from drill.shows.models import Dot, DotMap, DrillSet, Position, Show, ShowVersion
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db
@@ -18,13 +18,13 @@ STEP = 720
 
 
 def version(show: Show, label: str, order: int, sets: dict[str, dict[str, int]]) -> ShowVersion:
-    """A version of sets; each place at so many units across, ten steps deep."""
+    """A version of sets; each dot at so many units across, ten steps deep."""
     made = ShowVersion.objects.create(show=show, label=label, order=order)
     for n, (name, at) in enumerate(sets.items(), 1):
         page = DrillSet.objects.create(version=made, order=n, label=name, counts=8)
         for label_, x in at.items():
-            place, _ = Place.objects.get_or_create(show=show, label=label_)
-            Position.objects.create(set=page, place=place, x=x, y=10 * STEP)
+            dot, _ = Dot.objects.get_or_create(show=show, label=label_)
+            Position.objects.create(set=page, dot=dot, x=x, y=10 * STEP)
     return made
 
 
@@ -39,8 +39,8 @@ def show(band: Band) -> Show:
     }
     version(show, "first", 1, first)
     version(show, "second", 2, second)
-    PlaceMap.objects.create(
-        show=show, spot=band.spots["2-3"], place=Place.objects.get(show=show, label="X")
+    DotMap.objects.create(
+        show=show, spot=band.spots["2-3"], dot=Dot.objects.get(show=show, label="X")
     )
     return show
 
@@ -68,8 +68,8 @@ def test_moves_reach_the_holder_through_the_map(
     told = {str(x["of"].holder): x for x in page.context["lines"]}
     assert told["Hal Brook"]["moved"] == [("3", "2 steps")]
     assert told["Ana Núñez"]["rounded"] == ["1"] and not told["Ana Núñez"]["moved"]
-    by_place = signed_in(cast.staff).get(url, {"by": "place"})
-    assert {x["of"].place for x in by_place.context["lines"]} == {"1-1", "X"}
+    by_dot = signed_in(cast.staff).get(url, {"by": "dot"})
+    assert {x["of"].dot for x in by_dot.context["lines"]} == {"1-1", "X"}
 
 
 def test_chosen_versions_and_nonsense(

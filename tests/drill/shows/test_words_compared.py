@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from drill.field.core.field import UNITS_PER_STEP
-from drill.shows.models import DrillSet, Path, Place, Position, Show, ShowVersion
+from drill.shows.models import Dot, DrillSet, Path, Position, Show, ShowVersion
 from tests.answers import text
 from tests.drill.fundamentals.fundamentals_help import staff
 from tests.factories import Band
@@ -27,11 +27,9 @@ def show(band: Band) -> Show:
         for n in (1, 2)
     ]
     for label, short in (("1-1", 0), ("1-2", 1)):
-        place = Place.objects.create(show=made, label=label)
+        dot = Dot.objects.create(show=made, label=label)
         for drawn, x, y in ((sets[0], 0, 30), (sets[1], short - 8, 38)):
-            Position.objects.create(
-                set=drawn, place=place, x=x * UNITS_PER_STEP, y=y * UNITS_PER_STEP
-            )
+            Position.objects.create(set=drawn, dot=dot, x=x * UNITS_PER_STEP, y=y * UNITS_PER_STEP)
     return made
 
 
@@ -40,7 +38,7 @@ def ask(staff: Client, show: Show, words: str, who: str) -> str:
     return text(staff.get(reverse("show-words", args=[show.pk]), query))
 
 
-def test_words_are_compared_place_by_place(staff: Client, band: Band, show: Show) -> None:
+def test_words_are_compared_dot_by_dot(staff: Client, band: Band, show: Show) -> None:
     page = ask(staff, show, "forward 8, left flank, forward 8", f"rank-{band.ranks['1'].pk}")
     assert page.count("meets</span>") == 1
     assert page.count("differs</span>") == 1
@@ -50,22 +48,22 @@ def test_words_are_compared_place_by_place(staff: Client, band: Band, show: Show
 
 
 def test_what_is_not_understood_is_named(staff: Client, show: Show) -> None:
-    place = show.places.get(label="1-1")
-    assert "“skip” is not understood" in ask(staff, show, "skip 8", f"place-{place.pk}")
-    assert "no whole number" in ask(staff, show, "forward 7.5", f"place-{place.pk}")
+    dot = show.dots.get(label="1-1")
+    assert "“skip” is not understood" in ask(staff, show, "skip 8", f"dot-{dot.pk}")
+    assert "no whole number" in ask(staff, show, "forward 7.5", f"dot-{dot.pk}")
 
 
 def test_counts_that_do_not_add_up_are_told(staff: Client, show: Show) -> None:
-    place = show.places.get(label="1-1")
-    page = ask(staff, show, "forward 8, left flank, forward 8, mark time 4", f"place-{place.pk}")
+    dot = show.dots.get(label="1-1")
+    page = ask(staff, show, "forward 8, left flank, forward 8, mark time 4", f"dot-{dot.pk}")
     assert "4 counts more than the set has." in page
 
 
 def test_words_are_kept_and_coordinates_stay(staff: Client, show: Show) -> None:
-    place = show.places.get(label="1-1")
+    dot = show.dots.get(label="1-1")
     before = list(Position.objects.values_list("x", "y"))
     url = reverse("show-words-keep", args=[show.pk])
-    sent = {"set": "2", "who": f"place-{place.pk}", "words": "facing back, forward 8, lf 8"}
+    sent = {"set": "2", "who": f"dot-{dot.pk}", "words": "facing back, forward 8, lf 8"}
     staff.post(url, sent | {"what": "words"})
     assert Path.objects.get().words == "facing back, forward 8, lf 8"
     staff.post(url, sent | {"what": "curve"})

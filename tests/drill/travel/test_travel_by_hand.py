@@ -23,7 +23,7 @@ def test_adding_and_taking_off(band: Band, cast: Cast) -> None:
     for _ in range(2):
         add(band, cast, "Jon Pell")
     assert set(roles(band)) == MARCHERS | {"Jon Pell"}
-    assert roles(band)["Jon Pell"] == TravelRole.COVER
+    assert roles(band)["Jon Pell"] == TravelRole.BACKUP
     for _ in range(2):
         remove(band, cast, "Jon Pell")
     assert set(roles(band)) == MARCHERS

@@ -20,16 +20,16 @@ def test_figures_parts_and_people(band: Band, cast: Cast) -> None:
     publish(band, cast)
     make(band, cast)
     laid_out = sheet(band)
-    assert (laid_out.marchers, laid_out.covers, laid_out.must, laid_out.left) == (8, 2, 0, 0)
+    assert (laid_out.marchers, laid_out.backups, laid_out.must, laid_out.left) == (8, 2, 0, 0)
     parts = {p.name: p for p in laid_out.parts}
     trumpet, brass = parts["Trumpet"], parts["Sousaphone"]
-    assert (trumpet.spots, trumpet.marchers, trumpet.covers) == (5, 5, 2)
+    assert (trumpet.spots, trumpet.marchers, trumpet.backups) == (5, 5, 2)
     assert (brass.chance, brass.reserve) == ("5%", None)
     assert (str(trumpet.reserve), trumpet.why) == ("Jon Pell", "alternate 2")
-    covers = laid_out.travellers[TravelRole.COVER]
-    assert [x.member.name for x in covers] == ["Ida Voss", "Kit Moss"]
-    # Five marchers and two covers, each out with 5%: no more than 0.3%; one cover: 3%.
-    assert {x.change for x in covers} == {"Trumpet from under 1% to 3%"}
+    backups = laid_out.travellers[TravelRole.BACKUP]
+    assert [x.member.name for x in backups] == ["Ida Voss", "Kit Moss"]
+    # Five marchers and two backups, each out with 5%: no more than 0.3%; one backup: 3%.
+    assert {x.change for x in backups} == {"Trumpet from under 1% to 3%"}
     hal = next(x for x in laid_out.lines if x.member.name == "Hal Brook")
     assert (hal.spots, hal.parts, str(hal.rank)) == ("2-3", "Sousaphone", "Rank 2")
     weaker = {x.member.name: x.change for x in laid_out.travellers[TravelRole.MARCHES]}

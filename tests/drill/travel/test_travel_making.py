@@ -9,7 +9,7 @@ from bandops.lib.errors import Refused
 from drill.events.enums import TravelRole
 from drill.events.models import TravelList
 from drill.events.services import events as orders
-from drill.lineup.models import Cover
+from drill.lineup.models import Backup
 from drill.lineup.services import drafts
 from drill.travel.services import marching
 from tests.drill.travel.travelling import MARCHERS, limit, make, out, publish, roles, sheet
@@ -18,7 +18,7 @@ from tests.factories import Band, Cast
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("rows are locked and counted")]
 
 
-def test_marchers_and_must_travel_come_first_then_covers_up_to_the_limit(
+def test_marchers_and_must_travel_come_first_then_backups_up_to_the_limit(
     band: Band, cast: Cast
 ) -> None:
     limit(band, 11)
@@ -28,13 +28,13 @@ def test_marchers_and_must_travel_come_first_then_covers_up_to_the_limit(
     found = roles(band)
     assert {n for n, r in found.items() if r == TravelRole.MARCHES} == MARCHERS
     assert {n for n, r in found.items() if r == TravelRole.MUST} == {"Max Baton"}
-    covers = {n for n, r in found.items() if r == TravelRole.COVER}
-    assert covers == {"Ida Voss", "Kit Moss"}, "first alternates before second ones"
+    backups = {n for n, r in found.items() if r == TravelRole.BACKUP}
+    assert backups == {"Ida Voss", "Kit Moss"}, "first alternates before second ones"
 
 
-def test_named_covers_go_before_standing(band: Band, cast: Cast) -> None:
+def test_named_backups_go_before_standing(band: Band, cast: Cast) -> None:
     limit(band, 9)
-    Cover.objects.create(spot=band.spots["2-1"], member=band.members["Jon Pell"], order=1)
+    Backup.objects.create(spot=band.spots["2-1"], member=band.members["Jon Pell"], order=1)
     make(band, cast)
     assert set(roles(band)) - MARCHERS == {"Jon Pell"}
 

@@ -77,8 +77,8 @@ def test_the_page_says_what_each_person_means(band: Band, cast: Cast, signed_in:
     page = change(staff, band, "remove", member=band.members["Ida Voss"].pk)
     assert "Trumpet from 23% to 3%" in page and "Put on the list" in page
     page = change(staff, band, "fill")
-    assert "1 cover comes along: Ida Voss." in page
-    assert "No place is left for covers." in change(staff, band, "fill")
+    assert "1 backup comes along: Ida Voss." in page
+    assert "No place is left for backups." in change(staff, band, "fill")
 
 
 def test_an_event_without_a_limit_says_so_and_lists_who_goes(

@@ -39,7 +39,7 @@ def test_the_print_lists_everybody_in_rank_order_with_its_stamp(
     order = ["Rank 1 · 6", "Ana Núñez", "Cai Ørnberg", "Ida Voss", "Rank 2 · 3", "Fay Ashgrove"]
     places = [text.index(words) for words in order]
     assert places == sorted(places)
-    assert re.search(r"Ida Voss Trumpet cover", text) and re.search(
+    assert re.search(r"Ida Voss Trumpet backup", text) and re.search(
         r"Cai Ørnberg Trumpet 1-3", text
     )
     assert "Jon Pell" not in text and "health" not in text

@@ -62,7 +62,7 @@ def test_a_member_reads_only_whether_they_travel(
     posted(band, cast, 8)
     page = text_of(signed_in(ida), "card")
     assert "you do not travel" in page and "Not travelling." in page
-    assert "Be there, dressed and ready" not in page and "list" not in page.split("<main")[1]
+    assert "Be there, in uniform and ready" not in page and "list" not in page.split("<main")[1]
     page = text_of(signed_in(cast.member), "card")
     assert "<strong>you travel</strong>" in page and "Not travelling" not in page
 
@@ -92,7 +92,7 @@ def test_a_rank_leader_reads_who_of_the_own_rank_travels(
     assert "Kit Moss" not in lines, "only the own rank"
 
 
-ROLES = ("director", "staff", "gear", "evaluator", "leader", "member", "outsider")
+ROLES = ("director", "staff", "equipment", "evaluator", "leader", "member", "outsider")
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -131,4 +131,4 @@ def test_posted_lists_are_exported_and_drafts_are_not(
     assert rows[0].lstrip("\ufeff") == "event,date,member,name,role"
     assert len(rows) == 10
     assert any(row.endswith("Ana Núñez,marches") for row in rows)
-    assert any(row.endswith("Ida Voss,cover") for row in rows)
+    assert any(row.endswith("Ida Voss,backup") for row in rows)

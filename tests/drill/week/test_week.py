@@ -17,7 +17,7 @@ FIRST_PAGES = [
     ("staff", "week"),
     ("leader", "my-rank"),
     ("member", "card"),
-    ("gear", "sizes"),
+    ("equipment", "sizes"),
     ("evaluator", "marks"),
 ]
 

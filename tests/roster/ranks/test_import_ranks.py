@@ -28,7 +28,7 @@ def test_spots_are_added_changed_and_left(ranks: Desk) -> None:
     ranks.band.member("New Tuba", "sousaphone")
     rows = [
         spot_row("1-1", "trumpet", "004417", "leader"),
-        spot_row("1-2", "Trumpet", "Bo Larkspur", "second", weight=3),
+        spot_row("1-2", "Trumpet", "Bo Larkspur", "assistant leader", weight=3),
         spot_row("3-11", "sousaphone", "new tuba", "leader", weight=5, experience="yes"),
     ]
     assert actions(ranks.plan(*rows)) == ["same", "change", "add"]
@@ -49,36 +49,36 @@ def test_a_spot_is_written_in_any_usual_way(ranks: Desk, written: tuple[str, str
 
 
 @pytest.mark.parametrize("days", [0, 60], ids=["before the season", "in the season"])
-def test_two_holders_swap_and_leader_and_second_too(ranks: Desk, days: int) -> None:
+def test_two_holders_swap_and_leader_and_assistant_too(ranks: Desk, days: int) -> None:
     today = running(ranks.band) if days else ranks.band.season.starts
     rows = [
         spot_row("1-1", "trumpet", "Bo Larkspur", "leader"),
-        spot_row("1-2", "trumpet", "Ana Núñez", "second"),
+        spot_row("1-2", "trumpet", "Ana Núñez", "assistant leader"),
     ]
     plan = ranks.plan(*rows)
     assert set(changes(plan)) == {
         ("holder", "Ana Núñez", "Bo Larkspur"),
         ("holder", "Bo Larkspur", "Ana Núñez"),
         ("leader", "Ana Núñez", "Bo Larkspur"),
-        ("second", "Bo Larkspur", "Ana Núñez"),
+        ("assistant leader", "Bo Larkspur", "Ana Núñez"),
     }
     ranks.accept(*rows)
     assert (holder("1-1"), holder("1-2")) == ("Bo Larkspur", "Ana Núñez")
     rank = Rank.objects.get(label="1")
-    assert (str(rank.leader), str(rank.second)) == ("Bo Larkspur", "Ana Núñez")
+    assert (str(rank.leader), str(rank.assistant_leader)) == ("Bo Larkspur", "Ana Núñez")
     ends = set(Holding.objects.filter(spot__rank=rank, ends__isnull=False).values_list("ends"))
     assert ends == ({(today,)} if days else set())
 
 
-def test_a_second_who_becomes_leader_leaves_the_second_s_place(ranks: Desk) -> None:
+def test_an_assistant_who_becomes_leader_leaves_the_assistant_s_role(ranks: Desk) -> None:
     rows = [spot_row("1-2", "trumpet", "Bo Larkspur", "leader")]
     assert set(changes(ranks.plan(*rows))) == {
         ("leader", "Ana Núñez", "Bo Larkspur"),
-        ("second", "Bo Larkspur", ""),
+        ("assistant leader", "Bo Larkspur", ""),
     }
     ranks.accept(*rows)
     rank = Rank.objects.get(label="1")
-    assert (str(rank.leader), rank.second) == ("Bo Larkspur", None)
+    assert (str(rank.leader), rank.assistant_leader) == ("Bo Larkspur", None)
 
 
 @pytest.mark.parametrize("days", [0, 60], ids=["before the season", "in the season"])
@@ -131,3 +131,9 @@ def test_an_empty_holder_vacates_and_a_missing_column_does_not(ranks: Desk) -> N
     assert all_same(plan_of("ranks", content, band.season, cast.staff))
     ranks.accept(spot_row("1-3", "trumpet"))
     assert holder("1-3") == ""
+
+
+@pytest.mark.parametrize("written", ["assistant leader", "Assistant", "second", "2nd"])
+def test_an_assistant_leader_is_written_in_any_usual_way(ranks: Desk, written: str) -> None:
+    ranks.accept(spot_row("1-3", "trumpet", "Cai Ørnberg", written))
+    assert str(Rank.objects.get(label="1").assistant_leader) == "Cai Ørnberg"

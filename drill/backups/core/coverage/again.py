@@ -9,7 +9,7 @@ from drill.backups.core.coverage.ground import NOBODY, Ground
 from drill.backups.core.coverage.result import Limiting, Move
 from drill.lineup.core.explain import try_solve
 from drill.lineup.core.problem import (
-    Bar,
+    Block,
     Level,
     LineupProblem,
     Part,
@@ -91,13 +91,13 @@ class Again:
             if i != NOBODY
         }
         kept = tuple(p for p in self.pins if filled.get((p.segment, p.spot)) == p.member)
-        bars = tuple(Bar(p.member, p.segment) for p in self.pins if p not in kept)
+        blocks = tuple(Block(p.member, p.segment) for p in self.pins if p not in kept)
         return replace(
             problem,
             ranks=(),
             reference=tuple(filled.items()),
             pins=kept,
-            bars=(*problem.bars, *bars),
+            blocks=(*problem.blocks, *blocks),
             left_open=problem.left_open | (set(seats) - set(filled)),
             max_moved=None,
             settings=Settings(salt=problem.settings.salt),

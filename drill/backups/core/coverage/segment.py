@@ -44,8 +44,8 @@ class SegmentAnswers:
         order = np.lexsort((key, seat))
         direct: dict[int, list[int]] = {}
         stepping = order[(steps[member[order]] == FREE) & rules.direct_fits(arcs)[order]]
-        for place, who in zip(seat[stepping].tolist(), member[stepping].tolist(), strict=True):
-            direct.setdefault(place, []).append(who)
+        for dot, who in zip(seat[stepping].tolist(), member[stepping].tolist(), strict=True):
+            direct.setdefault(dot, []).append(who)
         first = order[np.flatnonzero(np.diff(seat[order], prepend=-1))]
         step = dict(zip(seat[first].tolist(), member[first].tolist(), strict=True))
         return cls(ground, rules, number, seats, classes, step, direct)
@@ -76,16 +76,16 @@ class SegmentAnswers:
         if not self.rules.stock:
             return
         for member in self.classes.rows[self.classes.of_seat[seat]]:
-            place = self.left.get(member)
-            if place is None or place == seat:
+            dot = self.left.get(member)
+            if dot is None or dot == seat:
                 continue
-            number = self.classes.of_seat[place]
+            number = self.classes.of_seat[dot]
             for free in self.classes.free[number]:
-                yield [(member, seat), (free, place)]
+                yield [(member, seat), (free, dot)]
 
     @cached_property
     def left(self) -> dict[int, int]:
         """member -> the seat where they stand"""
-        places = self.seats.tolist()
+        dots = self.seats.tolist()
         occupants = self.ground.occupant[self.seats].tolist()
-        return {m: s for m, s in zip(occupants, places, strict=True) if m != NOBODY}
+        return {m: s for m, s in zip(occupants, dots, strict=True) if m != NOBODY}

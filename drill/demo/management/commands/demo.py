@@ -18,7 +18,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from bandops.lib.pdf.render import NO_PRINTS, can_print
-from drill.demo.management.commands.load_demo import DIRECTOR, EVALUATOR, GEAR, STAFF
+from drill.demo.management.commands.load_demo import DIRECTOR, EQUIPMENT, EVALUATOR, STAFF
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
@@ -100,11 +100,13 @@ class Command(BaseCommand):
 
     def _accounts(self, season: Season, port: str) -> None:
         rank = Rank.objects.filter(season=season, leader__isnull=False).first()
-        people = [("director", DIRECTOR), ("staff", STAFF), ("gear manager", GEAR)]
+        people = [("director", DIRECTOR), ("staff", STAFF), ("equipment manager", EQUIPMENT)]
         people.append(("evaluator", EVALUATOR))
         if rank is not None and rank.leader is not None:
             people.append((f"leader of {rank}", self._member_account(rank.leader.person)))
-            spot = rank.spots.exclude(holdings__member__in=[rank.leader_id, rank.second_id]).first()
+            spot = rank.spots.exclude(
+                holdings__member__in=[rank.leader_id, rank.assistant_leader_id]
+            ).first()
             holding = spot.holdings.filter(ends=None).first() if spot else None
             if holding is not None:
                 people.append(("member", self._member_account(holding.member.person)))

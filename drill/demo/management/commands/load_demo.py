@@ -46,7 +46,7 @@ FILES = (
     ("coordinates", "coordinates-tidewheel.csv"),
     ("coordinates", "coordinates-paper-lanterns.csv"),
     ("coordinates", "coordinates-northbound-mail.csv"),
-    ("covers", "covers.csv"),
+    ("backups", "backups.csv"),
     ("practice", "practice.csv"),
 )
 BLOCKS = (
@@ -61,7 +61,7 @@ DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "e
 NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
 DIRECTOR = "director@quillwater.example"
 STAFF = "staff@quillwater.example"
-GEAR = "gear@quillwater.example"
+EQUIPMENT = "equipment@quillwater.example"
 EVALUATOR = "evaluator@quillwater.example"
 
 
@@ -165,7 +165,7 @@ class Command(BaseCommand):
         people = (
             (DIRECTOR, "Imogen Castellanos-Wray", Role.DIRECTOR),
             (STAFF, "Tobiah Renfrew", Role.STAFF),
-            (GEAR, "Marisol Quennell", Role.GEAR_MANAGER),
+            (EQUIPMENT, "Marisol Quennell", Role.EQUIPMENT_MANAGER),
             (EVALUATOR, "Oduya Whitlock", Role.EVALUATOR),
         )
         users = [

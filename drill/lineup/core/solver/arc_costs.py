@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from drill.lineup.core.level_values import (
-    COVER_CLASS_SIZE,
+    BACKUP_CLASS_SIZE,
     MOVED_ACROSS,
     MOVED_OFF,
     MOVED_WITHIN,
@@ -13,10 +13,10 @@ from drill.lineup.core.level_values import (
     OWN_RANK_CLASS,
 )
 from drill.lineup.core.problem import (
-    MAX_COVER_ORDER,
+    MAX_BACKUP_ORDER,
+    MAX_MARCHED_PERCENT,
     MAX_RELEARNING,
     MAX_STANDING,
-    MAX_TURNS,
     Level,
     Seat,
 )
@@ -52,29 +52,33 @@ def standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints]
         [MAX_STANDING if m.standing is None else min(m.standing, MAX_STANDING) for m in people],
         np.int64,
     )
-    turns = np.array([min(max(m.turns, 0), MAX_TURNS) for m in people], np.int64)
+    marched = np.array(
+        [min(max(m.marched_percent, 0), MAX_MARCHED_PERCENT) for m in people], np.int64
+    )
     fair = problem.settings.fairness_before_standing
     holds = np.array([index.spot.get(m.holds or "", -1) for m in people], np.int64)
     if not len(member):
         empty = np.zeros(0, np.int64)
         return {Level.STANDING: empty, Level.RELEARNING: empty, Level.FAIRNESS: empty}
     away_from_home = holds[member] != spot
-    within = (turns if fair else standing)[member]
+    within = (marched if fair else standing)[member]
     own = _own_alternates(index, member, spot)
-    rung = np.where(own, OWN_RANK_CLASS * COVER_CLASS_SIZE + within, OTHER_CLASS * COVER_CLASS_SIZE)
+    rung = np.where(
+        own, OWN_RANK_CLASS * BACKUP_CLASS_SIZE + within, OTHER_CLASS * BACKUP_CLASS_SIZE
+    )
     width = len(problem.spots)
     pair = member * width + spot
-    covers: dict[int, int] = {}
-    for cover in problem.covers:
-        if cover.member in index.member and cover.spot in index.spot:
-            key = index.member[cover.member] * width + index.spot[cover.spot]
-            covers[key] = min(covers.get(key, MAX_COVER_ORDER), cover.order)
-    count = len(covers)
-    steps = np.fromiter(covers.values(), np.int64, count) * COVER_CLASS_SIZE
-    rung = _overlay(rung, pair, np.fromiter(covers, np.int64, count), steps)
+    backups: dict[int, int] = {}
+    for backup in problem.backups:
+        if backup.member in index.member and backup.spot in index.spot:
+            key = index.member[backup.member] * width + index.spot[backup.spot]
+            backups[key] = min(backups.get(key, MAX_BACKUP_ORDER), backup.order)
+    count = len(backups)
+    steps = np.fromiter(backups.values(), np.int64, count) * BACKUP_CLASS_SIZE
+    rung = _overlay(rung, pair, np.fromiter(backups, np.int64, count), steps)
     keys, lessons = _lessons(index, width)
     relearning = _overlay(np.zeros(len(member), np.int64), pair, keys, lessons)
-    last = (standing if fair else turns)[member]
+    last = (standing if fair else marched)[member]
     return {
         Level.STANDING: np.where(away_from_home, rung, 0).astype(np.int64),
         Level.RELEARNING: np.where(away_from_home, relearning, 0).astype(np.int64),

@@ -8,7 +8,7 @@ import numpy as np
 
 from drill.lineup.core.level_values import tie_cost
 from drill.lineup.core.problem import Level, LineupProblem, Seat
-from drill.lineup.core.rules import bar_applies
+from drill.lineup.core.rules import block_applies
 from drill.lineup.core.solver.arc_costs import moved_costs, standing_levels
 from drill.lineup.core.solver.index import Bools, Index, Ints
 
@@ -113,7 +113,7 @@ def _allowed_pairs(
 def _apply_orders(
     index: Index, seats: tuple[Seat, ...], member: Ints, seat: Ints, seat_segment: Ints
 ) -> tuple[Bools, Bools]:
-    """Which pairs bars, pins and the need of experience leave, and which seats are pinned."""
+    """Which pairs blocks, pins and the need of experience leave, and which seats are pinned."""
     problem = index.problem
     keep = np.ones(len(member), np.bool_)
     holds = np.array([index.spot.get(m.holds or "", -1) for m in problem.members], np.int64)
@@ -123,9 +123,9 @@ def _apply_orders(
     if len(member):
         spot = spot_of[seat]
         keep &= ~needs[spot] | experienced[member] | (holds[member] == spot)
-    for bar in problem.bars:
-        barred = np.array([bar_applies(bar, g, s) for g, s in seats], np.bool_)
-        keep &= ~((member == index.member.get(bar.member, -1)) & barred[seat])
+    for block in problem.blocks:
+        blocked = np.array([block_applies(block, g, s) for g, s in seats], np.bool_)
+        keep &= ~((member == index.member.get(block.member, -1)) & blocked[seat])
     pinned = np.zeros(len(seats), np.bool_)
     position = {s: j for j, s in enumerate(seats)}
     for pin in problem.pins:

@@ -13,7 +13,7 @@ HORN, DRUM, FLAG = "horn", "drum", "flag"
 
 
 def tries(group: Group) -> Iterator[tuple[float, list[int], list[Helper]]]:
-    """Every pattern's weight, open spots by part, and covers who are there."""
+    """Every pattern's weight, open spots by part, and backups who are there."""
     chances = [c for need in group.needs for c in need.out] + [h.out for h in group.helpers]
     for pattern in itertools.product((False, True), repeat=len(chances)):
         weight = float(np.prod([c if o else 1 - c for c, o in zip(chances, pattern, strict=True)]))

@@ -229,8 +229,8 @@ def test_the_order_of_rows_changes_nothing(lineup: Any, rng: Any) -> None:
         segments=tuple(replace(g, spots=shuffled(g.spots)) for g in shuffled(problem.segments)),
         parts=shuffled(problem.parts),
         pins=shuffled(problem.pins),
-        bars=shuffled(problem.bars),
-        covers=shuffled(problem.covers),
+        blocks=shuffled(problem.blocks),
+        backups=shuffled(problem.backups),
         stock=shuffled(problem.stock),
     )
     again = shuffled(placements)

@@ -18,7 +18,7 @@ from drill.backups.core.coverage import (
     coverage,
     failing_pairs,
 )
-from drill.lineup.core.problem import Bar, LineupProblem, Pin, Segment, Skill
+from drill.lineup.core.problem import Block, LineupProblem, Pin, Segment, Skill
 from tests.drill.backups.core.covered import covered, holders
 from tests.drill.lineup.core.tiny import SEGMENT, section, thin_section
 from tests.reference import evaluate
@@ -32,9 +32,9 @@ def test_a_pinned_member_never_moves_to_another_seat() -> None:
     assert segment.at("S1").direct == ("Xen",), "the pin falls with Quinn"
 
 
-def test_a_barred_or_absent_member_answers_nothing() -> None:
-    barred = replace(thin_section(), bars=(Bar("Xen", None, "S1"),))
-    assert covered(barred).at("S1").state is State.BARE
+def test_a_blocked_or_absent_member_answers_nothing() -> None:
+    blocked = replace(thin_section(), blocks=(Block("Xen", None, "S1"),))
+    assert covered(blocked).at("S1").state is State.BARE
     away = thin_section(away=["Xen"])
     assert covered(away).at("S2").direct == ("Yve",)
 

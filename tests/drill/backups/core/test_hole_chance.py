@@ -34,13 +34,13 @@ def test_equal_chances_are_a_binomial(people: int, chance: float) -> None:
     np.testing.assert_allclose(counts_of([chance] * people), expected, atol=1e-12)
 
 
-@pytest.mark.source("SciPy, scipy.stats.binom: a hole is more marchers out than covers there")
-@pytest.mark.parametrize(("spots", "covers"), [(15, 0), (15, 1), (15, 3), (4, 6)])
-def test_a_part_with_its_own_covers(spots: int, covers: int) -> None:
+@pytest.mark.source("SciPy, scipy.stats.binom: a hole is more marchers out than backups there")
+@pytest.mark.parametrize(("spots", "backups"), [(15, 0), (15, 1), (15, 3), (4, 6)])
+def test_a_part_with_its_own_backups(spots: int, backups: int) -> None:
     made = figure(
-        group(Need(HORN, (0.05,) * spots), helpers=[helper(0.2, HORN) for _ in range(covers)])
+        group(Need(HORN, (0.05,) * spots), helpers=[helper(0.2, HORN) for _ in range(backups)])
     )
-    here = [float(binom.pmf(n, covers, 0.8)) for n in range(covers + 1)]
+    here = [float(binom.pmf(n, backups, 0.8)) for n in range(backups + 1)]
     expected = sum(p * float(binom.sf(n, spots, 0.05)) for n, p in enumerate(here))
     mean = sum(
         p * float(binom.pmf(k, spots, 0.05)) * max(0, k - n)
@@ -59,27 +59,27 @@ def test_one_marcher_and_nobody_else() -> None:
     assert travel.hole_chance(group(Need(HORN, (0.07,)))) == pytest.approx(0.07)
 
 
-def test_one_marcher_and_one_cover_are_both_out() -> None:
+def test_one_marcher_and_one_backup_are_both_out() -> None:
     made = group(Need(HORN, (0.1,)), helpers=[helper(0.3, HORN)])
     assert travel.hole_chance(made) == pytest.approx(0.1 * 0.3)
 
 
-def test_two_marchers_and_one_cover() -> None:
+def test_two_marchers_and_one_backup() -> None:
     a, b, c = 0.1, 0.25, 0.4
     made = group(Need(HORN, (a, b)), helpers=[helper(c, HORN)])
     either = 1 - (1 - a) * (1 - b)
     assert travel.hole_chance(made) == pytest.approx(a * b + (either - a * b) * c)
 
 
-def test_a_cover_shared_by_two_parts_of_one_marcher() -> None:
-    """Horn goes first: its hole needs the cover out, the drum's is there when either is needed."""
+def test_a_backup_shared_by_two_parts_of_one_marcher() -> None:
+    """Horn goes first: its hole needs the backup out, the drum's is there when either is needed."""
     a, b, c = 0.1, 0.25, 0.4
     made = figure(group(Need(HORN, (a,)), Need(DRUM, (b,)), helpers=[helper(c, HORN, DRUM)]))
     assert made.hole == pytest.approx((a * c, b * (c + (1 - c) * a)))
     assert made.any_hole == pytest.approx(a * b + (a + b - 2 * a * b) * c)
 
 
-def test_a_marcher_at_home_needs_a_cover_for_certain() -> None:
+def test_a_marcher_at_home_needs_a_backup_for_certain() -> None:
     assert travel.hole_chance(group(Need(HORN, (1.0,)))) == 1
     made = group(Need(HORN, (1.0,)), helpers=[helper(0.05, HORN)])
     assert travel.hole_chance(made) == pytest.approx(0.05)
@@ -98,11 +98,11 @@ def random_group(rng: random.Random) -> Group:
 
     parts = [HORN, DRUM, FLAG][: rng.randint(1, 3)]
     needs = [Need(p, tuple(chance() for _ in range(rng.randint(0, 3)))) for p in parts]
-    covers = [
+    backups = [
         helper(chance(), *rng.sample(parts, rng.randint(1, len(parts))))
         for _ in range(rng.randint(0, 3))
     ]
-    return Group(tuple(needs), tuple(covers))
+    return Group(tuple(needs), tuple(backups))
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -146,7 +146,7 @@ def test_too_many_ways_to_share_make_the_chance_larger_and_say_so(
     assert rough.any_hole > exact.any_hole and rough.open_spots > exact.open_spots
 
 
-def test_parts_that_share_no_cover_stand_alone() -> None:
+def test_parts_that_share_no_backup_stand_alone() -> None:
     needs = [Need(p, (0.05,)) for p in (HORN, DRUM, FLAG)]
     made = grouped(needs, [helper(0.1, HORN, FLAG), helper(0.1, "never marched")])
     assert [[n.part for n in g.needs] for g in made] == [[HORN, FLAG], [DRUM]]

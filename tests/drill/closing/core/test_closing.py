@@ -55,7 +55,7 @@ def test_a_straight_line_stays_as_long_and_becomes_even(
     assert line[0] == (0, 0) and line[-1] == ((n - 1) * gap, 0)
     gaps = [math.dist(a, b) for a, b in pairwise(line)]
     assert max(gaps) - min(gaps) <= 2, "whole units only"
-    assert f"1-{gone + 1}" not in made.places
+    assert f"1-{gone + 1}" not in made.dots
 
 
 @given(st.lists(st.tuples(st.integers(-9999, 9999), st.integers(0, 9999)), min_size=2, max_size=9))
@@ -127,7 +127,7 @@ def test_only_sets_with_a_line_are_proposed() -> None:
     assert not forms_line(row(2))
 
 
-def test_other_sets_and_other_places_stay_and_old_ways_no_longer_hold() -> None:
+def test_other_sets_and_other_dots_stay_and_old_ways_no_longer_hold() -> None:
     told = Way(PathKind.DESCRIBED, np.array([(0, 0)] * 9))
     made = drill(row(5), row(5, y=STEP), row(5, y=2 * STEP), ways={(2, 1): told, (1, 1): told})
     closed = close_up(made, [0, 1, 2, 3], 2, {2})

@@ -1,4 +1,4 @@
-"""The spoken form of a place: read in many ways, or refused with the reason."""
+"""The spoken form of a coordinate: read in many ways, or refused with the reason."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from hypothesis import strategies as st
 
 from drill.field.core import spoken
 from drill.field.core.field import FIELD_WIDTH, units
-from drill.field.core.spoken import feet_words, parse_across, parse_depth, parse_place
+from drill.field.core.spoken import feet_words, parse_across, parse_coordinate, parse_depth
 from drill.field.core.spoken_reading import read_length
-from tests.drill.field.core.spoken_places import COLLEGE, NO_SOURCE
+from tests.drill.field.core.spoken_coordinates import COLLEGE, NO_SOURCE
 
 
 @given(text=st.text(max_size=60) | st.text("0123456789./ sidefrontbackhashout,'\"½", max_size=60))
 def test_any_text_is_read_or_refused_in_words(text: str) -> None:
     try:
-        x, y = parse_place(text, COLLEGE)
+        x, y = parse_coordinate(text, COLLEGE)
     except ValueError as error:
         assert str(error).endswith("."), error
     else:
@@ -110,8 +110,8 @@ def test_depth_is_read_as_people_write_it(words: str, y: int) -> None:
         "left 3.5 outside the 40 | 6 steps behind the front hash",
     ],
 )
-def test_a_place_is_read_in_any_order(words: str) -> None:
-    assert parse_place(words, COLLEGE) == (-units("19.5"), units(38))
+def test_a_coordinate_is_read_in_any_order(words: str) -> None:
+    assert parse_coordinate(words, COLLEGE) == (-units("19.5"), units(38))
 
 
 @pytest.mark.parametrize(
@@ -136,7 +136,7 @@ def test_a_place_is_read_in_any_order(words: str) -> None:
 )
 def test_what_cannot_be_read_is_refused_with_the_reason(words: str, message: str) -> None:
     with pytest.raises(ValueError, match=message):
-        parse_place(words, COLLEGE)
+        parse_coordinate(words, COLLEGE)
 
 
 @given(units=st.integers(0, FIELD_WIDTH))

@@ -1,4 +1,4 @@
-"""The spoken form of a place: written, and back without a loss."""
+"""The spoken form of a coordinate: written, and back without a loss."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ from drill.field.core.field import END_LINE, FIELD_TYPES, FIELD_WIDTH, GOAL_LINE
 from drill.field.core.spoken import (
     Style,
     across_words,
+    coordinate_words,
     depth_words,
     offset_of,
     parse_across,
+    parse_coordinate,
     parse_depth,
-    parse_place,
-    place_words,
     written_error,
 )
-from tests.drill.field.core.spoken_places import COLLEGE, NO_SOURCE
+from tests.drill.field.core.spoken_coordinates import COLLEGE, NO_SOURCE
 
 SCHOOL = FIELD_TYPES["53 ft 4 in"]
 xs = st.integers(-END_LINE, END_LINE)
@@ -38,7 +38,7 @@ def test_quarters_lose_an_eighth_of_a_step_at_most(
     x: int, y: int, kind: FieldType, from_field: bool
 ) -> None:
     style = Style(from_field=from_field)
-    read = parse_place(place_words(x, y, kind, style), kind, style)
+    read = parse_coordinate(coordinate_words(x, y, kind, style), kind, style)
     assert abs(read[0] - x) <= 90
     assert abs(read[1] - y) <= 90
 
@@ -62,7 +62,8 @@ def test_sixteenths_lose_half_of_one_at_most(
 def test_nothing_is_lost_on_the_grid_of_sixteenths(
     x: int, mark: int, grains: int, kind: FieldType, from_field: bool
 ) -> None:
-    """Exact wherever the place is whole sixteenths from the line and from its own nearest mark."""
+    """Exact wherever the coordinate is whole sixteenths from the line and from its own nearest
+    mark."""
     style = Style(from_field=from_field, sixteenths=True)
     y = (0, kind.front_hash, kind.back_hash, FIELD_WIDTH)[mark] + grains * 45
     dx, dy = written_error(x, y, kind, style)
@@ -133,7 +134,7 @@ def test_depth_in_words(y: int, kind: str, words: str) -> None:
 def test_exact_words_are_sixteenths() -> None:
     style = Style(sixteenths=True)
     at = (units(20) - 45, units(38) + 45)
-    assert place_words(*at, COLLEGE, style) == (
+    assert coordinate_words(*at, COLLEGE, style) == (
         "side 2, 3 15/16 outside the 40, 6 1/16 behind the front hash"
     )
     assert across_words(units("0.5"), style) == "side 2, 1/2 outside the 50"

@@ -76,7 +76,7 @@ def test_the_nearest_single_correction(
     assert it.is_right
 
 
-def test_counts_that_do_not_add_up_are_told_though_the_place_is_right() -> None:
+def test_counts_that_do_not_add_up_are_told_though_the_end_is_right() -> None:
     it = against("forward 8, halt", 0, 8, 8)
     assert it.distance == pytest.approx(0)
     assert it.counts_off == 1

@@ -13,7 +13,7 @@ from drill.gameday.core.fills import (
     direct_choices,
     seats_of_member,
 )
-from drill.lineup.core.problem import Cover, LineupProblem, Member, Part, Segment, Skill, Spot
+from drill.lineup.core.problem import Backup, LineupProblem, Member, Part, Segment, Skill, Spot
 from drill.lineup.core.relearn import Load
 
 T = (Skill("trumpet"),)
@@ -72,7 +72,7 @@ def test_a_chain_that_costs_no_less_is_not_offered() -> None:
 
 
 def three(**away: str) -> Field:
-    """Two segments; Ros stands on 4-2 in both; Dev and Lena cover it, Kim stands by."""
+    """Two segments; Ros stands on 4-2 in both; Dev and Lena are its backups, Kim stands by."""
 
     def out(key: str) -> frozenset[str]:
         return frozenset(away.get(key, "").split())
@@ -91,7 +91,7 @@ def three(**away: str) -> Field:
         (Spot("4-2", "4", "trumpet"),),
         (Segment("half", ("4-2",)), Segment("pre", ("4-2",))),
         (Part("trumpet", "trumpet"), Part("tuba", "tuba")),
-        covers=(Cover("4-2", "lena", 2), Cover("4-2", "dev", 1)),
+        backups=(Backup("4-2", "lena", 2), Backup("4-2", "dev", 1)),
     )
     return Field(problem, {("half", "4-2"): "ros", ("pre", "4-2"): "ros"}, Learning())
 
@@ -100,7 +100,7 @@ def names(field: Field) -> list[str]:
     return [c.member for c in direct_choices(field, seats_of_member(field, "ros"), "ros")]
 
 
-def test_covers_come_in_their_order_then_the_ranks_alternates() -> None:
+def test_backups_come_in_their_order_then_the_ranks_alternates() -> None:
     assert names(three()) == ["dev", "lena", "kim"]
 
 

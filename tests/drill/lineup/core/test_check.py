@@ -8,7 +8,7 @@ import pytest
 
 from drill.lineup.core.canonical import problem_hash
 from drill.lineup.core.check import Rule, violations
-from drill.lineup.core.problem import Bar, LineupProblem, Origin, Pin, Placement
+from drill.lineup.core.problem import Block, LineupProblem, Origin, Pin, Placement
 from drill.lineup.core.solver import ContradictoryPins, NoLineup, solve
 from drill.lineup.core.solver.certificate import certify
 from drill.lineup.core.solver.result import PinFault
@@ -33,7 +33,11 @@ def rows(*seats: tuple[str, str | None]) -> list[Placement]:
         (TWO, [("S1", "A"), ("S1", None), ("S2", "B")], Rule.TWICE_SEAT),
         (TWO, [("S1", "A"), ("S9", "B")], Rule.UNKNOWN),
         (TWO, [("S1", "A"), ("S2", "Nobody")], Rule.UNKNOWN),
-        (replace(TWO, bars=(Bar("A", spot="S1"),)), [("S1", "A"), ("S2", "B")], Rule.MAY_NOT_MARCH),
+        (
+            replace(TWO, blocks=(Block("A", spot="S1"),)),
+            [("S1", "A"), ("S2", "B")],
+            Rule.MAY_NOT_MARCH,
+        ),
         (replace(TWO, pins=(Pin(SEGMENT, "S1", "A"),)), [("S1", None), ("S2", "B")], Rule.PIN),
         (replace(TWO, stock=(("horn", 1),)), [("S1", "A"), ("S2", "B")], Rule.STOCK),
         (replace(TWO, travel_limit=1), [("S1", "A"), ("S2", "B")], Rule.TRAVEL),

@@ -8,7 +8,7 @@ from drill.lineup.core.candidates import candidates
 from drill.lineup.core.changes import Change
 from drill.lineup.core.explain import if_away, why_moved, why_stand_in, with_moves
 from drill.lineup.core.holes import CureKind, why_hole
-from drill.lineup.core.problem import Bar, Level, Origin, Pin
+from drill.lineup.core.problem import Block, Level, Origin, Pin
 from drill.lineup.core.rules import WhyNot
 from drill.lineup.core.solver import solve
 from tests.drill.lineup.core.tiny import SEGMENT, section, thin_section
@@ -60,10 +60,10 @@ def test_nobody_who_is_not_cleared_is_named_as_a_cure() -> None:
     assert all(c.kind is not CureKind.BACK for c in why.cures)
 
 
-def test_a_bar_that_makes_a_hole_is_named() -> None:
-    problem = replace(thin_section(), bars=(Bar("Uma"),))
+def test_a_block_that_makes_a_hole_is_named() -> None:
+    problem = replace(thin_section(), blocks=(Block("Uma"),))
     why = why_hole(problem, solve(problem), (SEGMENT, "S4"), EVERYBODY)
-    assert (CureKind.UNBAR, "Uma") in {(c.kind, c.member) for c in why.cures}
+    assert (CureKind.UNBLOCK, "Uma") in {(c.kind, c.member) for c in why.cures}
 
 
 def test_a_short_stock_says_that_a_rule_binds_and_one_instrument_cures_it() -> None:

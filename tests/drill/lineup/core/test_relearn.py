@@ -24,7 +24,7 @@ HERE = Target("1", "trumpet", "t")
 def drill(
     steps: Points, codes: Mapping[tuple[str, int], frozenset[str]] | None = None
 ) -> ShowDrill:
-    """Places with their coordinates in steps; None where a place is missing."""
+    """Dots with their coordinates in steps; None where a dot is missing."""
     grid = np.array(
         [[(math.nan, math.nan) if p is None else p for p in row] for row in steps.values()], float
     )
@@ -33,11 +33,11 @@ def drill(
 
 
 def knows(
-    place: str | None,
+    dot: str | None,
     practised: Mapping[str, frozenset[int]] | None = None,
     passed: frozenset[str] | None = None,
 ) -> Knowledge:
-    return Knowledge("1", "trumpet", place, practised or {}, passed)
+    return Knowledge("1", "trumpet", dot, practised or {}, passed)
 
 
 def one(show: ShowDrill, knowledge: Knowledge, target: Target = HERE) -> Load:
@@ -62,19 +62,19 @@ def test_practised_sets_are_not_new_and_count() -> None:
     assert (everything.new, everything.cost, everything.largest) == (0, 0, None)
 
 
-def test_a_place_practised_nearby_shortens_the_way() -> None:
+def test_a_dot_practised_nearby_shortens_the_way() -> None:
     show = drill({"h": [(0, 0), (0, 0)], "t": [(0, 9), (0, 9)], "n": [(0, 8), (0, 1)]})
     load = one(show, knows("h", practised={"n": frozenset({0})}))
     assert load.distance == (1 + 9) * STEP
 
 
-def test_an_alternate_without_a_place_has_no_distances() -> None:
+def test_an_alternate_without_a_dot_has_no_distances() -> None:
     load = one(LINE, knows(None))
     assert (load.new, load.largest, load.largest_set, load.distance) == (4, None, "", 0)
     assert load.cost == 120
 
 
-def test_a_place_without_coordinates_is_new_in_every_set() -> None:
+def test_a_dot_without_coordinates_is_new_in_every_set() -> None:
     load = one(LINE, knows("h"), Target("1", "trumpet", "nowhere"))
     assert (load.total, load.new, load.largest) == (4, 4, None)
 
@@ -131,7 +131,7 @@ def test_the_farthest_come_first_in_the_study_order() -> None:
     assert [s.label for s in study_order(LINE, knows(None), HERE)] == ["1", "2", "3", "4"]
 
 
-def test_the_nearest_known_place_is_named_and_unknown_sets_come_first() -> None:
+def test_the_nearest_known_dot_is_named_and_unknown_sets_come_first() -> None:
     show = drill({"h": [(0, 0), None], "t": [(0, 9), (0, 9)], "n": [(0, 8), (0, 1)]})
     order = study_order(show, knows("h", practised={"n": frozenset({0})}), HERE)
     assert [(s.label, s.nearest) for s in order] == [("2", ""), ("1", "n")]
@@ -160,22 +160,22 @@ def test_the_log_names_sets_and_a_told_number_fills_up_from_the_start(
 
 
 coordinate = st.integers(-60, 60).map(float)
-place = st.lists(st.tuples(coordinate, coordinate), min_size=3, max_size=3)
+dot = st.lists(st.tuples(coordinate, coordinate), min_size=3, max_size=3)
 
 
-@given(st.lists(place, min_size=2, max_size=5), st.sets(st.integers(0, 2)))
+@given(st.lists(dot, min_size=2, max_size=5), st.sets(st.integers(0, 2)))
 def test_it_equals_the_plain_definition(
-    places: list[list[tuple[float, float]]], sets: set[int]
+    dots: list[list[tuple[float, float]]], sets: set[int]
 ) -> None:
-    """Set by set against every known place, without arrays."""
-    show = drill({("h", "t", "a", "b", "c")[i]: [*row] for i, row in enumerate(places)})
+    """Set by set against every known dot, without arrays."""
+    show = drill({("h", "t", "a", "b", "c")[i]: [*row] for i, row in enumerate(dots)})
     load = one(show, knows("h", practised={"a": frozenset(sets), "t": frozenset({0})}))
     new, total = [], 0.0
     for index in (1, 2):
-        known = [places[0][index]]
-        if len(places) > 2 and index in sets:
-            known.append(places[2][index])
-        gap = min(math.dist(places[1][index], p) for p in known) * STEP
+        known = [dots[0][index]]
+        if len(dots) > 2 and index in sets:
+            known.append(dots[2][index])
+        gap = min(math.dist(dots[1][index], p) for p in known) * STEP
         if gap > SAME:
             new.append(index)
             total += gap

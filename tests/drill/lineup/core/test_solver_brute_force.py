@@ -135,8 +135,8 @@ def test_the_order_of_rows_changes_nothing(problem: LineupProblem, rng: Any) -> 
         ranks=shuffled(problem.ranks),
         reference=shuffled(problem.reference),
         pins=shuffled(problem.pins),
-        bars=shuffled(problem.bars),
-        covers=shuffled(problem.covers),
+        blocks=shuffled(problem.blocks),
+        backups=shuffled(problem.backups),
         relearning=shuffled(problem.relearning),
         stock=shuffled(problem.stock),
     )

@@ -20,7 +20,7 @@ NIGHT = (datetime.time(22), datetime.time(7))
 FAR = datetime.datetime(2026, 11, 7, 11, tzinfo=ZONE)
 
 
-PLACES = {"4-1": "4-1", "4-2": "4-2"}
+DOTS = {"4-1": "4-1", "4-2": "4-2"}
 
 
 def drill(*sets: tuple[str, int, int, int]) -> list[Picture]:
@@ -33,23 +33,23 @@ OLD = drill(("14", 0, 0, 0), ("15", 8, 20_000, 20_000), ("16", 8, 40_000, 40_000
 
 def test_a_quarter_step_is_nobodys_news() -> None:
     new = drill(("14", 0, 180, 181), ("15", 8, 20_000, 20_000), ("16", 8, 40_000, 40_000))
-    assert moved_spots(OLD, new, PLACES, PLACES) == [("4-2", "14", 181.0)]
-    assert moved_spots(OLD, OLD, PLACES, PLACES) == []
+    assert moved_spots(OLD, new, DOTS, DOTS) == [("4-2", "14", 181.0)]
+    assert moved_spots(OLD, OLD, DOTS, DOTS) == []
 
 
 def test_a_new_set_is_news_and_a_first_version_and_other_labels_are_not() -> None:
     new = drill(
         ("1", 0, 0, 0), ("2", 8, 10_000, 10_000), ("3", 8, 20_000, 20_000), ("4", 8, 40_000, 40_000)
     )
-    found = moved_spots(OLD, new, PLACES, PLACES)
+    found = moved_spots(OLD, new, DOTS, DOTS)
     assert found == [("4-1", "2", None), ("4-2", "2", None)]
-    assert moved_spots([], new, PLACES, PLACES) == []
-    assert moved_spots([Picture("14", 0, {})], new, PLACES, PLACES) == []
+    assert moved_spots([], new, DOTS, DOTS) == []
+    assert moved_spots([Picture("14", 0, {})], new, DOTS, DOTS) == []
 
 
 def test_a_set_after_a_cut_and_one_in_other_counts_are_reached_otherwise() -> None:
     cut = [OLD[0], replace(OLD[2], counts=16)]
-    assert moved_spots(OLD, cut, PLACES, PLACES) == [
+    assert moved_spots(OLD, cut, DOTS, DOTS) == [
         ("4-1", "16", Jump("14", 16)),
         ("4-2", "16", Jump("14", 16)),
     ]
@@ -57,13 +57,13 @@ def test_a_set_after_a_cut_and_one_in_other_counts_are_reached_otherwise() -> No
     assert moved_spots(OLD, slower, {}, {"4-1": "4-1"})[:2] == [
         ("4-1", "14", None),
         ("4-1", "15", None),
-    ], "a spot that had no place before stands anew"
-    assert [m for m in moved_spots(OLD, slower, PLACES, PLACES) if m[0] == "4-1"] == [
+    ], "a spot that had no dot before stands anew"
+    assert [m for m in moved_spots(OLD, slower, DOTS, DOTS) if m[0] == "4-1"] == [
         ("4-1", "15", Jump("14", 12))
     ]
 
 
-def test_a_spot_that_marches_another_place_stands_elsewhere() -> None:
+def test_a_spot_that_marches_another_dot_stands_elsewhere() -> None:
     apart = [Picture(p.label, p.counts, {"4-1": (0, 0), "X": (5000, 0)}) for p in OLD]
     found = moved_spots(apart, apart, {"4-1": "4-1"}, {"4-1": "X"})
     assert found == [("4-1", label, 5000.0) for label in ("14", "15", "16")]
@@ -88,8 +88,8 @@ def told(
 ) -> dict[str, bool]:
     changes = () if sets else (MemberChange("half", "cat", Change.STEPS_IN, None, "4-1"),)
     seats = {("half", "4-1"): "cat", ("half", "5-1"): "dan"}
-    covers = [("4-1", "eve"), ("4-1", "cat")]
-    found = who_is_told(band(*away), changes, sets, seats, covers, first=first)
+    backups = [("4-1", "eve"), ("4-1", "cat")]
+    found = who_is_told(band(*away), changes, sets, seats, backups, first=first)
     return {t.member: t.marches for t in found}
 
 
@@ -99,7 +99,7 @@ def test_a_new_member_in_a_spot_concerns_them_and_the_leader() -> None:
     assert told(first=True) == {"cat": True}
 
 
-def test_a_moved_place_concerns_marcher_covers_and_leader() -> None:
+def test_a_moved_dot_concerns_marcher_backups_and_leader() -> None:
     moved = (SetMove("half", "4-1", "14", 720.0),)
     assert told(sets=moved) == {"ann": False, "cat": True, "eve": False}
 
@@ -153,6 +153,6 @@ def test_what_waits_still_comes_in_time_for_an_early_call() -> None:
     assert waits(9) is None and waits(7) is None
 
 
-def test_how_far_a_place_moves_counts_both_ways() -> None:
+def test_how_far_a_dot_moves_counts_both_ways() -> None:
     new = [Picture(p.label, p.counts, {"4-1": (p.at["4-1"][0] + 300, 400)}) for p in OLD[:1]]
-    assert moved_spots(OLD[:1], new, PLACES, {"4-1": "4-1"}) == [("4-1", "14", 500.0)]
+    assert moved_spots(OLD[:1], new, DOTS, {"4-1": "4-1"}) == [("4-1", "14", 500.0)]

@@ -27,7 +27,7 @@ def drill(
     *pictures: tuple[str, int, Sequence[Point | None]],
     ways: Mapping[tuple[int, int], Way] | None = None,
 ) -> Drill:
-    """Sets of (label, counts, points in steps; None where a place is missing)."""
+    """Sets of (label, counts, points in steps; None where a dot is missing)."""
     heads = tuple(SetHead(label, counts) for label, counts, _ in pictures)
     n = len(pictures[0][2])
     where = np.array([at(*[p or (0, 0) for p in points]) for *_, points in pictures])
@@ -55,10 +55,10 @@ def test_the_list_is_ranked_worst_first() -> None:
     repeated, counts, missing, close, step, unchecked = found
     assert isinstance(counts, WrongCounts) and (counts.at, counts.told) == (2, None)
     assert isinstance(repeated, Repeated) and (repeated.at, repeated.earlier) == (2, 1)
-    assert isinstance(missing, Missing) and missing.places == (3,)
-    assert isinstance(close, Close) and (close.places, close.count) == ((0, 1), 8)
-    assert isinstance(step, LargeStep) and step.places == (2,)
-    assert isinstance(unchecked, Unchecked) and unchecked.places == (3,)
+    assert isinstance(missing, Missing) and missing.dots == (3,)
+    assert isinstance(close, Close) and (close.dots, close.count) == ((0, 1), 8)
+    assert isinstance(step, LargeStep) and step.dots == (2,)
+    assert isinstance(unchecked, Unchecked) and unchecked.dots == (3,)
 
 
 def test_two_who_stand_too_close_are_told_once_for_a_set() -> None:
@@ -79,7 +79,7 @@ def test_off_the_field_in_a_set_and_on_the_way() -> None:
         ways={(1, 0): Way(PathKind.DESCRIBED, over)},
     )
     found = [f for f in findings(made, Limits(10**6, 0)) if isinstance(f, OffField)]
-    assert [(f.at, f.places, f.count) for f in found] == [(1, (0,), 2), (1, (1,), None)]
+    assert [(f.at, f.dots, f.count) for f in found] == [(1, (0,), 2), (1, (1,), None)]
     assert found[1].outside == units(86) - FIELD_WIDTH
     beyond = drill(("1", 0, [(END_LINE / UNITS_PER_STEP + 1, 0)]))
     assert [f.fault for f in findings(beyond, LIMITS)] == [Fault.EDGE]
@@ -101,8 +101,8 @@ def test_an_empty_drill_has_no_faults() -> None:
 def test_two_on_one_point_are_found_where_no_move_shows_it() -> None:
     """A drill of one set; and somebody who comes in on top of somebody."""
     alone = findings(drill(("1", 0, [(0, 0), (0, 0)])), LIMITS)
-    assert [(f.fault, f.at, f.places) for f in alone] == [(Fault.CLOSE, 0, (0, 1))]
+    assert [(f.fault, f.at, f.dots) for f in alone] == [(Fault.CLOSE, 0, (0, 1))]
     coming = drill(("1", 0, [(0, 0), None]), ("2", 8, [(0, 0), (0, 0)]))
-    assert (Fault.CLOSE, 1, (0, 1)) in {(f.fault, f.at, f.places) for f in findings(coming, LIMITS)}
+    assert (Fault.CLOSE, 1, (0, 1)) in {(f.fault, f.at, f.dots) for f in findings(coming, LIMITS)}
     told = drill(("1", 0, [(0, 0), (9000, 0)]), ("2", 8, [(0, 0), (0, 0)]))
     assert sum(f.fault is Fault.CLOSE for f in findings(told, LIMITS)) == 1, "told once"

@@ -1,4 +1,4 @@
-"""The same places on another field."""
+"""The same coordinates on another field."""
 
 from __future__ import annotations
 

@@ -12,15 +12,15 @@ from drill.shows.core.version_changes import ROUNDING, Pair, Picture
 from drill.shows.core.versions import carried, compare
 from tests.examples import examples
 
-PLACES = [f"1-{n}" for n in range(1, 7)]
+DOTS = [f"1-{n}" for n in range(1, 7)]
 coordinate = st.integers(-60 * STEP, 60 * STEP)
 point = st.tuples(coordinate, st.integers(0, 80 * STEP))
 
 
 def distinct(pictures: list[Picture]) -> bool:
-    """No two pictures look alike: most places stand far from where they stand in any other."""
+    """No two pictures look alike: most dots stand far from where they stand in any other."""
     return all(
-        sum(abs(a.at[p][0] - b.at[p][0]) + abs(a.at[p][1] - b.at[p][1]) > 12 * STEP for p in PLACES)
+        sum(abs(a.at[p][0] - b.at[p][0]) + abs(a.at[p][1] - b.at[p][1]) > 12 * STEP for p in DOTS)
         >= 4
         for n, a in enumerate(pictures)
         for b in pictures[:n]
@@ -30,9 +30,9 @@ def distinct(pictures: list[Picture]) -> bool:
 @st.composite
 def versions(draw: st.DrawFn) -> list[Picture]:
     count = draw(st.integers(1, 5))
-    points = st.lists(point, min_size=len(PLACES), max_size=len(PLACES))
+    points = st.lists(point, min_size=len(DOTS), max_size=len(DOTS))
     return [
-        Picture(str(n), draw(st.integers(1, 32)), dict(zip(PLACES, draw(points), strict=True)))
+        Picture(str(n), draw(st.integers(1, 32)), dict(zip(DOTS, draw(points), strict=True)))
         for n in range(1, count + 1)
     ]
 
@@ -71,8 +71,8 @@ def test_an_inserted_set_is_inserted_and_the_later_ones_are_renumbered(
     pictures: list[Picture], data: st.DataObject
 ) -> None:
     where = data.draw(st.integers(0, len(pictures)))
-    points = data.draw(st.lists(point, min_size=len(PLACES), max_size=len(PLACES)))
-    new = Picture("new", 8, dict(zip(PLACES, points, strict=True)))
+    points = data.draw(st.lists(point, min_size=len(DOTS), max_size=len(DOTS)))
+    new = Picture("new", 8, dict(zip(DOTS, points, strict=True)))
     longer = [*pictures[:where], new, *pictures[where:]]
     if not distinct(longer):
         return
@@ -90,13 +90,13 @@ def test_rounding_is_no_move_and_a_move_is_no_rounding(
     pictures: list[Picture], data: st.DataObject
 ) -> None:
     n = data.draw(st.integers(0, len(pictures) - 1))
-    place = data.draw(st.sampled_from(PLACES))
+    dot = data.draw(st.sampled_from(DOTS))
     shift = data.draw(st.integers(1, 4 * STEP))
-    x, y = pictures[n].at[place]
-    changed = replace(pictures[n], at={**pictures[n].at, place: (x + shift, y)})
+    x, y = pictures[n].at[dot]
+    changed = replace(pictures[n], at={**pictures[n].at, dot: (x + shift, y)})
     found = compare(pictures, [*pictures[:n], changed, *pictures[n + 1 :]])
     (move,) = found.differing
-    assert (move.place, move.distance) == (place, shift)
+    assert (move.dot, move.distance) == (dot, shift)
     assert bool(found.rounded) == (shift <= 180) != bool(found.moved)
     assert found.label(move.pair) == pictures[n].label
 
@@ -109,12 +109,12 @@ def test_a_quarter_step_askew_is_exact() -> None:
 
 
 def test_a_set_drawn_anew_keeps_its_label() -> None:
-    here = {p: (0, n * STEP) for n, p in enumerate(PLACES)}
-    far = {p: (40 * STEP, n * STEP) for n, p in enumerate(PLACES)}
+    here = {p: (0, n * STEP) for n, p in enumerate(DOTS)}
+    far = {p: (40 * STEP, n * STEP) for n, p in enumerate(DOTS)}
     old = [Picture("1", 0, here), Picture("2", 8, here)]
     found = compare(old, [Picture("1", 0, here), Picture("2", 8, far)])
     assert not found.inserted and not found.removed
-    assert len(found.moved) == len(PLACES)
+    assert len(found.moved) == len(DOTS)
 
 
 def test_equal_pictures_are_told_apart_by_their_labels() -> None:
@@ -124,7 +124,7 @@ def test_equal_pictures_are_told_apart_by_their_labels() -> None:
     assert found.removed == (1,) and not found.renumbered
 
 
-def test_counts_places_added_and_gone() -> None:
+def test_counts_dots_added_and_gone() -> None:
     old = [Picture("1", 8, {"1-1": (0, 0), "1-2": (9, 9), "1-3": (0, 9)})]
     new = [Picture("1", 16, {"1-1": (0, 0), "1-2": (9, 9), "1-4": (0, 9)})]
     found = compare(old, new)

@@ -8,8 +8,8 @@ from dataclasses import astuple, replace
 import pytest
 
 from drill.lineup.core.problem import (
-    Bar,
-    Cover,
+    Backup,
+    Block,
     LineupProblem,
     Member,
     Origin,
@@ -39,7 +39,7 @@ def alternate(name: str, rank: str) -> Member:
 
 
 def problem(
-    *members: Member, covers: tuple[Cover, ...] = (), bars: tuple[Bar, ...] = ()
+    *members: Member, backups: tuple[Backup, ...] = (), blocks: tuple[Block, ...] = ()
 ) -> LineupProblem:
     """Two horns and a drum in rank 1, in one segment; nobody is placed yet."""
     spots = (Spot("1-1", "1", HORN), Spot("1-2", "1", HORN), Spot("1-3", "1", DRUM))
@@ -48,8 +48,8 @@ def problem(
         spots=spots,
         segments=(Segment("half", tuple(s.key for s in spots)),),
         parts=(Part(HORN, "horn"), Part(DRUM, "drum")),
-        covers=covers,
-        bars=bars,
+        backups=backups,
+        blocks=blocks,
     )
 
 
@@ -92,7 +92,7 @@ def test_whoever_changes_nothing_is_not_named() -> None:
 
 
 @pytest.mark.parametrize("seed", range(25))
-def test_each_cover_chosen_is_the_one_that_helps_most(seed: int) -> None:
+def test_each_backup_chosen_is_the_one_that_helps_most(seed: int) -> None:
     rng = random.Random(seed)
     names = ("Ida", "Jon", "Kit", "Lou")
     extra = [member(n, *rng.sample([HORN, DRUM], rng.randint(1, 2))) for n in names]
@@ -110,10 +110,10 @@ def _mean(trip: trips.Trip, along: frozenset[str]) -> float:
     return sum(by_brute_force(g).open_spots for leg in trip.legs for g in leg.groups(along))
 
 
-def test_among_equals_first_covers_go_before_standing_and_names() -> None:
+def test_among_equals_first_backups_go_before_standing_and_names() -> None:
     four = [member(n, HORN) for n in ("Ida", "Jon", "Kit", "Lou")]
     four[2] = replace(four[2], standing=1, standing_part=HORN, rank="1")
-    it = problem(*MARCHERS, *four, covers=(Cover("1-2", "Lou", 1), Cover("1-1", "Jon", 2)))
+    it = problem(*MARCHERS, *four, backups=(Backup("1-2", "Lou", 1), Backup("1-1", "Jon", 2)))
     assert travel.fill(it, made(it), HOME, 3) == ("Lou", "Jon", "Kit")
     assert travel.fill(it, made(it), HOME, 0) == ()
     assert travel.fill(it, made(it), HOME, None) == ("Lou", "Jon", "Kit", "Ida")
@@ -123,10 +123,10 @@ def test_nobody_is_taken_who_cannot_help() -> None:
     people = (
         member("Harp", "harp"),
         member("Away", HORN, away=frozenset({"half"})),
-        member("Barred", HORN),
+        member("Blocked", HORN),
         member("Ida", DRUM),
     )
-    it = problem(*MARCHERS, *people, bars=(Bar("Barred"),))
+    it = problem(*MARCHERS, *people, blocks=(Block("Blocked"),))
     assert travel.fill(it, made(it), HOME, 4) == ("Ida",)
 
 
@@ -137,18 +137,18 @@ def test_a_part_whose_spots_all_need_experience_takes_no_beginner() -> None:
     assert made(it).able == {"Old"}
 
 
-def test_the_first_reserve_is_the_named_cover_then_the_alternate_then_whoever_helps() -> None:
+def test_the_first_reserve_is_the_named_backup_then_the_alternate_then_whoever_helps() -> None:
     people = (
         member("Helps", HORN, DRUM),
         alternate("Stands", "1"),
         alternate("Elsewhere", "9"),
         member("Named", HORN),
     )
-    it = problem(*MARCHERS, *people, covers=(Cover("1-1", "Named", 2), Cover("9-9", "Helps", 1)))
+    it = problem(*MARCHERS, *people, backups=(Backup("1-1", "Named", 2), Backup("9-9", "Helps", 1)))
     found = []
     along = HOME
     while (reserve := travel.first_reserve(it, made(it), PLACED, along, HORN)) is not None:
-        found.append((reserve.member, reserve.cover, reserve.standing))
+        found.append((reserve.member, reserve.backup, reserve.standing))
         along |= {reserve.member}
     assert found == [
         ("Named", 2, None),
@@ -158,7 +158,7 @@ def test_the_first_reserve_is_the_named_cover_then_the_alternate_then_whoever_he
     ]
 
 
-def test_a_marcher_of_one_segment_covers_in_the_other() -> None:
+def test_a_marcher_of_one_segment_is_a_backup_in_the_other() -> None:
     it = problem(*MARCHERS, member("Ida", HORN))
     it = replace(it, segments=(*it.segments, Segment("pre", ("1-1",))))
     placed = (*PLACED, Placement("pre", "1-1", "Ida", Origin.STANDS_IN))
