@@ -9,6 +9,7 @@ from django.utils import timezone
 from bandops.lib.dates import weekday_words
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_pdf
+from drill.calls.pdf import render_call
 from drill.calls.services import call_group
 from drill.events.models import Event
 
@@ -16,8 +17,6 @@ from drill.events.models import Event
 @handles("calls.call")
 def make_call(payload: dict[str, Any]) -> Store:
     """Render the rehearsal call of all ranks and keep it."""
-    from drill.calls.pdf import render_call
-
     event = Event.objects.select_related("season").get(pk=payload["event"])
     at = timezone.now()
     made = render_call(event, paper=payload["paper"], with_draft=True, now=at)

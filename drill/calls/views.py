@@ -14,6 +14,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import KeyedForm
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import allow, page
+from drill.calls.pdf import render_call
 from drill.calls.services import ask_for_call, call_group
 from drill.learning.services.work import lineup_for
 from drill.rehearsals import queries as rehearsal_queries
@@ -70,8 +71,6 @@ def call_of_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) ->
     event = rehearsal_of(viewer, pk)
     rank = get_object_or_404(Rank, pk=rank_pk, season=viewer.this_season)
     allow(may_note(viewer, rank.pk))
-    from drill.calls.pdf import render_call
-
     made = render_call(
         event, paper=event.season.paper, with_draft=viewer.is_staff, rank_ids={rank.pk}
     )

@@ -10,6 +10,7 @@ from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
 from drill.publishing.services.notices import note_sent, send_notice
 from drill.publishing.services.print_jobs import group_of
+from drill.publishing.services.print_kinds import render_print
 
 
 @handles("publishing.notice")
@@ -29,8 +30,6 @@ def say_who_was_not_reached(payload: dict[str, Any]) -> None:
 @handles("publishing.print")
 def make_print(payload: dict[str, Any]) -> Store:
     """Render one print of a published lineup and keep it."""
-    from drill.publishing.pdf.prints import render_print
-
     lineup = Lineup.objects.select_related("event__season", "published_by").get(
         pk=payload["lineup"]
     )

@@ -7,6 +7,7 @@ from typing import Any
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_pdf
 from drill.events.models import TravelList
+from drill.travel.pdf import render_travel_list
 from drill.travel.services.travel_prints import group_of as travel_group
 from drill.travel.services.travel_prints import print_key
 
@@ -14,8 +15,6 @@ from drill.travel.services.travel_prints import print_key
 @handles("travel.list")
 def print_travel_list(payload: dict[str, Any]) -> Store:
     """Render a posted travel list; one that was changed or taken back since is left out."""
-    from drill.travel.pdf import render_travel_list
-
     lists = TravelList.objects.select_related("event__season")
     it = lists.filter(pk=payload["list"], posted_at=payload["posted"]).first()
     if it is None:

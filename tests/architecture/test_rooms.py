@@ -30,7 +30,7 @@ FLOORS = (
     ("services", "sheets"),
     ("fields",),
     ("imports", "exports", "forms", "pdf", "search", "joins", "posted"),
-    ("views", "api", "jobs", "menu", "management"),
+    ("views", "api", "jobs", "menu", "prints", "management"),
     ("urls", "api_urls", "apps"),
 )
 FLOOR_OF = {name: floor for floor, names in enumerate(FLOORS) for name in names}

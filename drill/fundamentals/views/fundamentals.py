@@ -20,6 +20,7 @@ from bandops.lib.web.pages import page
 from drill.fundamentals.core import Fundamental as Movement
 from drill.fundamentals.forms import FundamentalForm, as_typed
 from drill.fundamentals.models import Fundamental, PassedFundamental
+from drill.fundamentals.pdf import render_study_sheet
 from drill.fundamentals.services import fundamentals as services
 from drill.fundamentals.services.studying import Study, studies, study
 from drill.fundamentals.wording import counts_text, turn_text
@@ -203,7 +204,5 @@ def study_sheet_file(request: HttpRequest, viewer: Viewer, paper: str) -> HttpRe
     """The study sheet as a print."""
     if paper not in Paper.values:
         raise Http404
-    from drill.fundamentals.pdf import render_study_sheet
-
     made = render_study_sheet(viewer.this_season, request.GET.getlist("code"), paper=paper)
     return file_response(made.content, f"{made.name}.pdf", "application/pdf")

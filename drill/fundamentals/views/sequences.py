@@ -16,6 +16,7 @@ from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.fundamentals.forms import SequenceForm
 from drill.fundamentals.models import EvaluationSequence
+from drill.fundamentals.pdf import render_sequence
 from drill.fundamentals.services import sequences as services
 from drill.fundamentals.services.fundamentals import fundamentals_of
 from drill.fundamentals.services.studying import Group, groups_shown
@@ -76,8 +77,6 @@ def sequence_file(request: HttpRequest, viewer: Viewer, pk: int, paper: str) -> 
     it = _sequence(viewer, pk)
     if paper not in Paper.values:
         raise Http404
-    from drill.fundamentals.pdf import render_sequence
-
     made = render_sequence(it, paper=paper)
     return file_response(made.content, f"{made.name}.pdf", "application/pdf")
 

@@ -15,6 +15,7 @@ from drill.events import queries as event_queries
 from drill.field.services.writing import Writer, writer_of
 from drill.field.wording import field_label, load_words
 from drill.fundamentals.services.fundamentals import fundamentals_of
+from drill.learning.pdf import render_set_sheets
 from drill.learning.services.set_sheets import close_picture, set_sheets, version_for
 from drill.learning.services.studies import Study, studies, work_on
 from drill.lineup.rules import reads_lineups
@@ -110,8 +111,6 @@ def _pdf(
     title: str,
     holders: dict[int, str] | None = None,
 ) -> HttpResponse:
-    from drill.learning.pdf import render_set_sheets
-
     content = render_set_sheets(viewer.this_season, version, spots, title, holders)
     return file_response(content, f"{slugify(title)}.pdf", "application/pdf")
 

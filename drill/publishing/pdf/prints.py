@@ -15,17 +15,10 @@ from drill.lineup.models import Lineup
 from drill.lineup.queries import dots_in
 from drill.lineup.sheets import RankSheet, Sheets, sheets
 from drill.lineup.wording import change_sentence
-from drill.publishing.pdf.slips import notices_of, render_slips
 from drill.publishing.pdf.stamps import stamp
 from drill.shows.models import Position
 from drill.shows.queries import dots_of
 from roster.ranks.models import Spot
-
-TITLES = {
-    "lineup": "Lineup",
-    "assignments": "Rehearsal assignments",
-    "slips": "Slips for those who are told",
-}
 
 
 @dataclass(frozen=True)
@@ -55,25 +48,42 @@ class AssignmentSheet:
     alternates: tuple[Any, ...]
 
 
-def render_print(lineup: Lineup, kind: str, paper: str, only: str) -> Made:
-    """One print of a lineup; ``only='changes'`` keeps the ranks that changed."""
-    if kind == "slips":
-        members = [notice.member for notice in notices_of(lineup)]
-        return Made(f"slips-{paper}", TITLES[kind], render_slips(lineup, members, paper))
+def render_lineup(lineup: Lineup, paper: str, only: str) -> Made:
+    """The front page and a page a rank; ``only='changes'`` keeps the ranks that changed."""
     laid_out = sheets(lineup)
-    ranks = [r for r in laid_out.ranks if r.lines and (only != "changes" or r.changed)]
-    title = f"{TITLES[kind]}: {lineup.event}, revision {lineup.number}"
-    context = stamp(lineup) | _shared(lineup, laid_out)
-    if kind == "lineup":
-        context |= {"ranks": ranks, **_front(lineup, laid_out)}
-    else:
-        writer = writer_of(lineup.event.season, lineup.event.field_type)
-        context |= {"ranks": _assignments(lineup, laid_out, ranks, writer), "note": writer.note}
+    ranks = _ranks(laid_out, only)
+    context = {"ranks": ranks, **_front(lineup, laid_out)}
+    return _made("lineup", "Lineup", lineup, laid_out, context, paper, only)
+
+
+def render_assignments(lineup: Lineup, paper: str, only: str) -> Made:
+    """Where everybody starts, a page a rank, for rehearsals before the event."""
+    laid_out = sheets(lineup)
+    writer = writer_of(lineup.event.season, lineup.event.field_type)
+    ranks = _assignments(lineup, laid_out, _ranks(laid_out, only), writer)
+    context = {"ranks": ranks, "note": writer.note}
+    return _made("assignments", "Rehearsal assignments", lineup, laid_out, context, paper, only)
+
+
+def _ranks(laid_out: Sheets, only: str) -> list[RankSheet]:
+    return [r for r in laid_out.ranks if r.lines and (only != "changes" or r.changed)]
+
+
+def _made(
+    kind: str,
+    head: str,
+    lineup: Lineup,
+    laid_out: Sheets,
+    own: dict[str, Any],
+    paper: str,
+    only: str,
+) -> Made:
+    title = f"{head}: {lineup.event}, revision {lineup.number}"
+    context = stamp(lineup) | _shared(lineup, laid_out) | own
     content = render_pdf(f"publishing/print/{kind}.html", context, paper=paper, title=title)
     suffix = f"-{only}" if only else ""
     pages = ", changed ranks only" if only else ""
-    label = f"{TITLES[kind]}, {PAPERS[paper]}{pages}"
-    return Made(f"{kind}-{paper}{suffix}", label, content)
+    return Made(f"{kind}-{paper}{suffix}", f"{head}, {PAPERS[paper]}{pages}", content)
 
 
 def _shared(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:

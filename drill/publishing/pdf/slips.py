@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.keys import key
-from bandops.lib.pdf.render import render_pdf
+from bandops.lib.pdf.render import Made, render_pdf
 from drill.events.models import Segment
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup.models import Lineup
@@ -123,3 +123,10 @@ class _Where:
 
 def _moves(content: dict[str, Any]) -> list[Any]:
     return [*content.get("sets", ()), *content.get("backups", ())]
+
+
+def render_slips_of_told(lineup: Lineup, paper: str, only: str) -> Made:
+    """A slip for each person who is told of a revision."""
+    members = [notice.member for notice in notices_of(lineup)]
+    content = render_slips(lineup, members, paper)
+    return Made(f"slips-{paper}", "Slips for those who are told", content)

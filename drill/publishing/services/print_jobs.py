@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from bandops.lib.outbox.dispatch import add_job
 from drill.lineup.models import Lineup
+from drill.publishing.services.print_kinds import standing_prints
 
 
 def add_print_jobs(lineup: Lineup, paper: str, only: str = "") -> None:
-    """Jobs for the lineup and the rehearsal assignments; ``only='changes'`` for changed pages."""
-    for kind in ("lineup", "assignments"):
-        add_print(lineup, kind, paper, only)
+    """Jobs for the prints of every publication; ``only='changes'`` for changed pages."""
+    for kind in standing_prints():
+        add_print(lineup, kind.name, paper, only)
 
 
 def add_print(lineup: Lineup, kind: str, paper: str, only: str = "") -> None:

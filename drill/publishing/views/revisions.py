@@ -29,6 +29,7 @@ from drill.lineup.wording import Names, level_rows
 from drill.publishing import queries
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
+from drill.publishing.pdf.slips import render_slips
 from drill.publishing.services.notices import confirm_notice, send_now, tell_in_person
 from drill.publishing.services.print_jobs import add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
@@ -167,8 +168,6 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 @page(reads_lineups, MENU)
 def slip(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
     """One person's slip: for staff, the rank's leader and the person."""
-    from drill.publishing.pdf.slips import render_slips
-
     lineup = _lineup(viewer, pk)
     member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
     allow(may_see_slip(viewer, member))

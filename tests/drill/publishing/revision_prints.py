@@ -14,7 +14,7 @@ from drill.absences.services.absences import Report, report_absence
 from drill.lineup.models import Backup, Lineup
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import take_proposal
-from drill.publishing.pdf.prints import render_print
+from drill.publishing.services.print_kinds import render_print
 from drill.publishing.services.publishing import publish_lineup
 from tests.factories import Band, Cast
 from tests.reading import steady

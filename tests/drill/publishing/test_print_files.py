@@ -15,7 +15,7 @@ from PIL import Image
 
 from bandops import doctor
 from drill.lineup.models import Lineup
-from drill.publishing.pdf.prints import render_print
+from drill.publishing.services.print_kinds import render_print
 from tests.drill.publishing.revision_prints import (
     A4,
     LETTER,

@@ -8,7 +8,7 @@ import pytest
 
 from bandops import doctor
 from drill.lineup.models import Lineup
-from drill.publishing.pdf.prints import render_print
+from drill.publishing.services.print_kinds import render_print
 from tests.drill.publishing.revision_prints import out, pdf, publish, second, tags, texts
 from tests.factories import Band, Cast
 

@@ -1,0 +1,11 @@
+"""The prints of a revision that come with every publication."""
+
+from __future__ import annotations
+
+from drill.publishing.pdf.prints import render_assignments, render_lineup
+from drill.publishing.pdf.slips import render_slips_of_told
+from drill.publishing.services.print_kinds import PrintKind, add_print_kind
+
+add_print_kind(PrintKind("lineup", 1, render_lineup))
+add_print_kind(PrintKind("assignments", 2, render_assignments))
+add_print_kind(PrintKind("slips", 3, render_slips_of_told, standing=False))

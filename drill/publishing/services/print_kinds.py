@@ -1,0 +1,42 @@
+"""The prints of a revision; each room registers its own in ``prints.py``."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from bandops.lib.pdf.render import Made
+from drill.lineup.models import Lineup
+
+
+@dataclass(frozen=True)
+class PrintKind:
+    """A print that can be made of a revision.
+
+    ``render`` takes the lineup, the paper, and ``changes`` where only what changed is wanted.
+    Those that are ``standing`` are made at every publication and can be asked for again.
+    """
+
+    name: str
+    order: int
+    render: Callable[[Lineup, str, str], Made]
+    standing: bool = True
+
+
+_kinds: dict[str, PrintKind] = {}
+
+
+def add_print_kind(kind: PrintKind) -> None:
+    """Make a kind known to publications and their pages."""
+    _kinds[kind.name] = kind
+
+
+def standing_prints() -> list[PrintKind]:
+    """What is made at every publication, in order."""
+    kinds = sorted(_kinds.values(), key=lambda kind: kind.order)
+    return [kind for kind in kinds if kind.standing]
+
+
+def render_print(lineup: Lineup, name: str, paper: str, only: str) -> Made:
+    """One print of a lineup; KeyError for a kind that no room registered."""
+    return _kinds[name].render(lineup, paper, only)
