@@ -134,7 +134,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     rows |= _orders(band) | _of_the_day(band, actor, rows["lineup"])
     rows |= _accounts(band, actor)
     rows["challenge"], rows["criterion"], rows["protection"] = make_challenge(band, actor)
-    rows["entry"] = make_record_entry(band, actor, "Long past", 3)
+    rows["record_entry"] = make_record_entry(band, actor, "Long past", 3)
     return World(band=band, **rows, **_drill(band, actor))
 
 
