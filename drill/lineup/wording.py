@@ -52,6 +52,15 @@ WHY_NOT = {
     WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
 }
 NOT_ALONG = {WhyNot.AWAY: "not on the travel list"}
+CANNOT = {
+    WhyNot.LEFT_OPEN: "the spot is left open",
+    WhyNot.NOT_QUALIFIED: "they do not play its part",
+    WhyNot.AWAY: "they are not available",
+    WhyNot.BLOCKED: "they are blocked from it",
+    WhyNot.NEEDS_EXPERIENCE: "it needs an experienced marcher",
+}
+"""the same where somebody wants to put a member there"""
+CANNOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
 ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
 

@@ -76,7 +76,7 @@ class RankSerializer(serializers.Serializer[Any]):
     leaders = serializers.ListField(child=_key(), max_length=4, default=list)
 
 
-class PlacementSerializer(serializers.Serializer[Any]):
+class TakenSeatSerializer(serializers.Serializer[Any]):
     segment = _key()
     spot = _key()
     member = _key()
@@ -118,8 +118,8 @@ class ProblemSerializer(serializers.Serializer[Any]):
     segments = _rows(SegmentSerializer(), MOST_SEGMENTS)
     parts = _rows(PartSerializer(), 200)
     ranks = _rows(RankSerializer(), 100, default=list)
-    reference = _rows(PlacementSerializer(), MOST_ROWS, default=list)
-    pins = _rows(PlacementSerializer(), MOST_SPOTS, default=list)
+    reference = _rows(TakenSeatSerializer(), MOST_ROWS, default=list)
+    pins = _rows(TakenSeatSerializer(), MOST_SPOTS, default=list)
     blocks = _rows(BlockSerializer(), MOST_ROWS, default=list)
     left_open = _rows(SeatKeySerializer(), MOST_SPOTS, default=list)
     backups = _rows(BackupSerializer(), MOST_ROWS, default=list)

@@ -15,6 +15,27 @@ from roster.ranks import queries as rank_queries
 EXPERIENCED_YEARS = 2
 
 
+def problem(rows: Rows) -> core.LineupProblem:
+    """The facts of the rows, put together."""
+    pinned, blocked, opened = queries.orders(rows.event)
+    return core.LineupProblem(
+        members=members(rows),
+        spots=spots(rows),
+        segments=segments(rows),
+        parts=parts(rows),
+        ranks=ranks(rows),
+        reference=reference(rows),
+        pins=pins(rows, pinned),
+        blocks=blocks(blocked),
+        left_open=left_open(rows, opened),
+        backups=backups(rows),
+        relearning=relearning(rows),
+        stock=stock(rows),
+        travel_limit=rows.event.travel_limit,
+        settings=settings(rows),
+    )
+
+
 def members(rows: Rows) -> tuple[core.Member, ...]:
     """Everybody who takes part, and where they are away."""
     rank_of = {spot.pk: key(spot.rank_id) for spot in rows.spots}

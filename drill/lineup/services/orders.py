@@ -9,20 +9,12 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.events.models import Event, Segment
-from drill.lineup.core.rules import Facts, WhyNot
+from drill.lineup.core.rules import Facts
 from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.problem_builder import build
+from drill.lineup.wording import CANNOT, CANNOT_ALONG
 from roster.people.models import Member
 from roster.ranks.models import Spot
-
-WHY_NOT = {
-    WhyNot.LEFT_OPEN: "the spot is left open",
-    WhyNot.NOT_QUALIFIED: "they do not play its part",
-    WhyNot.AWAY: "they are not available",
-    WhyNot.BLOCKED: "they are blocked from it",
-    WhyNot.NEEDS_EXPERIENCE: "it needs an experienced marcher",
-}
-NOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
 
 
 def pin_member(
@@ -84,7 +76,7 @@ def _refuse_impossible(event: Event, segment: Segment | None, spot: Spot, member
             continue
         reasons = facts.why_not(person, piece.key, facts.spots[key(spot.pk)])
         if reasons:
-            words = WHY_NOT | (NOT_ALONG if person.key in built.at_home else {})
+            words = CANNOT | (CANNOT_ALONG if person.key in built.at_home else {})
             text = ", ".join(words[r] for r in reasons)
             name = built.segments[piece.key].name
             raise Refused(f"{member} cannot be pinned to {spot} in {name}: {text}.")

@@ -11,7 +11,6 @@ from functools import cached_property
 from bandops.lib.keys import key
 from drill.absences.core import availability as states
 from drill.events.models import Event, Segment
-from drill.lineup import queries
 from drill.lineup.core import canonical
 from drill.lineup.core import problem as core
 from drill.lineup.core.relearn import Load
@@ -88,7 +87,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
     """
     rows = Rows(event, by_travel_list)
     return Built(
-        problem_of(rows),
+        facts.problem(rows),
         event,
         {key(s.pk): s for s in rows.segments},
         {key(s.pk): s for s in rows.spots},
@@ -101,25 +100,4 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         frozenset(key(pk) for pk in rows.at_home),
         {key(pk): missed for pk, missed in rows.absent.items() if missed},
         {(key(m), key(s), key(show)): load for (m, s, show), load in rows.loads.items()},
-    )
-
-
-def problem_of(rows: Rows) -> core.LineupProblem:
-    """The facts of the rows, put together."""
-    pins, blocks, left_open = queries.orders(rows.event)
-    return core.LineupProblem(
-        members=facts.members(rows),
-        spots=facts.spots(rows),
-        segments=facts.segments(rows),
-        parts=facts.parts(rows),
-        ranks=facts.ranks(rows),
-        reference=facts.reference(rows),
-        pins=facts.pins(rows, pins),
-        blocks=facts.blocks(blocks),
-        left_open=facts.left_open(rows, left_open),
-        backups=facts.backups(rows),
-        relearning=facts.relearning(rows),
-        stock=facts.stock(rows),
-        travel_limit=rows.event.travel_limit,
-        settings=facts.settings(rows),
     )
