@@ -13,6 +13,7 @@ from django.urls import reverse
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
 from roster.people.models import RoleGrant
+from tests.answers import Response
 from tests.conftest import BACKEND
 from tests.upgrades import kept
 
@@ -53,7 +54,7 @@ def test_a_released_database_is_brought_up_to_date(path: Path) -> None:
     assert _week_of_the_director().status_code == 200
 
 
-def _week_of_the_director():  # type: ignore[no-untyped-def]
+def _week_of_the_director() -> Response:
     director = User.objects.get(pk=RoleGrant.objects.filter(role="director").latest("pk").user_id)
     client = Client()
     client.force_login(director, backend=BACKEND)
