@@ -60,7 +60,7 @@ class FundamentalForm(forms.Form):
         help_text="Matters where steps are not measured from the body.",
     )
     other_side = forms.BooleanField(label="Steps to the side go to the other side", required=False)
-    entry = forms.FloatField(
+    turn = forms.FloatField(
         initial=0, help_text="Degrees in all, to the left; to the right with −."
     )
     turn_from = forms.IntegerField(label="Turn begins on count", initial=1, min_value=1)
