@@ -1,4 +1,4 @@
-"""The book of turns: who performed how often."""
+"""The marching record: who performed how often."""
 
 from __future__ import annotations
 
