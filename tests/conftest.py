@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -24,6 +25,12 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 LAYERS["kept_band"] = Layer(lambda made: make_band())
 LAYERS["kept_cast"] = Layer(lambda made: make_cast(made["kept_band"]), below="kept_band")
 load_profile()
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays: not looking for rubbish in it saves a third of the time."""
+    gc.freeze()
+    gc.set_threshold(100_000, 20, 20)
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -12,6 +12,10 @@ class AbsenceKind(models.TextChoices):
     IN = "in", "in after all"
 
 
+WITHOUT_TIME = (AbsenceKind.OUT, AbsenceKind.LIMITED, AbsenceKind.DOUBTFUL)
+"""kinds of being out that are said in one tap: they need neither a time nor a date"""
+
+
 class AbsenceState(models.TextChoices):
     REPORTED = "reported", "reported"
     CONFIRMED = "confirmed", "confirmed"

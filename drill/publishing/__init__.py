@@ -2,6 +2,7 @@
 cards, and releasing a member.
 
 Tables: Notice.
-Start at `services/publishing.publish_lineup`, `services/notices`, `pdf/prints.render_print`.
+Start at `services/publishing.publish_lineup`, `services/notices`,
+`services/print_kinds.render_print`.
 Stands on: people, ranks, field, shows, events, absences, lineup, backups.
 """

@@ -163,6 +163,17 @@ def test_a_room_says_what_it_is_for(room: Path) -> None:
     assert (ROOT / "tests" / room.parent.name / room.name).is_dir(), "its tests stand under it"
 
 
+@pytest.mark.parametrize("room", ROOMS)
+def test_the_places_to_start_at_are_there(room: Path) -> None:
+    for place in re.findall(r"`([^` ]+)`", docstring(room)):
+        file, _, name = place.removesuffix(".py").partition(".")
+        found = [it for it in (room / f"{file}.py", room / file) if it.exists()]
+        assert found, f"{room.name}: no {place}"
+        if name and found[0].is_file():
+            text = found[0].read_text(encoding="utf-8")
+            assert re.search(rf"^(def|class) {name}\b", text, re.MULTILINE), f"no {place}"
+
+
 @pytest.mark.parametrize("path", ALL)
 def test_the_ground_floor_knows_no_room(path: Path) -> None:
     name = name_of(path)

@@ -1,6 +1,7 @@
 """What a lineup is worth and which rules it breaks, read off the definitions word by word.
 
-Knows no solver and shares no code with ``drill.core``; slow on purpose, one question at a time.
+Knows no solver and shares only the problem's dataclasses with the product; slow on purpose, one
+question at a time.
 """
 
 from __future__ import annotations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bandops.lib.imports.plan import Column
+from drill.absences.enums import AbsenceKind
 
 COLUMNS = (
     Column(
@@ -31,7 +32,7 @@ COLUMNS = (
     Column(
         "kind",
         "kind",
-        "out, limited, late, leaves, doubtful or in; out when empty",
+        f"{', '.join(AbsenceKind.values[:-1])} or {AbsenceKind.values[-1]}; out when empty",
         False,
         ("status",),
     ),

@@ -15,7 +15,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from bandops.lib.web.posted import posted_row
-from drill.absences.enums import AbsenceKind
+from drill.absences.enums import WITHOUT_TIME, AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.events.enums import MARCHING
 from drill.events.models import Segment
@@ -28,8 +28,6 @@ from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
 
 MENU = "lineup"
-MARKED = (AbsenceKind.OUT, AbsenceKind.LIMITED, AbsenceKind.DOUBTFUL)
-"""what somebody is marked as from a seat: the other kinds need a time"""
 
 
 @require_POST
@@ -122,7 +120,7 @@ def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     member = posted_member(request, viewer)
     assert member is not None
     kind = request.POST.get("kind", AbsenceKind.OUT)
-    if kind not in MARKED:
+    if kind not in WITHOUT_TIME:
         raise Refused("Choose out, limited or doubtful.")
     values: dict[str, Any] = {"kind": kind, "event": event}
     if request.POST.get("scope") == "segment":

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.pages import page
+from drill.absences.enums import WITHOUT_TIME
 from drill.events.enums import MARCHING
 from drill.events.models import Segment
 from drill.events.posted import event_of
@@ -20,7 +21,6 @@ from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import seat_candidates
 from drill.lineup.sheets import Seat, Sheets, sheets
-from drill.lineup.views.orders import MARKED
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
 from drill.lineup.wording import (
     NOT_ALONG,
@@ -67,7 +67,7 @@ def seat(
         "trouble": trouble,
         "orders": [o for group in queries.orders(event) for o in group if o.spot_id == spot.pk],
         "may_edit": may_edit_lineup(viewer, event),
-        "kinds": MARKED,
+        "kinds": WITHOUT_TIME,
     }
     return render(request, "lineup/seat.html", context)
 

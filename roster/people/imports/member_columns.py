@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bandops.lib.imports.plan import Column
+from roster.people.models import Member, Person
 
 COLUMNS = (
     Column(
@@ -89,15 +90,12 @@ COLUMNS = (
 PERSON_TEXTS = ("legal_name", "used_name", "pronunciation", "pronouns", "email", "student_number")
 MEMBER_TEXTS = ("phone", "emergency_contact")
 LONGEST = {
-    "legal_name": 200,
-    "used_name": 200,
-    "pronunciation": 200,
-    "pronouns": 50,
-    "email": 254,
-    "student_number": 40,
-    "phone": 40,
-    "emergency_contact": 200,
+    field.name: field.max_length
+    for model, names in ((Person, PERSON_TEXTS), (Member, MEMBER_TEXTS))
+    for field in model._meta.fields
+    if field.name in names and field.max_length is not None
 }
+"""letters that each text may have"""
 SEARCHED = 500
 """letters of the search column, in which ligatures and the like are written out"""
 OWN_ALL = frozenset(["yes", "own"])

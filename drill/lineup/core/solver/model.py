@@ -76,7 +76,6 @@ class Model:
     leader_row: Ints
     leader_free: Bools
     """leader rows that no arc can meet: the rank is leaderless whatever is decided"""
-    has_side_rows: bool
 
     def cost(self, level: Level, wanted: Bools | None = None) -> Ints:
         """The level's cost of every column; TIE only of the wanted arcs (all when None)."""
@@ -172,7 +171,6 @@ def build_model(problem: LineupProblem) -> Model:
         traveller_row,
         leader_row,
         leader_free,
-        bool(len(leader_row) or limited or problem.stock or problem.max_moved is not None),
     )
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from drill.absences.core.availability import Entry, Said, Slot, State, standing
+from drill.absences.enums import AbsenceKind
 
 DAY = datetime.date(2026, 10, 17)
 HALF = Slot(2, 1, DAY, datetime.time(15, 50), datetime.time(16, 10))
@@ -79,3 +80,9 @@ def test_late_and_leaving_are_held_against_the_segments_times() -> None:
 def test_the_doubtful_are_planned_without_from_the_setting_on(chance: str, away: bool) -> None:
     result = standing(HALF, [out(said=Said.DOUBTFUL, chance=Decimal(chance))])
     assert result.is_away(Decimal("0.5")) is away
+
+
+def test_every_kind_of_absence_means_something_for_a_segment() -> None:
+    assert AbsenceKind.values == [said.value for said in Said]
+    for said in Said:
+        assert standing(PRE, [out(said=said, chance=Decimal("0.3"))]).entry == 1
