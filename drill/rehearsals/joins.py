@@ -6,6 +6,7 @@ from typing import Any
 
 from drill.absences.core.availability import Slot
 from drill.absences.ties import BLOCK_SLOTS
+from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.events.ties import COPIED, EVENT_PAGE
 from drill.rehearsals.forms import BlockForm
@@ -13,8 +14,12 @@ from drill.rehearsals.forms import BlockForm
 
 @EVENT_PAGE.join
 def blocks_of(event: Event) -> dict[str, Any]:
-    """A rehearsal's blocks, and the form for another."""
+    """A rehearsal's blocks and the form for another, with the parts of the page that show them."""
+    if event.kind != EventKind.REHEARSAL:
+        return {}
     return {
+        "links_part": "rehearsals/links.html",
+        "own_part": "rehearsals/blocks.html",
         "blocks": event.blocks.select_related("show"),
         "block_form": BlockForm(event, auto_id="block_%s"),
     }

@@ -41,6 +41,7 @@ SHARED = {
 """what other rooms may import of a room: never its views or forms, nor what it registers"""
 CORE_MAY_IMPORT = {"numpy", "scipy", "highspy", "ortools", *sys.stdlib_module_names}
 CORE_MUST_NOT = {"time", "random", "sqlite3", "secrets", "locale", "gettext"}
+PARTS = re.compile(r'\{%\s*(?:include|extends)\s+"([^"]+)"')
 STANDS_ON = re.compile(r"^Stands on: (.+?)\.$", re.MULTILINE | re.DOTALL)
 
 
@@ -144,6 +145,14 @@ def test_the_roster_stands_under_the_drill() -> None:
 def test_a_room_imports_no_views_and_no_forms_of_another(room: Path) -> None:
     for name, imported in imported_rooms(room):
         assert part_of(imported) in SHARED, f"{name} imports {imported}"
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_templates_take_parts_of_rooms_below(room: Path) -> None:
+    above = {it.name for it in rooms()} - declared(room) - {room.name}
+    for path in room.rglob("templates/**/*.html"):
+        for part in PARTS.findall(path.read_text(encoding="utf-8")):
+            assert part.split("/")[0] not in above, f"{path.name} takes {part}"
 
 
 @pytest.mark.parametrize("room", ROOMS)

@@ -13,4 +13,4 @@ from bandops.lib.web.pages import page
 @page(rules.belongs, "season")
 def api_docs(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Where the description of the API is, and an example."""
-    return render(request, "people/api.html")
+    return render(request, "api/docs.html")
