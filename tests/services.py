@@ -57,7 +57,7 @@ class Plan:
     def suites(self) -> dict[str, str]:
         """The databases with the marks of the tests that run on them."""
         if self.fast:
-            return {"SQLite": "not browser and not worker and not servers"}
+            return {"SQLite": "not browser and not worker and not servers and not walk"}
         on = {"SQLite": "", "PostgreSQL": "postgres"}
         left_out = {"sqlite": "PostgreSQL", "postgres": "SQLite"}.get(self.database)
         return {name: marks for name, marks in on.items() if name != left_out}

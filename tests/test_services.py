@@ -173,7 +173,7 @@ def test_the_fast_run_leaves_out_what_is_slow_and_needs_no_server(
     plan = Plan(fast=True, workers=2)
     assert list(plan.suites) == ["SQLite"]
     marks = plan.command("SQLite")[-1]
-    assert all(f"not {slow}" in marks for slow in ("browser", "worker", "servers"))
+    assert all(f"not {slow}" in marks for slow in ("browser", "worker", "servers", "walk"))
     with ExitStack() as stack:
         found = services.start_services(stack, postgres="PostgreSQL" in plan.suites, fast=True)
     assert {"Chromium", "Redis", "PostgreSQL"}.isdisjoint(found.missing)

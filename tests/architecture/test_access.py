@@ -17,7 +17,7 @@ from tests.architecture.world import (
 )
 from tests.factories import Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 
 def test_every_address_has_a_row() -> None:

@@ -22,7 +22,7 @@ from tests.architecture.world import (
 )
 from tests.factories import Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 
 def _still_open(client: Client, world: World) -> Iterator[str]:

@@ -19,7 +19,7 @@ from tests.architecture.world import (
 )
 from tests.factories import Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 
 def _foreign_urls(world: World, former: World) -> Iterator[tuple[str, str]]:

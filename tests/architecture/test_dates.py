@@ -99,6 +99,7 @@ def dates_everywhere(band: Band, cast: Cast) -> None:
     change_season(actor=cast.director, season=season, values={"ends": datetime.date(2099, 12, 5)})
 
 
+@pytest.mark.walk
 def test_every_page_writes_dates_alike(world: World, band: Band, cast: Cast) -> None:
     dates_everywhere(band, cast)
     wrong, dated = [], 0

@@ -17,7 +17,7 @@ from tests.architecture.signing_in import PASSWORD, entered, set_password
 from tests.architecture.world import World, client_of, undone, url_of
 from tests.factories import Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 FRAGMENTS = {"revision-progress", "call-progress", "plan-progress"}
 """what htmx puts into a page, never a page of its own"""
 ASKED_AGAIN = {"calendar-feed"}

@@ -27,7 +27,7 @@ from tests.architecture.privacy import (
 from tests.architecture.world import client_of, url_of
 from tests.reading import steady
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 
 def test_mails_say_what_changed_and_never_why(scene: Scene) -> None:

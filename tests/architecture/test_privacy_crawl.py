@@ -25,7 +25,7 @@ from tests.architecture.privacy import (
 )
 from tests.architecture.world import client_of, outcome, url_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 
 @pytest.mark.parametrize("role", OTHERS)

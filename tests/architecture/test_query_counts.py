@@ -21,7 +21,7 @@ from tests.architecture.many import A_RANK, add_drill, add_rank, grow, map_all, 
 from tests.architecture.world import World, client_of, make_world, url_of
 from tests.factories import Band, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 # Who looks, and at what: every page that lists rows or is made from many of them.
 LISTS = {

@@ -14,7 +14,7 @@ from tests.architecture.signing_in import ELSEWHERE, PASSWORD, set_password, sig
 from tests.architecture.world import World, client_of, url_of
 from tests.factories import Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 
 @pytest.mark.parametrize("target", ELSEWHERE)

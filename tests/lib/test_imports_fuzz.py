@@ -76,6 +76,7 @@ GOOD = {
 
 
 @pytest.mark.postgres("odd text reaches the database")
+@pytest.mark.walk
 @pytest.mark.django_db
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_odd_cell_in_each_column_is_planned_or_named(

@@ -19,7 +19,10 @@ from tests.upgrades import kept
 
 RELEASES = [pytest.param(path, id=path.stem) for path in kept.releases()]
 
-pytestmark = pytest.mark.postgres("each database alters its tables in its own way")
+pytestmark = [
+    pytest.mark.walk,
+    pytest.mark.postgres("each database alters its tables in its own way"),
+]
 
 
 def test_every_release_is_kept() -> None:

@@ -23,7 +23,11 @@ from roster.people.models import Season
 from roster.ranks.models import Holding
 from tests.lib.imports_help import accept_file, all_same, dump, plan_of
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.walk,
+    pytest.mark.postgres("imports write through every constraint"),
+]
 SAMPLES = Path(__file__).parents[3] / "fixtures" / "samples"
 
 
