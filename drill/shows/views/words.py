@@ -116,7 +116,8 @@ def keep_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     show = get_object_or_404(Show, pk=pk, season=viewer.this_season)
     version = versions_in_use({show.pk}).get(show.pk)
     label, who = request.POST.get("set", ""), request.POST.get("who", "")
-    chosen = version.sets.filter(label=label).first() if version else None
+    sets = version.sets.all() if version else ()
+    chosen = next((it for it in sets if it.label == label), None)
     dots = _dots(viewer, show, who)
     if chosen is None or not dots:
         raise Refused("Choose a set and dots.")
