@@ -24,6 +24,8 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 LAYERS["kept_band"] = Layer(lambda made: make_band())
 LAYERS["kept_cast"] = Layer(lambda made: make_cast(made["kept_band"]), below="kept_band")
+ENDINGS: list[Callable[[], None]] = []
+"""takes back the worlds that stand in this process"""
 load_profile()
 
 
@@ -52,9 +54,25 @@ def _flush_may_empty_the_audit() -> Iterator[None]:
 def keeper(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Keeper]:
     """The worlds that tests share."""
     made = Keeper()
+
+    def take_back() -> None:
+        with django_db_blocker.unblock():
+            made.prepare([])
+
+    ENDINGS.append(take_back)
     yield made
+    ENDINGS.remove(take_back)
     with django_db_blocker.unblock():
         made.end()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """A browser brings an event loop, under which Django knows another connection: the worlds
+    are taken back before it starts."""
+    if item.get_closest_marker("browser") is not None:
+        for take_back in ENDINGS:
+            take_back()
 
 
 @pytest.hookimpl(tryfirst=True)
