@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Generic, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
+K = TypeVar("K")
+V = TypeVar("V")
 
 
 class Tie(Generic[P, R]):
@@ -24,3 +26,11 @@ class Tie(Generic[P, R]):
     def ask(self, *args: P.args, **kwargs: P.kwargs) -> list[R]:
         """What each of them answers."""
         return [function(*args, **kwargs) for function in self.joined]
+
+
+def merged(answers: Iterable[Mapping[K, V]]) -> dict[K, V]:
+    """All answers as one; a later one wins."""
+    found: dict[K, V] = {}
+    for answer in answers:
+        found |= answer
+    return found

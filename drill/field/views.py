@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -54,8 +55,7 @@ def field(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         done(request, "From now on coordinates are written so. What is stored stays as it is.")
         return redirect("field")
     context: dict[str, Any] = {"form": form, "lines": _lines(viewer)}
-    for added in FIELD_PAGE.ask(season):
-        context |= added
+    context |= merged(FIELD_PAGE.ask(season))
     return render(request, "field/field.html", context)
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from bandops.lib.dates import day_words, in_reach
+from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -35,7 +36,7 @@ WEEK = datetime.timedelta(weeks=1)
 def events(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """All events; the published revision beside each."""
     season = viewer.this_season
-    numbers = {pk: x for answer in EVENT_LIST.ask(season) for pk, x in answer.items()}
+    numbers = merged(EVENT_LIST.ask(season))
     rows = [(e, numbers.get(e.pk)) for e in queries.events(season)]
     today = timezone.localdate()
     context = {
@@ -66,8 +67,7 @@ def event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "field": field_label(it.field_type),
         "elsewhere": shows_elsewhere(it),
     }
-    for added in EVENT_PAGE.ask(it):
-        context |= added
+    context |= merged(EVENT_PAGE.ask(it))
     return render(request, "events/event.html", context)
 
 

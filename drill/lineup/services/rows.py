@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from bandops.lib.keys import key
+from bandops.lib.ties import merged
 from drill.absences.core import availability as states
 from drill.absences.services.standings import slot_of, standings
 from drill.events import queries as event_queries
@@ -90,10 +91,7 @@ class Rows:
     @cached_property
     def shares(self) -> dict[int, int]:
         """Member id -> percent of their chances in which they marched."""
-        found: dict[int, int] = {}
-        for shares in SHARES.ask(self.season, self.event.date):
-            found |= shares
-        return found
+        return merged(SHARES.ask(self.season, self.event.date))
 
     @cached_property
     def ready(self) -> set[int]:

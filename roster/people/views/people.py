@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
+from bandops.lib.ties import merged
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
@@ -70,8 +71,7 @@ def member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     who = get_object_or_404(queries.members(viewer.this_season), pk=pk)
     record_view(viewer.signed_in, "people_member", who.pk, "clearance and eligibility")
     context: dict[str, Any] = {"member": who}
-    for added in MEMBER_PAGE.ask(who):
-        context |= added
+    context |= merged(MEMBER_PAGE.ask(who))
     return render(request, "people/member.html", context)
 
 

@@ -20,6 +20,7 @@ from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import columns_marked, readable
 from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
+from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -48,8 +49,7 @@ def set_up(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "mail": settings.EMAIL_BACKEND.rsplit(".", 2)[-2],
         "sender": settings.DEFAULT_FROM_EMAIL,
     }
-    for added in SET_UP_PAGE.ask(season):
-        context |= added
+    context |= merged(SET_UP_PAGE.ask(season))
     return render(request, "people/set_up.html", context)
 
 
