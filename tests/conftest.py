@@ -15,10 +15,10 @@ from django.test import Client, TransactionTestCase
 from pytest_django import DjangoDbBlocker
 
 from bandops.lib.accounts.models import User
-from bandops.lib.audit.recording import unlocked
 from tests.examples import load_profile
 from tests.factories import Band, Cast, make_band, make_cast
 from tests.keeping import LAYERS, Keeper, Layer, Made, chain, copied, wanted
+from tests.snapshots import Snapshot, empty_tables, in_memory
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -35,17 +35,14 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(100_000, 20, 20)
 
 
-@pytest.fixture(autouse=True, scope="session")
-def _flush_may_empty_the_audit() -> Iterator[None]:
-    """Tests that commit empty all tables afterwards, the append-only audit included."""
+@pytest.fixture(scope="session")
+def emptied(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """After a test that commits the database is as empty as it is now."""
+    with django_db_blocker.unblock():
+        empty = Snapshot.taken() if in_memory() else None
     case: Any = TransactionTestCase
     original = case._fixture_teardown
-
-    def teardown(self: TransactionTestCase) -> None:
-        with unlocked():
-            original(self)
-
-    case._fixture_teardown = teardown
+    case._fixture_teardown = lambda _: empty.put_back() if empty else empty_tables()
     yield
     case._fixture_teardown = original
 
@@ -88,6 +85,7 @@ def pytest_fixture_setup(
         names = []
     else:
         names = wanted(request.fixturenames)
+    request.getfixturevalue("emptied")
     keeper: Keeper = request.getfixturevalue("keeper")
     blocker: DjangoDbBlocker = request.getfixturevalue("django_db_blocker")
     with blocker.unblock():

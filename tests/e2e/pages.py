@@ -193,10 +193,13 @@ def paths(week: Week, user: User | None, part: int = 0, parts: int = 1) -> list[
 
     Of so many parts of all addresses one is looked at.
     """
-    client = Client()
-    if user is not None:
-        client.force_login(user, backend=BACKEND)
-    known, found, unknown = arguments(week), [], []
+    return list(pages(week, user, part, parts))
+
+
+def pages(week: Week, user: User | None, part: int = 0, parts: int = 1) -> dict[str, str]:
+    """The same with what the server answers."""
+    client = client_of(user)
+    known, found, unknown = arguments(week), {}, []
     for name, needs in list(names_in(get_resolver().url_patterns))[part::parts]:
         values = known.get(name, dict.fromkeys(needs, 1) | needs_text(needs))
         path = reverse(name, kwargs=values)
@@ -205,15 +208,41 @@ def paths(week: Week, user: User | None, part: int = 0, parts: int = 1) -> list[
             unknown.append(name)
         is_page = response.get("Content-Type", "").startswith("text/html")
         if response.status_code == 200 and is_page and b"<html" in response.content:
-            found.append(path)
+            found[path] = response.content.decode()
     assert not unknown, f"say in `arguments` what these addresses need: {unknown}"
     return found
 
 
-def more_paths(week: Week, role: str) -> list[str]:
+def client_of(user: User | None) -> Client:
+    client = Client()
+    if user is not None:
+        client.force_login(user, backend=BACKEND)
+    return client
+
+
+def own_paths(week: Week, role: str) -> list[str]:
+    """Two of a role's pages for its menu, and all that show it something which the director's
+    page of the same address has not."""
+    director = client_of(week.cast.director)
+    return [
+        path
+        for path, page in pages(week, week.cast.named(role)).items()
+        if path in ("/me/", "/sign-in/")
+        or built_of(page) - built_of(director.get(path).content.decode())
+    ]
+
+
+def built_of(page: str) -> frozenset[tuple[str, ...]]:
+    """The kinds of elements in a page's own part: their tags, classes, roles and labels."""
+    own = page.partition("<main")[2].partition("</main>")[0]
+    return frozenset(
+        (tag, *sorted(re.findall(r'(?:class|role|type)="[^"]*"|aria-\w+|data-\w+', rest)))
+        for tag, rest in re.findall(r"<(\w+)([^>]*)>", own)
+    )
+
+
+def more_paths(week: Week) -> list[str]:
     """Pages that show something else with a question."""
-    if role != "director":
-        return []
     lineup = reverse("lineup", args=[week.band.event.pk])
     return [
         f"{lineup}?view=field&segment={week.band.halftime.pk}",
