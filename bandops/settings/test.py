@@ -1,6 +1,10 @@
-"""For the tests: SQLite in memory, or the PostgreSQL that DATABASE_URL names."""
+"""For the tests: SQLite in a file, or the PostgreSQL that DATABASE_URL names."""
 
 from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
 
 import dj_database_url
 
@@ -13,7 +17,12 @@ DEBUG = False
 ALLOWED_HOSTS = ["*"]
 DATABASES = {"default": dj_database_url.parse(env.str("DATABASE_URL", "") or "sqlite://:memory:")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    DATABASES["default"]["OPTIONS"] = dict(SQLITE_OPTIONS)
+    DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS | {
+        "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=OFF;"
+    }
+    # In memory all threads of a server would share one connection, and lock each other out.
+    own_file = Path(tempfile.gettempdir()) / f"bandops-tests-{os.getpid()}.sqlite3"
+    DATABASES["default"]["TEST"] = {"NAME": str(own_file)}
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 JOBS_RUN_IN = "inline"

@@ -19,9 +19,6 @@ from tests.lib.imports_help import csv_file
 pytestmark = [
     pytest.mark.postgres("two transactions wait for one lock"),
     pytest.mark.django_db(transaction=True),
-    pytest.mark.skipif(
-        connection.vendor != "postgresql", reason="SQLite in memory has one connection"
-    ),
 ]
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 import signal
-import sqlite3
 import subprocess
 import sys
 import time
@@ -17,7 +16,7 @@ from typing import Any
 
 import pytest
 from celery import Celery
-from django.db import connection, connections
+from django.db import connection
 
 from bandops import doctor
 from bandops.env import ROOT
@@ -55,24 +54,12 @@ def own_database(url: str, process: str) -> str:
 
 
 @pytest.fixture
-def shared_database(transactional_db: None, tmp_path: Path) -> Iterator[str]:
-    """The address of a database that other processes reach: SQLite moves to a file."""
-    if connection.vendor != "sqlite":
-        d = connection.settings_dict
-        yield f"postgresql://{d['USER']}:{d['PASSWORD']}@{d['HOST']}:{d['PORT']}/{d['NAME']}"
-        return
-    path = tmp_path / "band.sqlite3"
-    in_memory = connections["default"]
-    in_memory.ensure_connection()
-    copy = sqlite3.connect(path)
-    in_memory.connection.backup(copy)
-    copy.close()
-    on_disk = connections.create_connection("default")
-    on_disk.settings_dict = {**in_memory.settings_dict, "NAME": str(path)}
-    connections["default"] = on_disk
-    yield f"sqlite:///{path}"
-    on_disk.close()
-    connections["default"] = in_memory
+def shared_database(transactional_db: None) -> str:
+    """The address of the tests' database for other processes."""
+    d = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{d['NAME']}"
+    return f"postgresql://{d['USER']}:{d['PASSWORD']}@{d['HOST']}:{d['PORT']}/{d['NAME']}"
 
 
 @dataclass

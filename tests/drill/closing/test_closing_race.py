@@ -21,9 +21,6 @@ __all__ = ["show"]
 pytestmark = [
     pytest.mark.postgres("two transactions wait for one lock"),
     pytest.mark.django_db(transaction=True),
-    pytest.mark.skipif(
-        connection.vendor != "postgresql", reason="SQLite in memory has one connection"
-    ),
 ]
 
 
