@@ -18,7 +18,7 @@ from bandops.lib.accounts.models import User
 from tests.examples import load_profile
 from tests.factories import Band, Cast, make_band, make_cast
 from tests.keeping import LAYERS, Keeper, Layer, Made, chain, copied, wanted
-from tests.snapshots import Snapshot, can_be_copied, empty_tables
+from tests.snapshots import emptier
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -39,10 +39,10 @@ def pytest_collection_finish() -> None:
 def emptied(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """After a test that commits the database is as empty as it is now."""
     with django_db_blocker.unblock():
-        empty = Snapshot.taken() if can_be_copied() else None
+        empty = emptier()
     case: Any = TransactionTestCase
     original = case._fixture_teardown
-    case._fixture_teardown = lambda _: empty.put_back() if empty else empty_tables()
+    case._fixture_teardown = lambda _: empty()
     yield
     case._fixture_teardown = original
 

@@ -7,7 +7,6 @@ tables takes.
 from __future__ import annotations
 
 import copy
-import shutil
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from django.core.management.color import no_style
 from django.db import connection
 
 from bandops.lib.audit.recording import unlocked
+from tests.keeping import copied
 
 FILLED_BY_MIGRATION = {"django_content_type", "auth_permission", "django_migrations"}
 
@@ -48,14 +48,14 @@ class Snapshot:
         rows = sqlite3.connect(":memory:", check_same_thread=False)
         raw().backup(rows)
         if files is not None:
-            shutil.copytree(settings.MEDIA_ROOT, files)
+            copied(Path(settings.MEDIA_ROOT), files)
         return cls(rows, files)
 
     def put_back(self) -> None:
         """Have exactly this again."""
         self.rows.backup(raw())
         if self.files is not None:
-            shutil.copytree(self.files, settings.MEDIA_ROOT, dirs_exist_ok=True)
+            copied(self.files, Path(settings.MEDIA_ROOT))
 
 
 def empty_tables() -> None:
@@ -65,6 +65,11 @@ def empty_tables() -> None:
     with unlocked():
         statements = connection.ops.sql_flush(no_style(), tables, reset_sequences=True)
         connection.ops.execute_sql_flush(statements)
+
+
+def emptier() -> Callable[[], None]:
+    """What makes the database as empty as it is now."""
+    return Snapshot.taken().put_back if can_be_copied() else empty_tables
 
 
 class Once:

@@ -17,9 +17,8 @@ DEBUG = False
 ALLOWED_HOSTS = ["*"]
 DATABASES = {"default": dj_database_url.parse(env.str("DATABASE_URL", "") or "sqlite://:memory:")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS | {
-        "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=OFF;"
-    }
+    start = f"{SQLITE_OPTIONS['init_command']}PRAGMA synchronous=OFF;"
+    DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS | {"init_command": start}
     # In memory all threads of a server would share one connection, and lock each other out.
     own_file = Path(tempfile.gettempdir()) / f"bandops-tests-{os.getpid()}.sqlite3"
     DATABASES["default"]["TEST"] = {"NAME": str(own_file)}

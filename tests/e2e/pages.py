@@ -6,10 +6,8 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from bandops.lib.accounts.models import User
 from bandops.lib.outbox.models import Artifact
 from drill.calendars.models import CalendarFeed
 from drill.calls.services import call_group
@@ -21,8 +19,13 @@ from drill.gameday.models import DayChange
 from drill.record.models import RecordEntry
 from drill.rehearsals.models import RehearsalBlock
 from drill.shows.models import DrillSet, Show, ShowVersion, StepLimit
-from tests.architecture.world import make_challenge, make_file, make_record_entry, make_rehearsal
-from tests.conftest import BACKEND
+from tests.architecture.world import (
+    client_of,
+    make_challenge,
+    make_file,
+    make_record_entry,
+    make_rehearsal,
+)
 from tests.e2e.conftest import Week
 
 ByNames = tuple[tuple[str, dict[str, Any]], ...]
@@ -188,17 +191,12 @@ def needs_text(needs: set[str]) -> dict[str, str]:
     return dict.fromkeys(needs & {"kind", "kind_key", "scope", "token", "name", "form"}, "x")
 
 
-def paths(week: Week, user: User | None, part: int = 0, parts: int = 1) -> list[str]:
-    """Every page that the account gets; those not for it are refused, which others test.
+def pages(week: Week, role: str, part: int = 0, parts: int = 1) -> dict[str, str]:
+    """Every page that the role gets, by its path; those not for it are refused, which others test.
 
     Of so many parts of all addresses one is looked at.
     """
-    return list(pages(week, user, part, parts))
-
-
-def pages(week: Week, user: User | None, part: int = 0, parts: int = 1) -> dict[str, str]:
-    """The same with what the server answers."""
-    client = client_of(user)
+    client = client_of(week.cast, role)
     known, found, unknown = arguments(week), {}, []
     for name, needs in list(names_in(get_resolver().url_patterns))[part::parts]:
         values = known.get(name, dict.fromkeys(needs, 1) | needs_text(needs))
@@ -213,20 +211,13 @@ def pages(week: Week, user: User | None, part: int = 0, parts: int = 1) -> dict[
     return found
 
 
-def client_of(user: User | None) -> Client:
-    client = Client()
-    if user is not None:
-        client.force_login(user, backend=BACKEND)
-    return client
-
-
 def own_paths(week: Week, role: str) -> list[str]:
     """Two of a role's pages for its menu, and all that show it something which the director's
     page of the same address has not."""
-    director = client_of(week.cast.director)
+    director = client_of(week.cast, "director")
     return [
         path
-        for path, page in pages(week, week.cast.named(role)).items()
+        for path, page in pages(week, role).items()
         if path in ("/me/", "/sign-in/")
         or built_of(page) - built_of(director.get(path).content.decode())
     ]

@@ -18,7 +18,7 @@ from roster.people.models import RoleGrant, Season
 from roster.ranks.models import Holding
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Watched, Week
 from tests.e2e.looking import CARD_BYTES, EVERYTHING, OWN_BYTES, complaints, look
-from tests.e2e.pages import more_paths, own_paths, paths
+from tests.e2e.pages import more_paths, own_paths, pages
 from tests.factories.cast import account_of
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -32,8 +32,8 @@ def test_every_page_is_accessible_quiet_and_fits(
     part: int, width: int, week: Week, open_page: OpenPage
 ) -> None:
     more = more_paths(week) if part == 0 else []
-    director = week.cast.director
-    look_at(open_page(director, width), [*paths(week, director, part, PARTS), *more])
+    addresses = [*pages(week, "director", part, PARTS), *more]
+    look_at(open_page(week.cast.director, width), addresses)
 
 
 @pytest.mark.parametrize("width", [WIDE, PHONE])
