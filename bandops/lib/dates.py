@@ -1,13 +1,17 @@
-"""Dates: which ones anything may have, and how they are written."""
+"""Dates and times: which ones anything may have, and how all pages, prints and mails write them."""
 
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from zoneinfo import ZoneInfo
 
+from django.utils import timezone
 from django.utils.dateformat import format as formatted
+from django.utils.dateformat import time_format
 
-DAY = "j M Y"
+DAY, CLOCK = "M j, Y", "g:i A"
+Words = Callable[[datetime.datetime, ZoneInfo | None], str]
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Whatever lies outside is a slip of the finger, and breaks calendars and clocks."""
 OUT_OF_REACH = f"The year must lie between {FIRST_YEAR} and {LAST_YEAR}."
@@ -18,7 +22,7 @@ def in_reach(day: datetime.date) -> bool:
     return FIRST_YEAR <= day.year <= LAST_YEAR
 
 
-def in_zone(moment: datetime.datetime, zone: ZoneInfo) -> datetime.datetime:
+def in_zone(moment: datetime.datetime, zone: datetime.tzinfo) -> datetime.datetime:
     """The moment by the zone's clock; as it is where no clock can show it."""
     try:
         return moment.astimezone(zone)
@@ -27,32 +31,96 @@ def in_zone(moment: datetime.datetime, zone: ZoneInfo) -> datetime.datetime:
 
 
 def day_words(day: datetime.date) -> str:
-    """'3 Oct 2026', as every page and print writes a day."""
+    """'Oct 3, 2026', where the day of the week does not matter."""
     return formatted(day, DAY)
 
 
 def short_day(day: datetime.date) -> str:
-    """'3 Oct', where the year is plain."""
-    return formatted(day, "j M")
+    """'Oct 3', where the year is plain."""
+    return formatted(day, "M j")
 
 
 def weekday_words(day: datetime.date) -> str:
-    """'Sat 3 Oct'."""
-    return formatted(day, "D j M")
+    """'Sat, Oct 3', as pages write the day of an event."""
+    return formatted(day, "D, M j")
 
 
 def dated_words(day: datetime.date) -> str:
-    """'Sat 3 Oct 2026'."""
-    return formatted(day, f"D {DAY}")
+    """'Sat, Oct 3, 2026', where the year matters."""
+    return formatted(day, f"D, {DAY}")
+
+
+def full_words(day: datetime.date) -> str:
+    """'Saturday October 3', by whose words a search finds the day."""
+    return formatted(day, "l F j")
+
+
+def clock_words(time: datetime.time) -> str:
+    """'7:30 PM'."""
+    return time_format(time, CLOCK)
+
+
+def span_words(starts: datetime.time, ends: datetime.time) -> str:
+    """'7:30 to 7:50 PM'; '11:30 PM to 12:10 AM'."""
+    return " to ".join(span_ends(starts, ends))
+
+
+def span_ends(starts: datetime.time, ends: datetime.time) -> tuple[str, str]:
+    """Both ends of a span; AM or PM stands once where it is the same half of the day."""
+    same_half = starts < ends and (starts.hour < 12) == (ends.hour < 12)
+    return time_format(starts, "g:i" if same_half else CLOCK), clock_words(ends)
+
+
+def zone_words(moment: datetime.datetime) -> str:
+    """'PDT'; 'UTC+03' where the zone has no letters of its own."""
+    name = moment.tzname() or ""
+    return f"UTC{name}" if name[:1] in ("+", "-") else name
+
+
+def zone_beside(moment: datetime.datetime) -> str:
+    """The zone's letters where its clock differs from the season's, else nothing.
+
+    The season's zone is the one that Django has active: every page and print sets it.
+    """
+    here = local(moment)
+    return "" if here.utcoffset() == moment.utcoffset() else zone_words(moment)
+
+
+def moment_words(moment: datetime.datetime, zone: ZoneInfo | None = None) -> str:
+    """'Sat, Oct 3, 2:18 PM', with ' PDT' where the zone's clock differs from the season's; by
+    the season's clock where no zone is given."""
+    here = local(moment, zone)
+    return f"{weekday_words(here)}, {_beside(here)}"
+
+
+def hour_words(moment: datetime.datetime, zone: ZoneInfo | None = None) -> str:
+    """'2:18 PM', with the zone as ``moment_words``."""
+    return _beside(local(moment, zone))
+
+
+def local(moment: datetime.datetime, zone: ZoneInfo | None = None) -> datetime.datetime:
+    """By the zone's clock, else the season's."""
+    return in_zone(moment, zone or timezone.get_current_timezone())
+
+
+def _beside(here: datetime.datetime) -> str:
+    return f"{clock_words(here.time())} {zone_beside(here)}".rstrip()
 
 
 def stamp_words(moment: datetime.datetime) -> str:
-    """'Sat 3 Oct 2026 19:30 CDT', by the clock of the moment's own zone."""
-    return formatted(moment, f"D {DAY} H:i T")
+    """'Sat, Oct 3, 2026, 7:30 PM CDT', by the clock of the moment's own zone."""
+    return f"{dated_words(moment)}, {clock_words(moment.time())} {zone_words(moment)}"
+
+
+def second_words(moment: datetime.datetime) -> str:
+    """'Oct 3, 2026, 2:18:05 PM', by the season's clock: for what is told to the second."""
+    return formatted(local(moment), f"{DAY}, g:i:s A")
 
 
 def value_words(value: object) -> str:
-    """Any value, with days and moments as they are written everywhere."""
+    """Any value, with days, times and moments as they are written everywhere."""
     if isinstance(value, datetime.datetime):
-        return formatted(value, f"{DAY}, g:i A T")
+        return f"{day_words(value)}, {clock_words(value.time())} {zone_words(value)}"
+    if isinstance(value, datetime.time):
+        return clock_words(value)
     return day_words(value) if isinstance(value, datetime.date) else str(value)

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import datetime
-from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 
+from bandops.lib import zones
 from bandops.lib.dates import OUT_OF_REACH, in_reach
 
 
 def validate_time_zone(name: str) -> None:
     """Only names of the IANA time zone database."""
-    if name not in available_timezones():
-        raise ValidationError(f"“{name}” is not a time zone such as America/Chicago.")
+    if name not in zones.names():
+        raise ValidationError(zones.unknown(name))
 
 
 def validate_in_reach(day: datetime.date) -> None:

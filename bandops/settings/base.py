@@ -53,6 +53,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "bandops.lib.web.context.page",
             ],
+            "builtins": ["bandops.lib.templatetags.clock"],
         },
     }
 ]

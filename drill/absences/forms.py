@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 
 from bandops.lib.dates import short_day, weekday_words
 from bandops.lib.web.forms import DayField, TimeInput
@@ -128,4 +127,4 @@ class RankReportForm(ReportForm):
 def default_event(season: Season) -> Event | None:
     """The event a report is most likely about."""
     event = event_queries.next_event(season)
-    return event if event is not None and event.date >= timezone.localdate() else None
+    return event if event is not None and not event.is_over() else None

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from bandops.lib.dates import weekday_words
+from bandops.lib.dates import stamp_words
 from bandops.lib.outbox.registry import Store, handles
 from bandops.lib.outbox.running import keep_pdf
 from drill.calls.pdf import render_call
@@ -20,8 +20,7 @@ def make_call(payload: dict[str, Any]) -> Store:
     event = Event.objects.select_related("season").get(pk=payload["event"])
     at = timezone.now()
     made = render_call(event, paper=payload["paper"], with_draft=True, now=at)
-    local = at.astimezone(event.zone)
-    title = f"{made.title}, made {weekday_words(local)} {local:%H:%M}"
+    title = f"{made.title}, made {stamp_words(at.astimezone(event.zone))}"
     group = call_group(event)
     key, filename = f"{group}:{payload['key']}", f"{made.name}.pdf"
     return lambda: keep_pdf(key, group, title, filename, made.content)

@@ -103,7 +103,8 @@ def render_call(
         "note": facts.writer.note,
         "away_ids": {pk for pk, state in facts.state.items() if state == "unavailable"},
     }
-    content = render_pdf("calls/print/call.html", context, paper=paper, title=title)
+    zone = rehearsal.season.zone
+    content = render_pdf("calls/print/call.html", context, paper=paper, title=title, zone=zone)
     return Made(f"rehearsal-call-{rehearsal.date}", f"Rehearsal call, {PAPERS[paper]}", content)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
@@ -165,7 +164,7 @@ def release(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A member leaves: what that empties first, then the release."""
     member = get_object_or_404(people_queries.members(viewer.this_season), pk=pk)
     if request.method == "POST":
-        made = release_member(actor=viewer.signed_in, member=member, on=timezone.localdate())
+        made = release_member(actor=viewer.signed_in, member=member, on=viewer.this_season.today())
         text = f"{member} left the band."
         for lineup in made:
             text += f"\n{lineup.event}: revision {lineup.number} is published with the hole."

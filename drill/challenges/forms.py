@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
 from bandops.lib.dates import weekday_words
 from bandops.lib.web.forms import DayField, LocalMomentField
+from bandops.lib.web.readings import AsksReadings
 from drill.challenges.enums import Side
 from drill.challenges.models import ChallengeCriterion, ChallengeRound
 from drill.events import queries as event_queries
@@ -27,7 +27,7 @@ from roster.ranks.models import Spot
 MOMENTS = ("opens_at", "closes_at", "held_at")
 
 
-class RoundForm(forms.ModelForm[ChallengeRound]):
+class RoundForm(AsksReadings, forms.ModelForm[ChallengeRound]):
     """Times are of the season's zone."""
 
     class Meta:
@@ -49,12 +49,15 @@ class RoundForm(forms.ModelForm[ChallengeRound]):
         }
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
-        self.zone = ZoneInfo(season.time_zone)
+        self.zone = season.zone
         instance = kwargs.get("instance")
         if instance is not None and instance.pk:
             moments = {n: getattr(instance, n).astimezone(self.zone) for n in MOMENTS}
             kwargs["initial"] = {n: m.replace(tzinfo=None) for n, m in moments.items()}
         super().__init__(*args, **kwargs)
+        if instance is not None and instance.pk:
+            for name in MOMENTS:
+                self.offer(name, getattr(instance, name), self.zone)
         self.instance.season = season
         field = self.fields["effective"]
         assert isinstance(field, forms.ModelChoiceField)
@@ -65,7 +68,7 @@ class RoundForm(forms.ModelForm[ChallengeRound]):
         data = super().clean() or {}
         for name in MOMENTS:
             if data.get(name) is not None:
-                data[name] = data[name].replace(tzinfo=self.zone)
+                data[name] = self.reading(name, data[name], self.zone)
         return data
 
 

@@ -46,7 +46,7 @@ class ChallengeRound(models.Model):
 
     @property
     def zone(self) -> ZoneInfo:
-        return ZoneInfo(self.season.time_zone)
+        return self.season.zone
 
     @property
     def held_on(self) -> datetime.date:
@@ -173,5 +173,5 @@ class ProtectedSpot(models.Model):
 
     @property
     def words(self) -> str:
-        """'through 12 Oct 2026' or 'until lifted'."""
+        """'through Oct 12, 2026' or 'until lifted'."""
         return f"through {day_words(self.until)}" if self.until else "until lifted"

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
+from bandops.lib import zones
 from bandops.lib.dates import in_zone
 from bandops.lib.web.forms import DayField, LocalMomentField, TimeInput
+from bandops.lib.web.readings import AsksReadings
+from bandops.lib.zones import ZoneField
 from drill.events.models import Event, Segment
 from drill.field.fields import field_choice
 from drill.shows.models import Show
@@ -18,7 +22,7 @@ from roster.people.fields import MembersField
 from roster.people.models import Member, Season
 
 
-class EventForm(forms.ModelForm[Event]):
+class EventForm(AsksReadings, forms.ModelForm[Event]):
     class Meta:
         model = Event
         error_messages = {
@@ -38,33 +42,50 @@ class EventForm(forms.ModelForm[Event]):
             "uniform",
             "field_type",
         ]
-        field_classes = {"date": DayField, "cut_off": LocalMomentField}
+        field_classes = {"date": DayField, "time_zone": ZoneField, "cut_off": LocalMomentField}
         widgets = {"call_time": TimeInput()}
         help_texts = {
-            "time_zone": "Such as America/Chicago; all times of the event are local to it.",
-            "cut_off": "Local to the time zone. After it only the director changes the lineup.",
+            "time_zone": "All times of the event are by its clock. " + zones.HELP,
+            "cut_off": "By that clock. After it only the director changes the lineup.",
             "travel_limit": "How many people may travel; empty for no limit.",
         }
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
-        instance = kwargs.get("instance")
-        initial = {"time_zone": season.time_zone, **(kwargs.get("initial") or {})}
-        if instance is not None and instance.cut_off is not None:
-            initial["cut_off"] = in_zone(instance.cut_off, instance.zone).replace(tzinfo=None)
+        known = kwargs.get("instance")
+        initial = dict(kwargs.get("initial") or {})
+        if known is None or not known.time_zone:
+            initial.setdefault("time_zone", season.time_zone)
+        elif known.cut_off is not None:
+            initial["cut_off"] = in_zone(known.cut_off, known.zone).replace(tzinfo=None)
         kwargs["initial"] = initial
         super().__init__(*args, **kwargs)
         self.instance.season = season
         self.fields["field_type"] = field_choice(season, self.fields["field_type"])
+        if known is not None and known.pk:
+            moments = {"call_time": known.called_at, "cut_off": known.cut_off}
+            for name, moment in moments.items():
+                if moment is not None:
+                    self.offer(name, moment, known.zone)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        moment, zone = data.get("cut_off"), data.get("time_zone")
-        if moment is not None and zone and "time_zone" not in self.errors:
-            data["cut_off"] = moment.replace(tzinfo=ZoneInfo(zone))
+        if data.get("time_zone"):
+            zone = ZoneInfo(data["time_zone"])
+            if data.get("cut_off") is not None:
+                data["cut_off"] = self.reading("cut_off", data["cut_off"], zone)
+            if data.get("call_time") is not None and data.get("date"):
+                self._read_call(data, zone)
         return data
 
+    def _read_call(self, data: dict[str, Any], zone: ZoneInfo) -> None:
+        local = datetime.datetime.combine(data["date"], data["call_time"])
+        moment = self.reading("call_time", local, zone)
+        if moment is not None:
+            data["call_time"] = moment.time().replace(fold=0)
+            self.instance.call_fold = bool(moment.fold)
 
-class SegmentForm(forms.ModelForm[Segment]):
+
+class SegmentForm(AsksReadings, forms.ModelForm[Segment]):
     class Meta:
         model = Segment
         error_messages = {
@@ -72,14 +93,37 @@ class SegmentForm(forms.ModelForm[Segment]):
         }
         fields = ["name", "kind", "show", "starts", "ends"]
         widgets = {"starts": TimeInput(), "ends": TimeInput()}
-        help_texts = {"show": "The drill that is marched; empty for stands and duty."}
+        help_texts = {
+            "show": "The drill that is marched; empty for stands and duty.",
+            "ends": "A time at or before the start is on the next day, after midnight.",
+        }
 
     def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        known = self.instance.pk is not None
         self.instance.event = event
         show = self.fields["show"]
         assert isinstance(show, forms.ModelChoiceField)
         show.queryset = Show.objects.filter(season=event.season_id)
+        if known:
+            for name, moment in zip(("starts", "ends"), event.span(self.instance), strict=True):
+                self.offer(name, moment, event.zone)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        starts, ends = data.get("starts"), data.get("ends")
+        if starts is not None and ends is not None:
+            days = self.instance.event.days_of(starts, ends)
+            for name, day in zip(("starts", "ends"), days, strict=True):
+                self._read(data, name, day)
+        return data
+
+    def _read(self, data: dict[str, Any], name: str, day: datetime.date) -> None:
+        local = datetime.datetime.combine(day, data[name])
+        moment = self.reading(name, local, self.instance.event.zone)
+        if moment is not None:
+            data[name] = moment.time().replace(fold=0)
+            setattr(self.instance, f"{name}_fold", bool(moment.fold))
 
 
 class CopyForm(forms.Form):

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Q
+from django.utils import timezone
 
+from bandops.lib import clocks
 from bandops.lib.bounds import between, within
 from bandops.lib.validators import validate_time_zone
 from drill.events.enums import MARCHING, EventKind, SegmentKind, TravelRole, TravelState
@@ -19,8 +23,28 @@ from roster.people.models import Member, Season
 MOST_TRAVELLERS = 10_000
 
 
+class Part(Protocol):
+    """What lasts from a time of an event's day to a later one, be it after midnight."""
+
+    @property
+    def starts(self) -> datetime.time: ...
+
+    @property
+    def ends(self) -> datetime.time: ...
+
+    @property
+    def starts_fold(self) -> bool: ...
+
+    @property
+    def ends_fold(self) -> bool: ...
+
+
 class Event(models.Model):
-    """A performance or a rehearsal on a date; times are local to ``time_zone``."""
+    """A performance or a rehearsal on a date; times are local to ``time_zone``.
+
+    ``call_fold`` is true where the clocks are put back and the call is the second of the two
+    moments that show its time.
+    """
 
     season = models.ForeignKey(Season, on_delete=models.PROTECT, related_name="events")
     name = models.CharField(max_length=100)
@@ -29,6 +53,7 @@ class Event(models.Model):
     date = models.DateField()
     time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
     call_time = models.TimeField(null=True, blank=True)
+    call_fold = models.BooleanField(default=False, editable=False)
     cut_off = models.DateTimeField(null=True, blank=True)
     field_type = models.CharField("field", max_length=40, default=FieldType.HASH_60)
     uniform = models.CharField(max_length=200, blank=True)
@@ -53,13 +78,61 @@ class Event(models.Model):
     def zone(self) -> ZoneInfo:
         return ZoneInfo(self.time_zone)
 
-    def local(self, time: datetime.time) -> datetime.datetime:
-        """That time of the event's day, in its zone."""
-        return datetime.datetime.combine(self.date, time, tzinfo=self.zone)
+    def local(self, time: datetime.time, fold: bool = False) -> datetime.datetime:
+        """That time of the event's day, in its zone; ``fold`` for the second of two such."""
+        return self._moment(self.date, time, fold)
+
+    def _moment(self, day: datetime.date, time: datetime.time, fold: bool) -> datetime.datetime:
+        return datetime.datetime.combine(day, time.replace(fold=fold), tzinfo=self.zone)
+
+    @property
+    def called_at(self) -> datetime.datetime | None:
+        return self.local(self.call_time, self.call_fold) if self.call_time else None
+
+    @property
+    def day_starts_at(self) -> datetime.datetime:
+        return self.local(datetime.time.min)
+
+    def span(self, part: Part) -> tuple[datetime.datetime, datetime.datetime]:
+        """From when to when a part lasts; what passes midnight ends on the next day."""
+        first, last = self.days_of(part.starts, part.ends)
+        return (
+            self._moment(first, part.starts, part.starts_fold),
+            self._moment(last, part.ends, part.ends_fold),
+        )
+
+    def days_of(
+        self, starts: datetime.time, ends: datetime.time
+    ) -> tuple[datetime.date, datetime.date]:
+        """The days on which a part with these times starts and ends."""
+        over_night = clocks.passes_midnight(starts, ends)
+        return self.date, self.date + clocks.DAY if over_night else self.date
+
+    def overlap(self, one: Part, other: Part) -> bool:
+        """True where two parts of the event share time."""
+        first, last = self.span(one)
+        starts, ends = self.span(other)
+        return first.timestamp() < ends.timestamp() and starts.timestamp() < last.timestamp()
+
+    def over_from(self, parts: Iterable[Part]) -> datetime.datetime:
+        """When the event is over, by its parts; without any, when its day is."""
+        ends = [self.span(part)[1] for part in parts]
+        # Two times of one zone would compare by the clock on the wall.
+        day_over = self.day_starts_at + clocks.DAY
+        return max(ends, key=datetime.datetime.timestamp, default=day_over)
+
+    def is_over(self, now: datetime.datetime | None = None) -> bool:
+        """True once the last segment has ended, by the event's own clock."""
+        return self.over_from(self.segments.all()) <= (now or timezone.now())
+
+    def today(self) -> datetime.date:
+        """The day it is where the event is."""
+        return timezone.localdate(timezone=self.zone)
 
 
 class Segment(models.Model):
-    """A part of an event, with its own lineup."""
+    """A part of an event, with its own lineup. One that ends at or before its start ends after
+    midnight; ``starts_fold`` and ``ends_fold`` as an event's ``call_fold``."""
 
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="segments")
     order = models.PositiveSmallIntegerField()
@@ -70,13 +143,15 @@ class Segment(models.Model):
     )
     starts = models.TimeField()
     ends = models.TimeField()
+    starts_fold = models.BooleanField(default=False, editable=False)
+    ends_fold = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["event", "order"]
         constraints = [
             models.UniqueConstraint(fields=["event", "name"], name="segment_name_once"),
             models.CheckConstraint(
-                condition=Q(ends__gt=F("starts")),
+                condition=clocks.has_length(),
                 name="segment_has_length",
                 violation_error_message="The segment must end after it starts.",
             ),
@@ -84,6 +159,10 @@ class Segment(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """No segment lasts longer than can be meant."""
+        clocks.refuse_too_long(self.starts, self.ends)
 
     @property
     def marches(self) -> bool:

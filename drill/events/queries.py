@@ -7,10 +7,13 @@ import datetime
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from drill.events.enums import TravelState
+from drill.events.enums import EventKind, TravelState
 from drill.events.models import Event, TravelList
 from drill.shows.models import ShowVersion
 from roster.people.models import Season
+
+MOST_BEHIND = datetime.timedelta(days=2)
+"""So long after its date by the clock of Greenwich an event may still go on, somewhere."""
 
 
 def events(season: Season) -> QuerySet[Event]:
@@ -18,17 +21,23 @@ def events(season: Season) -> QuerySet[Event]:
     return Event.objects.filter(season=season).prefetch_related("segments__show")
 
 
-def next_event(season: Season, today: datetime.date | None = None) -> Event | None:
-    """The next performance (no rehearsal) from today on; the last one when all are past."""
-    today = today or timezone.localdate()
-    performances = events(season).exclude(kind="rehearsal")
-    coming = performances.filter(date__gte=today).order_by("date", "call_time").first()
-    return coming or performances.order_by("-date").first()
+def next_event(season: Season, now: datetime.datetime | None = None) -> Event | None:
+    """The next performance (no rehearsal) that has not ended; the last one when all have."""
+    performances = events(season).exclude(kind=EventKind.REHEARSAL)
+    coming = not_over(performances, now)
+    return coming[0] if coming else performances.order_by("-date").first()
 
 
-def coming_events(season: Season, today: datetime.date | None = None) -> QuerySet[Event]:
-    """Events from today on."""
-    return events(season).filter(date__gte=today or timezone.localdate())
+def coming_events(season: Season, now: datetime.datetime | None = None) -> QuerySet[Event]:
+    """Events that have not ended."""
+    return events(season).filter(pk__in=[event.pk for event in not_over(events(season), now)])
+
+
+def not_over(rows: QuerySet[Event], now: datetime.datetime | None = None) -> list[Event]:
+    """Those of the events that have not ended, each by its own clock; the next one first."""
+    now = now or timezone.now()
+    recent = rows.filter(date__gte=now.astimezone(datetime.UTC).date() - MOST_BEHIND)
+    return [event for event in recent if not event.is_over(now)]
 
 
 def travellers(event: Event) -> frozenset[int] | None:

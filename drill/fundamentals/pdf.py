@@ -23,7 +23,9 @@ def render_study_sheet(
         "stamp": title,
         "stamp_detail": f"made {moment_of(season.time_zone, now)}",
     }
-    content = render_pdf("fundamentals/print/study.html", context, paper=paper, title=title)
+    content = render_pdf(
+        "fundamentals/print/study.html", context, paper=paper, title=title, zone=season.zone
+    )
     return Made(f"study-sheet-{paper}", f"Study sheet, {PAPERS[paper]}", content)
 
 
@@ -41,5 +43,7 @@ def render_sequence(
         "stamp": f"{title}, {row.season.band_name}",
         "stamp_detail": f"seed {row.seed} · made {made} · for evaluators",
     }
-    content = render_pdf("fundamentals/print/sequence.html", context, paper=paper, title=title)
+    content = render_pdf(
+        "fundamentals/print/sequence.html", context, paper=paper, title=title, zone=row.season.zone
+    )
     return Made(f"sequence-{row.pk}-{paper}", f"{title}, {PAPERS[paper]}", content)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
 from drill.events.models import Event
@@ -15,7 +14,7 @@ from drill.record.ties import CHANGES_OF_THE_DAY
 @CHANGES_OF_THE_DAY.join
 def changes_after_the_call(event: Event) -> list[tuple[Any, list[str]]]:
     """Changes from the desk after the call (the whole day where no call is set), in words."""
-    start = event.local(event.call_time or datetime.time.min)
+    start = event.called_at or event.day_starts_at
     rows = DayChange.objects.filter(event=event, made_at__gte=start)
     names = Names(event.season_id)
     return [

@@ -54,7 +54,13 @@ def render_set_sheets(
         "stamp": f"{version.show}, version {version.label}",
         "stamp_detail": f"printed {moment_of(season.time_zone)}",
     }
-    return render_pdf("learning/print/set_sheets.html", context, paper=season.paper, title=title)
+    return render_pdf(
+        "learning/print/set_sheets.html",
+        context,
+        paper=season.paper,
+        title=title,
+        zone=season.zone,
+    )
 
 
 def chosen(sheet: SetSheet) -> list[int]:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
-from django.utils import timezone
-
 from bandops.lib.finding.finders import finds
 from bandops.lib.finding.finding import Entry
 from drill.events.wording import found_event
@@ -23,6 +21,7 @@ def published(viewer: Viewer) -> Iterator[Entry]:
     if viewer.is_staff or viewer.member is None:
         return
     newest = queries.latest_numbers(viewer.this_season).select_related("event")
+    newest = newest.prefetch_related("event__segments")
     lineups = list(newest.order_by("event__date", "pk"))
     for lineup in lineups:
         yield found_event(lineup.event, "card-of")
@@ -32,8 +31,7 @@ def published(viewer: Viewer) -> Iterator[Entry]:
 
 def _current(lineups: list[Lineup]) -> Lineup:
     """Of the next event that has one, else of the last."""
-    today = timezone.localdate()
-    return next((lineup for lineup in lineups if lineup.event.date >= today), lineups[-1])
+    return next((lineup for lineup in lineups if not lineup.event.is_over()), lineups[-1])
 
 
 def _marching(lineup: Lineup) -> Iterator[Entry]:

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
 
 from bandops.lib.errors import Refused
 from bandops.lib.web import forms as lib_forms
@@ -70,7 +69,7 @@ def event_record(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             raise Refused(f"The record of {event} is confirmed already{by}.")
         return _record(request, record)
     lineup = lineup_queries.published(event)
-    if lineup is None or event.date > timezone.localdate(timezone=event.zone):
+    if lineup is None or event.date > event.today():
         return render(request, "record/not_yet.html", {"event": event, "lineup": lineup})
     return _confirm(request, viewer, event, lineup)
 
@@ -102,7 +101,7 @@ def _confirm(request: HttpRequest, viewer: Viewer, event: Event, lineup: Lineup)
                     event=event,
                     seen_lineup=lib_forms.whole_number(request.POST.get("lineup", "")) or 0,
                     chosen=choices,
-                    today=timezone.localdate(timezone=event.zone),
+                    today=event.today(),
                 )
             except Refused as error:
                 refuse(request, error)

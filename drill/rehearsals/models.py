@@ -6,9 +6,10 @@ import uuid
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
 
+from bandops.lib import clocks
 from bandops.lib.bounds import between, within
+from bandops.lib.dates import clock_words
 from drill.events.models import Event
 from drill.rehearsals.enums import AttendanceState
 from drill.shows.models import DrillSet, Show
@@ -17,7 +18,8 @@ from roster.ranks.models import Spot
 
 
 class RehearsalBlock(models.Model):
-    """A stretch of a rehearsal: from when to when, where, what is worked on."""
+    """A stretch of a rehearsal: from when to when, where, what is worked on. One that ends at or
+    before its start ends after midnight."""
 
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="blocks")
     starts = models.TimeField()
@@ -28,18 +30,25 @@ class RehearsalBlock(models.Model):
         Show, null=True, blank=True, on_delete=models.SET_NULL, related_name="blocks"
     )
 
+    # Nobody rehearses in the hour that the clocks show twice.
+    starts_fold = ends_fold = False
+
     class Meta:
         ordering = ["event", "starts", "id"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(ends__gt=F("starts")),
+                condition=clocks.has_length(),
                 name="block_has_length",
                 violation_error_message="It must end after it starts.",
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.starts:%H:%M} {self.what}"
+        return f"{clock_words(self.starts)} {self.what}"
+
+    def clean(self) -> None:
+        """No block lasts longer than can be meant."""
+        clocks.refuse_too_long(self.starts, self.ends)
 
 
 class Attendance(models.Model):

@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from drill.events.enums import EventKind
-from drill.events.models import Event
+from drill.events.models import Event, Part
 from drill.events.queries import events
 from drill.rehearsals.models import Practice
 from roster.people.models import Season
@@ -19,9 +19,16 @@ def rehearsals(season: Season) -> QuerySet[Event]:
     return events(season).filter(kind=EventKind.REHEARSAL).prefetch_related("blocks__show")
 
 
-def next_rehearsal(season: Season, today: datetime.date | None = None) -> Event | None:
-    """Today's rehearsal or the next one."""
-    return rehearsals(season).filter(date__gte=today or timezone.localdate()).first()
+def next_rehearsal(season: Season, now: datetime.datetime | None = None) -> Event | None:
+    """The rehearsal that goes on or comes next."""
+    now = now or timezone.now()
+    return next((it for it in rehearsals(season) if not is_over(it, now)), None)
+
+
+def is_over(rehearsal: Event, now: datetime.datetime) -> bool:
+    """True once the last block and the last segment have ended."""
+    parts: list[Part] = [*rehearsal.segments.all(), *rehearsal.blocks.all()]
+    return rehearsal.over_from(parts) <= now
 
 
 def performance_after(rehearsal: Event) -> Event | None:

@@ -34,5 +34,6 @@ def render_travel_list(it: TravelList, paper: str) -> Made:
         "stamp_detail": f"posted {moment} · for staff; scan to see the list as it is now",
     }
     title = f"Travel list: {event}"
-    content = render_pdf("travel/print/travel.html", context, paper=paper, title=title)
+    zone = event.season.zone
+    content = render_pdf("travel/print/travel.html", context, paper=paper, title=title, zone=zone)
     return Made(f"travel-{paper}", f"Travel list, {PAPERS[paper]}", content)

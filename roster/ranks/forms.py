@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
-from django.utils import timezone
 
 from bandops.lib.web.forms import DayField
 from roster.people import queries as people_queries
@@ -78,13 +77,16 @@ class PlaceForm(forms.Form):
     part = forms.ModelChoiceField(
         Part.objects.none(), required=False, help_text="For: is an alternate."
     )
-    on = DayField(label="First day", initial=timezone.localdate)
+    on = DayField(
+        label="First day",
+    )
 
     NEEDS = {"hold": ("spot",), "swap": ("other",), "alternate": ("rank", "part"), "none": ()}
 
     def __init__(self, member: Member, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         season = member.season
+        self.fields["on"].initial = season.today()
         holders = people_queries.members(season).filter(
             holdings__ends__isnull=True, holdings__isnull=False
         )

@@ -18,7 +18,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date, parse_datetime
 
 from bandops.lib.audit.models import AuditEntry, TakenBack
-from bandops.lib.dates import day_words, in_reach
+from bandops.lib.dates import day_words, in_reach, second_words
 
 SHOWN = 3
 """rows of an action that are read"""
@@ -121,7 +121,7 @@ def _in_words(value: Any) -> Any:
         return value
     # One database keeps the offset beside it, the other keeps UTC.
     known = moment if timezone.is_aware(moment) else moment.replace(tzinfo=datetime.UTC)
-    return f"{day_words(local := timezone.localtime(known))} {local:%H:%M:%S}"
+    return second_words(known)
 
 
 def _names(entries: list[AuditEntry]) -> dict[tuple[str, str], str]:

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import segno
 from django.template.loader import render_to_string
+from django.utils import timezone
 
 from bandops.lib.errors import NotHere
 
@@ -42,8 +44,10 @@ def _is_news(record: logging.LogRecord) -> bool:
     return "fontTools instead of HarfBuzz" not in record.msg
 
 
-def render_pdf(template: str, context: dict[str, Any], *, paper: str, title: str) -> bytes:
-    """PDF/UA-tagged bytes of a template that extends ``pdf/page.html``.
+def render_pdf(
+    template: str, context: dict[str, Any], *, paper: str, title: str, zone: ZoneInfo
+) -> bytes:
+    """PDF/UA-tagged bytes of a template that extends ``pdf/page.html``; ``zone`` is the season's.
 
     The same context gives the same text and structure; KeyError for an unknown paper, NotHere
     where no prints can be made.
@@ -53,7 +57,8 @@ def render_pdf(template: str, context: dict[str, Any], *, paper: str, title: str
     from weasyprint import HTML
 
     page = {**context, "paper": PAGE_SIZES[paper], "title": title}
-    html = render_to_string(template, page)
+    with timezone.override(zone):
+        html = render_to_string(template, page)
     document = HTML(string=html, base_url=HERE.as_uri() + "/")
     content = document.write_pdf(
         stylesheets=[_stylesheet()], font_config=_fonts(), pdf_variant="pdf/ua-1"

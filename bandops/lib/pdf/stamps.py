@@ -12,5 +12,4 @@ from bandops.lib.dates import stamp_words
 
 def moment_of(time_zone: str, now: datetime.datetime | None = None) -> str:
     """When a print that belongs to no revision was made, in a time zone."""
-    moment = timezone.localtime(now, timezone=ZoneInfo(time_zone))
-    return stamp_words(moment)
+    return stamp_words(timezone.localtime(now, timezone=ZoneInfo(time_zone)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from functools import wraps
 from typing import Any
 from urllib.parse import urlsplit
@@ -18,10 +19,11 @@ from django.http import (
 )
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
-from bandops.lib.accounts.viewer import viewer
+from bandops.lib.accounts.viewer import Viewer, viewer
 from bandops.lib.errors import Refused
 from bandops.lib.web.messages import refuse, waiting
 from bandops.lib.web.rules import Rule
@@ -52,7 +54,8 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                 raise PermissionDenied
             request.menu = menu  # type: ignore[attr-defined]
             try:
-                response = view(request, who, *args, **kwargs)
+                with season_clock(who):
+                    response = view(request, who, *args, **kwargs)
             except Refused as error:
                 if is_queued(request):
                     text = " ".join((error.message, *error.details))
@@ -68,6 +71,11 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
         return wrapped
 
     return wrap
+
+
+def season_clock(who: Viewer) -> AbstractContextManager[None]:
+    """By the season's clock a page says what time it is and which day is today."""
+    return timezone.override(who.season.time_zone if who.season is not None else None)
 
 
 def is_queued(request: HttpRequest) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 
@@ -37,13 +37,18 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """One segment: its event, day and local times."""
+    """One segment: its event, day and local times; until when its event goes on past midnight."""
 
     key: int
     event: int
     date: datetime.date
     starts: datetime.time
     ends: datetime.time
+    night: datetime.time | None = None
+
+    def order(self, time: datetime.time) -> tuple[bool, datetime.time]:
+        """Orders the event's times: those of the night come after the day's."""
+        return self.night is not None and time <= self.night, time
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +81,14 @@ class Standing:
         return self.state is not State.IN
 
 
+def one_night(slots: Iterable[Slot]) -> list[Slot]:
+    """All slots of one event, told how long it goes on: what ends at or before its start ends
+    after midnight."""
+    known = list(slots)
+    night = max((slot.ends for slot in known if slot.ends <= slot.starts), default=None)
+    return [replace(slot, night=night) for slot in known]
+
+
 def standing(slot: Slot, entries: Iterable[Entry]) -> Standing:
     """The member's standing for the segment after all their entries."""
     result = Standing()
@@ -101,8 +114,8 @@ def _said(entry: Entry, slot: Slot) -> Standing:
     missed = {
         Said.OUT: (State.OUT, True),
         Said.LIMITED: (State.LIMITED, True),
-        Said.LATE: (State.LATE, (entry.late_until or datetime.time.max) > slot.starts),
-        Said.LEAVES: (State.LEAVES, (entry.leaves_at or datetime.time.min) < slot.ends),
+        Said.LATE: (State.LATE, _later(slot, entry.late_until, slot.starts)),
+        Said.LEAVES: (State.LEAVES, _later(slot, slot.ends, entry.leaves_at)),
     }
     if entry.said is Said.IN:
         return Standing(entry=entry.number)
@@ -112,3 +125,8 @@ def _said(entry: Entry, slot: Slot) -> Standing:
         return Standing(State.DOUBTFUL, entry.chance, entry.number)
     state, misses = missed[entry.said]
     return Standing(state, Decimal(1), entry.number) if misses else Standing(entry=entry.number)
+
+
+def _later(slot: Slot, one: datetime.time | None, other: datetime.time | None) -> bool:
+    """True where a time comes after another; whoever gives no time misses all."""
+    return one is None or other is None or slot.order(one) > slot.order(other)

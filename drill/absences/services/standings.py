@@ -34,14 +34,14 @@ def standings(
 def standings_of(event: Event, member: Member) -> dict[int, states.Standing]:
     """Segment id -> the member's availability."""
     segments = list(event.segments.all())
-    found = standings(event, [slot_of(event, s) for s in segments], [member])
+    found = standings(event, segment_slots(event, segments), [member])
     return {s.pk: found[key(member.pk), key(s.pk)] for s in segments}
 
 
 def away_from(event: Event, members: Iterable[Member]) -> dict[int, set[int]]:
     """Member id -> ids of the segments they are entered away from; clearance is not asked."""
     segments, people = list(event.segments.all()), list(members)
-    found = standings(event, [slot_of(event, s) for s in segments], people)
+    found = standings(event, segment_slots(event, segments), people)
     out_from = event.season.doubtful_out_from
     return {
         m.pk: {s.pk for s in segments if found[key(m.pk), key(s.pk)].is_away(out_from)}
@@ -49,16 +49,19 @@ def away_from(event: Event, members: Iterable[Member]) -> dict[int, set[int]]:
     }
 
 
-def slot_of(event: Event, segment: Segment) -> states.Slot:
-    """A segment as the availability rules see it."""
-    return states.Slot(segment.pk, event.pk, event.date, segment.starts, segment.ends)
+def segment_slots(event: Event, segments: Iterable[Segment]) -> list[states.Slot]:
+    """All segments of an event as the availability rules see them."""
+    return states.one_night(
+        states.Slot(s.pk, event.pk, event.date, s.starts, s.ends) for s in segments
+    )
 
 
 def slots_of(event: Event) -> list[states.Slot]:
     """What of an event a member can miss: its segments and a rehearsal's blocks, else the day."""
-    slots = [slot_of(event, s) for s in event.segments.all()]
+    slots = segment_slots(event, event.segments.all())
     if event.kind == EventKind.REHEARSAL:
-        slots += [slot for parts in BLOCK_SLOTS.ask(event) for slot in parts]
+        blocks = [slot for parts in BLOCK_SLOTS.ask(event) for slot in parts]
+        slots = states.one_night([*slots, *blocks])
     day = states.Slot(0, event.pk, event.date, datetime.time.min, datetime.time.max)
     return slots or [day]
 

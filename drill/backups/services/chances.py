@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from django.db.models import Exists, OuterRef, Q
-from django.utils import timezone
 
 from bandops.lib.keys import key
 from drill.absences.core import availability as states
 from drill.absences.enums import COUNTING
 from drill.absences.models import Absence
-from drill.absences.services.standings import entry_of, slot_of, slots_of
+from drill.absences.services.standings import entry_of, segment_slots, slots_of
 from drill.backups.core.chances import History, Prior, band_prior
 from drill.backups.enums import ChancesFrom
 from drill.backups.models import BackupPlan
@@ -63,7 +62,7 @@ def chances_of(plan: BackupPlan) -> Chances:
     if plan.chances_from == ChancesFrom.SAME:
         return Chances(usual, {})
     event = plan.event
-    past = past_events(event.season, min(event.date, timezone.localdate()))
+    past = past_events(event.season, min(event.date, event.season.today()))
     rehearsals = sum(e.kind == EventKind.REHEARSAL for e in past)
     found = histories(event.season, past)
     return Chances(usual, found, rehearsals, len(past) - rehearsals)
@@ -100,7 +99,9 @@ def _reported(event: Event, entries: Iterable[states.Entry]) -> float:
     if not entries:
         return 0.0
     rehearsal = event.kind == EventKind.REHEARSAL
-    marching = [slot_of(event, s) for s in event.segments.all() if s.kind in MARCHING]
+    segments = list(event.segments.all())
+    marched = {s.pk for s in segments if s.kind in MARCHING}
+    marching = [slot for slot in segment_slots(event, segments) if slot.key in marched]
     slots = slots_of(event) if rehearsal or not marching else marching
     found = [float(states.standing(slot, entries).chance) for slot in slots]
     return min(found) if rehearsal else max(found)

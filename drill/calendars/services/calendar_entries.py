@@ -12,10 +12,9 @@ from collections.abc import Iterator, Mapping
 from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.utils.dateformat import format as formatted
 
 from bandops.lib.calendars import Entry, calendar_text
-from bandops.lib.dates import in_zone
+from bandops.lib.dates import clock_words, in_zone, span_words, stamp_words
 from drill.calendars.services.calendar_facts import EVENT, ROUND, Facts, facts_of
 from drill.challenges.models import ChallengeRound
 from drill.events.enums import EventKind
@@ -28,8 +27,6 @@ from roster.people.enums import Role
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank
-
-TIME, MOMENT = "g:i A", "j M Y, g:i A"
 
 
 def calendar_of(reader: Viewer) -> bytes:
@@ -70,14 +67,14 @@ def _of_event(event: Event, facts: Facts) -> Iterator[Entry]:
         changed = max(changed, lineup.published_at)
     revision = (lineup.number or 0) if lineup else 0
     parts: list[Segment | RehearsalBlock] = [*event.segments.all(), *event.blocks.all()]
-    starts = event.call_time or min((p.starts for p in parts), default=None)
-    ends = max((p.ends for p in parts), default=None)
+    spans = [event.span(part) for part in parts]
+    first = min((starts for starts, _ in spans), key=datetime.datetime.timestamp, default=None)
     yield Entry(
         _uid("event", event.pk),
         event.name,
-        event.local(starts) if starts is not None else event.date,
+        event.called_at or first or event.date,
         changed,
-        event.local(ends) if ends is not None else None,
+        event.over_from(parts) if parts else None,
         revision,
         event.venue,
         "\n".join(_lines(event, facts)),
@@ -118,7 +115,7 @@ def _lines(event: Event, facts: Facts) -> Iterator[str]:
     """What the entry says below its name."""
     reader, lineup = facts.reader, facts.lineups.get(event.pk)
     if event.call_time:
-        yield f"Call {formatted(event.call_time, TIME)}"
+        yield f"Call {clock_words(event.call_time)}"
     for segment in event.segments.all():
         own = _own_place(segment, facts) if lineup is not None and reader.is_member else ""
         yield f"{segment.name} {_span(segment)}{own}"
@@ -134,14 +131,14 @@ def _lines(event: Event, facts: Facts) -> Iterator[str]:
         if reader.is_staff:
             yield f"Holes, all segments together: {facts.holes.get(event.pk, 0)}"
         moment = lineup.published_at
-        when = f", published {formatted(moment.astimezone(event.zone), MOMENT)}" if moment else ""
+        when = f", published {stamp_words(moment.astimezone(event.zone))}" if moment else ""
         yield f"Lineup: revision {lineup.number}{when}"
     elif event.kind != EventKind.REHEARSAL:
         yield "The lineup is not published yet."
 
 
 def _span(part: Segment | RehearsalBlock) -> str:
-    return f"{formatted(part.starts, TIME)} to {formatted(part.ends, TIME)}"
+    return span_words(part.starts, part.ends)
 
 
 def _own_place(segment: Segment, facts: Facts) -> str:

@@ -5,10 +5,8 @@ from __future__ import annotations
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from drill.absences.core import availability as states
 from drill.absences.enums import COUNTING
@@ -50,7 +48,7 @@ def in_force(season: Season) -> QuerySet[ProtectedSpot]:
 
 
 def today_of(season: Season) -> datetime.date:
-    return timezone.localdate(timezone=ZoneInfo(season.time_zone))
+    return season.today()
 
 
 def away_on(round_: ChallengeRound, members: Iterable[Member]) -> set[int]:

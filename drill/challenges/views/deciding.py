@@ -52,7 +52,7 @@ def take_back(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def put_into_effect(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The winner holds the spot."""
     challenge = _challenge(viewer, pk)
-    today = timezone.localdate(timezone=challenge.round.zone)
+    today = challenge.round.season.today()
     made = deciding.put_into_effect(actor=viewer.signed_in, challenge=challenge, today=today)
     text = f"{challenge.challenger} holds {challenge.spot} from {day_words(made.holding.starts)}."
     rank = challenge.spot.rank

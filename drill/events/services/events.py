@@ -8,7 +8,7 @@ from django.db.models import ProtectedError
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.dates import day_words, in_zone
+from bandops.lib.dates import day_words, in_zone, span_words
 from bandops.lib.errors import Refused
 from drill.events.models import Event, Segment
 from drill.events.ties import BEFORE_REMOVAL, COPIED
@@ -57,12 +57,11 @@ def save_segment(*, actor: User, segment: Segment) -> Segment:
         last = segment.event.segments.order_by("-order").first()
         segment.order = last.order + 1 if last else 1
     segment.full_clean()
-    others = segment.event.segments.exclude(pk=segment.pk)
-    clash = others.filter(starts__lt=segment.ends, ends__gt=segment.starts).first()
+    event, others = segment.event, segment.event.segments.exclude(pk=segment.pk)
+    clash = next((it for it in others if event.overlap(segment, it)), None)
     if clash is not None:
-        raise Refused(
-            f"{segment.name} overlaps {clash.name} ({clash.starts:%H:%M} to {clash.ends:%H:%M})."
-        )
+        times = span_words(clash.starts, clash.ends)
+        raise Refused(f"{segment.name} overlaps {clash.name} ({times}).")
     with recorded(actor, "save segment"):
         segment.save()
     return segment

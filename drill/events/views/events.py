@@ -38,10 +38,10 @@ def events(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     season = viewer.this_season
     numbers = merged(EVENT_LIST.ask(season))
     rows = [(e, numbers.get(e.pk)) for e in queries.events(season)]
-    today = timezone.localdate()
+    now = timezone.now()
     context = {
-        "coming": [r for r in rows if r[0].date >= today],
-        "past": [r for r in rows if r[0].date < today],
+        "coming": [r for r in rows if not r[0].is_over(now)],
+        "past": [r for r in rows if r[0].is_over(now)],
         "shows": Show.objects.filter(season=season),
     }
     return render(request, "events/list.html", context)

@@ -6,7 +6,6 @@ from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
@@ -166,7 +165,7 @@ def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
         code=it.code,
         members=chosen,
         passed=what == "passed",
-        on=timezone.localdate(),
+        on=viewer.this_season.today(),
     )
     word = "have passed" if what == "passed" else "have not passed"
     done(request, f"Noted: {changed} more {word} {it.name}.")

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import hour_words
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.absences.enums import COUNTING, AbsenceKind, AbsenceState
@@ -92,8 +93,8 @@ def undo_change(*, actor: User, change: DayChange) -> Lineup:
 
 def _refuse_taken_back(change: DayChange | None) -> None:
     if change is not None and change.undone_at is not None:
-        at = change.undone_at.astimezone(change.event.zone)
-        raise Refused(f"This was taken back at {at:%H:%M}: open the desk again to do it anew.")
+        at = hour_words(change.undone_at, change.event.zone)
+        raise Refused(f"This was taken back at {at}: open the desk again to do it anew.")
 
 
 def _known(wish_key: uuid.UUID) -> Outcome | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.utils import timezone
 from django.utils.text import slugify
 
 from bandops.lib.outbox.progress import file_response
@@ -97,7 +96,7 @@ def print_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) -> H
         raise PermissionDenied
     show, version = _version(viewer, pk)
     spots = [spot for spot in rank_queries.spots(viewer.this_season) if spot.rank_id == rank.pk]
-    held = rank_queries.holders_on(viewer.this_season, timezone.localdate())
+    held = rank_queries.holders_on(viewer.this_season, viewer.this_season.today())
     names = {m.pk: m.name for m in rank_queries.members_of_ranks(viewer.this_season, [rank.pk])}
     holders = {spot.pk: names.get(held.get(spot.pk, 0), "") for spot in spots}
     return _pdf(viewer, show, version, spots, f"{show}, {rank}", holders)

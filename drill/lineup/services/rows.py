@@ -9,7 +9,7 @@ from functools import cached_property
 from bandops.lib.keys import key
 from bandops.lib.ties import merged
 from drill.absences.core import availability as states
-from drill.absences.services.standings import slot_of, standings
+from drill.absences.services.standings import segment_slots, standings
 from drill.events import queries as event_queries
 from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
@@ -81,7 +81,7 @@ class Rows:
     @cached_property
     def standings(self) -> dict[tuple[str, str], states.Standing]:
         """(member, segment) -> availability, for every segment, stands included."""
-        slots = [slot_of(self.event, segment) for segment in self.segments]
+        slots = segment_slots(self.event, self.segments)
         return standings(self.event, slots, self.members)
 
     @cached_property

@@ -80,7 +80,9 @@ def _made(
 ) -> Made:
     title = f"{head}: {lineup.event}, revision {lineup.number}"
     context = stamp(lineup) | _shared(lineup, laid_out) | own
-    content = render_pdf(f"publishing/print/{kind}.html", context, paper=paper, title=title)
+    zone = lineup.event.season.zone
+    template = f"publishing/print/{kind}.html"
+    content = render_pdf(template, context, paper=paper, title=title, zone=zone)
     suffix = f"-{only}" if only else ""
     pages = ", changed ranks only" if only else ""
     return Made(f"{kind}-{paper}{suffix}", f"{head}, {PAPERS[paper]}{pages}", content)

@@ -64,7 +64,8 @@ def render_slips(lineup: Lineup, members: Iterable[Member], paper: str) -> bytes
         "note": writer.note,
     }
     title = f"Slips: {lineup.event}, revision {lineup.number}"
-    return render_pdf("publishing/print/slips.html", context, paper=PAPERS[paper], title=title)
+    size, zone = PAPERS[paper], lineup.event.season.zone
+    return render_pdf("publishing/print/slips.html", context, paper=size, title=title, zone=zone)
 
 
 def _slips(lineup: Lineup, members: Sequence[Member], writer: Writer) -> list[Slip]:

@@ -18,9 +18,10 @@ def stamp(lineup: Lineup) -> dict[str, Any]:
     assert lineup.published_at is not None
     moment = lineup.published_at.astimezone(event.zone)
     url = f"{settings.SITE_URL}{reverse('code', args=[lineup.code])}"
+    revision = f"Rev {lineup.number}, {stamp_words(moment)}"
     return {
         "code": code_image(url),
         "address": url,
-        "stamp": f"{event}, {dated_words(event.date)}, revision {lineup.number}",
-        "stamp_detail": f"published {stamp_words(moment)} · scan to see if it is current",
+        "stamp": f"{event}, {dated_words(event.date)}",
+        "stamp_detail": f"{revision} · scan to see if it is current",
     }

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from dataclasses import astuple
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.mail import send_mail
@@ -36,8 +35,8 @@ def notices_wait_until(event: Event, now: datetime.datetime) -> datetime.datetim
     quiet = None
     if season.quiet_from is not None and season.quiet_until is not None:
         quiet = (season.quiet_from, season.quiet_until)
-    call = event.local(event.call_time or datetime.time.min)
-    return wait_until(now, quiet, ZoneInfo(season.time_zone), call)
+    call = event.called_at or event.day_starts_at
+    return wait_until(now, quiet, season.zone, call)
 
 
 def notice_content(told: Told) -> dict[str, Any]:

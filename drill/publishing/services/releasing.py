@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 
 from django.db.models import Q
-from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
@@ -25,7 +24,7 @@ from roster.ranks.services.holdings import leave_places
 
 def future_spots(member: Member) -> list[LineupRow]:
     """Where the member stands in lineups of events to come: newest revisions and drafts."""
-    today = timezone.localdate()
+    today = member.season.today()
     newest = lineup_queries.latest_numbers(member.season).values_list("pk", flat=True)
     rows = LineupRow.objects.filter(
         Q(lineup__in=list(newest)) | Q(lineup__state=LineupState.DRAFT),

@@ -6,7 +6,6 @@ import datetime
 from collections import Counter, defaultdict
 
 from django.db.models import QuerySet
-from django.utils import timezone
 
 from drill.events.enums import EventKind
 from drill.events.models import Event
@@ -27,19 +26,19 @@ from roster.people.models import Member, Season
 def performances(season: Season) -> list[tuple[Event, Lineup, MarchingRecord | None]]:
     """Past and today's performances with a published lineup, the latest first."""
     newest = lineup_queries.latest_numbers(season).select_related("event")
-    newest = newest.filter(event__date__lte=timezone.localdate())
     newest = newest.exclude(event__kind=EventKind.REHEARSAL)
     records = {
         b.event_id: b
         for b in MarchingRecord.objects.filter(event__season=season).select_related("confirmed_by")
     }
-    rows = sorted(newest, key=lambda x: (x.event.date, x.event_id), reverse=True)
+    past = [lineup for lineup in newest if lineup.event.date <= lineup.event.today()]
+    rows = sorted(past, key=lambda x: (x.event.date, x.event_id), reverse=True)
     return [(x.event, x, records.get(x.event_id)) for x in rows]
 
 
 def shares(season: Season) -> list[tuple[Member, RecordCounts]]:
     """Every active member with the counts up to today, by name."""
-    tomorrow = timezone.localdate() + datetime.timedelta(days=1)
+    tomorrow = season.today() + datetime.timedelta(days=1)
     counts = queries.record_counts(season, tomorrow)
     return [(m, counts.get(m.pk, RecordCounts())) for m in people_queries.active_members(season)]
 

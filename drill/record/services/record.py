@@ -6,10 +6,10 @@ import datetime
 from collections.abc import Mapping
 
 from django.utils import timezone
-from django.utils.dateformat import format as say
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import moment_words
 from bandops.lib.errors import Overtaken, Refused
 from drill.events.enums import EventKind
 from drill.events.models import Event
@@ -57,7 +57,7 @@ def confirm_record(
 
 
 def _by(record: MarchingRecord) -> str:
-    when = say(record.confirmed_at.astimezone(record.event.zone), "D j M, g:i A")
+    when = moment_words(record.confirmed_at, record.event.zone)
     return f" by {record.confirmed_by}, {when}" if record.confirmed_by else f", {when}"
 
 

@@ -7,8 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.utils.dateformat import format as date_format
-
+from bandops.lib.dates import hour_words, moment_words
 from drill.absences.services.standings import availability
 from drill.events.models import Event
 from drill.rehearsals.core import attendance as core
@@ -166,7 +165,7 @@ def _line(event: Event, member: Member, place: str, expected: str, notes: list[A
 
 
 def _said(event: Event, note: Attendance) -> Said:
-    local = note.noted_at.astimezone(event.zone)
-    when = date_format(local, "g:i A" if local.date() == event.date else "D j M, g:i A")
+    same_day = note.noted_at.astimezone(event.zone).date() == event.date
+    when = (hour_words if same_day else moment_words)(note.noted_at, event.zone)
     by = str(note.noted_by) if note.noted_by else "a former account"
     return Said(by, str(AttendanceState(note.state).label), when, note.settles)

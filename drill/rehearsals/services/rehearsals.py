@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.dates import weekday_words
+from bandops.lib.dates import span_words, weekday_words
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
 from drill.events.enums import EventKind
@@ -34,13 +34,18 @@ class Slot:
     what: str
     where: str
     show: Show | None
+    starts_fold: bool = False
+    ends_fold: bool = False
 
 
 def schedule(event: Event) -> list[Slot]:
     """The rehearsal's blocks by time; its segments where it has none."""
     blocks = [Slot(b.starts, b.ends, b.what, b.where, b.show) for b in event.blocks.all()]
-    segments = [Slot(s.starts, s.ends, s.name, "", s.show) for s in event.segments.all()]
-    return sorted(blocks or segments, key=lambda slot: (slot.starts, slot.ends))
+    slots = blocks or [
+        Slot(s.starts, s.ends, s.name, "", s.show, s.starts_fold, s.ends_fold)
+        for s in event.segments.all()
+    ]
+    return sorted(slots, key=lambda slot: [moment.timestamp() for moment in event.span(slot)])
 
 
 @dataclass(frozen=True)
@@ -52,8 +57,9 @@ class Coming:
     slots: list[Slot]
 
     @property
-    def starts(self) -> datetime.time | None:
-        return self.event.call_time or (self.slots[0].starts if self.slots else None)
+    def starts_at(self) -> datetime.datetime | None:
+        first = self.event.span(self.slots[0])[0] if self.slots else None
+        return self.event.called_at or first
 
 
 def coming_rehearsal(season: Season) -> Coming | None:
@@ -61,8 +67,7 @@ def coming_rehearsal(season: Season) -> Coming | None:
     event = queries.next_rehearsal(season)
     if event is None:
         return None
-    today = timezone.now().astimezone(event.zone).date()
-    when = {0: "today", 1: "tomorrow"}.get((event.date - today).days, "")
+    when = {0: "today", 1: "tomorrow"}.get((event.date - event.today()).days, "")
     return Coming(event, when, schedule(event))
 
 
@@ -74,11 +79,12 @@ def save_block(*, actor: User, block: RehearsalBlock) -> RehearsalBlock:
         if event.kind != EventKind.REHEARSAL:
             raise Refused(f"{event} is no rehearsal: it has segments, no blocks.")
         others = event.blocks.exclude(pk=block.pk)
-        for other in others.filter(starts__lt=block.ends, ends__gt=block.starts):
-            if _place(event, other) == _place(event, block):
+        for other in others:
+            if event.overlap(other, block) and _place(event, other) == _place(event, block):
+                times = span_words(other.starts, other.ends)
                 raise Refused(
-                    f"{block.what} overlaps {other.what} ({other.starts:%H:%M} to "
-                    f"{other.ends:%H:%M}) in the same place. Name another place, or other times."
+                    f"{block.what} overlaps {other.what} ({times}) in the same place. "
+                    "Name another place, or other times."
                 )
         block.save()
     return block
@@ -97,7 +103,7 @@ def remove_block(*, actor: User, block: RehearsalBlock) -> None:
 
 def is_open(event: Event, now: datetime.datetime | None = None) -> bool:
     """Notes about a rehearsal are taken from its day on."""
-    return (now or timezone.now()) >= event.local(datetime.time.min)
+    return (now or timezone.now()) >= event.day_starts_at
 
 
 def noted_moment(event: Event, told: datetime.datetime | None) -> datetime.datetime:
@@ -109,7 +115,7 @@ def noted_moment(event: Event, told: datetime.datetime | None) -> datetime.datet
         raise Refused(
             f"{event} is on {weekday_words(event.date)}: notes are taken from that day on."
         )
-    possible = told is not None and event.local(datetime.time.min) <= told <= now
+    possible = told is not None and event.day_starts_at <= told <= now
     return told if told is not None and possible else now
 
 

@@ -26,11 +26,11 @@ def rehearsals(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Coming and past rehearsals, with attendance in figures."""
     events = list(queries.rehearsals(viewer.this_season))
     counts = counts_of(events)
-    today = timezone.localdate()
+    now = timezone.now()
     rows = [(e, services.schedule(e), counts.get(e.pk)) for e in events]
     context = {
-        "coming": [row for row in rows if row[0].date >= today],
-        "past": [row for row in reversed(rows) if row[0].date < today],
+        "coming": [row for row in rows if not queries.is_over(row[0], now)],
+        "past": [row for row in reversed(rows) if queries.is_over(row[0], now)],
     }
     return render(request, "rehearsals/list.html", context)
 

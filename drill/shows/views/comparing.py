@@ -8,7 +8,6 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.utils import timezone
 
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
@@ -48,7 +47,7 @@ def compare(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             context["sets"] = set_lines(found)
         else:
             season = viewer.this_season
-            day = min(max(timezone.localdate(), season.starts), season.ends)
+            day = min(max(season.today(), season.starts), season.ends)
             lines = services.dot_lines(found, season, show.pk, day)
             context["lines"] = [_dot(found, line) for line in lines]
     return render(request, "shows/compare.html", context)

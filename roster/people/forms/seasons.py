@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from django import forms
 
+from bandops.lib import zones
 from bandops.lib.web.forms import DayField, TimeInput
+from bandops.lib.zones import ZoneField
 from roster.people.enums import Role
 from roster.people.models import Season
 
@@ -25,12 +27,13 @@ class SeasonForm(forms.ModelForm[Season]):
             "quiet_from",
             "quiet_until",
         ]
-        field_classes = {"starts": DayField, "ends": DayField}
+        field_classes = {"starts": DayField, "ends": DayField, "time_zone": ZoneField}
         widgets = {
             "quiet_from": TimeInput(),
             "quiet_until": TimeInput(),
         }
         help_texts = {
+            "time_zone": "The band's own clock; each event may have another. " + zones.HELP,
             "doubtful_out_from": "0.5: someone out with even odds is planned without; "
             "below it they are placed and marked doubtful.",
             "quiet_until": "Empty: none. Within twelve hours of a call nothing waits.",

@@ -8,7 +8,6 @@ from typing import Any
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.utils import timezone
 
 from bandops.lib.bounds import between, within
 from bandops.lib.dates import day_words
@@ -125,25 +124,24 @@ class Member(models.Model):
 
     @property
     def cleared_words(self) -> str:
-        """'yes', 'no', or 'through 12 Oct 2026', with 'over' when that day is past."""
-        return _words(self.cleared, self.cleared_until)
+        """'yes', 'no', or 'through Oct 12, 2026', with 'over' when that day is past."""
+        return self._words(self.cleared, self.cleared_until)
 
     @property
     def eligible_words(self) -> str:
-        return _words(self.eligible, self.eligible_until)
+        return self._words(self.eligible, self.eligible_until)
+
+    def _words(self, value: str, until: datetime.date | None) -> str:
+        if value != Standing.UNTIL or until is None:
+            return value
+        over = " (over: counts as no)" if until < self.season.today() else ""
+        return f"through {day_words(until)}{over}"
 
     def may_march_on(self, day: datetime.date) -> bool:
         """Cleared and eligible on that day."""
         return _standing_on(self.cleared, self.cleared_until, day) and _standing_on(
             self.eligible, self.eligible_until, day
         )
-
-
-def _words(value: str, until: datetime.date | None) -> str:
-    if value != Standing.UNTIL or until is None:
-        return value
-    over = " (over: counts as no)" if until < timezone.localdate() else ""
-    return f"through {day_words(until)}{over}"
 
 
 def _standing_on(value: str, until: datetime.date | None, day: datetime.date) -> bool:

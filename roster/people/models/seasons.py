@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from bandops.lib.validators import validate_time_zone
 from roster.people.enums import Paper, Role
@@ -64,6 +67,14 @@ class Season(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    def today(self) -> datetime.date:
+        """The day it is where the band is, wherever the server stands."""
+        return timezone.localdate(timezone=self.zone)
 
 
 class RoleGrant(models.Model):

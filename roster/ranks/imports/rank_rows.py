@@ -7,8 +7,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from django.utils import timezone
-
 from bandops.lib.bounds import MOST_ORDER
 from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.values import parse_whole, parse_yes_no
@@ -143,7 +141,7 @@ class RowReader:
 
     def today(self) -> datetime.date:
         """Today, or the season's nearest day."""
-        return min(max(timezone.localdate(), self.season.starts), self.season.ends)
+        return min(max(self.season.today(), self.season.starts), self.season.ends)
 
     def _check_role(self, record: Record, label: str, role: str, holder: Member | None) -> None:
         if holder is None:

@@ -9,6 +9,7 @@ import re
 import uuid
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
@@ -59,6 +60,7 @@ BLOCKS = (
 REHEARSALS_NOTED, ALTERNATES_LOGGED, SETS_LOGGED = 2, 8, 4
 DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "eligible"}
 NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
+ZONE = "America/Chicago"
 DIRECTOR = "director@quillwater.example"
 STAFF = "staff@quillwater.example"
 EQUIPMENT = "equipment@quillwater.example"
@@ -71,14 +73,14 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if Season.objects.exists():
             raise CommandError("The database has a season already: the demo needs an empty one.")
-        weeks = weeks_to_game_day(timezone.localdate())
+        weeks = weeks_to_game_day(timezone.localdate(timezone=ZoneInfo(ZONE)))
         season = start_season(
             actor=None,
             name=str(GAME_DAY.year),
             band_name="Quillwater College Marching Band",
             starts=datetime.date(2026, 8, 10) + weeks,
             ends=datetime.date(2026, 12, 20) + weeks,
-            time_zone="America/Chicago",
+            time_zone=ZONE,
         )
         director = self._roles(season)
         for kind, name in FILES:
@@ -113,7 +115,7 @@ class Command(BaseCommand):
                 block = RehearsalBlock(event=event, starts=starts, ends=ends, what=what)
                 block.where, block.show = where, shows.get(show)
                 save_block(actor=director, block=block)
-        past = [event for event in rehearsals if event.date < timezone.localdate()]
+        past = [event for event in rehearsals if event.date < season.today()]
         for event in past[-REHEARSALS_NOTED:]:
             event.season = season
             self._attendance(season, event, staff, director)
