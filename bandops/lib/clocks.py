@@ -52,6 +52,11 @@ def question(local: datetime.datetime, zone: ZoneInfo) -> str:
     return f"{time} comes twice on {day}: the clocks go back. Choose {first} or {second}."
 
 
+def next_day(day: datetime.date) -> datetime.date:
+    """The day after; the last day there is has none."""
+    return day + DAY if day < datetime.date.max else day
+
+
 def passes_midnight(starts: datetime.time, ends: datetime.time) -> bool:
     """A stretch that ends at or before its start ends on the next day."""
     return ends <= starts

@@ -106,7 +106,7 @@ class Event(models.Model):
     ) -> tuple[datetime.date, datetime.date]:
         """The days on which a part with these times starts and ends."""
         over_night = clocks.passes_midnight(starts, ends)
-        return self.date, self.date + clocks.DAY if over_night else self.date
+        return self.date, clocks.next_day(self.date) if over_night else self.date
 
     def overlap(self, one: Part, other: Part) -> bool:
         """True where two parts of the event share time."""
@@ -118,7 +118,7 @@ class Event(models.Model):
         """When the event is over, by its parts; without any, when its day is."""
         ends = [self.span(part)[1] for part in parts]
         # Two times of one zone would compare by the clock on the wall.
-        day_over = self.day_starts_at + clocks.DAY
+        day_over = self._moment(clocks.next_day(self.date), datetime.time.min, False)
         return max(ends, key=datetime.datetime.timestamp, default=day_over)
 
     def is_over(self, now: datetime.datetime | None = None) -> bool:

@@ -45,9 +45,9 @@ def test_a_member_reads_times_uniform_place_and_own_spot(band: Band, cast: Cast)
     before = text_of(band, cast.member)
     assert before == [
         "Call 11:00 AM",
-        "Pregame 2:00 PM to 2:20 PM",
-        "Halftime 4:00 PM to 4:20 PM",
-        "Stands 5:00 PM to 6:00 PM",
+        "Pregame 2:00 to 2:20 PM",
+        "Halftime 4:00 to 4:20 PM",
+        "Stands 5:00 to 6:00 PM",
         "Uniform: full uniform; white gloves",
         "The lineup is not published yet.",
     ]
@@ -63,10 +63,10 @@ def test_a_member_reads_times_uniform_place_and_own_spot(band: Band, cast: Cast)
     assert event.end == datetime.datetime(2099, 10, 17, 18, tzinfo=zone)
     after = text_of(band, cast.member)
     assert after[1:3] == [
-        "Pregame 2:00 PM to 2:20 PM: you march 1-3 (Trumpet)",
-        "Halftime 4:00 PM to 4:20 PM: you march 1-3 (Trumpet)",
+        "Pregame 2:00 to 2:20 PM: you march 1-3 (Trumpet)",
+        "Halftime 4:00 to 4:20 PM: you march 1-3 (Trumpet)",
     ]
-    assert after[-1] == "Lineup: revision 1, published 14 Oct 2099, 3:05 PM"
+    assert after[-1] == "Lineup: revision 1, published Wed, Oct 14, 2099, 3:05 PM CDT"
 
 
 def test_a_member_reads_no_name_and_no_absence(band: Band, cast: Cast) -> None:
@@ -74,7 +74,7 @@ def test_a_member_reads_no_name_and_no_absence(band: Band, cast: Cast) -> None:
     event = game(band, cast.member)
     assert event["SEQUENCE"] == 2
     text = "\n".join(text_of(band, cast.member))
-    assert "Pregame 2:00 PM to 2:20 PM: you do not march" in text
+    assert "Pregame 2:00 to 2:20 PM: you do not march" in text
     content = Client().get(feed_url(cast.member)).content.decode()
     names = [m.name for m in Member.objects.select_related("person")]
     assert not [n for n in names if n in content]
@@ -96,7 +96,7 @@ def test_a_leader_reads_who_stands_in_within_the_own_rank(band: Band, cast: Cast
     lines = text_of(band, cast.leader)
     assert "Rank 1: 1 stands in: Ida Voss at 1-3 (Pregame, Halftime)" in lines
     assert "Rank 1: open: 1-4 (Pregame, Halftime)" in lines
-    assert "Pregame 2:00 PM to 2:20 PM: you march 1-1 (Trumpet)" in lines
+    assert "Pregame 2:00 to 2:20 PM: you march 1-1 (Trumpet)" in lines
     band.ranks["1"].leader = None
     band.ranks["1"].save()
     band.ranks["2"].leader = Member.objects.get(person__user=cast.leader)

@@ -39,8 +39,8 @@ def test_the_stamp_names_the_rehearsal_the_lineup_and_the_time(
         return reader.pages[number - 1].extract_text().replace("\n", "")
 
     for number, page in enumerate(texts(reader), 1):
-        assert "Rehearsal Thursday, Thu 15 Oct 2099 · Brackenfield at home, revision 1" in page
-        assert "made Thu 15 Oct 2099 13:10 CDT · scan to see if the lineup is current" in page
+        assert "Rehearsal Thursday, Thu, Oct 15, 2099 · Brackenfield at home, revision 1" in page
+        assert "made Thu, Oct 15, 2099, 1:10 PM CDT · scan to see if the lineup is current" in page
         assert f"https://band.example{reverse('code', args=[lineup.code])}" in printed(number)
         assert f"page {number} of 2" in page
     assert reader.metadata is not None
@@ -84,7 +84,7 @@ def test_staff_ask_for_it_once_and_find_the_file(
             assert client.post(address, {"key": key}).status_code == 302
     made = Artifact.objects.get(group=call_group(rehearsal))
     assert Job.objects.filter(group=call_group(rehearsal)).count() == 1
-    assert made.title == "Rehearsal call, US Letter, made Thu 15 Oct 13:10"
+    assert made.title == "Rehearsal call, US Letter, made Thu, Oct 15, 2099, 1:10 PM CDT"
     file = reverse("call-file", args=[rehearsal.pk, made.pk])
     assert file in client.get(address).content.decode()
     response = client.get(file)

@@ -26,7 +26,7 @@ def test_a_page_a_rank_with_blocks_times_and_dots(rehearsal: Event, band: Band, 
     publish(band, cast)
     one, two = texts(pdf(rehearsal))
     for page, rank in ((one, "Rank 1"), (two, "Rank 2")):
-        assert page.startswith(f"{rank} · rehearsal call Thursday 15 October, call 4:15 PM")
+        assert page.startswith(f"{rank} · rehearsal call Thu, Oct 15, call 4:15 PM")
         assert "4:30 to 6:00 PM Halftime in full Mill Lane practice field Tidewheel" in page
         assert "Only the athletic trainer clears anyone to march." in page
     assert "Ana Núñez" in one and "Ana Núñez" not in two

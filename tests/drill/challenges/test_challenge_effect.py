@@ -25,14 +25,14 @@ def test_a_win_waits_for_the_performance_before_it(
     stage: Stage, won: Challenge, clock: Any
 ) -> None:
     ChallengeRound.objects.filter(pk=stage.round.pk).update(effective=stage.later)
-    assert "Brackenfield at home on Sat 17 Oct comes before it" in stage.press(
+    assert "Brackenfield at home on Sat, Oct 17 comes before it" in stage.press(
         "challenge-effect", won
     )
     assert holder(stage.band, "1-3") == "Cai Ørnberg"
     won.refresh_from_db()
     assert won.applied_at is None, "nothing is half done"
     clock.move_to(at(18, 9))
-    assert "from 24 Oct 2099" in text(
+    assert "from Oct 24, 2099" in text(
         client(stage.cast.staff).post(reverse("challenge-effect", args=[won.pk]), follow=True)
     )
 

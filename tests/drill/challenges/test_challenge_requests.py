@@ -48,7 +48,7 @@ def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:
     challenge = stage.challenge("Ida Voss")
     equal_then_won(stage, challenge)
     first = stage.press("challenge-effect", challenge)
-    assert "Ida Voss holds 1-3 from 17 Oct 2099" in first
+    assert "Ida Voss holds 1-3 from Oct 17, 2099" in first
     assert "Brackenfield at home: revision 1 was published before" in first
     assert "no win here" in stage.press("challenge-effect", challenge), "submitted twice"
     held_from_the_game_on(stage)
@@ -117,12 +117,12 @@ def held_from_the_game_on(stage: Stage) -> None:
 @pytest.mark.parametrize(
     ("moment", "outcome"),
     [
-        (at(2, 7, 59), "Sign-up for Week 9 opens Fri 2 Oct, 8:00 AM"),
+        (at(2, 7, 59), "Sign-up for Week 9 opens Fri, Oct 2, 8:00 AM"),
         (at(2, 8), "You have asked for 1-3 in Week 9"),
         (at(12, 11, 59), "You have asked for 1-3 in Week 9"),
         (at(12, 12), "1-3 waits for Week 10"),
         (at(19, 11, 59), "1-3 waits for Week 10"),
-        (at(19, 12), "Sign-up for Week 9 closed Mon 12 Oct, 12:00 PM, and no later round"),
+        (at(19, 12), "Sign-up for Week 9 closed Mon, Oct 12, 12:00 PM, and no later round"),
     ],
 )
 def test_the_closing_time_is_that_of_the_request(
@@ -142,7 +142,7 @@ def test_the_closing_time_is_that_of_the_request(
 def test_the_page_says_what_a_late_request_waits_for(stage: Stage, clock: Any) -> None:
     clock.move_to(at(12, 12, 20))
     page = text(stage.ida.get(reverse("my-challenges")))
-    assert "Sign-up for Week 9 closed Mon 12 Oct, 12:00 PM" in page
+    assert "Sign-up for Week 9 closed Mon, Oct 12, 12:00 PM" in page
     assert "What you ask for now waits for Week 10" in page and "Ask for 1-3" in page
     ChallengeRound.objects.filter(pk=stage.next.pk).delete()
     page = text(stage.ida.get(reverse("my-challenges")))
@@ -185,7 +185,7 @@ class Odd(TypedDict, total=False):
         ("Cai Ørnberg", "1-1", "holds a spot"),
         ("Without Place", "1-3", "is no alternate"),
         ("On Leave", "1-3", "is not active"),
-        ("Not Cleared", "1-3", "cannot take part on Tue 13 Oct"),
+        ("Not Cleared", "1-3", "cannot take part on Tue, Oct 13"),
         ("Ida Voss", "1-6", "Nobody holds 1-6"),
     ],
 )

@@ -58,7 +58,7 @@ def test_a_round_keeps_its_times_in_the_seasons_zone(stage: Stage) -> None:
     page = text(stage.staff.get(reverse("round-edit", args=[stage.round.pk])))
     assert 'value="2099-10-12T12:00"' in page
     page = text(stage.staff.get(reverse("challenges")))
-    assert "Mon 12 Oct, 12:00 PM" in page
+    assert "Mon, Oct 12, 12:00 PM" in page
 
 
 @pytest.mark.parametrize(

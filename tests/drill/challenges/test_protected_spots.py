@@ -39,19 +39,19 @@ def protect(staff: Client, band: Band, until: str) -> str:
 
 
 def test_a_day_that_has_passed_protects_nothing(staff: Client, band: Band) -> None:
-    for day, words in (("1999-01-01", "1 Jan 1999"), ("2099-10-07", "7 Oct 2099")):
+    for day, words in (("1999-01-01", "Jan 1, 1999"), ("2099-10-07", "Oct 7, 2099")):
         assert f"{words} has passed." in protect(staff, band, day)
     assert "between 1970 and 2199" in protect(staff, band, "0001-01-01")
     assert not ProtectedSpot.objects.exists()
-    assert "1-1 is protected through 8 Oct 2099." in protect(staff, band, "2099-10-08")
+    assert "1-1 is protected through Oct 8, 2099." in protect(staff, band, "2099-10-08")
 
 
 def test_what_a_new_word_replaces_is_said(staff: Client, band: Band) -> None:
-    assert "1-1 is protected through 12 Oct 2099." in protect(staff, band, "2099-10-12")
-    changed = "1-1 was protected through 12 Oct 2099, now until lifted."
+    assert "1-1 is protected through Oct 12, 2099." in protect(staff, band, "2099-10-12")
+    changed = "1-1 was protected through Oct 12, 2099, now until lifted."
     assert changed in protect(staff, band, "")
     assert "1-1 is protected until lifted." in protect(staff, band, ""), "nothing changed"
-    changed = "1-1 was protected until lifted, now through 13 Oct 2099."
+    changed = "1-1 was protected until lifted, now through Oct 13, 2099."
     assert changed in protect(staff, band, "2099-10-13")
     assert ProtectedSpot.objects.count() == 1
 
@@ -63,4 +63,4 @@ def test_only_what_is_in_force_is_listed(staff: Client, band: Band) -> None:
     for name in (PAGE, "challenges"):
         page = staff.get(reverse(name))
         assert [str(p.spot) for p in page.context["protections"]] == ["1-2", "1-3"]
-    assert "1-1 is protected through 9 Oct 2099." in protect(staff, band, "2099-10-09")
+    assert "1-1 is protected through Oct 9, 2099." in protect(staff, band, "2099-10-09")

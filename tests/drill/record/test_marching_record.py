@@ -42,7 +42,7 @@ def test_a_correction_shows_both_to_staff_and_to_the_member(
     ):
         assert "marched 1-3" in page
         assert "at first: was placed, did not march. came after all" in page
-        assert "Director, Sun 18 Oct" in page
+        assert "Director, Sun, Oct 18" in page
 
 
 def test_members_see_their_own_record_only(band: Band, cast: Cast, record: MarchingRecord) -> None:

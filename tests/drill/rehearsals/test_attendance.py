@@ -107,7 +107,7 @@ def test_notes_are_taken_from_the_day_on(rehearsal: Event, band: Band, cast: Cas
         note(rehearsal, cast.staff, band, "Dee Quill", "late", noted_at=moment(17))
         note(rehearsal, cast.leader, band, "Dee Quill", "late")
     [first, second] = line_of(rehearsal, band, "Dee Quill").counting
-    assert (first.when, second.when) == ("5:00 PM", "Sun 25 Oct, 9:00 AM"), "a later day is named"
+    assert (first.when, second.when) == ("5:00 PM", "Sun, Oct 25, 9:00 AM"), "a later day is named"
 
 
 def test_a_game_takes_no_attendance_and_no_other_state(

@@ -26,7 +26,7 @@ def test_a_member_finds_the_next_rehearsal_on_the_card(
     start = page.index('id="rehearsal"')
     assert start < page.index("not published yet"), "before anything about the game"
     section = page[start : page.index("</section>", start)]
-    for words in ("Rehearsal today, 4:15 PM", "Thursday 15 October", "Mill Lane practice field"):
+    for words in ("Rehearsal today, 4:15 PM", "Thu, Oct 15", "Mill Lane practice field"):
         assert words in section
     assert "4:30 to 6:00 PM" in section and "Halftime in full" in section
     for link in ("attendance", "practice", "call"):
@@ -90,7 +90,7 @@ def test_before_its_day_a_rehearsal_shows_who_is_expected(
     with clock(12, 0, DAY.replace(day=14)):
         client = client_of(cast, "leader")
         page = text(client, url("attendance", rehearsal))
-        assert "opens on Thursday 15 October" in page and "<button id=" not in page
+        assert "opens on Thu, Oct 15" in page and "<button id=" not in page
         assert "unavailable" in row_of(page, band, "Eno Farrow")
         assert note(client, rehearsal, band, "Dee Quill", "late") == 302
     assert not Attendance.objects.exists()

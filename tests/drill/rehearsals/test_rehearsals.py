@@ -98,7 +98,7 @@ def test_the_next_rehearsal_says_when(rehearsal: Event, band: Band, days: int, w
     with clock(day=DAY - datetime.timedelta(days=days)):
         found = coming_rehearsal(band.season)
     assert found is not None and found.event == rehearsal
-    assert (found.when, found.starts) == (when, datetime.time(16, 15))
+    assert (found.when, found.starts_at) == (when, rehearsal.called_at)
 
 
 def test_after_the_last_rehearsal_there_is_none(rehearsal: Event, band: Band) -> None:
