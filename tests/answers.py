@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
@@ -12,4 +13,9 @@ Response: TypeAlias = "_MonkeyPatchedWSGIResponse"
 
 
 def text(response: Response) -> str:
-    return response.content.decode()
+    return without_times(response.content.decode())
+
+
+def without_times(page: str) -> str:
+    """The page with the words of its times alone."""
+    return re.sub(r"</?time\b[^>]*>", "", page)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, nullcontext
 from functools import wraps
 from typing import Any
 from urllib.parse import urlsplit
@@ -26,7 +26,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from bandops.lib.accounts.viewer import Viewer, viewer
 from bandops.lib.errors import Refused
 from bandops.lib.web.messages import refuse, waiting
-from bandops.lib.web.rules import Rule
+from bandops.lib.web.rules import Rule, anyone
 
 View = Callable[..., HttpResponse]
 METHODS = ("GET", "HEAD", "POST")
@@ -54,7 +54,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                 raise PermissionDenied
             request.menu = menu  # type: ignore[attr-defined]
             try:
-                with season_clock(who):
+                with _season_clock(who, rule):
                     response = view(request, who, *args, **kwargs)
             except Refused as error:
                 if is_queued(request):
@@ -73,9 +73,12 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
     return wrap
 
 
-def season_clock(who: Viewer) -> AbstractContextManager[None]:
-    """By the season's clock a page says what time it is and which day is today."""
-    return timezone.override(who.season.time_zone if who.season is not None else None)
+def _season_clock(who: Viewer, rule: Rule) -> AbstractContextManager[None]:
+    """By the season's clock a page says what time it is and which day is today. A page for
+    anyone is not asked who looks: it would be another one for each session."""
+    if rule is anyone or who.season is None:
+        return nullcontext()
+    return timezone.override(who.season.time_zone)
 
 
 def is_queued(request: HttpRequest) -> bool:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from bandops.lib.clocks import question, reading_words, readings
+from bandops.lib.dates import in_zone
 
 ENDING = "_reading"
 
@@ -19,7 +20,7 @@ class AsksReadings(forms.BaseForm):
     def offer(self, name: str, moment: datetime.datetime, zone: ZoneInfo) -> None:
         """Put the choice beside a field's time, where there is one to make; ``moment`` is the one
         that is known."""
-        known = moment.astimezone(zone)
+        known = in_zone(moment, zone)
         found = readings(known.replace(tzinfo=None, fold=0), zone)
         self._offer(name, found, _key(known))
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 import datetime
 import secrets
 
-from django.utils.dateformat import format as say
-
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import moment_words, weekday_words
 from bandops.lib.errors import Refused
 from drill.challenges.enums import ChallengeState
 from drill.challenges.models import Challenge, ChallengeRound
@@ -66,7 +65,7 @@ def _round_for(seen: ChallengeRound, at: datetime.datetime, may_be_late: bool) -
 
 
 def _moment(round_: ChallengeRound, at: datetime.datetime) -> str:
-    return say(at.astimezone(round_.zone), "D j M, g:i A")
+    return moment_words(at, round_.zone)
 
 
 def _refuse_unfit(round_: ChallengeRound, spot: Spot, challenger: Member) -> Holding:
@@ -88,7 +87,7 @@ def _refuse_unfit(round_: ChallengeRound, spot: Spot, challenger: Member) -> Hol
     if holding is None:
         raise Refused(f"Nobody holds {spot}: there is nobody to challenge.")
     if away_on(round_, [challenger]):
-        day = say(round_.held_on, "D j M")
+        day = weekday_words(round_.held_on)
         raise Refused(f"As things stand {challenger} cannot take part on {day}.")
     return holding
 

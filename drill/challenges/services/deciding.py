@@ -11,10 +11,10 @@ import datetime
 from dataclasses import dataclass
 
 from django.utils import timezone
-from django.utils.dateformat import format as say
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import weekday_words
 from bandops.lib.errors import Overtaken, Refused
 from drill.challenges.core import challenges as core
 from drill.challenges.enums import ChallengeState
@@ -159,7 +159,7 @@ def _refuse_too_early(event: Event, today: datetime.date) -> None:
     first = performances.filter(date__gte=today, date__lt=event.date).order_by("date").first()
     if first is not None:
         raise Refused(
-            f"The win counts from {event}, and {first} on {say(first.date, 'D j M')} comes before "
+            f"The win counts from {event}, and {first} on {weekday_words(first.date)} comes before "
             "it: put it into effect after that."
         )
 

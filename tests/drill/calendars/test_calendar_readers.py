@@ -118,8 +118,8 @@ def test_the_blocks_of_a_rehearsal_are_for_leaders_and_staff(band: Band, cast: C
     key = f"event-{rehearsal(band).pk}"
     for user in (cast.leader, cast.staff):
         assert str(read(user)[key]["DESCRIPTION"]).split("\n") == [
-            "6:00 PM to 6:50 PM: pregame, sets 1 to 8, lower field",
-            "7:00 PM to 7:50 PM: run it, lower field",
+            "6:00 to 6:50 PM: pregame, sets 1 to 8, lower field",
+            "7:00 to 7:50 PM: run it, lower field",
         ]
     mine = read(cast.member)[key]
     assert isinstance(mine.start, datetime.datetime) and isinstance(mine.end, datetime.datetime)

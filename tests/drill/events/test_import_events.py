@@ -62,7 +62,7 @@ def test_events_are_added_changed_and_left(events: Desk) -> None:
     ]
     plan = events.plan(*rows)
     assert actions(plan) == ["same", "change", "add", "add"]
-    assert changes(plan)[0] == ("ends", "16:20:00", "16:25:00")
+    assert changes(plan)[0] == ("ends", "4:20 PM", "4:25 PM")
     events.accept(*rows)
     made = Event.objects.get(name="Lamplight Parade")
     assert (made.kind, made.time_zone, made.field_type) == ("parade", "America/Chicago", "60 ft")

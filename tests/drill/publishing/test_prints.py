@@ -7,6 +7,7 @@ import re
 import pytest
 
 from bandops import doctor
+from bandops.lib.dates import stamp_words
 from drill.lineup.models import Lineup
 from drill.publishing.services.print_kinds import render_print
 from tests.drill.publishing.revision_prints import out, pdf, publish, second, tags, texts
@@ -72,7 +73,7 @@ def test_every_page_carries_event_revision_time_and_its_number(second: Lineup, k
     reader = pdf(second, kind)
     for number, text in enumerate(texts(reader), 1):
         assert "Brackenfield at home, Sat, Oct 17, 2099" in text
-        assert f"published {moment:%a %d %b %Y %H:%M %Z}" in text
+        assert f"Rev 2, {stamp_words(moment)} · scan" in text
         assert f"page {number} of {len(reader.pages)}" in text
 
 

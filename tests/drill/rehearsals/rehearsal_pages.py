@@ -13,6 +13,7 @@ from django.urls import reverse
 from bandops.lib.accounts.models import User
 from drill.absences.models import Absence
 from drill.events.models import Event
+from tests.answers import without_times
 from tests.architecture.markup import Markup
 from tests.drill.rehearsals.rehearsing import DAY, add_sets, clock, make_rehearsal, tidewheel
 from tests.factories import Band
@@ -43,7 +44,7 @@ def text(client: Client, address: str) -> str:
     assert response.status_code == 200, address
     page = response.content.decode()
     assert not Markup(page).faults
-    return html.unescape(page)
+    return without_times(html.unescape(page))
 
 
 def note(client: Client, event: Event, band: Band, name: str, state: str, **more: object) -> int:

@@ -68,7 +68,7 @@ def test_a_block_is_changed_without_meeting_itself(rehearsal: Event, cast: Cast)
 
 
 def test_a_block_ends_after_it_starts(rehearsal: Event, cast: Cast) -> None:
-    with pytest.raises(ValidationError, match="after it starts"):
+    with pytest.raises(ValidationError, match="Is it AM or PM"):
         save_block(actor=cast.staff, block=block(rehearsal, "19:00", "18:30"))
 
 
