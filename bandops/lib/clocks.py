@@ -62,7 +62,7 @@ def passes_midnight(starts: datetime.time, ends: datetime.time) -> bool:
     return ends <= starts
 
 
-def too_long(starts: datetime.time, ends: datetime.time) -> str:
+def length_fault(starts: datetime.time, ends: datetime.time) -> str:
     """What is wrong with a stretch past midnight that is too long to be meant; else nothing."""
     if not passes_midnight(starts, ends):
         return ""
@@ -79,7 +79,7 @@ def too_long(starts: datetime.time, ends: datetime.time) -> str:
 
 def refuse_too_long(starts: datetime.time | None, ends: datetime.time | None) -> None:
     """ValidationError of the field ``ends`` for a stretch that nobody means."""
-    fault = too_long(starts, ends) if starts is not None and ends is not None else ""
+    fault = length_fault(starts, ends) if starts is not None and ends is not None else ""
     if fault:
         raise ValidationError({"ends": fault})
 

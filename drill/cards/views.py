@@ -111,7 +111,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,
         "shows": _shows_with_sets(event) if event else [],
-        "rehearsal": coming_rehearsal(season),
+        "rehearsal": coming_rehearsal(season, noting=True),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
     }

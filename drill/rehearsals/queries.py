@@ -19,10 +19,13 @@ def rehearsals(season: Season) -> QuerySet[Event]:
     return events(season).filter(kind=EventKind.REHEARSAL).prefetch_related("blocks__show")
 
 
-def next_rehearsal(season: Season, now: datetime.datetime | None = None) -> Event | None:
-    """The rehearsal that goes on or comes next."""
-    now = now or timezone.now()
-    return next((it for it in rehearsals(season) if not is_over(it, now)), None)
+def next_rehearsal(season: Season, *, noting: bool = False) -> Event | None:
+    """The rehearsal that goes on or comes next; with ``noting`` also one that ended today."""
+    now = timezone.now()
+    for it in rehearsals(season):
+        if not is_over(it, now) or (noting and it.date == it.today()):
+            return it
+    return None
 
 
 def is_over(rehearsal: Event, now: datetime.datetime) -> bool:

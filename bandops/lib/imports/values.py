@@ -13,6 +13,8 @@ NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
 CLOCK = re.compile(
     r"^(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])?\.?\s*(?:m\.?)?$", re.IGNORECASE
 )
+LETTERS = re.compile(r"^(.*\d.*?)\s+([A-Z]{3,5}|UTC[+-]\d{2,4})$")
+"""the letters of a time zone after a time: 1:30 AM EDT"""
 DIGITS = 9
 LONGEST_NUMBER = 40
 DATE_FORMATS = (
@@ -102,6 +104,13 @@ def parse_time(text: str) -> datetime.time | None:
     if hour > 23 or minute > 59 or (half and not 1 <= int(match[1]) <= 12):
         raise ValueError(f"“{text}” is not a time such as 19:30 or 7:30 pm.")
     return datetime.time(hour, minute)
+
+
+def split_zone(text: str) -> tuple[str, str]:
+    """A time and the letters of its zone: '1:30 AM EDT' is '1:30 AM' and 'EDT'; the letters are
+    empty where there are none."""
+    match = LETTERS.match(text.strip())
+    return (match[1], match[2]) if match else (text, "")
 
 
 def parse_moment(text: str) -> datetime.datetime | None:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from bandops.lib.dates import value_words
 from bandops.lib.imports.plan import Action, FieldChange
@@ -36,9 +34,8 @@ def writer_of(
     return do
 
 
-def in_zone(moment: datetime.datetime, zone: str) -> datetime.datetime:
-    """A moment without a zone is meant in the event's."""
-    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(zone))
+FOLDS = {"call_fold": "call time", "starts_fold": "starts", "ends_fold": "ends"}
+SUCH = ("first such time", "second such time")
 
 
 def differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldChange]:
@@ -46,7 +43,10 @@ def differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldCh
     found = []
     for name, value in values.items():
         old = getattr(target, name, None)
-        if old != value and (old or value):
+        if name in FOLDS:
+            if bool(old) != value:
+                found.append(FieldChange(FOLDS[name], SUCH[bool(old)], SUCH[value]))
+        elif old != value and (old or value):
             found.append(
                 FieldChange(
                     name.replace("_", " "), value_words(old or ""), value_words(value or "")

@@ -32,7 +32,13 @@ COLUMNS = (
     Column("segment", "segment", "such as Halftime", True),
     Column("segment_kind", "segment kind", "pregame, halftime, parade, stands or duty", True),
     Column("starts", "starts", "19:30 or 7:30 pm", True, ("start", "from")),
-    Column("ends", "ends", "19:50 or 7:50 pm", True, ("end", "until")),
+    Column(
+        "ends",
+        "ends",
+        "19:50 or 7:50 pm; at or before the start: after midnight",
+        True,
+        ("end", "until"),
+    ),
     Column("show", "show", "the drill that is marched; made when new"),
 )
 FIELDS = {

@@ -7,9 +7,15 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from bandops.lib.imports.plan import Plan, Record
-from bandops.lib.imports.values import parse_date, parse_moment, parse_time, parse_whole
+from bandops.lib.imports.values import (
+    parse_date,
+    parse_moment,
+    parse_time,
+    parse_whole,
+    split_zone,
+)
 from bandops.lib.names import clean_name, plain
-from bandops.lib.validators import validate_time_zone
+from bandops.lib.zones import read_zone
 from drill.events.enums import EventKind, SegmentKind
 from drill.events.models import MOST_TRAVELLERS
 from drill.field import queries as field_queries
@@ -22,7 +28,8 @@ class RowReader:
     def __init__(self, season: Season, result: Plan) -> None:
         self.result = result
         self.fields = {plain(name): name for name in field_queries.field_types(season)}
-        self.zones: set[str] = set()
+        self.letters: dict[tuple[int, str], str] = {}
+        """(row, column) -> the letters of a zone that follow its time"""
 
     def event(self, record: Record) -> dict[str, Any]:
         """What the row says of its event, by field."""
@@ -31,9 +38,9 @@ class RowReader:
             "kind": self._choice(record, "kind", EventKind.values),
             "venue": record["venue"],
             "date": self._needed_value(record, "date", parse_date),
-            "time_zone": self._try(record, "time_zone", self._zone),
-            "call_time": self._try(record, "call_time", parse_time),
-            "cut_off": self._try(record, "cut_off", parse_moment),
+            "time_zone": self._try(record, "time_zone", lambda t: read_zone(t) if t else ""),
+            "call_time": self._clock(record, "call_time", parse_time),
+            "cut_off": self._clock(record, "cut_off", parse_moment),
             "travel_limit": self._try(
                 record,
                 "travel_limit",
@@ -51,8 +58,8 @@ class RowReader:
         return {
             "name": self._needed(record, "segment"),
             "kind": kind,
-            "starts": self._needed_value(record, "starts", parse_time),
-            "ends": self._needed_value(record, "ends", parse_time),
+            "starts": self._needed_time(record, "starts"),
+            "ends": self._needed_time(record, "ends"),
             "show": clean_name(record["show"]),
         }
 
@@ -79,11 +86,15 @@ class RowReader:
             self.fault(record, key, str(error))
         return None
 
-    def _zone(self, name: str) -> str:
-        if name and name not in self.zones:
-            validate_time_zone(name)
-            self.zones.add(name)
-        return name
+    def _needed_time(self, record: Record, key: str) -> Any:
+        if not record[key]:
+            self.fault(record, key, "This is missing.")
+        return self._clock(record, key, parse_time)
+
+    def _clock(self, record: Record, key: str, parse: Any) -> Any:
+        text, letters = split_zone(record[key])
+        self.letters[record.number, key] = letters
+        return self._try(record, key, lambda _: parse(text))
 
     def _choice(self, record: Record, key: str, values: list[str]) -> str:
         text = record[key].lower()

@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from bandops.lib.accounts.models import User
+from bandops.lib.clocks import length_fault
 from bandops.lib.dates import day_words
 from bandops.lib.imports.columns import too_long
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan, Record
 from bandops.lib.names import plain
-from drill.events.imports.event_changes import differences, in_zone, writer_of
+from drill.events.imports.event_changes import differences, writer_of
+from drill.events.imports.event_clock import EventClock
 from drill.events.imports.event_columns import COLUMNS, DEFAULTS, FIELDS, LONGEST
 from drill.events.imports.event_rows import RowReader
 from drill.events.models import Event, Segment
@@ -30,7 +33,7 @@ class Group:
     """The rows of one event: what they say of the event, by field, and their segments."""
 
     given: dict[str, Any] = field(default_factory=dict)
-    said_in: dict[str, int] = field(default_factory=dict)
+    said_in: dict[str, Record] = field(default_factory=dict)
     segments: list[tuple[Record, dict[str, Any]]] = field(default_factory=list)
 
 
@@ -47,6 +50,8 @@ class _Planner:
     def plan(self, mapped: Mapped) -> Plan:
         for record in mapped.records():
             self._read(record)
+        for group in self.groups.values():
+            self._read_clock(mapped, group)
         if not self.result.faults:
             for group in self.groups.values():
                 self.result.lines += self._lines(mapped, group)
@@ -69,15 +74,17 @@ class _Planner:
             if value in (None, "") or (name in ("name", "date") and name in group.given):
                 continue
             known = group.given.setdefault(name, value)
-            row = group.said_in.setdefault(name, record.number)
+            row = group.said_in.setdefault(name, record).number
             if known != value:
                 column = next(k for k, n in FIELDS.items() if n == name)
                 message = f"{given['name']} has another {name.replace('_', ' ')} in row {row}."
                 self.reader.fault(record, column, message)
 
     def _check(self, record: Record, group: Group, segment: dict[str, Any]) -> None:
-        if segment["starts"] and segment["ends"] and segment["ends"] <= segment["starts"]:
-            self.reader.fault(record, "ends", "The segment ends before it starts.")
+        if segment["starts"] and segment["ends"]:
+            fault = length_fault(segment["starts"], segment["ends"])
+            if fault:
+                self.reader.fault(record, "ends", fault)
         if plain(segment["name"]) in {plain(s["name"]) for _, s in group.segments}:
             self.reader.fault(
                 record, "segment", f"{segment['name']} comes twice in {record['event']}."
@@ -121,11 +128,19 @@ class _Planner:
             for key, name in FIELDS.items()
             if event is None or key in mapped.mapping
         }
-        zone = values.get("time_zone") or (event.time_zone if event else "")
-        cut_off = values.get("cut_off")
-        if cut_off is not None:
-            values["cut_off"] = in_zone(cut_off, zone)
+        if "call_time" in values:
+            values["call_fold"] = group.given.get("call_fold", False)
         return values
+
+    def _read_clock(self, mapped: Mapped, group: Group) -> None:
+        event = self.events.get((plain(group.given["name"]), group.given["date"]))
+        zone = group.given.get("time_zone") or self.season.time_zone
+        if event is not None and "time_zone" not in mapped.mapping:
+            zone = event.time_zone
+        clock = EventClock(self.reader, group.given["date"], ZoneInfo(zone))
+        clock.read_event(group.given, group.said_in)
+        for record, segment in group.segments:
+            clock.read_segment(record, segment)
 
     def _show(self, name: str) -> Show | None:
         if not name:

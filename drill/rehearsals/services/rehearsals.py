@@ -62,9 +62,10 @@ class Coming:
         return self.event.called_at or first
 
 
-def coming_rehearsal(season: Season) -> Coming | None:
-    """Today's rehearsal or the next one; None when there is none to come."""
-    event = queries.next_rehearsal(season)
+def coming_rehearsal(season: Season, *, noting: bool = False) -> Coming | None:
+    """The rehearsal that goes on or comes next; None when there is none to come. For those who
+    are ``noting`` who was there, one that has ended stays until its day is over."""
+    event = queries.next_rehearsal(season, noting=noting)
     if event is None:
         return None
     when = {0: "today", 1: "tomorrow"}.get((event.date - event.today()).days, "")

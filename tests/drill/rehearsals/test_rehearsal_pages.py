@@ -22,7 +22,8 @@ pytestmark = pytest.mark.django_db
 def test_a_member_finds_the_next_rehearsal_on_the_card(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
-    page = text(client_of(cast, "member"), reverse("card"))
+    with clock(17):
+        page = text(client_of(cast, "member"), reverse("card"))
     start = page.index('id="rehearsal"')
     assert start < page.index("not published yet"), "before anything about the game"
     section = page[start : page.index("</section>", start)]

@@ -95,7 +95,7 @@ def test_the_schedule_falls_back_to_segments(rehearsal: Event) -> None:
 
 @pytest.mark.parametrize(("days", "when"), [(0, "today"), (1, "tomorrow"), (3, "")])
 def test_the_next_rehearsal_says_when(rehearsal: Event, band: Band, days: int, when: str) -> None:
-    with clock(day=DAY - datetime.timedelta(days=days)):
+    with clock(17, day=DAY - datetime.timedelta(days=days)):
         found = coming_rehearsal(band.season)
     assert found is not None and found.event == rehearsal
     assert (found.when, found.starts_at) == (when, rehearsal.called_at)
