@@ -22,6 +22,7 @@ urlpatterns = [
     path("parts/<int:pk>/", instruments.edit_part, name="part-edit"),
     path("parts/<int:pk>/remove/", instruments.remove_part, name="part-remove"),
     path("season/", seasons.set_up, name="set-up"),
+    path("season/clock/", seasons.set_clock, name="season-clock"),
     path("season/edit/", seasons.edit_season, name="season"),
     path("season/parts/", seasons.starter_parts, name="starter-parts"),
     path("season/roles/", seasons.roles, name="roles"),

@@ -147,6 +147,7 @@ TABLE = {
     # the season: the director's
     "set-up": page(STAFF),
     "season": page("director"),
+    "season-clock": button("director"),
     "starter-parts": button(STAFF),
     "roles": page("director"),
     "role-revoke": button("director"),

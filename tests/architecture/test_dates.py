@@ -1,4 +1,4 @@
-"""One way to write dates: '3 Oct 2099', the day before the month, on every page and print."""
+"""One way to write days and times, 'Sat, Oct 3, 2099, 7:30 PM', on every page and print."""
 
 from __future__ import annotations
 
@@ -29,10 +29,17 @@ MONTH = (
     "(?:January|February|March|April|May|June|July|August|September|October|November|December"
     "|Jan|Feb|Mar|Apr|Jun|Jul|Aug|Sept|Sep|Oct|Nov|Dec)"
 )
+FULL = (
+    "(?:January|February|March|April|June|July|August|September|October|November|December)(?= \\d)"
+)
+WEEKDAY = "(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun)"
 OTHER = {
-    "the month before the day": re.compile(rf"\b{MONTH}\.? \d{{1,2}}\b(?!:)(?! (?:AM|PM))"),
+    "the day before the month": re.compile(rf"\b\d{{1,2}} {MONTH}\b"),
+    "a month in full": re.compile(rf"\b(?!May\b){FULL}\b"),
     "September cut off otherwise": re.compile(r"\bSept\b"),
-    "a nought before the day": re.compile(rf"\b0\d {MONTH}\b"),
+    "a nought before the day": re.compile(rf"\b{MONTH} 0\d\b"),
+    "a weekday without its comma": re.compile(rf"\b{WEEKDAY} {MONTH}\b"),
+    "by 24 hours": re.compile(r"\b(?:[01]?\d|2[0-3]):[0-5]\d(?!:?\d)(?!\s*(?:[AP]M|to ))\b"),
     "as in files": re.compile(r"\b\d{4}-\d{2}-\d{2}\b"),
     "with strokes": re.compile(r"\b\d{1,2}/\d{1,2}/\d{2,4}\b"),
 }
@@ -53,22 +60,24 @@ def others(text: str) -> list[str]:
 
 def test_what_counts_as_another_way() -> None:
     for text in (
-        "Dec. 31, 2099",
-        "Oct 3, 2099",
+        "Dec. 31, 2099 19:30",
+        "3 Oct 2099",
         "October 3",
-        "3 Sept. 2099",
-        "03 Oct",
+        "Sept 3",
+        "Oct 03",
+        "Sat Oct 3",
+        "14:18 PST",
         "2099-10-03",
     ):
         assert others(text), text
     day = datetime.datetime(2099, 9, 3, 19, 30, tzinfo=datetime.UTC)
     ways = [day_words(day), short_day(day), weekday_words(day), dated_words(day), stamp_words(day)]
     assert ways == [
-        "3 Sep 2099",
-        "3 Sep",
-        "Thu 3 Sep",
-        "Thu 3 Sep 2099",
-        "Thu 3 Sep 2099 19:30 UTC",
+        "Sep 3, 2099",
+        "Sep 3",
+        "Thu, Sep 3",
+        "Thu, Sep 3, 2099",
+        "Thu, Sep 3, 2099, 7:30 PM UTC",
     ]
     assert not [other for text in ways for other in others(text)]
 
@@ -76,9 +85,9 @@ def test_what_counts_as_another_way() -> None:
 def test_a_date_without_a_word_about_it_is_written_alike() -> None:
     moment = datetime.datetime(2099, 9, 3, 19, 30)
     context = Context({"day": moment.date(), "moment": moment})
-    for template in ("{{ day }}", "{{ day|date }}", "{% load l10n %}{{ day|localize }}"):
-        assert Template(template).render(context) == "3 Sep 2099"
-    assert Template("{{ moment }}").render(context) == "3 Sep 2099, 7:30 PM"
+    for template in ("{{ day }}", "{{ day|full_day }}", "{% load l10n %}{{ day|localize }}"):
+        assert Template(template).render(context) == "Sep 3, 2099"
+    assert Template("{{ moment }}").render(context) == "Sep 3, 2099, 7:30 PM"
 
 
 def dates_everywhere(band: Band, cast: Cast) -> None:
@@ -110,7 +119,7 @@ def test_every_page_writes_dates_alike(world: World, band: Band, cast: Cast) -> 
                 response = client.get(url_of(name, world))
                 if response.get("Content-Type", "").startswith("text/html"):
                     text = visible(response.content.decode())
-                    dated += bool(re.search(rf"\b[1-9]\d? {MONTH}\b", text))
+                    dated += bool(re.search(rf"\b{MONTH} [1-9]\d?\b", text))
                     wrong += [f"{role}, {name}: {other}" for other in others(text)]
     assert dated > 40, "the pages show dates"
     assert not wrong, "\n".join(sorted(set(wrong)))
@@ -121,21 +130,55 @@ def test_refusals_write_dates_alike(band: Band, cast: Cast) -> None:
     client = client_of(cast, "staff")
     told = {"name": "Away", "date": "2100-01-09"}
     page = client.post(reverse("event-copy", args=[band.event.pk]), told).content.decode()
-    assert "9 Jan 2100 is outside the season (10 Aug 2099 to 20 Dec 2099)." in page
+    assert "Jan 9, 2100 is outside the season (Aug 10, 2099 to Dec 20, 2099)." in page
 
 
-def test_no_template_and_no_code_writes_dates_otherwise() -> None:
-    """Prints and mails as well, which no page shows."""
+WRITES = {
+    "bandops/lib/dates.py": "writes them all",
+    "bandops/lib/web/forms.py": "what browsers' own fields take",
+    "bandops/lib/audit/triggers.py": "the database's own clock",
+    "bandops/lib/imports/values.py": "reads what people write",
+    "drill/events/exports.py": "files, which other programs read",
+    "drill/absences/exports.py": "files, which other programs read",
+    "drill/demo/management/commands/load_demo.py": "names that hold a day",
+}
+"""modules that may form a day or a time, and why"""
+STRAY = re.compile(
+    r"strftime|utils\.dateformat|date_format\(|time_format\(|\.ctime\(|%H:%M|%-?[dIM]\b"
+    r"|\{[^}{]*:%[aAbBdHIMpYmjS]"
+)
+NEAR_CLOCK = re.compile(r"localdate\(\)|localtime\(|date\.today\(\)|datetime\.now\(\)|utcnow")
+
+
+def test_no_template_writes_days_and_times_by_itself() -> None:
+    """Prints and mails as well, which no page shows. (A machine reads ``now 'c'``.)"""
     wrong = []
-    codes = re.compile(r"""\|date:["']([^"']*)["']|\{% now ["']([^"']*)["']""")
+    own = re.compile(r"\|(?:date|time|localtime|timezone|naturaltime)\b(?!=)|\{% now (?!'c')")
     for path in (p for app in SOURCE for p in (ROOT / app).rglob("templates/**/*.*")):
-        for match in codes.finditer(path.read_text(encoding="utf-8")):
-            code = match[1] or match[2]
-            if re.search(r"[FMNmn]\W*[jd]|[dS]|Y-m|\.", code) and code != "c":
-                wrong.append(f"{path}: {code}")
-    for app in SOURCE:
-        for path in (ROOT / app).rglob("*.py"):
-            for line in path.read_text(encoding="utf-8").splitlines():
-                if re.search(r"\{[^}]*:[^}]*%d[^}]*\}", line) and "%Y-%m-%d" not in line:
-                    wrong.append(f"{path}: {line.strip()}")
+        found = own.findall(path.read_text(encoding="utf-8"))
+        wrong += [f"{path}: {word}" for word in found]
     assert not wrong, "\n".join(wrong)
+
+
+def lines_with(pattern: re.Pattern[str]) -> list[tuple[str, str]]:
+    """(module, line) of the product's code."""
+    return [
+        (str(path.relative_to(ROOT)), line.strip())
+        for app in SOURCE
+        for path in sorted((ROOT / app).rglob("*.py"))
+        if "migrations" not in path.parts
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if pattern.search(line)
+    ]
+
+
+def test_one_module_writes_days_and_times() -> None:
+    found = lines_with(STRAY)
+    assert {name for name, _ in found} >= {"bandops/lib/dates.py"}, "the test finds them"
+    assert not [f"{name}: {line}" for name, line in found if name not in WRITES]
+
+
+def test_no_code_asks_the_servers_clock_which_day_it_is() -> None:
+    """A season's ``today`` and an event's are days by their own clocks."""
+    known = {"bandops/lib/pdf/stamps.py", "roster/people/management/commands/init_band.py"}
+    assert not [f"{name}: {line}" for name, line in lines_with(NEAR_CLOCK) if name not in known]

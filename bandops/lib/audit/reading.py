@@ -15,15 +15,17 @@ from django.db import models
 from django.db.models import Count, F, Window
 from django.db.models.functions import RowNumber
 from django.utils import timezone
-from django.utils.dateparse import parse_date, parse_datetime
+from django.utils.dateparse import parse_date, parse_datetime, parse_time
 
 from bandops.lib.audit.models import AuditEntry, TakenBack
-from bandops.lib.dates import day_words, in_reach, second_words
+from bandops.lib.dates import clock_words, day_words, in_reach, second_words
 
 SHOWN = 3
 """rows of an action that are read"""
 QUIET = {"search", "sort_key", "id"}
 STORED = re.compile(r"\d{4}-\d{2}-\d{2}([ T]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}(:?\d{2})?)?)?")
+
+STORED_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?")
 
 
 @dataclass(frozen=True)
@@ -111,8 +113,12 @@ def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
 
 
 def _in_words(value: Any) -> Any:
-    """A stored day or moment as pages write it; whatever else as it is."""
-    if not isinstance(value, str) or not STORED.fullmatch(value):
+    """A stored day, time or moment as pages write it; whatever else as it is."""
+    if not isinstance(value, str):
+        return value
+    if STORED_TIME.fullmatch(value) and (time := parse_time(value)) is not None:
+        return clock_words(time)
+    if not STORED.fullmatch(value):
         return value
     if (day := parse_date(value)) is not None:
         return day_words(day)

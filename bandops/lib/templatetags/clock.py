@@ -97,7 +97,7 @@ def span(part: Part, event: Happening) -> SafeString:
     first, last = dates.span_ends(starts.time(), ends.time())
     return format_html(
         "{} to {}",
-        _time(starts, first),
+        format_html('<time datetime="{}">{}</time>', _iso(starts), first),
         _time(ends, f"{last} {dates.zone_beside(ends)}".rstrip()),
     )
 
@@ -113,7 +113,11 @@ def _element(at: datetime.datetime, zone: ZoneInfo | None, words: dates.Words) -
 def _time(local: datetime.datetime, words: str) -> SafeString:
     return format_html(
         '<time datetime="{}" data-zone="{}">{}</time>',
-        local.isoformat(timespec="minutes"),
+        _iso(local),
         dates.zone_words(local),
         words,
     )
+
+
+def _iso(moment: datetime.datetime) -> str:
+    return moment.isoformat(timespec="minutes")

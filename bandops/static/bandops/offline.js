@@ -14,7 +14,7 @@
     const box = byId("age"), made = Date.parse(document.body.dataset.made);
     if (!box || !made) return;
     const minutes = Math.max(0, Math.round((Date.now() - made) / 60000));
-    const clock = new Date(made).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
+    const clock = new Date(made).toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" });
     const ago = minutes < 120 ? `${minutes} ${minutes === 1 ? "minute" : "minutes"}` : `${Math.round(minutes / 60)} hours`;
     box.textContent = `${navigator.onLine ? "Weak network." : "No network."} This is the copy of ${clock}, ${ago} old.`;
     if (navigator.onLine) box.append(" ", make("a", "Load it again", { href: location.href }));

@@ -6,7 +6,7 @@ from django import forms
 
 from bandops.lib import zones
 from bandops.lib.web.forms import DayField, TimeInput
-from bandops.lib.zones import ZoneField
+from bandops.lib.zones import ZoneField, ZoneInput
 from roster.people.enums import Role
 from roster.people.models import Season
 
@@ -38,6 +38,14 @@ class SeasonForm(forms.ModelForm[Season]):
             "below it they are placed and marked doubtful.",
             "quiet_until": "Empty: none. Within twelve hours of a call nothing waits.",
         }
+
+
+class ClockForm(forms.Form):
+    """The band's own clock, asked for in the first set-up."""
+
+    time_zone = ZoneField(
+        widget=ZoneInput(attrs={"aria-label": "The band's time zone", "aria-describedby": "clock"})
+    )
 
 
 class RoleForm(forms.Form):

@@ -26,7 +26,7 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.people.enums import MemberStatus, Role
-from roster.people.forms.seasons import RoleForm, SeasonForm
+from roster.people.forms.seasons import ClockForm, RoleForm, SeasonForm
 from roster.people.models import Member, RoleGrant
 from roster.people.services import seasons as services
 from roster.people.services.instruments import add_starter_parts
@@ -45,12 +45,25 @@ def set_up(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     uninvited = Member.objects.filter(season=season, person__user__invited_at__isnull=True)
     context: dict[str, Any] = {
         "season": season,
+        "clock": ClockForm(initial={"time_zone": season.time_zone}),
         "uninvited": uninvited.exclude(person__email="").count(),
         "mail": settings.EMAIL_BACKEND.rsplit(".", 2)[-2],
         "sender": settings.DEFAULT_FROM_EMAIL,
     }
     context |= merged(SET_UP_PAGE.ask(season))
     return render(request, "people/set_up.html", context)
+
+
+@require_POST
+@page(rules.director, MENU)
+def set_clock(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The band's time zone, from the first set-up."""
+    season, form = viewer.this_season, ClockForm(request.POST)
+    if not form.is_valid():
+        raise Refused(" ".join(str(text) for text in form.errors["time_zone"]))
+    services.change_season(actor=viewer.signed_in, season=season, values=form.cleaned_data)
+    done(request, f"Times go by the clock of {season.time_zone} now.")
+    return redirect("set-up")
 
 
 @require_POST

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import sys
 from argparse import ArgumentParser
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from bandops.lib.accounts.links import INVITATION, link_for
 from bandops.lib.dates import OUT_OF_REACH, in_reach
+from bandops.lib.zones import read_zone
 from roster.people.enums import Role
 from roster.people.models import Season
 from roster.people.services.seasons import grant_role, start_season
@@ -28,7 +31,9 @@ class Command(BaseCommand):
         parser.add_argument("--season", default=str(year), help="name of the season")
         parser.add_argument("--starts", default=f"{year}-08-01", help="first day, YYYY-MM-DD")
         parser.add_argument("--ends", default=f"{year + 1}-01-31", help="last day, YYYY-MM-DD")
-        parser.add_argument("--time-zone", default="America/Chicago")
+        parser.add_argument(
+            "--time-zone", default="", help="such as America/Chicago; asked for when missing"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         call_command("migrate", verbosity=0)
@@ -41,7 +46,7 @@ class Command(BaseCommand):
                 band_name=options["band"],
                 starts=_day(options["starts"]),
                 ends=_day(options["ends"]),
-                time_zone=options["time_zone"],
+                time_zone=_zone(options["time_zone"]),
             )
             user = grant_role(
                 actor=None,
@@ -52,10 +57,24 @@ class Command(BaseCommand):
             )
         except ValidationError as error:
             raise CommandError("; ".join(error.messages)) from error
-        self.stdout.write(f"Season {season} of {season.band_name} is ready.")
+        self.stdout.write(
+            f"Season {season} of {season.band_name} is ready, by the clock of {season.time_zone}."
+        )
         self.stdout.write(
             f"The director signs in once with this link:\n{link_for(user, INVITATION)}"
         )
+
+
+def _zone(text: str) -> str:
+    """The zone that was given or is typed now; the server's where nobody can be asked."""
+    if text:
+        return read_zone(text)
+    while sys.stdin.isatty():
+        try:
+            return read_zone(input("The band's time zone, such as America/Chicago: "))
+        except ValidationError as error:
+            sys.stdout.write(f"{error.message}\n")
+    return settings.TIME_ZONE
 
 
 def _day(text: str) -> datetime.date:
