@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import day_words
 from bandops.lib.imports.columns import missing_columns, not_read
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Fault, FieldChange, Line, Mapped, Plan
@@ -51,7 +52,7 @@ def _caution(draft: Draft, shown: dict[int, list[Occasion]]) -> Fault:
     version = draft.version
     events = shown.get(version.pk, []) if version else []
     if events:
-        named = ", ".join(f"{event.name} ({event.date:%-d %b %Y})" for event in events)
+        named = ", ".join(f"{event.name} ({day_words(event.date)})" for event in events)
         lineups = f"lineup{'s' if len(events) > 1 else ''}"
         message = f"{version} is the drill of the published {lineups} for {named}. Where its "
         message += "spots march changes there, and members' cards change at once: no change "

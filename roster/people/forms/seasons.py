@@ -44,7 +44,13 @@ class ClockForm(forms.Form):
     """The band's own clock, asked for in the first set-up."""
 
     time_zone = ZoneField(
-        widget=ZoneInput(attrs={"aria-label": "The band's time zone", "aria-describedby": "clock"})
+        widget=ZoneInput(
+            attrs={
+                "aria-label": "The band's time zone",
+                "aria-describedby": "clock",
+                "class": "auto",
+            }
+        )
     )
 
 
