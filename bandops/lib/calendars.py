@@ -153,5 +153,9 @@ def _moment(when: datetime.datetime | datetime.date) -> datetime.datetime:
 
 
 def _written(when: datetime.datetime | datetime.date) -> datetime.datetime | datetime.date:
-    """As the calendar writes it: in UTC where the clocks of its zone are not described."""
-    return when if in_reach(when) or not isinstance(when, datetime.datetime) else _moment(when)
+    """As the calendar writes it: in UTC where the clocks of its zone are not described, and for
+    the second of two moments that they show alike (RFC 5545, 3.3.5: the first is meant)."""
+    if not isinstance(when, datetime.datetime):
+        return when
+    is_second = when.utcoffset() != when.replace(fold=0).utcoffset()
+    return _moment(when) if is_second or not in_reach(when) else when

@@ -120,7 +120,8 @@ def second_words(moment: datetime.datetime) -> str:
 def value_words(value: object) -> str:
     """Any value, with days, times and moments as they are written everywhere."""
     if isinstance(value, datetime.datetime):
-        return f"{day_words(value)}, {clock_words(value.time())} {zone_words(value)}"
+        here = local(value) if timezone.is_aware(value) else value
+        return f"{day_words(here)}, {clock_words(here.time())} {zone_words(here)}".rstrip()
     if isinstance(value, datetime.time):
         return clock_words(value)
     return day_words(value) if isinstance(value, datetime.date) else str(value)

@@ -26,7 +26,9 @@ class EventClock:
         """Turn the cut-off into its moment, and say which call is meant."""
         cut_off = given.get("cut_off")
         if cut_off is not None and cut_off.tzinfo is None:
-            given["cut_off"] = self._moment(said_in["cut_off"], "cut_off", cut_off)
+            moment = self._moment(said_in["cut_off"], "cut_off", cut_off)
+            # In UTC: a time that comes twice equals no moment of another zone.
+            given["cut_off"] = moment and moment.astimezone(datetime.UTC)
         if given.get("call_time") is not None:
             self._time(said_in["call_time"], "call_time", self.day, given, "call_fold")
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import datetime
 import re
+from zoneinfo import ZoneInfo
 
+import icalendar
 import pytest
 import time_machine
 from django.test import Client
 
 from bandops.lib.accounts.models import User
 from drill.absences.services.absences import Report, report_absence
+from drill.events.models import Event, Segment
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import take_proposal
 from roster.people.enums import Role
@@ -153,3 +156,27 @@ def test_an_evaluator_reads_when_challenges_are_and_nothing_else(band: Band, cas
     assert "Brackenfield" not in Client().get(feed_url(cast.evaluator)).content.decode()
     RoleGrant.objects.create(user=cast.member, season=band.season, role=Role.EVALUATOR)
     assert {f"challenge-{held.pk}", f"event-{band.event.pk}"} == set(read(cast.member))
+
+
+def test_what_goes_past_midnight_ends_on_the_next_day(band: Band, cast: Cast) -> None:
+    Segment.objects.filter(pk=band.stands.pk).update(starts="23:30", ends="00:30")
+    entry = game(band, cast.member)
+    zone = ZoneInfo("America/Chicago")
+    assert entry.end == datetime.datetime(2099, 10, 18, 0, 30, tzinfo=zone)
+    assert "Stands 11:30 PM to 12:30 AM" in str(entry["DESCRIPTION"])
+
+
+def test_an_end_in_the_hour_that_comes_twice_is_the_one_that_was_chosen(
+    band: Band, cast: Cast
+) -> None:
+    Event.objects.filter(pk=band.event.pk).update(date="2099-10-31")
+    night = {"starts": "23:30", "ends": "01:30", "ends_fold": True}
+    Segment.objects.filter(pk=band.stands.pk).update(**night)
+    lasts = timedelta_of(game(band, cast.member))
+    assert lasts == datetime.timedelta(hours=15, minutes=30), "11 AM to the second 1:30 AM"
+
+
+def timedelta_of(entry: icalendar.Event) -> datetime.timedelta:
+    first, last = entry.start, entry.end
+    assert isinstance(first, datetime.datetime) and isinstance(last, datetime.datetime)
+    return last.astimezone(datetime.UTC) - first.astimezone(datetime.UTC)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 import time_machine
@@ -226,7 +227,7 @@ def later(band: Band) -> Event:
 
 
 @pytest.fixture
-def travel() -> Iterator[time_machine.Coordinates]:
+def travel() -> Iterator[Any]:
     with time_machine.travel(moment(2099, 10, 17, 12), tick=False) as clock:
         yield clock
 
@@ -243,7 +244,7 @@ def travel() -> Iterator[time_machine.Coordinates]:
     ],
 )
 def test_the_next_event_is_one_that_has_not_ended(
-    band: Band, later: Event, travel: time_machine.Coordinates, zone: str, hour: int, is_next: bool
+    band: Band, later: Event, travel: Any, zone: str, hour: int, is_next: bool
 ) -> None:
     """The stands end at 6 PM by the event's clock."""
     Event.objects.filter(pk=band.event.pk).update(time_zone=zone)
@@ -254,28 +255,24 @@ def test_the_next_event_is_one_that_has_not_ended(
 
 @pytest.mark.parametrize(("minutes", "is_next"), [(29, True), (30, False)])
 def test_past_midnight_the_event_of_tonight_goes_on(
-    night: Event, later: Event, travel: time_machine.Coordinates, minutes: int, is_next: bool
+    night: Event, later: Event, travel: Any, minutes: int, is_next: bool
 ) -> None:
     travel.move_to(moment(2099, 10, 18, 5, minutes))
     assert queries.next_event(night.season) == (night if is_next else later)
 
 
-def test_an_event_without_segments_is_over_with_its_day(
-    later: Event, travel: time_machine.Coordinates
-) -> None:
+def test_an_event_without_segments_is_over_with_its_day(later: Event, travel: Any) -> None:
     assert later.is_over(moment(2099, 10, 25)) and not later.is_over(moment(2099, 10, 24, 23, 59))
 
 
-def test_after_the_last_event_the_last_one_stays(
-    later: Event, travel: time_machine.Coordinates
-) -> None:
+def test_after_the_last_event_the_last_one_stays(later: Event, travel: Any) -> None:
     travel.move_to(moment(2099, 12, 1))
     assert queries.next_event(later.season) == later
 
 
 @pytest.mark.parametrize("name", ["card", "my-rank", "desk", "week"])
 def test_the_pages_turn_to_the_next_event_when_tonights_has_ended(
-    band: Band, cast: Cast, later: Event, travel: time_machine.Coordinates, name: str
+    band: Band, cast: Cast, later: Event, travel: Any, name: str
 ) -> None:
     role = {"card": "member", "my-rank": "leader"}.get(name, "staff")
     for hour, words in ((22, "Brackenfield at home"), (23, "Later")):

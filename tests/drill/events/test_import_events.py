@@ -6,9 +6,11 @@ import datetime
 
 import pytest
 
+from bandops.lib.exports.kinds import export_of
 from drill.events.models import Event, Segment
 from drill.field.models import CustomField
 from drill.shows.models import Show
+from roster.people.models import Season
 from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk, changes
 from tests.lib.imports_help import actions, all_same, csv_file, plan_of
@@ -152,3 +154,57 @@ def test_the_uniform_may_be_headed_dress(band: Band, cast: Cast) -> None:
     older = Desk(band, cast, "events", *(c.replace("uniform", "dress") for c in EVENT_COLUMNS))
     older.accept(event_row(**PARADE, uniform="jacket; hat"))
     assert Event.objects.get(name="Lamplight Parade").uniform == "jacket; hat"
+
+
+# Clocks
+
+TOUR = {**PARADE, "date": "2099-11-01"}
+"""the clocks go back at 2:00 AM"""
+
+
+def test_a_segment_may_end_after_midnight(events: Desk) -> None:
+    events.accept(event_row(**{**PARADE, "starts": "11:30 pm", "ends": "12:30 am"}))
+    made = Segment.objects.select_related("event").get(name="Line-up")
+    assert made.event.span(made)[1].day == 25
+
+
+@pytest.mark.parametrize(("cell", "hour"), [("1:30 AM CDT", 6), ("01:30 CST", 7)])
+def test_a_time_that_comes_twice_is_read_by_its_letters(events: Desk, cell: str, hour: int) -> None:
+    cut_off = f"2099-11-01 01:30 {cell[-3:]}"
+    row = event_row(**{**TOUR, "starts": cell, "ends": "03:00"}, cut_off=cut_off)
+    events.accept(row)
+    made = Segment.objects.select_related("event").get(name="Line-up")
+    moment = datetime.datetime(2099, 11, 1, hour, 30, tzinfo=datetime.UTC)
+    assert made.event.span(made)[0].astimezone(datetime.UTC) == moment
+    assert made.event.cut_off == moment
+    content = table_of(events.band.season)
+    assert f"01:30 {cell[-3:]}" in content, "it goes out as it comes in"
+    assert all_same(plan_of("events", content.encode(), events.band.season, events.cast.staff))
+
+
+@pytest.mark.parametrize(
+    ("values", "column", "words"),
+    [
+        ({"starts": "1:30 AM", "ends": "3:00"}, "starts", "1:30 AM comes twice on Sun, Nov 1"),
+        ({"ends": "1:30 AM", "starts": "0:30"}, "ends", "Choose 1:30 AM CDT or 1:30 AM CST."),
+        ({"call_time": "1:15"}, "call time", "1:15 AM comes twice"),
+        ({"cut_off": "2099-11-01 01:30"}, "cut-off", "1:30 AM comes twice"),
+        ({"cut_off": "2099-03-08 02:30"}, "cut-off", "There is no 2:30 AM on Sun, Mar 8, 2099"),
+        ({"cut_off": "2099-03-08 02:30 CST"}, "cut-off", "There is no 2:30 AM"),
+        ({"call_time": "5:00 PM EST"}, "call time", "clock shows CST on Sun, Nov 1, 2099, not EST"),
+        ({"time_zone": "Pacific"}, "time zone", "Did you mean America/Los_Angeles"),
+        ({"starts": "7:30 pm", "ends": "7:50 am"}, "ends", "Is it AM or PM?"),
+    ],
+)
+def test_a_time_that_is_not_plain_is_asked_about(
+    events: Desk, values: dict[str, str], column: str, words: str
+) -> None:
+    (fault,) = events.plan(event_row(**{**TOUR, **values})).faults
+    assert fault.column == column and words in fault.message
+
+
+def table_of(season: Season) -> str:
+    export = export_of("events")
+    assert export is not None
+    headers, rows = export.rows(season)
+    return csv_file(headers, *rows).decode()

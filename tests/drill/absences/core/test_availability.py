@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from drill.absences.core.availability import Entry, Said, Slot, State, standing
+from drill.absences.core.availability import Entry, Said, Slot, State, one_night, standing
 from drill.absences.enums import AbsenceKind
 
 DAY = datetime.date(2026, 10, 17)
@@ -86,3 +86,31 @@ def test_every_kind_of_absence_means_something_for_a_segment() -> None:
     assert AbsenceKind.values == [said.value for said in Said]
     for said in Said:
         assert standing(PRE, [out(said=said, chance=Decimal("0.3"))]).entry == 1
+
+
+LATE_GAME = datetime.time(21), datetime.time(21, 20)
+AFTER_MIDNIGHT = datetime.time(23, 30), datetime.time(0, 30)
+NIGHT = one_night([Slot(1, 1, DAY, *LATE_GAME), Slot(2, 1, DAY, *AFTER_MIDNIGHT)])
+
+
+@pytest.mark.parametrize(
+    ("said", "time", "misses"),
+    [
+        (Said.LEAVES, datetime.time(0, 15), [False, True]),
+        (Said.LEAVES, datetime.time(0, 30), [False, False]),
+        (Said.LEAVES, datetime.time(23, 45), [False, True]),
+        (Said.LEAVES, datetime.time(21, 10), [True, True]),
+        (Said.LATE, datetime.time(0, 15), [True, True]),
+        (Said.LATE, datetime.time(22), [True, False]),
+        (Said.LATE, datetime.time(20, 59), [False, False]),
+    ],
+)
+def test_a_time_of_the_night_comes_after_those_of_the_evening(
+    said: Said, time: datetime.time, misses: list[bool]
+) -> None:
+    entry = out(said=said, **{"late_until" if said is Said.LATE else "leaves_at": time})  # type: ignore[arg-type]
+    assert [standing(slot, [entry]).state is not State.IN for slot in NIGHT] == misses
+
+
+def test_an_event_of_the_day_knows_no_night() -> None:
+    assert one_night([PRE, HALF]) == [PRE, HALF]
