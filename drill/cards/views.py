@@ -54,7 +54,7 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             if not is_for_later(request):
                 note_seen(actor=viewer.signed_in, member=me, lineups=_up_to(made.lineup))
             context |= _news(me, made.lineup)
-        coming = event_queries.coming_events(season).exclude(kind="rehearsal")
+        coming = event_queries.not_over(events.exclude(kind="rehearsal"))
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
         context |= {
             "card": made,
