@@ -11,7 +11,7 @@ from drill.field.core.spoken import USUAL, Style
 from drill.field.models import DrillSettings
 from drill.field.wording import load_words, steps_text
 from drill.lineup.core.changes import Change, MemberChange
-from drill.lineup.core.holes import CureKind
+from drill.lineup.core.cure import CureKind
 from drill.lineup.core.problem import Level
 from drill.lineup.core.relearn import NewSet
 from drill.lineup.core.rules import WhyNot
@@ -23,6 +23,7 @@ LEVELS = {
     Level.HOLES: "holes, all segments together",
     Level.LEADERLESS: "ranks without leader or assistant leader, likewise",
     Level.MOVED: "moves of people, points",
+    Level.SPLIT: "second stand-ins at one spot",
     Level.STANDING: "order of backups and alternates, points",
     Level.RELEARNING: "relearning, points",
     Level.FAIRNESS: "chances marched, summed percent",
@@ -32,6 +33,7 @@ LEVEL_COSTS = {
     Level.HOLES: "{n} more {holes}",
     Level.LEADERLESS: "{n} more {ranks} without leader or assistant leader",
     Level.MOVED: "more people leave their places",
+    Level.SPLIT: "{n} more {spots} with two stand-ins",
     Level.STANDING: "later in the order of backups and alternates",
     Level.RELEARNING: "{n} points more to relearn",
     Level.FAIRNESS: "they have marched more often",
@@ -40,6 +42,7 @@ LEVEL_GAINS = {
     Level.HOLES: "{n} {holes} fewer",
     Level.LEADERLESS: "{n} {ranks} fewer without leader or assistant leader",
     Level.MOVED: "fewer people leave their places",
+    Level.SPLIT: "{n} {spots} fewer with two stand-ins",
     Level.STANDING: "earlier in the order of backups and alternates",
     Level.RELEARNING: "{n} points less to relearn",
     Level.FAIRNESS: "they have marched less often",
@@ -130,7 +133,10 @@ def price_text(price: Iterable[Sequence[Any]]) -> str:
         words = LEVEL_COSTS if cost > 0 else LEVEL_GAINS
         n = abs(cost)
         return words[level].format(
-            n=n, holes="hole" if n == 1 else "holes", ranks="rank" if n == 1 else "ranks"
+            n=n,
+            holes="hole" if n == 1 else "holes",
+            ranks="rank" if n == 1 else "ranks",
+            spots="spot" if n == 1 else "spots",
         )
     return "equal in every rule; a fixed draw decides"
 
@@ -182,16 +188,33 @@ def hole_sentence(reason: Mapping[str, Any]) -> str:
     return f"{spots} {'spot' if spots == 1 else 'spots'}, {who}."
 
 
-def cure_sentence(cure: Mapping[str, Any], names: Names) -> str:
-    """A single change that fills one hole more."""
-    kind = CureKind[cure["kind"]]
-    member = names.member(cure.get("member") or None)
+def cure_sentences(cures: Iterable[Mapping[str, Any]], names: Names) -> list[str]:
+    """Every single change that fills one hole more; lessons of one part in one line."""
+    found: list[str] = []
+    learners: dict[str, list[str]] = {}
+    for cure in cures:
+        if CureKind[cure["kind"]] is CureKind.LESSON:
+            learners.setdefault(cure["part"], []).append(names.member(cure["member"]))
+        else:
+            found.append(_cure_sentence(cure, names))
+    for part, people in learners.items():
+        who = people[0] if len(people) == 1 else f"one of these: {', '.join(people)}"
+        found.append(f"Teach {names.part(part)} to {who}")
+    return found
+
+
+def _cure_sentence(cure: Mapping[str, Any], names: Names) -> str:
+    member = names.member(cure["member"] or None)
+    spot = names.spot(cure.get("spot"))
+    where = " in ".join(filter(None, (spot, names.segment(cure.get("segment")))))
     return {
-        CureKind.BACK: f"{member} is available after all",
-        CureKind.INSTRUMENT: f"one more {names.instrument(cure.get('instrument')).lower()}",
-        CureKind.UNBLOCK: f"the block on {member} is lifted",
-        CureKind.LESSON: f"{member} learns {names.part(cure.get('part'))}",
-    }[kind]
+        CureKind.BACK: f"{member} is back",
+        CureKind.INSTRUMENT: f"One more {names.instrument(cure['instrument']).lower()}",
+        CureKind.TRAVEL: "One more seat to travel",
+        CureKind.UNBLOCK: f"Lift the block that keeps {member} from {where or 'marching at all'}",
+        CureKind.UNPIN: f"Lift the pin of {member} to {where}",
+        CureKind.NEWCOMER: f"Let somebody with less than two years march {spot}",
+    }[CureKind[cure["kind"]]]
 
 
 def change_sentence(change: str, before: str | None, after: str | None, names: Names) -> str:

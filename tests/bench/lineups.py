@@ -2,7 +2,7 @@
 
 Peers get the problem as finished columns and rows (their modelling time is not counted; ours is),
 one thread, a fixed seed, and the levels packed as far as their tolerances bear. Wherever a peer
-finishes, its seven values must equal ours, or the benchmark stops.
+finishes, its eight values must equal ours, or the benchmark stops.
 """
 
 from __future__ import annotations
@@ -145,7 +145,7 @@ def _check_matching(case: Case, matching: Matching) -> None:
 
 
 def without_side_rules(cases: list[Case]) -> Ratio:
-    """Our whole solve, all seven levels and the proof, against one matching of three levels."""
+    """Our whole solve, all eight levels and the proof, against one matching of three levels."""
     ours, theirs = [], []
     for case in cases:
         call = _sparse_call(case.form)

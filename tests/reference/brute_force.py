@@ -1,8 +1,8 @@
 """Tiny lineup problems solved by looking at every lineup there is.
 
-Each segment's lineups are listed one by one; segments meet only in the travel limit and in
-``max_moved``, so of the lineups that carry the same members and move the same number only the
-best is kept before segments are put together. Exact for every rule and every level.
+Each segment's lineups are listed one by one; segments meet only in the travel limit and in spots
+with several stand-ins, so of the lineups that carry the same members and have the same stand-ins
+only the best is kept before segments are put together. Exact for every rule and every level.
 """
 
 from __future__ import annotations
@@ -17,13 +17,13 @@ Values = tuple[int, ...]
 Choice = dict[str, str]
 """spot key -> member key, in one segment"""
 
-Key = tuple[frozenset[str], int]
-"""members carried, (member, segment) pairs moved"""
+Key = tuple[frozenset[str], frozenset[tuple[str, str]]]
+"""members carried, (member, spot) pairs of stand-ins"""
 
 
 @dataclass(frozen=True)
 class Best:
-    """The lexicographic optimum: the seven level values and one lineup that has them."""
+    """The lexicographic optimum: the eight level values and one lineup that has them."""
 
     values: Values
     placements: tuple[Placement, ...]
@@ -80,7 +80,7 @@ class _SegmentList:
         ]
 
     def _arc(self, member_key: str, spot_key: str) -> Values:
-        """Levels 4-7 of one placement."""
+        """Levels 5-8 of one placement."""
         problem, member, spot = self.problem, self.members[member_key], self.spots[spot_key]
         tie = evaluate.tie_hash(problem.settings.salt, member_key, spot_key)
         if member.holds == spot_key:
@@ -102,6 +102,11 @@ class _SegmentList:
                 costs.append(2)
         return costs
 
+    def _stand_ins(self, choice: Choice) -> frozenset[tuple[str, str]]:
+        if len(self.problem.segments) < 2:
+            return frozenset()
+        return frozenset((m, s) for s, m in choice.items() if self.members[m].holds != s)
+
     def _in_stock(self, choice: Choice) -> bool:
         return all(
             sum(
@@ -122,16 +127,18 @@ class _SegmentList:
         return (holes, without, sum(moved), *(sum(c[k] for c in later) for k in range(4)))
 
     def best_by_key(self) -> dict[Key, tuple[Values, Choice]]:
-        """The best lineup of the segment for each set carried and number moved."""
+        """The best lineup of the segment for each set carried and each set of stand-ins."""
         pins = {p.spot: p.member for p in self.problem.pins if p.segment == self.segment.key}
         best: dict[Key, tuple[Values, Choice]] = {}
         for choice in _choices(self.open, self.may, pins):
             if not self._in_stock(choice):
                 continue
             moved = self._moved(choice)
+            most = self.problem.max_moved
+            if most is not None and sum(c > 0 for c in moved) > most:
+                continue
             carried = choice.values() if self.problem.travel_limit is not None else ()
-            count = sum(c > 0 for c in moved) if self.problem.max_moved is not None else 0
-            key = (frozenset(carried), count)
+            key = (frozenset(carried), self._stand_ins(choice))
             values = self._values(choice, moved)
             if key not in best or values < best[key][0]:
                 best[key] = (values, choice)
@@ -141,23 +148,23 @@ class _SegmentList:
 def _join(
     problem: LineupProblem, segments: list[dict[Key, tuple[Values, Choice]]]
 ) -> tuple[Values, list[Choice]] | None:
-    """The best choice over all segments within the travel limit and ``max_moved``."""
+    """The best choice over all segments within the travel limit."""
     must = frozenset(m.key for m in problem.members if m.must_travel)
-    joined: dict[Key, tuple[Values, list[Choice]]] = {(must, 0): ((0,) * 7, [])}
+    nobody: Key = (must, frozenset())
+    joined: dict[Key, tuple[Values, list[Choice]]] = {nobody: ((0,) * 7, [])}
     for lineups in segments:
         after: dict[Key, tuple[Values, list[Choice]]] = {}
-        for (carried, moved), (values, choices) in joined.items():
+        for (carried, stand_ins), (values, choices) in joined.items():
             for (more, also), (add, choice) in lineups.items():
-                key = (carried | more, moved + also)
+                key = (carried | more, stand_ins | also)
                 total = tuple(a + b for a, b in zip(values, add, strict=True))
                 if key not in after or total < after[key][0]:
                     after[key] = (total, [*choices, choice])
         joined = after
     allowed = [
-        answer
-        for (carried, moved), answer in joined.items()
-        if (problem.travel_limit is None or len(carried) <= problem.travel_limit)
-        and (problem.max_moved is None or moved <= problem.max_moved)
+        ((*values[:3], evaluate.split_spots(set(stand_ins)), *values[3:]), choices)
+        for (carried, stand_ins), (values, choices) in joined.items()
+        if problem.travel_limit is None or len(carried) <= problem.travel_limit
     ]
     return min(allowed, key=lambda answer: answer[0], default=None)
 

@@ -72,12 +72,17 @@ def fairness_cost(problem: LineupProblem, member: Member) -> int:
     return 63 if member.standing is None else min(member.standing, 63)
 
 
-def moved_pairs(problem: LineupProblem, placements: FILLED) -> list[int]:
-    """The cost of each (member, segment) that level 3 judges: 0 stays, 2 or 3 moved."""
+def split_spots(stand_ins: set[tuple[str, str]]) -> int:
+    """How many of the (member, spot) pairs come after the first of their spot."""
+    return len(stand_ins) - len({spot for _, spot in stand_ins})
+
+
+def moved_pairs(problem: LineupProblem, placements: FILLED) -> dict[tuple[str, str], int]:
+    """The cost of each (segment, member) that level 3 judges: 0 stays, 2 or 3 moved."""
     ranks = {spot.key: spot.rank for spot in problem.spots}
     members = {member.key: member for member in problem.members}
     now = {(p.segment, p.member): p.spot for p in placements if p.member is not None}
-    costs = []
+    costs = {}
     for (segment, spot), key in problem.reference:
         if key not in members or segment in members[key].away:
             continue
@@ -85,11 +90,11 @@ def moved_pairs(problem: LineupProblem, placements: FILLED) -> list[int]:
             continue
         there = now.get((segment, key))
         if there == spot:
-            costs.append(0)
+            costs[segment, key] = 0
         elif there is None or ranks[there] == ranks[spot]:
-            costs.append(2)
+            costs[segment, key] = 2
         else:
-            costs.append(3)
+            costs[segment, key] = 3
     return costs
 
 
@@ -120,7 +125,8 @@ def evaluate(problem: LineupProblem, placements: FILLED) -> dict[Level, int]:
     return {
         Level.HOLES: sum(spots[s].weight if problem.settings.use_weights else 1 for s in holes),
         Level.LEADERLESS: leaderless(problem, placed),
-        Level.MOVED: sum(moved_pairs(problem, placed)),
+        Level.MOVED: sum(moved_pairs(problem, placed).values()),
+        Level.SPLIT: split_spots({(m.key, s.key) for m, s in away_from_home}),
         Level.STANDING: sum(standing_cost(problem, m, s) for m, s in away_from_home),
         Level.RELEARNING: sum(relearning.get((m.key, s.key), 0) for m, s in away_from_home),
         Level.FAIRNESS: sum(fairness_cost(problem, m) for m, _ in away_from_home),
@@ -178,9 +184,9 @@ def _broken_limits(problem: LineupProblem, placed: list[Placement]) -> list[str]
     carried = {p.member for p in marching} | {m.key for m in problem.members if m.must_travel}
     if problem.travel_limit is not None and len(carried) > problem.travel_limit:
         faults.append(f"{len(carried)} travel")
-    moved = sum(cost > 0 for cost in moved_pairs(problem, placed))
-    if problem.max_moved is not None and moved > problem.max_moved:
-        faults.append(f"{moved} moved")
+    moved = Counter(g for (g, _), cost in moved_pairs(problem, placed).items() if cost > 0)
+    if problem.max_moved is not None:
+        faults += [f"{n} moved in {g}" for g, n in moved.items() if n > problem.max_moved]
     return faults
 
 

@@ -1,8 +1,9 @@
-"""The lineup as 0-1 columns, rows and seven objectives: what both reference solvers read.
+"""The lineup as 0-1 columns, rows and eight objectives: what both reference solvers read.
 
 Written from the definitions, apart from ``drill.core`` and from ``evaluate``, whose answers its
 own must equal. Columns are the arcs (a member on a seat), then one column for each rank without
-a leader, then one for each member whose trip is decided in several segments.
+a leader, then one for each member whose trip is decided in several segments, then those that
+count the stand-ins of spots in several segments.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ class _Builder:
         led = self._leaders()
         self._travel()
         self._max_moved()
-        self._objectives(led)
+        self._objectives(led, self._splits())
         self.form.seats = len(self.open)
         return self.form
 
@@ -191,14 +192,41 @@ class _Builder:
     def _max_moved(self) -> None:
         if self.problem.max_moved is None:
             return
-        stays = {
-            self.column[segment, spot, member]: 1
-            for (segment, member), spot in self.home.items()
-            if (segment, spot, member) in self.column
-        }
-        self._row("moved", stays, low=len(self.home) - self.problem.max_moved)
+        stays: dict[str, Terms] = {segment.key: {} for segment in self.problem.segments}
+        for (segment, member), spot in self.home.items():
+            if (segment, spot, member) in self.column:
+                stays[segment][self.column[segment, spot, member]] = 1
+        for segment, terms in stays.items():
+            could = sum(g == segment for g, _ in self.home)
+            self._row("moved", terms, low=could - self.problem.max_moved)
 
-    def _objectives(self, led: list[int]) -> None:
+    def _splits(self) -> Terms:
+        """The columns that are 1 for a stand-in beyond a spot's first.
+
+        A stand-in is 1 where they march the spot in any segment; of each spot one of those that
+        are 1 is not counted.
+        """
+        found: Terms = {}
+        of: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+        for column, (_, spot, member) in enumerate(self.form.arcs):
+            if self.members[member].holds != spot:
+                of[spot][member].append(column)
+        for members in of.values():
+            if len({self.form.arcs[c][0] for columns in members.values() for c in columns}) < 2:
+                continue
+            first: Terms = {}
+            for columns in members.values():
+                stands, is_first = self.form.columns, self.form.columns + 1
+                self.form.columns += 2
+                for column in columns:
+                    self._row("stands", {column: 1, stands: -1}, high=0)
+                self._row("first", {is_first: 1, stands: -1}, high=0)
+                first[is_first] = 1
+                found |= {stands: 1, is_first: -1}
+            self._row("one first", first, high=1)
+        return found
+
+    def _objectives(self, led: list[int], splits: Terms) -> None:
         weigh = self.problem.settings.use_weights
         weight = {s.key: s.weight if weigh else 1 for s in self.problem.spots}
         costs = [self._arc_costs(*arc) for arc in self.form.arcs]
@@ -207,6 +235,7 @@ class _Builder:
             Level.HOLES: Objective(sum(weight[spot] for _, spot in self.open), holes),
             Level.LEADERLESS: Objective(0, dict.fromkeys(led, 1)),
             Level.MOVED: Objective(2 * len(self.home), self._terms(costs, 0)),
+            Level.SPLIT: Objective(0, splits),
             Level.STANDING: Objective(0, self._terms(costs, 1)),
             Level.RELEARNING: Objective(0, self._terms(costs, 2)),
             Level.FAIRNESS: Objective(0, self._terms(costs, 3)),
@@ -218,7 +247,7 @@ class _Builder:
         return {column: cost[which] for column, cost in enumerate(costs) if cost[which]}
 
     def _arc_costs(self, segment: str, spot_key: str, member_key: str) -> tuple[int, ...]:
-        """What one arc adds to levels 3-7 (level 3 counts from "nobody is placed")."""
+        """What one arc adds to level 3 and levels 5-8 (level 3 counts from "nobody is placed")."""
         member, spot = self.members[member_key], self.spots[spot_key]
         digest = sha256(f"{self.problem.settings.salt}|{member_key}|{spot_key}".encode())
         tie = int.from_bytes(digest.digest()[:3], "big") >> 4
@@ -279,5 +308,5 @@ def _span(form: LinearForm, level: Level) -> int:
     if not terms:
         return 0
     low, high = min(0, *terms.values()), max(0, *terms.values())
-    most = form.columns if level is Level.LEADERLESS else form.seats
+    most = form.seats if level not in (Level.LEADERLESS, Level.SPLIT) else form.columns
     return min(form.objectives[level].span(), (high - low) * most)

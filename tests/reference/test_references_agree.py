@@ -17,7 +17,7 @@ SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
 
 @examples(75, long=1500, suppress_health_check=SLOW)
 @given(tiny_problems())
-def test_three_solvers_reach_the_same_seven_values(problem: LineupProblem) -> None:
+def test_three_solvers_reach_the_same_eight_values(problem: LineupProblem) -> None:
     best = brute_force(problem)
     mip, cpsat = solve_mip(problem), solve_cpsat(problem)
     if best is None:

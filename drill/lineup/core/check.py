@@ -112,6 +112,7 @@ def _people_faults(facts: Facts, rows: tuple[Placement, ...]) -> Iterator[Violat
         if len(people) > problem.travel_limit:
             yield Violation(Rule.TRAVEL, detail=f"{len(people)}>{problem.travel_limit}")
     if problem.max_moved is not None:
-        moved = sum(1 for cost in moved_cost(facts, rows).values() if cost)
-        if moved > problem.max_moved:
-            yield Violation(Rule.MOVED, detail=f"{moved}>{problem.max_moved}")
+        moved = Counter(g for (_, g), cost in moved_cost(facts, rows).items() if cost)
+        for segment, count in sorted(moved.items()):
+            if count > problem.max_moved:
+                yield Violation(Rule.MOVED, segment, detail=f"{count}>{problem.max_moved}")

@@ -9,9 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
-from drill.lineup.core.problem import Block, Level, LineupProblem, Origin, Pin, Seat, of_segment
+from drill.lineup.core.problem import Block, Level, LineupProblem, Origin, Pin, Seat
 from drill.lineup.core.solver import ContradictoryPins, Limits, Lineup, NoLineup, OutOfWork, solve
-from drill.lineup.core.solver.result import LevelResult
 
 Price = tuple[tuple[Level, int], ...]
 """Difference at each level that differs, earlier levels first."""
@@ -65,39 +64,10 @@ def compare(answer: Lineup, other: Lineup) -> Alternative:
 def with_moves(
     problem: LineupProblem, answer: Lineup, most: int, limits: Limits = Limits()
 ) -> Alternative | None:
-    """The best lineup in which at most ``most`` people leave their reference seat: in each
-    segment, or in all together where a travel limit couples the segments."""
-    if problem.travel_limit is not None:
-        other = try_solve(replace(problem, max_moved=most), limits)
-        return compare(answer, other) if other else None
-    parts = []
-    for segment in problem.segments:
-        alone = replace(of_segment(problem, segment.key), max_moved=most)
-        part = try_solve(alone, limits)
-        if part is None:
-            return None
-        parts.append(part)
-    return compare(answer, _joined(parts)) if parts else None
-
-
-def _joined(parts: list[Lineup]) -> Lineup:
-    """Lineups of different segments as one; levels add up."""
-    levels = tuple(
-        LevelResult(
-            level,
-            sum(part.value(level) for part in parts),
-            _sum_or_none([r.bound for part in parts for r in part.levels if r.level is level]),
-            all(r.proven for part in parts for r in part.levels if r.level is level),
-        )
-        for level in Level
-    )
-    placements = tuple(p for part in parts for p in part.placements)
-    return Lineup(placements, levels, parts[0].stage)
-
-
-def _sum_or_none(bounds: list[int | None]) -> int | None:
-    known = [b for b in bounds if b is not None]
-    return sum(known) if len(known) == len(bounds) else None
+    """The best lineup in which at most ``most`` people of each segment leave their reference
+    seat."""
+    other = try_solve(replace(problem, max_moved=most), limits)
+    return compare(answer, other) if other else None
 
 
 def if_away(

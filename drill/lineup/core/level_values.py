@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import defaultdict
 from collections.abc import Iterable
 
 from drill.lineup.core.problem import (
@@ -40,6 +41,7 @@ def level_values(problem: LineupProblem, placements: Iterable[Placement]) -> dic
         Level.HOLES: _holes(facts, rows),
         Level.LEADERLESS: _leaderless(facts, rows),
         Level.MOVED: sum(moved_cost(facts, rows).values()),
+        Level.SPLIT: extra_stand_ins(stand_ins),
         Level.STANDING: sum(standing_cost(facts, m, s) for m, s in stand_ins),
         Level.RELEARNING: sum(
             min(relearning.get((m.key, s.key), 0), MAX_RELEARNING) for m, s in stand_ins
@@ -47,6 +49,14 @@ def level_values(problem: LineupProblem, placements: Iterable[Placement]) -> dic
         Level.FAIRNESS: sum(fairness_cost(problem, m) for m, _ in stand_ins),
         Level.TIE: sum(tie_cost(problem.settings.salt, m.key, s.key) for _, m, s in stood),
     }
+
+
+def extra_stand_ins(stand_ins: Iterable[tuple[Member, Spot]]) -> int:
+    """How many stand-ins spots have beyond their first, over all segments."""
+    of: dict[str, set[str]] = defaultdict(set)
+    for member, spot in stand_ins:
+        of[spot.key].add(member.key)
+    return sum(len(members) - 1 for members in of.values())
 
 
 def standing_cost(facts: Facts, member: Member, spot: Spot) -> int:

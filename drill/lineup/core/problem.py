@@ -24,10 +24,11 @@ class Level(IntEnum):
     HOLES = 1
     LEADERLESS = 2
     MOVED = 3
-    STANDING = 4
-    RELEARNING = 5
-    FAIRNESS = 6
-    TIE = 7
+    SPLIT = 4
+    STANDING = 5
+    RELEARNING = 6
+    FAIRNESS = 7
+    TIE = 8
 
 
 class Origin(StrEnum):
@@ -146,7 +147,8 @@ class LineupProblem:
     ``reference`` is the last published revision of the event, else the holders: seat -> member.
     ``relearning`` gives (member, spot) -> 0-255, missing pairs cost nothing.
     ``stock`` counts the school's instruments of a kind; a kind not named is not limited.
-    ``max_moved`` bounds how many available members may leave their reference seat (what-ifs).
+    ``max_moved`` bounds how many available members may leave their reference seat in each
+    segment (what-ifs).
     """
 
     members: tuple[Member, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from bandops.lib.keys import key
 from drill.lineup.core import problem as core
@@ -57,8 +57,7 @@ def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:
         if placed.origin not in (Origin.STANDS_IN, Origin.HOLE):
             continue
         if placed.segment not in solved:
-            problem = core.of_segment(built.problem, placed.segment)
-            solved[placed.segment] = (problem, solve(problem, limits=LIMITS))
+            solved[placed.segment] = _deciding(built.problem, answer, placed.segment)
         problem, lineup = solved[placed.segment]
         seat = (placed.segment, placed.spot)
         if placed.origin is Origin.HOLE:
@@ -66,6 +65,19 @@ def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:
         else:
             found[seat] = _stand_in(built, problem, lineup, placed)
     return found
+
+
+def _deciding(
+    problem: core.LineupProblem, answer: Lineup, segment: str
+) -> tuple[core.LineupProblem, Lineup]:
+    """The segment's own problem where it says the same as the answer, else the whole one: then
+    what stands in another segment has decided too."""
+    alone = core.of_segment(problem, segment)
+    if alone is problem or len(problem.segments) == 1:
+        return problem, answer
+    lineup = solve(alone, limits=LIMITS)
+    same = {p for p in answer.placements if p.segment == segment} == set(lineup.placements)
+    return (alone, lineup) if same else (problem, answer)
 
 
 def _stand_in(
@@ -111,10 +123,7 @@ def hole_reason(why: HoleReason) -> dict[str, object]:
         "spots": len(why.spots),
         "members": len(why.members),
         "free": len(why.free),
-        "cures": [
-            {"kind": c.kind.name, "member": c.member, "part": c.part, "instrument": c.instrument}
-            for c in why.cures
-        ],
+        "cures": [{**asdict(c), "kind": c.kind.name} for c in why.cures],
     }
 
 

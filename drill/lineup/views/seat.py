@@ -26,7 +26,7 @@ from drill.lineup.wording import (
     NOT_ALONG,
     WHY_NOT,
     Names,
-    cure_sentence,
+    cure_sentences,
     member_change_sentence,
     price_text,
 )
@@ -59,7 +59,7 @@ def seat(
         "lineup": shown,
         "seat": mine,
         "why": laid_out.why(mine) if mine and mine.word else "",
-        "cures": [cure_sentence(c, names) for c in mine.row.reason.get("cures", [])]
+        "cures": cure_sentences(mine.row.reason.get("cures", []), names)
         if mine and mine.row.member is None
         else [],
         "could": could,

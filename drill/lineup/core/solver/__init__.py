@@ -24,6 +24,7 @@ from drill.lineup.core.solver.result import (
     OutOfWork,
     Stage,
 )
+from drill.lineup.core.solver.splitting import splits
 
 __all__ = ["ContradictoryPins", "Limits", "Lineup", "NoLineup", "OutOfWork", "Stage", "solve"]
 
@@ -41,12 +42,14 @@ def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
     ordered = canonical(problem)
     model = build_model(ordered)
     matched = solve_matching(model)
-    if matched is not None:
+    if matched is not None and not splits(model, matched[0]):
         x, certificate = matched
         return _proven(model, ordered, x, Stage.MATCHING, certificate)
-    from drill.lineup.core.solver.linear import solve_linear
+    from drill.lineup.core.solver.linear import solve_linear, solve_split
 
-    answer = solve_linear(model)
+    answer = solve_linear(model) if matched is None else None
+    if matched is not None or (answer is not None and splits(model, answer.x)):
+        answer = solve_split(model)
     if answer is not None:
         return _proven(model, ordered, answer.x, Stage.LINEAR, answer.certificate)
     from drill.lineup.core.solver.constraint import solve_constraint

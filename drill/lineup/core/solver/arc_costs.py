@@ -25,8 +25,8 @@ from drill.lineup.core.solver.index import Bools, Index, Ints
 
 def moved_costs(
     index: Index, seats: tuple[Seat, ...], member: Ints, segment: Ints, spot: Ints
-) -> tuple[Ints, Bools, int]:
-    """Each arc's cost of moving somebody."""
+) -> tuple[Ints, Bools, Ints]:
+    """Each arc's cost of moving somebody, which arcs stay, and how many could in each segment."""
     problem = index.problem
     home = np.full((len(problem.segments), max(len(problem.members), 1)), -1, np.int64)
     known = set(seats)
@@ -40,8 +40,7 @@ def moved_costs(
     same = rank_of[at_home] == rank_of[spot] if len(spot) else np.zeros(0, np.bool_)
     elsewhere = np.where(same, MOVED_WITHIN, MOVED_ACROSS) - MOVED_OFF
     costs = np.where(at_home < 0, 0, np.where(stays, -MOVED_OFF, elsewhere))
-    count = int((home >= 0).sum())
-    return costs.astype(np.int64), stays, count
+    return costs.astype(np.int64), stays, (home >= 0).sum(axis=1)
 
 
 def standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints]:

@@ -31,7 +31,8 @@ class Arcs:
     takes_stock: Bools
     stays: Bools
     costs: dict[Level, Ints]
-    reference_count: int
+    reference_count: Ints
+    """segment -> how many may stay in their reference seat"""
 
     @property
     def size(self) -> int:

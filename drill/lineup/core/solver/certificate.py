@@ -7,31 +7,19 @@ slack of priced rows are then settled for the later blocks (the optimal face).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.problem import Level, LineupProblem
-from drill.lineup.core.solver.index import Bools, Ints
+from drill.lineup.core.solver.face import Face
+from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model, build_model
 from drill.lineup.core.solver.packing import span_of, weighted_sum
 from drill.lineup.core.solver.result import Block, Certificate, Lineup
+from drill.lineup.core.solver.splitting import splits, wide_vector, widened
 
 LEVELS = tuple(Level)
 OVERFLOW = 1 << 61
-
-
-@dataclass
-class Face:
-    """What the blocks so far leave: columns not yet settled at zero, rows turned equations."""
-
-    free: Bools
-    tight: Bools
-
-    @classmethod
-    def whole(cls, model: Model) -> Face:
-        return cls(np.ones(model.columns, np.bool_), model.sense == EQUAL)
 
 
 def certify(problem: LineupProblem, lineup: Lineup) -> bool:
@@ -51,8 +39,14 @@ def proves(model: Model, x: Ints, certificate: Certificate) -> bool:
     levels = tuple(level for block in certificate.blocks for level in block.levels)
     if levels != LEVELS or not is_feasible(model, x):
         return False
-    face = Face.whole(model)
-    return all(take_block(model, x, block, face) for block in certificate.blocks)
+    whole, face = model, Face.whole(model)
+    for block in certificate.blocks:
+        if block.levels == (Level.SPLIT,):
+            model, face = widened(model, face)
+            x = wide_vector(model, x)
+        if not take_block(model, x, block, face):
+            return False
+    return model is not whole or not splits(model, x)
 
 
 def is_feasible(model: Model, x: Ints) -> bool:

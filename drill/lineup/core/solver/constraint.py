@@ -15,11 +15,13 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.certificate import LEVELS, Face, is_feasible
+from drill.lineup.core.solver.certificate import LEVELS, is_feasible
+from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.linear import Floats, Program, whole
 from drill.lineup.core.solver.model import AT_MOST, EQUAL, Model
 from drill.lineup.core.solver.result import LevelResult, Limits, NoLineup, OutOfWork
+from drill.lineup.core.solver.splitting import wide_vector, widened
 
 TOLERANCE = 1e-6
 
@@ -38,6 +40,8 @@ class _Search:
 
     def level(self, level: Level) -> LevelResult:
         """Minimise one level on top of those settled, and settle it."""
+        if level is Level.SPLIT:
+            self._widen()
         cost = self.model.cost(level, self.face.free)
         values, duals = self.program.minimise(cost, self.face)
         relaxed = float(cost @ values)
@@ -52,6 +56,17 @@ class _Search:
         if self.proven:
             return LevelResult(level, value, value, True)
         return LevelResult(level, value, bound if level is Level.HOLES else None, False)
+
+    def _widen(self) -> None:
+        """Go on with the columns that the level needs, for what the levels before have left."""
+        self.model, self.face = widened(self.model, self.face)
+        more = self.model.columns
+        self.settled = [(np.pad(c, (0, more - len(c))), v) for c, v in self.settled]
+        self.program = Program(self.model)
+        for cost, value in self.settled:
+            self.program.add_row(cost, value)
+        if self.x is not None:
+            self.x = wide_vector(self.model, self.x)
 
     def _improve(self, cost: Ints, values: Floats, bound: int) -> bool:
         """Bring ``x`` to the level's best; True when that is proven."""
@@ -104,7 +119,12 @@ class _Search:
     def _rows(self) -> tuple[cp_model.CpModel, dict[int, cp_model.IntVar]]:
         model = self.model
         program = cp_model.CpModel()
-        variables = {int(c): program.new_bool_var("") for c in np.flatnonzero(self.face.free)}
+        counts = set() if model.split is None else set(model.split.spots.tolist())
+        most = len(model.arcs.index.problem.segments)
+        variables = {
+            c: program.new_int_var(0, most, "") if c in counts else program.new_bool_var("")
+            for c in np.flatnonzero(self.face.free).tolist()
+        }
         for row in range(len(model.sense)):
             start, end = model.matrix.indptr[row], model.matrix.indptr[row + 1]
             terms = zip(model.matrix.indices[start:end], model.matrix.data[start:end], strict=True)
@@ -161,5 +181,5 @@ def solve_constraint(model: Model, limits: Limits) -> tuple[Ints, tuple[LevelRes
     results = tuple(search.level(level) for level in LEVELS)
     if search.x is None:
         raise OutOfWork("no lineup was found within the allowed work")
-    model.fill_dependent(search.x)
+    search.model.fill_dependent(search.x)
     return search.x, results

@@ -7,18 +7,22 @@ proof. Few columns are ever needed: the others are priced and taken in as they p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from typing import Any
 
 import highspy
 import numpy as np
 import numpy.typing as npt
 
-from drill.lineup.core.solver.certificate import Face, take_block
+from drill.lineup.core.problem import Level
+from drill.lineup.core.solver.certificate import take_block
+from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model
 from drill.lineup.core.solver.packing import Pack, pack_levels, weighted_sum
 from drill.lineup.core.solver.result import Block, Certificate, NoLineup
+from drill.lineup.core.solver.splitting import wide_vector, widened
 
 CAPACITY = 1 << 36
 SCALES = (1, 2, 3, 4, 6, 12, 60)
@@ -90,14 +94,18 @@ class Program:
             raise NoLineup("the rules leave no lineup")
         self.solved = True
         solution = solver.getSolution()
+        return self._spread(solution.col_value), np.array(solution.row_dual)
+
+    def _spread(self, some: list[float]) -> Floats:
+        """The values of the columns it has, among zeros for the others."""
         values = np.zeros(self.model.columns)
-        values[self.columns] = solution.col_value
-        return values, np.array(solution.row_dual)
+        values[self.columns] = some
+        return values
 
     def branch(self, cost: Ints, face: Face, nodes: int) -> tuple[Floats | None, bool]:
         """The best whole-numbered values found in at most ``nodes`` nodes, and whether they are
         proven; the rows and bounds are those of the last ``minimise``."""
-        solver, count = self.solver, self.model.columns
+        solver, count = self.solver, len(self.columns)
         every = np.arange(count, dtype=np.int32)
         kinds = highspy.HighsVarType
         solver.changeColsIntegrality(count, every, np.full(count, kinds.kInteger))
@@ -107,7 +115,7 @@ class Program:
         solver.run()
         status = solver.getModelStatus()
         found = bool(solver.getInfo().primal_solution_status == highspy.kSolutionStatusFeasible)
-        values = np.array(solver.getSolution().col_value) if found else None
+        values = self._spread(solver.getSolution().col_value) if found else None
         solver.changeColsIntegrality(count, every, np.full(count, kinds.kContinuous))
         self.solved = False
         if status == highspy.HighsModelStatus.kInfeasible:
@@ -208,20 +216,59 @@ def _program(model: Model, columns: Ints) -> highspy.HighsLp:
     return program
 
 
-def solve_linear(model: Model) -> LinearAnswer | None:
-    """The optimum and its proof; None where a face is fractional or cannot be priced."""
-    program, face = Growing(model), Face.whole(model)
-    blocks: list[Block] = []
+@dataclass
+class _Run:
+    """Blocks solved one after the other, each on the face of those before."""
+
+    program: Program
+    face: Face
+    blocks: list[Block] = field(default_factory=list)
     x: Ints | None = None
-    for pack in pack_levels(model.spans(), CAPACITY):
+
+    def take(self, packs: Iterable[Pack]) -> bool:
+        """Solve the packs; False where a face is fractional or cannot be priced."""
+        return all(self._take(pack) for pack in packs)
+
+    def _take(self, pack: Pack) -> bool:
+        model, face = self.program.model, self.face
         packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
-        values, duals = program.minimise(packed, face)
-        x = whole(values)
-        block = None if x is None else _exact_block(model, x, pack, duals, face)
-        if block is None:
+        values, duals = self.program.minimise(packed, face)
+        rounded = whole(values)
+        if rounded is None:
+            return False
+        self.x = wide_vector(model, rounded) if model.split else rounded
+        block = _exact_block(model, self.x, pack, duals, face)
+        if block is not None:
+            self.blocks.append(block)
+        return block is not None
+
+    def answer(self, model: Model) -> LinearAnswer | None:
+        """What was found, in the columns of the model it began with."""
+        if self.x is None:
             return None
-        blocks.append(block)
-    return None if x is None else LinearAnswer(x, Certificate(tuple(blocks)))
+        return LinearAnswer(self.x[: model.columns], Certificate(tuple(self.blocks)))
+
+
+def solve_linear(model: Model) -> LinearAnswer | None:
+    """The optimum but for SPLIT, with its proof; None where a face is fractional or cannot be
+    priced."""
+    run = _Run(Growing(model), Face.whole(model))
+    return run.answer(model) if run.take(pack_levels(model.spans(), CAPACITY)) else None
+
+
+def solve_split(model: Model) -> LinearAnswer | None:
+    """The optimum where the one without SPLIT splits a spot: that level gets its columns on the
+    face of the levels before it."""
+    before = [(level, span) for level, span in model.spans() if level < Level.SPLIT]
+    run = _Run(Growing(model), Face.whole(model))
+    if not run.take(pack_levels(before, CAPACITY)):
+        return None
+    wide, face = widened(model, run.face)
+    spans = dict(wide.spans())
+    later = [(level, span) for level, span in spans.items() if level > Level.SPLIT]
+    own = pack_levels([(Level.SPLIT, spans[Level.SPLIT])], CAPACITY)
+    rest = _Run(Program(wide, np.flatnonzero(face.free)), face, run.blocks)
+    return rest.answer(model) if rest.take([*own, *pack_levels(later, CAPACITY)]) else None
 
 
 def whole(values: Floats) -> Ints | None:

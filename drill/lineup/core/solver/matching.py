@@ -13,7 +13,8 @@ from scipy import sparse
 from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.certificate import Face, is_feasible, take_block
+from drill.lineup.core.solver.certificate import is_feasible, take_block
+from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.packing import Pack, pack_levels, weighted_sum

@@ -1,5 +1,6 @@
 """The lineup as a linear model: one matrix that the linear program solves and the certificate
-checks. Columns are arcs, holes (one a seat without a pin), leaderless ranks and travellers."""
+checks. Columns are arcs, holes (one a seat without a pin), leaderless ranks and travellers; the
+columns that count split spots come later, for what the first levels leave (``splitting``)."""
 
 from __future__ import annotations
 
@@ -54,6 +55,30 @@ class _Rows:
 
 
 @dataclass(frozen=True)
+class Split:
+    """The columns that count stand-ins beyond a spot's first: one for each stand-in of a spot (it
+    is 1 when they march it in any segment), then one a spot (their number, less one)."""
+
+    arc: Ints
+    """arcs of stand-ins on these spots"""
+    pair: Ints
+    """their stand-in's column"""
+    pairs: Ints
+    """the stand-ins' columns"""
+    extra: Ints
+    """the spot's column of each of them"""
+    spots: Ints
+    """the spots' columns"""
+
+    def fill(self, x: Ints) -> None:
+        """Set the columns to the least the arcs allow, in place."""
+        x[self.pairs], x[self.spots] = 0, -1
+        np.maximum.at(x, self.pair, x[self.arc])
+        np.add.at(x, self.extra, x[self.pairs])
+        x[self.spots] = np.maximum(x[self.spots], 0)
+
+
+@dataclass(frozen=True)
 class Model:
     """min levels of x, rows A x (=, <=, >=) b, x >= 0 and whole."""
 
@@ -73,9 +98,12 @@ class Model:
     node: Ints
     """arc -> its (segment, member) node"""
     traveller_row: Ints
+    limits: dict[str, Ints]
+    """rows of each limited instrument, and of the travel limit under an empty name"""
     leader_row: Ints
     leader_free: Bools
     """leader rows that no arc can meet: the rank is leaderless whatever is decided"""
+    split: Split | None = None
 
     def cost(self, level: Level, wanted: Bools | None = None) -> Ints:
         """The level's cost of every column; TIE only of the wanted arcs (all when None)."""
@@ -89,6 +117,9 @@ class Model:
             out[self.hole[seats]] = weights[arcs.seat_spot[seats]] if weighted else 1
         elif level is Level.LEADERLESS:
             out[self.leaderless] = 1
+        elif level is Level.SPLIT:
+            if self.split is not None:
+                out[self.split.spots] = 1
         elif level is Level.TIE:
             mask = np.ones(arcs.size, np.bool_) if wanted is None else wanted[: arcs.size]
             out[: arcs.size] = arcs.tie_costs(mask)
@@ -121,7 +152,7 @@ class Model:
         return x
 
     def fill_dependent(self, x: Ints) -> None:
-        """Set holes, leaderless ranks and travellers to the least the arcs allow, in place."""
+        """Set all other columns to the least the arcs allow, in place."""
         arcs = self.arcs
         filled = np.bincount(arcs.seat, weights=x[: arcs.size], minlength=len(arcs.seats))
         open_seats = np.flatnonzero(self.hole >= 0)
@@ -135,6 +166,8 @@ class Model:
             x[self.traveller[arcs.member[x[: arcs.size] > 0]]] = 1
             must = [i for i, m in enumerate(arcs.index.problem.members) if m.must_travel]
             x[self.traveller[must]] = 1
+        if self.split is not None:
+            self.split.fill(x)
 
 
 def build_model(problem: LineupProblem) -> Model:
@@ -151,11 +184,9 @@ def build_model(problem: LineupProblem) -> Model:
     traveller = np.arange(columns, columns + (len(problem.members) if limited else 0))
     columns += len(traveller)
     node_row, node = _add_members(rows, arcs, traveller)
-    traveller_row = _add_travel(rows, problem, traveller)
-    _add_stock(rows, arcs)
-    if problem.max_moved is not None:
-        least = arcs.reference_count - problem.max_moved
-        rows.add(np.flatnonzero(arcs.stays), AT_LEAST, least)
+    traveller_row, limits = _add_travel(rows, problem, traveller)
+    limits |= _add_stock(rows, arcs)
+    _add_moved(rows, arcs)
     return Model(
         arcs,
         hole,
@@ -169,6 +200,7 @@ def build_model(problem: LineupProblem) -> Model:
         node_row,
         node,
         traveller_row,
+        limits,
         leader_row,
         leader_free,
     )
@@ -215,21 +247,33 @@ def _add_members(rows: _Rows, arcs: Arcs, traveller: Ints) -> tuple[Ints, Ints]:
     return row, node
 
 
-def _add_travel(rows: _Rows, problem: LineupProblem, traveller: Ints) -> Ints:
+def _add_travel(
+    rows: _Rows, problem: LineupProblem, traveller: Ints
+) -> tuple[Ints, dict[str, Ints]]:
     if not len(traveller):
-        return np.zeros(0, np.int64)
+        return np.zeros(0, np.int64), {}
     out = [
         rows.add(traveller[i : i + 1], EQUAL if m.must_travel else AT_MOST, 1)
         for i, m in enumerate(problem.members)
     ]
-    rows.add(traveller, AT_MOST, problem.travel_limit or 0)
-    return np.array(out, np.int64)
+    limit = rows.add(traveller, AT_MOST, problem.travel_limit or 0)
+    return np.array(out, np.int64), {"": np.array([limit])}
 
 
-def _add_stock(rows: _Rows, arcs: Arcs) -> None:
+def _add_moved(rows: _Rows, arcs: Arcs) -> None:
+    most = arcs.index.problem.max_moved
+    if most is None:
+        return
+    for g, count in enumerate(arcs.reference_count.tolist()):
+        here = arcs.stays & (arcs.seat_segment[arcs.seat] == g)
+        rows.add(np.flatnonzero(here), AT_LEAST, count - most)
+
+
+def _add_stock(rows: _Rows, arcs: Arcs) -> dict[str, Ints]:
     problem = arcs.index.problem
     kind_of = {p.key: p.instrument for p in problem.parts}
     spot_kind = np.array([kind_of[s.part] for s in problem.spots])
+    found: dict[str, list[int]] = {}
     for kind, count in problem.stock:
         for g in range(len(problem.segments)):
             if not arcs.size:
@@ -237,4 +281,5 @@ def _add_stock(rows: _Rows, arcs: Arcs) -> None:
             takes = arcs.takes_stock & (spot_kind[arcs.seat_spot[arcs.seat]] == kind)
             users = np.flatnonzero(takes & (arcs.seat_segment[arcs.seat] == g))
             if len(users) > count:
-                rows.add(users, AT_MOST, count)
+                found.setdefault(kind, []).append(rows.add(users, AT_MOST, count))
+    return {kind: np.array(numbers) for kind, numbers in found.items()}

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 from drill.lineup.core.candidates import candidates
 from drill.lineup.core.changes import Change
+from drill.lineup.core.cure import CureKind
 from drill.lineup.core.explain import if_away, why_moved, why_stand_in, with_moves
-from drill.lineup.core.holes import CureKind, why_hole
+from drill.lineup.core.holes import why_hole
 from drill.lineup.core.problem import Block, Level, Origin, Pin
 from drill.lineup.core.rules import WhyNot
 from drill.lineup.core.solver import solve
@@ -51,7 +52,11 @@ def test_a_hole_names_its_numbers_and_only_cures_that_work() -> None:
         (CureKind.BACK, "Uma"),
         (CureKind.LESSON, "Xen"),
         (CureKind.LESSON, "Yve"),
+        (CureKind.LESSON, "Quinn"),
+        (CureKind.LESSON, "Rosa"),
+        (CureKind.LESSON, "Theo"),
     }
+    assert {c.member for c in why.cures[1:3]} == {"Xen", "Yve"}, "who stands nowhere first"
 
 
 def test_nobody_who_is_not_cleared_is_named_as_a_cure() -> None:
