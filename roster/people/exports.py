@@ -38,7 +38,7 @@ MEMBER_HEADERS = (
 
 
 def _members(season: Season) -> tuple[Sequence[str], Rows]:
-    return MEMBER_HEADERS, [_member_row(m) for m in queries.members(season)]
+    return MEMBER_HEADERS, [_member_row(m) for m in queries.present(season)]
 
 
 def _member_row(member: Member) -> Sequence[object]:

@@ -5,21 +5,7 @@ from __future__ import annotations
 from django import forms
 
 from roster.people.models import Member
-
-
-def member_label(member: Member) -> str:
-    """'Sam Larkspur (First trumpet, 4-11)'; expects the rows of ``queries.members``."""
-    skills = getattr(member, "skills", None)
-    if skills is None:
-        return member.name
-    words = [str(q.part) for q in skills if q.main]
-    held = member.open_holdings  # type: ignore[attr-defined]
-    place = getattr(member, "alternate_place", None)
-    if held:
-        words.append(str(held[0].spot))
-    elif place is not None:
-        words.append(f"alternate {place.standing}, {place.rank}")
-    return f"{member.name} ({', '.join(words)})"
+from roster.people.wording import member_label
 
 
 class MemberField(forms.ModelChoiceField[Member]):

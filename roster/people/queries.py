@@ -21,6 +21,12 @@ def members(season: Season) -> QuerySet[Member]:
     return found
 
 
+def present(season: Season) -> QuerySet[Member]:
+    """The season's members without the entries that were merged into another, which stay for the
+    lineups that were published with them."""
+    return members(season).filter(person__merged_into__isnull=True)
+
+
 def active_members(season: Season) -> QuerySet[Member]:
     """Members who take part."""
     return members(season).filter(status=MemberStatus.ACTIVE)

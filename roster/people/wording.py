@@ -1,4 +1,4 @@
-"""What files call members."""
+"""What files and choices call members."""
 
 from __future__ import annotations
 
@@ -8,3 +8,19 @@ from roster.people.models import Member
 def who(member: Member) -> str:
     """What the imports find the member by."""
     return member.person.student_number or member.person.email or member.name
+
+
+def member_label(member: Member) -> str:
+    """'Sam Larkspur (First trumpet, 4-11)': two of one name are told apart by part and place.
+    Expects the rows of ``queries.members``."""
+    skills = getattr(member, "skills", None)
+    if skills is None:
+        return member.name
+    words = [str(q.part) for q in skills if q.main]
+    held = member.open_holdings  # type: ignore[attr-defined]
+    place = getattr(member, "alternate_place", None)
+    if held:
+        words.append(str(held[0].spot))
+    elif place is not None:
+        words.append(f"alternate {place.standing}, {place.rank}")
+    return f"{member.name} ({', '.join(words)})"

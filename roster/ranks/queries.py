@@ -94,7 +94,7 @@ def set_up(season: Season) -> SetUp:
     """Counts for the guided first set-up."""
     return SetUp(
         Part.objects.filter(season=season).count(),
-        Member.objects.filter(season=season).count(),
+        Member.objects.filter(season=season, person__merged_into__isnull=True).count(),
         Spot.objects.filter(rank__season=season).count(),
         Holding.objects.filter(spot__rank__season=season, ends__isnull=True).count(),
         AlternatePlace.objects.filter(rank__season=season).count(),

@@ -32,10 +32,9 @@ def members_ranks_and_spots(viewer: Viewer) -> Iterator[Entry]:
 
 def _for_staff(season: Season) -> Iterator[Entry]:
     spots = list(queries.spots_with_holders(season))
-    places = {holder.pk: spot.label for spot in spots if (holder := _holder(spot))}
-    for member in Member.objects.filter(season=season).select_related("person"):
+    for member in people_queries.present(season):
         person = member.person
-        note = places.get(member.pk, "")
+        note = _place(member)
         if member.status != MemberStatus.ACTIVE:
             note = member.get_status_display()
         words = f"{person.legal_name} {person.student_number}"

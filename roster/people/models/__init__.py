@@ -1,12 +1,19 @@
 """The tables of this room."""
 
 from roster.people.models.instruments import MOST_STOCK, Instrument, Part
-from roster.people.models.people import MOST_YEARS, Member, Person, Qualification
+from roster.people.models.people import (
+    MOST_YEARS,
+    DifferentPeople,
+    Member,
+    Person,
+    Qualification,
+)
 from roster.people.models.seasons import RoleGrant, Season
 
 __all__ = [
     "MOST_STOCK",
     "MOST_YEARS",
+    "DifferentPeople",
     "Instrument",
     "Member",
     "Part",

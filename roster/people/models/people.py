@@ -7,7 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from bandops.lib.bounds import between, within
 from bandops.lib.dates import day_words
@@ -20,7 +20,11 @@ MOST_YEARS = 20
 
 
 class Person(models.Model):
-    """Somebody, with the name they use; ``search`` and ``sort_key`` follow from the names."""
+    """Somebody, with the name they use; ``search`` and ``sort_key`` follow from the names.
+
+    An entry that was ``merged_into`` another stays with its names, number and address, so that
+    files still find the person by them; ``merge_batch`` names the merge in the audit.
+    """
 
     legal_name = models.CharField(max_length=200)
     used_name = models.CharField("name used", max_length=200, blank=True)
@@ -33,6 +37,10 @@ class Person(models.Model):
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
     )
+    merged_into = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="merged"
+    )
+    merge_batch = models.CharField(max_length=36, blank=True, default="", editable=False)
     search = models.CharField(max_length=500, editable=False)
     sort_key = models.CharField(max_length=250, editable=False, db_index=True)
 
@@ -43,6 +51,10 @@ class Person(models.Model):
                 fields=["student_number"],
                 condition=~Q(student_number=""),
                 name="student_number_once",
+            ),
+            models.CheckConstraint(
+                condition=Q(merged_into__isnull=True) | ~Q(merged_into=F("id")),
+                name="merged_into_another",
             ),
         ]
 
@@ -64,6 +76,28 @@ class Person(models.Model):
         self.used_name = clean_name(self.used_name)
         self.search = plain(f"{self.used_name} {self.legal_name} {self.student_number}")[:500]
         self.sort_key = sort_key(self.name)[:250]
+
+
+class DifferentPeople(models.Model):
+    """Staff's word that two entries that look alike are two people."""
+
+    first = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="+")
+    second = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="+")
+    said_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    class Meta:
+        verbose_name_plural = "different people"
+        constraints = [
+            models.UniqueConstraint(fields=["first", "second"], name="different_people_once"),
+            models.CheckConstraint(
+                condition=Q(first__lt=F("second")), name="different_people_in_order"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.first} and {self.second} are two people"
 
 
 class Member(models.Model):

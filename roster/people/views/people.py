@@ -39,7 +39,7 @@ def people(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     season = viewer.this_season
     text = request.GET.get("q", "").strip()
     status = request.GET.get("status", MemberStatus.ACTIVE)
-    found = queries.members(season)
+    found = queries.present(season)
     if status in MemberStatus.values:
         found = found.filter(status=status)
     if text:
@@ -58,7 +58,9 @@ def people(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def nearest_names(season: Season, text: str) -> list[str]:
     """Names that are spelled almost like the text."""
     names: dict[str, str] = {}
-    for member in Member.objects.filter(season=season).select_related("person"):
+    for member in Member.objects.filter(season=season, person__merged_into=None).select_related(
+        "person"
+    ):
         for word in [plain(member.name), *plain(member.name).split()]:
             names.setdefault(word, member.name)
     near = difflib.get_close_matches(plain(text), list(names), n=5, cutoff=0.7)
