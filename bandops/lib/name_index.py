@@ -47,16 +47,17 @@ class NameIndex(Generic[Key]):
 
     def found(self, name: PersonName) -> tuple[Likeness, list[Key]]:
         """Who has the name under the surest rule that anybody meets, and which that is."""
+        return next(iter(self.all_found(name)), (Likeness.NONE, []))
+
+    def all_found(self, name: PersonName) -> list[tuple[Likeness, list[Key]]]:
+        """Who has the name under each rule, the surest rule first."""
         wanted = forms(name)
-        best: Likeness = Likeness.NONE
-        keys: list[Key] = []
+        found: dict[Likeness, dict[Key, None]] = defaultdict(dict)
         for entry in self._sharing(wanted):
             like = min(likeness(one, other) for one in wanted for other in entry.names)
-            if like < best:
-                best, keys = like, []
-            if like == best and like < Likeness.NONE and entry.key not in keys:
-                keys.append(entry.key)
-        return best, keys
+            if like < Likeness.NONE:
+                found[like][entry.key] = None
+        return [(like, list(found[like])) for like in sorted(found)]
 
     def near(self, name: PersonName) -> list[Key]:
         """Who may be meant, the likeliest first."""

@@ -79,7 +79,8 @@ class Likeness(IntEnum):
 
 def read_name(text: str) -> PersonName:
     """A name in one text: 'Last, First', 'First Last', 'First “Nick” Last, Jr.'."""
-    rest, nickname = _without_nickname(clean_name(text))
+    text = clean_name(text)
+    rest, nickname = _without_nickname(text)
     pieces = [piece.strip() for piece in COMMAS.split(rest) if plain(piece)]
     if not pieces:
         return PersonName(given=nickname or rest)
@@ -90,6 +91,9 @@ def read_name(text: str) -> PersonName:
         name = _as_said(first, alone=bool(suffixes))
     else:
         name = read_columns(" ".join(others), first)
+    if nickname and not name.family and plain(text).startswith(plain(nickname)):
+        name = replace(name, given=nickname, family=name.given)  # “Bo” Larkspur
+        nickname = ""
     suffix = name.suffix or " ".join(suffixes)
     return replace(name, nickname=nickname or name.nickname, suffix=suffix)
 

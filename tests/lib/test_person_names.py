@@ -52,6 +52,8 @@ from bandops.lib.person_names import (
         ("Núñez Ibarrondo, Ana", "Ana", "Núñez Ibarrondo", "", ""),
         ("Anne-Marie Saint-Just", "Anne-Marie", "Saint-Just", "", ""),
         ("Wirastuti", "Wirastuti", "", "", ""),
+        ("“Bo” Larkspur", "Bo", "Larkspur", "", ""),
+        ("Wirastuti (Wira)", "Wirastuti", "", "Wira", ""),
         ("“Peg”", "Peg", "", "", ""),
         ("नीता वर्मा", "नीता", "वर्मा", "", ""),
         ("李，小明", "小明", "李", "", ""),

@@ -33,8 +33,9 @@ def changes_of(person: Person, member: Member | None, wanted: Wanted) -> list[Fi
     return changes
 
 
-def values_of_new(person: Person | None, wanted: Wanted) -> list[FieldChange]:
-    """What a new member gets that is not there without being said."""
+def values_of_new(person: Person | None, wanted: Wanted, written: str) -> list[FieldChange]:
+    """What a new member gets that is not there without being said; the legal name where it is
+    read otherwise than it is ``written``."""
     values: list[tuple[Any, dict[str, Any]]] = [(Member(), wanted.member)]
     if person is None:
         values.insert(0, (Person(), wanted.person))
@@ -44,6 +45,9 @@ def values_of_new(person: Person | None, wanted: Wanted) -> list[FieldChange]:
         for name, value in given.items()
         if name != "legal_name" and value != getattr(empty, name)
     ]
+    name = wanted.person.get("legal_name", written)
+    if person is None and name != written:
+        changes.insert(0, FieldChange("legal name", written, name))
     main, doubles = wanted.skills(None)
     parts = {(s.part.code, s is main, s.own_instrument) for s in (main, *doubles)}
     return [*changes, FieldChange("parts", "", _parts(parts))]

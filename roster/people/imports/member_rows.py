@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +20,13 @@ from bandops.lib.imports.values import (
     parse_yes_no,
 )
 from bandops.lib.names import clean_name, plain
+from bandops.lib.person_names import (
+    PersonName,
+    in_capitals,
+    in_small_letters,
+    read_columns,
+    read_name,
+)
 from roster.people.enums import MemberStatus, Standing
 from roster.people.imports.member_columns import (
     COLUMNS,
@@ -29,7 +37,7 @@ from roster.people.imports.member_columns import (
     SEARCHED,
 )
 from roster.people.lookup import PartIndex
-from roster.people.models import MOST_YEARS, Member, Part
+from roster.people.models import MOST_YEARS, Member, Part, Person
 from roster.people.services.people import Skill
 
 
@@ -59,9 +67,17 @@ class Wanted:
         return skills[0], skills[1:]
 
 
-def legal_name(record: Record) -> str:
-    """The one column, or first and last name in two."""
+def name_text(record: Record) -> str:
+    """The name as the file writes it: the one column, or first and last name in two."""
     return record["legal_name"] or f"{record['first_name']} {record['last_name']}".strip()
+
+
+def name_of(record: Record) -> PersonName:
+    """The name read, however it is written; capitals alone become small letters."""
+    text, first, last = record["legal_name"], record["first_name"], record["last_name"]
+    if in_capitals(name_text(record)):
+        text, first, last = map(in_small_letters, (text, first, last))
+    return read_name(text) if text else read_columns(first, last)
 
 
 def _years(text: str) -> int:
@@ -96,8 +112,10 @@ def _standing(name: str, text: str) -> dict[str, Any]:
 class RowReader:
     """Reads rows one by one; faults and warnings go to the plan."""
 
-    def __init__(self, parts: PartIndex, used_names: set[tuple[str, str]], result: Plan) -> None:
-        self.parts, self.used_names, self.result = parts, used_names, result
+    def __init__(self, parts: PartIndex, people: Collection[Person], result: Plan) -> None:
+        self.parts, self.result = parts, result
+        self.used_names = {(plain(p.legal_name), p.used_name) for p in people}
+        self.legal_names = {p.legal_name for p in people}
         self.instruments = {
             plain(name)
             for part in parts.parts
@@ -106,14 +124,13 @@ class RowReader:
 
     def wanted(self, record: Record) -> Wanted | None:
         """The row's values; None where they do not make a member."""
-        for key, text in (("legal_name", legal_name(record)), ("main_part", record["main_part"])):
+        for key, text in (("legal_name", name_text(record)), ("main_part", record["main_part"])):
             if not text:
                 title = next(c.title for c in COLUMNS if c.key == key)
                 self.fault(record, key, f"The {title} is missing.")
         self._check_texts(record)
         person: dict[str, Any] = {k: record[k] for k in PERSON_TEXTS if record.has(k)}
-        person["legal_name"] = clean_name(legal_name(record))
-        self._complete_used_name(record, person)
+        self._read_names(record, person)
         for key in {"used_name", "pronunciation", "pronouns"} & person.keys():
             person[key] = clean_name(person[key])
         member: dict[str, Any] = {k: record[k] for k in MEMBER_TEXTS if record.has(k)}
@@ -134,16 +151,28 @@ class RowReader:
         has_own = record.has("own_instruments")
         return Wanted(person, member, main, doubles, record.has("doubles"), has_own)
 
-    def _complete_used_name(self, record: Record, person: dict[str, Any]) -> None:
+    def _read_names(self, record: Record, person: dict[str, Any]) -> None:
+        """The name as it is called, and the name used; names that are stored so stay so."""
+        written, used = clean_name(name_text(record)), clean_name(record["used_name"])
+        name = name_of(record)
+        stored = written in self.legal_names
+        person["legal_name"] = written if stored else clean_name(name.called)
+        if in_capitals(written) and not stored:
+            message = "Names in capitals are read with small letters: look them over."
+            self.result.warnings.append(record.fault("legal_name", message))
+        if used and (plain(person["legal_name"]), used) not in self.used_names:
+            person["used_name"] = self._complete(record, name, used)
+        elif not used and name.nickname and not stored:
+            person["used_name"] = clean_name(name.used)
+
+    def _complete(self, record: Record, name: PersonName, text: str) -> str:
         """A first name alone, as people fill such columns, gets the last name."""
-        words, used = person["legal_name"].split(), person.get("used_name", "").strip()
-        if (plain(person["legal_name"]), used) in self.used_names:
-            return
-        if used and len(used.split()) == 1 and len(words) > 1 and used != words[-1]:
-            last = record["last_name"] or words[-1]
-            person["used_name"] = f"{used} {last}"
-            message = f"“{used}” becomes {used} {last}; write the whole name if it is another."
-            self.result.warnings.append(record.fault("used_name", message))
+        used = clean_name(read_name(text).called)
+        if " " in used or not (name.given and name.family) or used == name.family:
+            return used
+        message = f"“{used}” becomes {used} {name.family}; write the whole name if it is another."
+        self.result.warnings.append(record.fault("used_name", message))
+        return f"{used} {name.family}"
 
     def _read(self, record: Record, key: str, use: Any) -> None:
         if record.has(key):
@@ -170,9 +199,9 @@ class RowReader:
             except ValidationError:
                 self.fault(record, "email", f"“{record['email']}” is not an e-mail address.")
         self.result.faults += too_long(record, LONGEST)
-        name, used = clean_name(legal_name(record)), clean_name(record["used_name"])
+        name, used = clean_name(name_text(record)), clean_name(record["used_name"])
         search = plain(f"{used} {name} {record['student_number']}")
-        short = max(len(legal_name(record)), len(record["used_name"])) <= LONGEST["legal_name"]
+        short = max(len(name_text(record)), len(record["used_name"])) <= LONGEST["legal_name"]
         if short and (max(len(name), len(used)) > LONGEST["legal_name"] or len(search) > SEARCHED):
             self.fault(record, "legal_name", "Too long once its letters are written out.")
 

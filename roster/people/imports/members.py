@@ -7,12 +7,13 @@ from collections import Counter, defaultdict
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
-from bandops.lib.names import plain
+from bandops.lib.names import clean_name
 from roster.people.enums import MemberStatus
 from roster.people.imports.member_changes import changes_of, save_member, values_of_new
 from roster.people.imports.member_columns import COLUMNS
-from roster.people.imports.member_rows import RowReader, Wanted, legal_name
-from roster.people.lookup import PartIndex, without_zeros
+from roster.people.imports.member_people import PeopleIndex, twice_in_file
+from roster.people.imports.member_rows import RowReader, Wanted, name_text
+from roster.people.lookup import PartIndex
 from roster.people.models import Member, Person, Season
 from roster.people.ties import Need, needs_of
 
@@ -30,16 +31,8 @@ class _Planner:
     def __init__(self, mapped: Mapped, season: Season, actor: User) -> None:
         self.mapped, self.season, self.actor = mapped, season, actor
         self.result = Plan()
-        people = list(Person.objects.all())
-        self.by_number = {p.student_number: p for p in people if p.student_number}
-        self.without_zeros = without_zeros(self.by_number)
-        used_names = {(plain(p.legal_name), p.used_name) for p in people}
-        self.reader = RowReader(PartIndex(season), used_names, self.result)
-        self.by_email: dict[str, list[Person]] = {}
-        self.by_name: dict[str, list[Person]] = {}
-        for person in people:
-            self.by_email.setdefault(person.email.lower(), []).append(person)
-            self.by_name.setdefault(plain(person.legal_name), []).append(person)
+        self.people = PeopleIndex(Person.objects.prefetch_related("memberships"))
+        self.reader = RowReader(PartIndex(season), self.people.people.values(), self.result)
         members = Member.objects.filter(season=season).select_related("person")
         self.members = {
             m.person_id: m for m in members.prefetch_related("qualifications__part__instrument")
@@ -51,7 +44,7 @@ class _Planner:
 
     def plan(self) -> Plan:
         records = list(self.mapped.records())
-        self._warn_of_namesakes(records)
+        self.result.warnings += twice_in_file(records)
         numbers = Counter(r["student_number"] for r in records if r["student_number"])
         for record in records:
             number = record["student_number"]
@@ -67,36 +60,11 @@ class _Planner:
             self.result.lines.append(self._line(record, wanted, person))
         return self.result
 
-    def _warn_of_namesakes(self, records: list[Record]) -> None:
-        names = Counter(plain(legal_name(r)) for r in records)
-        for record in records:
-            if legal_name(record) and names[plain(legal_name(record))] > 1:
-                where = ", ".join(
-                    str(r.number)
-                    for r in records
-                    if plain(legal_name(r)) == plain(legal_name(record)) and r is not record
-                )
-                message = (
-                    f"{legal_name(record)} also stands in row {where}: two people, or one twice?"
-                )
-                self.result.warnings.append(record.fault("legal_name", message))
-
     def _person(self, record: Record) -> Person | None:
         """The person the row is about; None for a new one."""
-        number, email = record["student_number"], record["email"].lower()
-        person = self.by_number.get(number) if number else None
-        if person is None and email:
-            same = [p for p in self.by_email.get(email, []) if not (number and p.student_number)]
-            person = same[0] if len(same) == 1 else None
-        if person is None and not number:
-            named = self.by_name.get(plain(legal_name(record)), [])
-            if len(named) > 1:
-                self.reader.fault(
-                    record,
-                    "legal_name",
-                    f"{len(named)} people have this name: add a student number.",
-                )
-            person = named[0] if len(named) == 1 else None
+        person, unclear = self.people.find(record)
+        if unclear:
+            self.reader.fault(record, "legal_name", unclear)
         if person is None:
             self._check_new(record)
         else:
@@ -108,23 +76,23 @@ class _Planner:
         return person
 
     def _check_new(self, record: Record) -> None:
-        """Somebody new who may be somebody known: a lost zero, or a name that is there."""
+        """Somebody new who may be somebody known: a lost zero, or what two people seldom share."""
         number = record["student_number"]
-        known = self.without_zeros.get(number.lstrip("0"))
+        known = self.people.without_zeros.get(number.lstrip("0"))
         if known and number != known:
             message = f"“{number}” is new, but {known} is there: did a spreadsheet drop zeros?"
             self.reader.fault(record, "student_number", message)
             return
-        if self.by_name.get(plain(legal_name(record))):
-            message = f"Another person called {legal_name(record)} is there: this adds a new one."
-            self.result.warnings.append(record.fault("legal_name", message))
+        self.result.warnings += self.people.may_be(record)
 
     def _line(self, record: Record, wanted: Wanted, person: Person | None) -> Line:
         member = self.members.get(person.pk) if person else None
+        if person is not None:
+            self.people.settle(person, record, wanted.person)
         self.result.basis.append(person.pk if person else None)
         changes = changes_of(person, member, wanted) if person else []
         if member is None:
-            changes += values_of_new(person, wanted)
+            changes += values_of_new(person, wanted, clean_name(name_text(record)))
         else:
             self._check_places(record, member, wanted)
         action = Action.ADD if member is None else Action.CHANGE if changes else Action.SAME
@@ -133,7 +101,7 @@ class _Planner:
             if action is not Action.SAME:
                 save_member(self.actor, self.season, person, member, wanted)
 
-        name = wanted.person.get("used_name") or wanted.person["legal_name"]
+        name = wanted.person.get("used_name") or wanted.person.get("legal_name") or str(person)
         return Line(record.number, action, name, tuple(changes), do)
 
     def _check_places(self, record: Record, member: Member, wanted: Wanted) -> None:
