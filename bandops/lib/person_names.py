@@ -91,7 +91,7 @@ def read_name(text: str) -> PersonName:
         name = _as_said(first, alone=bool(suffixes))
     else:
         name = read_columns(" ".join(others), first)
-    if nickname and not name.family and plain(text).startswith(plain(nickname)):
+    if nickname and not name.family and not text.startswith(rest):
         name = replace(name, given=nickname, family=name.given)  # “Bo” Larkspur
         nickname = ""
     suffix = name.suffix or " ".join(suffixes)

@@ -13,6 +13,7 @@ from bandops.lib.bounds import MOST_ORDER, between, within
 from bandops.lib.dates import day_words
 from drill.challenges.enums import ChallengeState, Side
 from drill.events.models import Event
+from roster.people.enums import Merging
 from roster.people.models import Member, Season
 from roster.ranks.models import Holding, Spot
 
@@ -107,6 +108,8 @@ class Challenge(models.Model):
     holding = models.OneToOneField(
         Holding, null=True, on_delete=models.SET_NULL, related_name="challenge"
     )
+
+    merging = Merging.KEEP
 
     class Meta:
         ordering = ["round", "spot__rank__order", "spot__number", "id"]

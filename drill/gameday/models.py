@@ -12,6 +12,7 @@ from drill.absences.models import Absence
 from drill.events.models import Event
 from drill.gameday.enums import ClashState
 from drill.lineup.models import Lineup
+from roster.people.enums import Merging
 from roster.people.models import Member
 from roster.ranks.models import Spot
 
@@ -44,6 +45,8 @@ class DayChange(models.Model):
     undone_at = models.DateTimeField(null=True)
 
     audit_final = True
+
+    merging = Merging.STAY
 
     class Meta:
         ordering = ["-id"]
@@ -80,6 +83,8 @@ class Clash(models.Model):
     decided_at = models.DateTimeField(null=True)
 
     audit_final = True
+
+    merging = Merging.STAY
 
     class Meta:
         ordering = ["id"]

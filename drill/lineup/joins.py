@@ -6,17 +6,22 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import Any
 
+from django.utils import timezone
+
+from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES
 from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.events.ties import BEFORE_REMOVAL, EVENT_LIST, EVENT_PAGE
 from drill.lineup import queries
+from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Block, Lineup, OpenSeat, Pin
+from drill.lineup.models import Block, Lineup, LineupRow, OpenSeat, Pin
 from drill.lineup.rules import may_edit_lineup
 from drill.shows.ties import PUBLISHED, SHOWN_AT, Occasion
-from roster.people.models import Season
+from roster.people.models import Member, Season
+from roster.people.ties import MERGE_HINDRANCES, MERGE_SETTLES
 from roster.people.viewer import Viewer
 
 OF_EVENTS = [model._meta.db_table for model in (Lineup, Pin, Block, OpenSeat)]
@@ -82,3 +87,48 @@ def locked(viewer: Viewer, batches: Iterable[str]) -> set[str]:
         found[int((after or before or {}).get("event_id") or 0)].add(batch)
     events = Event.objects.filter(pk__in=found)
     return set().union(*(found[e.pk] for e in events if not may_edit_lineup(viewer, e)))
+
+
+@MERGE_HINDRANCES.join
+def published_to_come(stays: Member, goes: Member) -> list[str]:
+    """Whoever stands in what is published for an event to come is the one who stays."""
+    newest = queries.latest_numbers(goes.season).filter(event__date__gte=timezone.localdate())
+    rows = LineupRow.objects.filter(lineup__in=list(newest), member__in=[stays, goes])
+    spots: dict[Lineup, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for row in rows.select_related("lineup__event", "spot__rank"):
+        spots[row.lineup][row.member_id or 0].add(str(row.spot))
+    said = []
+    for lineup, of in spots.items():
+        if goes.pk in of:
+            where = f"revision {lineup.number} of {lineup.event} ({', '.join(sorted(of[goes.pk]))})"
+            advice = (
+                f"and so does {stays}: publish a revision without one of them first"
+                if stays.pk in of
+                else "so keep that entry and merge the other into it"
+            )
+            said.append(f"{goes} stands in {where}, {advice}.")
+    return said
+
+
+@MERGE_SETTLES.join
+def drafts_of_both(actor: User, stays: Member, goes: Member) -> list[str]:
+    """In drafts the one who stays takes the other's spots; where both stand in a segment, the
+    other's is an open spot."""
+    notes = []
+    for lineup in (
+        Lineup.objects.filter(state=LineupState.DRAFT, rows__member=goes)
+        .select_related("event")
+        .distinct()
+    ):
+        lineup.version += 1
+        taken = lineup.rows.filter(member=stays).values_list("segment_id", flat=True)
+        theirs, values = lineup.rows.filter(member=goes), {"changed_in": lineup.version}
+        opened = theirs.filter(segment__in=list(taken)).update(
+            member=None, origin=Origin.HOLE, doubtful=False, reason={"code": "left"}, **values
+        )
+        lineup.rows.filter(member=goes).update(member=stays, **values)
+        lineup.certificate = None
+        lineup.save()
+        word = "spot is" if opened == 1 else "spots are"
+        notes.append(f"The draft for {lineup.event} takes it up; {opened} {word} open now.")
+    return notes

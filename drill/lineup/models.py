@@ -12,6 +12,7 @@ from bandops.lib.bounds import MOST_ORDER, between, within
 from drill.events.models import Event, Segment
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
+from roster.people.enums import Merging
 from roster.people.models import Member
 from roster.ranks.models import Spot
 
@@ -85,6 +86,8 @@ class LineupRow(models.Model):
     by_hand = models.BooleanField(default=False)
     reason = models.JSONField(default=dict)
     changed_in = models.PositiveIntegerField(default=1)
+
+    merging = Merging.STAY
 
     class Meta:
         ordering = ["segment__order", "spot__rank__order", "spot__number"]

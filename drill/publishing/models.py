@@ -7,6 +7,7 @@ from django.db import models
 
 from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
+from roster.people.enums import Merging
 from roster.people.models import Member
 
 
@@ -29,6 +30,8 @@ class Notice(models.Model):
     told_at = models.DateTimeField(null=True)
 
     audit_final = True
+
+    merging = Merging.STAY
 
     class Meta:
         ordering = ["member__person__sort_key", "id"]

@@ -9,6 +9,7 @@ from django.db.models import Q
 from drill.events.models import Event, Segment
 from drill.lineup.models import Lineup
 from drill.record.enums import RecordOutcome
+from roster.people.enums import Merging
 from roster.people.models import Member
 from roster.ranks.models import Spot
 
@@ -51,6 +52,8 @@ class RecordEntry(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     corrected_at = models.DateTimeField(null=True)
+
+    merging = Merging.KEEP
 
     class Meta:
         ordering = ["segment__order", "member__person__sort_key"]

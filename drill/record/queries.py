@@ -18,6 +18,7 @@ from drill.record.core.record import RecordCounts, counted, from_lineups
 from drill.record.enums import RecordOutcome
 from drill.record.models import RecordEntry
 from roster.people.models import Member, Season
+from roster.people.queries import merged_members
 
 
 def marched_percents(season: Season, before: datetime.date) -> dict[int, int]:
@@ -29,7 +30,8 @@ def record_counts(season: Season, before: datetime.date) -> dict[int, RecordCoun
     """Member id -> counts of the season's performances before a day, by segment: from the marching
     record where it is confirmed, else from the newest published lineup and the absences (clearance
     carries no past, so it is not asked there). A fixed number of queries."""
-    members = Member.objects.filter(season=season).values_list("pk", flat=True)
+    present = Member.objects.filter(season=season, person__merged_into__isnull=True)
+    members = present.values_list("pk", flat=True)
     found = _unconfirmed(season, before, list(members))
     confirmed = RecordEntry.objects.filter(
         record__event__season=season, record__event__date__lt=before
@@ -63,7 +65,9 @@ def _unconfirmed(
         row[0]: Slot(*row)
         for row in segments.values_list("pk", "event_id", "event__date", "starts", "ends")
     }
-    placed = newest.filter(member__isnull=False).values_list("member_id", "segment_id")
+    meant = merged_members(season)
+    rows = newest.filter(member__isnull=False).values_list("member_id", "segment_id")
+    placed = [(meant.get(member or 0, member or 0), segment) for member, segment in rows]
     entries: dict[int, list[Entry]] = defaultdict(list)
     said = Absence.objects.filter(member__season=season, state__in=COUNTING)
     for a in said:

@@ -1,5 +1,7 @@
 """Fixed choices of the roster."""
 
+from enum import Enum
+
 from django.db import models
 
 
@@ -29,3 +31,12 @@ class Standing(models.TextChoices):
 class Paper(models.TextChoices):
     LETTER = "letter", "US Letter"
     A4 = "a4", "A4"
+
+
+class Merging(Enum):
+    """What becomes of a table's rows when their member turns out to be another one; a model says
+    so as ``merging``, the first where it says nothing."""
+
+    MOVE = "they become the other member's, and go where the other has the same already"
+    KEEP = "they become the other member's, and stay where the other has the same already"
+    STAY = "they stay: they say what was published"

@@ -27,6 +27,12 @@ def present(season: Season) -> QuerySet[Member]:
     return members(season).filter(person__merged_into__isnull=True)
 
 
+def merged_members(season: Season) -> dict[int, int]:
+    """Id of a member that was merged into another -> the other's."""
+    merged = Member.objects.filter(season=season, person__merged_into__memberships__season=season)
+    return dict(merged.values_list("pk", "person__merged_into__memberships"))
+
+
 def active_members(season: Season) -> QuerySet[Member]:
     """Members who take part."""
     return members(season).filter(status=MemberStatus.ACTIVE)

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db.models import Model, QuerySet
 
+from bandops.lib.accounts.models import User
 from bandops.lib.ties import Tie
 from roster.people.models import Member, Part, Season
 
@@ -31,6 +32,12 @@ MEMBER_PAGE: Tie[[Member], dict[str, Any]] = Tie()
 """more to show on a member's page"""
 SET_UP_PAGE: Tie[[Season], dict[str, Any]] = Tie()
 """more to show on the page of the first set-up"""
+MERGE_HINDRANCES: Tie[[Member, Member], list[str]] = Tie()
+"""what stands in the way of merging two memberships of a season (who stays, who goes), and what
+to do about it"""
+MERGE_SETTLES: Tie[[User, Member, Member], list[str]] = Tie()
+"""settles, before all rows are moved by their tables' rules, what needs more than that (who acts,
+who stays, who goes); says in words what it did"""
 
 
 def needs_of(members: QuerySet[Member]) -> list[Need]:

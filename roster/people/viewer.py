@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.contrib.auth.models import AnonymousUser
-from django.db.models import Model
+from django.db.models import Model, Q
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
@@ -89,7 +89,7 @@ def viewer_of(user: User | AnonymousUser) -> Viewer:
         RoleGrant.objects.filter(user=user, season=season).values_list("role", flat=True)
     )
     member = (
-        Member.objects.filter(person__user=user, season=season)
+        Member.objects.filter(Q(person__user=user) | Q(person__merged__user=user), season=season)
         .exclude(status="left")
         .select_related("person")
         .first()

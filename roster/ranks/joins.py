@@ -6,10 +6,21 @@ from typing import Any
 
 from django.db.models import Model, Prefetch, Q, QuerySet
 
+from bandops.lib.accounts.models import User
 from roster.people.models import Member, Season
-from roster.people.ties import MEMBER_PAGE, NEEDS, RANKS_LED, READ_WITH, SET_UP_PAGE, Need
+from roster.people.ties import (
+    MEMBER_PAGE,
+    MERGE_HINDRANCES,
+    MERGE_SETTLES,
+    NEEDS,
+    RANKS_LED,
+    READ_WITH,
+    SET_UP_PAGE,
+    Need,
+)
 from roster.ranks import queries
 from roster.ranks.models import AlternatePlace, Holding, Rank
+from roster.ranks.services.alternates import remove_alternate
 
 
 @READ_WITH.join
@@ -60,3 +71,40 @@ def history(member: Member) -> dict[str, Any]:
 def progress(season: Season) -> dict[str, Any]:
     """How far the ranks have come."""
     return {"state": queries.set_up(season)}
+
+
+@MERGE_HINDRANCES.join
+def held_at_once(stays: Member, goes: Member) -> list[str]:
+    """Nobody holds two spots on the same days."""
+    mine = stays.holdings.select_related("spot__rank")
+    return [
+        f"{one.member} holds {one.spot} and {other.member} holds {other.spot} on the same days: "
+        "end one of them first."
+        for other in goes.holdings.select_related("spot__rank", "member__person")
+        for one in mine.select_related("member__person")
+        if _overlap(one, other)
+    ]
+
+
+def _overlap(one: Holding, other: Holding) -> bool:
+    return (other.ends is None or one.starts < other.ends) and (
+        one.ends is None or other.starts < one.ends
+    )
+
+
+@MERGE_SETTLES.join
+def one_place(actor: User, stays: Member, goes: Member) -> list[str]:
+    """One place is left: a spot before an alternate's place, else that of the one who stays."""
+    places = {
+        place.member_id: place
+        for place in AlternatePlace.objects.filter(member__in=[stays, goes]).select_related(
+            "rank", "part", "member__person"
+        )
+    }
+    holds = Holding.objects.filter(member__in=[stays, goes], ends__isnull=True).exists()
+    keeps = None if holds else next((m for m in (stays.pk, goes.pk) if m in places), None)
+    given_up = [place for pk, place in places.items() if pk != keeps]
+    notes = [f"The alternate's place is given up: {place}." for place in given_up]
+    for place in given_up:
+        remove_alternate(actor=actor, place=place)
+    return notes

@@ -9,7 +9,7 @@ from drill.absences.services.standings import away_from
 from drill.events.enums import MARCHING, TravelState
 from drill.events.models import Event, Segment, Traveller, TravelList
 from drill.lineup import queries as lineup_queries
-from drill.lineup.models import Lineup
+from drill.lineup.models import Lineup, LineupRow
 from drill.record.core.record import Outcome, first_guess
 from roster.people import queries as people_queries
 from roster.people.enums import MemberStatus
@@ -53,7 +53,7 @@ def sheet(event: Event, lineup: Lineup) -> Sheet:
     """Everybody who is active or placed, in every segment that marches (fixed queries)."""
     segments = tuple(s for s in event.segments.all() if s.kind in MARCHING)
     rows = lineup_queries.rows(lineup).filter(member__isnull=False, segment__kind__in=MARCHING)
-    placed = {(r.segment_id, r.member_id): r.spot for r in rows if r.member_id}
+    placed = _placed(rows, people_queries.merged_members(event.season))
     stands = {member for _, member in placed}
     members = {
         m.pk: m
@@ -78,6 +78,17 @@ def sheet(event: Event, lineup: Lineup) -> Sheet:
     spots = {member: spot for (_, member), spot in placed.items()}
     ranks = {pk: held[pk] or (spots[pk].rank_id if pk in spots else None) for pk in members}
     return Sheet(event, lineup, segments, members, guesses, placed, ranks)
+
+
+def _placed(rows: Iterable[LineupRow], meant: Mapping[int, int]) -> dict[Cell, Spot]:
+    """Who was placed where; an entry that was merged into another since means the other."""
+    found: dict[Cell, Spot] = {}
+    for row in rows:
+        if row.member_id in meant:
+            found.setdefault((row.segment_id, meant[row.member_id]), row.spot)
+        elif row.member_id:
+            found[row.segment_id, row.member_id] = row.spot
+    return found
 
 
 def homes(event: Event, members: Iterable[Member]) -> dict[int, int | None]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from bandops.lib.person_names import read_name
 from bandops.lib.web.forms import DayField
 from roster.people import queries
 from roster.people.enums import Standing
@@ -59,7 +60,11 @@ class MemberForm(forms.Form):
         label="Rank leader may see phone and e-mail", required=False, initial=True
     )
 
-    namesake = forms.BooleanField(label="Another person of that name", required=False)
+    namesake = forms.BooleanField(
+        label="Another person",
+        required=False,
+        help_text="Only for somebody new who shares a name, address or phone with a member.",
+    )
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -83,6 +88,20 @@ class MemberForm(forms.Form):
         form = cls(member.season, data, initial=initial)
         del form.fields["namesake"]
         return form
+
+    def clean(self) -> dict[str, Any]:
+        """Names as they are called, in whatever order and dress they were typed."""
+        data = super().clean() or {}
+        for key in {"legal_name", "used_name"} & data.keys() - set(self._as_stored()):
+            name = read_name(data[key])
+            data[key] = name.called
+            if key == "legal_name" and name.nickname:
+                data["used_name"] = data.get("used_name") or name.used
+        return data
+
+    def _as_stored(self) -> list[str]:
+        """The names that stay as they are."""
+        return [k for k in ("legal_name", "used_name") if k not in self.changed_data]
 
     @property
     def person_values(self) -> dict[str, Any]:

@@ -9,9 +9,9 @@ from typing import Any
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
-from bandops.lib.names import plain
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Part, Person, Qualification, Season
+from roster.people.services.alike import alike_to
 from roster.people.ties import needs_of
 
 
@@ -33,12 +33,12 @@ def add_member(
     doubles: Iterable[Skill] = (),
     namesake_is_meant: bool = False,
 ) -> Member:
-    """A person joins the season, at its start or in the middle of it; one whose name is there
-    already only when that is meant."""
+    """A person joins the season, at its start or in the middle of it; one who may be there
+    already only when another person is meant."""
     with recorded(actor, "add member"):
         person.derive()
         if not namesake_is_meant:
-            _refuse_namesake(season, person)
+            _refuse_twice(person, values.get("phone", ""))
         person.full_clean()
         person.save()
         member = Member(person=person, season=season, **values)
@@ -48,13 +48,15 @@ def add_member(
     return member
 
 
-def _refuse_namesake(season: Season, person: Person) -> None:
-    for member in Member.objects.filter(season=season).select_related("person"):
-        if plain(member.person.legal_name) == plain(person.legal_name):
-            raise Refused(
-                f"A member called {member} is there already. If this is somebody else of that "
-                "name, tick “another person of that name” below."
-            )
+def _refuse_twice(person: Person, phone: str) -> None:
+    known = alike_to(person, phone)
+    if not known:
+        return
+    raise Refused(
+        "This may be somebody who is there already. If it is somebody else, tick “another person” "
+        "below.",
+        tuple(f"{other}: {', '.join(shared)}." for other, shared in known),
+    )
 
 
 def change_member(

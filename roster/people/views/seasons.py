@@ -25,6 +25,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
+from roster.people import queries
 from roster.people.enums import MemberStatus, Role
 from roster.people.forms.seasons import ClockForm, RoleForm, SeasonForm
 from roster.people.models import Member, RoleGrant
@@ -42,7 +43,7 @@ STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 def set_up(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """What a new band does, in order, and how far it has come."""
     season = viewer.this_season
-    uninvited = Member.objects.filter(season=season, person__user__invited_at__isnull=True)
+    uninvited = queries.present(season).filter(person__user__invited_at__isnull=True)
     context: dict[str, Any] = {
         "season": season,
         "clock": ClockForm(initial={"time_zone": season.time_zone}),

@@ -98,7 +98,7 @@ def test_the_record_takes_a_fixed_number_of_queries(
     band: Band, cast: Cast, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     def count() -> None:
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(6):
             record_queries.marched_percents(band.season, AFTER)
 
     count()
