@@ -7,7 +7,7 @@ from django.db.models import Prefetch, Q, QuerySet
 from bandops.lib.names import plain
 from bandops.lib.web.forms import whole_number
 from roster.people.enums import MemberStatus
-from roster.people.models import Instrument, Member, Part, Qualification, Season
+from roster.people.models import Instrument, Member, Part, Person, Qualification, Season
 from roster.people.ties import READ_WITH
 
 
@@ -54,6 +54,12 @@ def search_members(queryset: QuerySet[Member], text: str) -> QuerySet[Member]:
                 )
         queryset = queryset.filter(found)
     return queryset.distinct()
+
+
+def merged_people() -> QuerySet[Person]:
+    """Entries that were merged into another, the latest first."""
+    merged = Person.objects.filter(merged_into__isnull=False).select_related("merged_into")
+    return merged.order_by("-pk")
 
 
 def parts(season: Season) -> QuerySet[Part]:

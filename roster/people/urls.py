@@ -2,13 +2,21 @@
 
 from django.urls import path
 
-from roster.people.views import instruments, me, people, seasons
+from roster.people.views import instruments, me, merging, people, seasons
 
 urlpatterns = [
     path("me/", me.me, name="me"),
     path("people/", people.people, name="people"),
     path("people/new/", people.new_member, name="member-new"),
     path("people/bulk/", people.bulk, name="people-bulk"),
+    path("people/twice/", merging.twice, name="people-twice"),
+    path("people/twice/<int:stays_pk>/<int:goes_pk>/", merging.merge, name="people-merge"),
+    path(
+        "people/twice/<int:stays_pk>/<int:goes_pk>/different/",
+        merging.different,
+        name="people-different",
+    ),
+    path("people/twice/<int:pk>/undo/", merging.undo, name="merge-undo"),
     path("people/<int:pk>/", people.member, name="member"),
     path("people/<int:pk>/edit/", people.edit_member, name="member-edit"),
     path("people/<int:pk>/standing/", people.edit_standing, name="member-standing"),

@@ -76,12 +76,12 @@ def progress(season: Season) -> dict[str, Any]:
 @MERGE_HINDRANCES.join
 def held_at_once(stays: Member, goes: Member) -> list[str]:
     """Nobody holds two spots on the same days."""
-    mine = stays.holdings.select_related("spot__rank")
+    mine = list(stays.holdings.select_related("spot__rank", "member__person"))
     return [
         f"{one.member} holds {one.spot} and {other.member} holds {other.spot} on the same days: "
         "end one of them first."
         for other in goes.holdings.select_related("spot__rank", "member__person")
-        for one in mine.select_related("member__person")
+        for one in mine
         if _overlap(one, other)
     ]
 

@@ -26,8 +26,8 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 # Who looks, and at what: every page that lists rows or is made from many of them.
 LISTS = {
     "director": "roles",
-    "staff": "people member member-edit member-place member-absences member-release ranks rank "
-    "rank-edit spot spot-new spot-backups instruments part-new set-up imports absences "
+    "staff": "people people-twice member member-edit member-place member-absences member-release "
+    "ranks rank rank-edit spot spot-new spot-backups instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
@@ -91,6 +91,7 @@ FLAT = {
     "fundamental-edit": "one row",
     "study-sheet-file": "as study-sheet",
     "sequence-file": "as sequence",
+    "people-merge": "by what two people have, its own tests",
     "import-columns": "no rows",
     "import-upload": "no rows",
     "import-review": "the import's own tests",

@@ -87,6 +87,13 @@ def _of_the_band(week: Week) -> ByNames:
             "member-release",
             {"pk": band.members["Cai Ørnberg"].pk},
         ),
+        (
+            "people-merge",
+            {
+                "stays_pk": band.members["Jon Pell"].person_id,
+                "goes_pk": band.members["Kit Moss"].person_id,
+            },
+        ),
         ("rank rank-edit spot-new", {"pk": band.ranks["1"].pk}),
         ("spot spot-backups", {"pk": band.spots["2-3"].pk}),
         ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),

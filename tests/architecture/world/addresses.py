@@ -102,6 +102,8 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
     event, seat = world.event.pk, (world.event.pk, world.segment.pk, world.spot.pk)
     return {
         "link": ("sign-in", "not-a-token"),
+        **dict.fromkeys(("people-merge", "people-different"), world.two_people),
+        "merge-undo": world.two_people[:1],
         "sequence-file": (world.sequence.pk, "letter"),
         "calendar-feed": (world.feed.token,),
         "alternates-reorder": (world.rank.pk, world.part.pk),
