@@ -154,6 +154,20 @@ def _is_suffix(word: str, *, whole: bool) -> bool:
     return bare in SUFFIXES or (whole and bare in LONE_LETTERS and "." not in word)
 
 
+def telling_words(text: str) -> tuple[str, ...]:
+    """The words of a name to find somebody by: without nickname, initials and suffix beside it."""
+    words = read_name(text).words
+    return tuple(word for word in words if len(word) > 1 or not word.isalpha()) or words
+
+
+def is_beside_a_name(word: str) -> bool:
+    """An initial with its point, or a suffix: what people write who are not stored with it."""
+    bare = plain(word)
+    return bare in SUFFIXES or (
+        len(bare) == 1 and bare.isalpha() and word.rstrip(",").endswith(".")
+    )
+
+
 def in_capitals(name: str) -> bool:
     """A name in capitals alone, as some systems write all of them."""
     return len(plain(name)) > 3 and name == name.upper() and name != name.lower()

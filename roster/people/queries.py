@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db.models import Prefetch, Q, QuerySet
 
 from bandops.lib.names import plain
+from bandops.lib.person_names import is_beside_a_name
 from bandops.lib.web.forms import whole_number
 from roster.people.enums import MemberStatus
 from roster.people.models import Instrument, Member, Part, Person, Qualification, Season
@@ -39,8 +40,10 @@ def active_members(season: Season) -> QuerySet[Member]:
 
 
 def search_members(queryset: QuerySet[Member], text: str) -> QuerySet[Member]:
-    """Members whose names, number, spot or part hold every word of the text."""
-    for word in text.replace("\0", " ").split():
+    """Members whose names, number, spot or part hold every word of the text, initials and suffixes
+    beside a name left aside."""
+    words = text.replace("\0", " ").split()
+    for word in [word for word in words if not is_beside_a_name(word)] or words:
         clean = plain(word)
         found = Q(person__search__contains=clean) if clean else Q()
         found |= Q(qualifications__part__code__icontains=word)

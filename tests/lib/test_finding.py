@@ -67,6 +67,20 @@ def test_marks_and_case_do_not_matter(typed: str, name: str | None) -> None:
     assert named(typed) == ([name] if name else [])
 
 
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "Larkspur, Bo",
+        "LARKSPUR, BO J.",
+        "Bo “Bobby” Larkspur",
+        "Bo (Bobby) Larkspur Jr.",
+        "Larkspur III, Bo",
+    ],
+)
+def test_a_name_is_found_as_files_write_it(typed: str) -> None:
+    assert named(typed) == ["Bo Larkspur"]
+
+
 @pytest.mark.parametrize("words", list(itertools.permutations(["larkspur", "bo"])))
 def test_words_may_come_in_any_order_and_all_must_fit(words: tuple[str, ...]) -> None:
     assert named(" ".join(words)) == ["Bo Larkspur"]

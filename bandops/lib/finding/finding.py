@@ -1,6 +1,7 @@
 """Finds things by what somebody types: without marks and case, and in spite of a slip.
 
-Every word typed must fit a word of the thing: be it, begin it, or be a slip away from it. A slip
+Every word typed must fit a word of the thing: be it, begin it, or be a slip away from it; where
+nothing does, a name is tried without its nickname, initials and suffix. A slip
 is a letter too many, too few, wrong, or two exchanged: one in words of four to six letters, two
 in longer ones. Numbers must be right; zeros in front of them do not count.
 """
@@ -16,6 +17,7 @@ from functools import lru_cache
 from rapidfuzz.distance import DamerauLevenshtein
 
 from bandops.lib.names import plain
+from bandops.lib.person_names import telling_words
 
 MOST_TYPED = 100
 MOST_SHOWN = 30
@@ -81,8 +83,11 @@ def find(text: str, entries: Iterable[Entry], kinds: Sequence[str]) -> Found:
     typed = words_of(text[:MOST_TYPED])
     if not typed:
         return Found()
-    known: dict[tuple[str, str], Fit | None] = {}
-    hits = [hit for entry in entries if (hit := _hit(typed, entry, known)) is not None]
+    there = list(entries)
+    hits = _hits(typed, there)
+    telling = telling_words(text[:MOST_TYPED])
+    if not hits and telling and telling != typed:
+        hits = _hits(telling, there)
     place = {kind: number for number, kind in enumerate(kinds)}
     hits.sort(key=lambda h: (h.score, place[h.entry.kind], plain(h.entry.label), h.entry.key))
     counts = Counter(hit.entry.kind for hit in hits)
@@ -93,6 +98,11 @@ def find(text: str, entries: Iterable[Entry], kinds: Sequence[str]) -> Found:
         if counts[kind]
     )
     return Found(groups, len(hits), len(best), bool(hits) and all(h.close for h in hits))
+
+
+def _hits(typed: tuple[str, ...], entries: list[Entry]) -> list[Hit]:
+    known: dict[tuple[str, str], Fit | None] = {}
+    return [hit for entry in entries if (hit := _hit(typed, entry, known)) is not None]
 
 
 @lru_cache(maxsize=16384)
