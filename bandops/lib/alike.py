@@ -33,6 +33,10 @@ class Shared(StrEnum):
     NEAR = "nearly the same name"
 
 
+BY_CHANCE = frozenset([Shared.PHONE, Shared.NEAR])
+"""what siblings share, or namesakes of a kind: it says nothing against two student numbers"""
+
+
 @dataclass(frozen=True, slots=True)
 class Entry(Generic[Key]):
     """Somebody as an entry or a file's row tells of them."""
@@ -75,11 +79,9 @@ class AlikeIndex(Generic[Key]):
     def like(self, entry: Entry[Key]) -> dict[Key, list[Shared]]:
         """Who else may be the same person, and by what; those who share most come first."""
         found: dict[Key, set[Shared]] = defaultdict(set)
-        for mark in _marks(entry):
-            for key in self._same[mark]:
-                found[key].add(mark[0])
-        for key, shared in self._by_name(entry):
-            if shared is Shared.NAME or self._may_be_one(entry, self.entries[key]):
+        marked = [(key, mark[0]) for mark in _marks(entry) for key in self._same[mark]]
+        for key, shared in (*marked, *self._by_name(entry)):
+            if shared not in BY_CHANCE or _may_be_one(entry, self.entries[key]):
                 found[key].add(shared)
         found.pop(entry.key, None)
         ordered = sorted(found.items(), key=lambda item: -len(item[1]))
@@ -104,10 +106,10 @@ class AlikeIndex(Generic[Key]):
                 if (key := self._spelled_by[place]) not in same:
                     yield key, Shared.NEAR
 
-    def _may_be_one(self, one: Entry[Key], other: Entry[Key]) -> bool:
-        """Two numbers of their own mean two people, whose names are alike by chance."""
-        numbers = {bare_number(one.number), bare_number(other.number)} - {""}
-        return len(numbers) < 2
+
+def _may_be_one(one: Entry[Key], other: Entry[Key]) -> bool:
+    """Two numbers of their own mean two people."""
+    return len({bare_number(one.number), bare_number(other.number)} - {""}) < 2
 
 
 def _marks(entry: Entry[Key]) -> Iterator[tuple[Shared, str]]:

@@ -74,7 +74,20 @@ class NameIndex(Generic[Key]):
                 text, self._spelled, scorer=fuzz.token_sort_ratio, score_cutoff=NEAR
             )
             keys += [self._entries[place].key for _, _, place in hits]
+            keys += self._near_by_word((one.family or one.given).split()[-1:])
         return list(dict.fromkeys(keys))[:MOST_OFFERED]
+
+    def _near_by_word(self, words: list[str]) -> list[Key]:
+        """Whoever has a word that a slip makes of the (last) word of a family name."""
+        found = [
+            place
+            for word in words
+            for near, _, _ in process.extract(
+                plain(word), list(self._by_word), scorer=fuzz.ratio, score_cutoff=NEAR
+            )
+            for place in self._by_word[near]
+        ]
+        return [self._entries[place].key for place in found]
 
     def _sharing(self, names: tuple[PersonName, ...]) -> Iterator[_Entry[Key]]:
         """Whoever has a word of the names."""

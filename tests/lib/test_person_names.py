@@ -172,6 +172,7 @@ def test_a_name_and_a_nickname_of_two_people_are_both_found() -> None:
     [
         ("M. O'Dell", ["Margaret O'Dell"]),
         ("Margret Odell", ["Margaret O'Dell"]),
+        ("Larkspurr", ["Bo Larkspur", "Tim Larkspur"]),
         ("Larkspur", ["Bo Larkspur", "Tim Larkspur"]),
         ("Ana Núñez Ibarrondo", ["Ana Núñez"]),
         ("Zed Quarry", []),

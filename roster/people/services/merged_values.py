@@ -92,7 +92,11 @@ def _merge_parts(stays: Member, goes: Member) -> list[str]:
 def differing(stays: models.Model, goes: models.Model, names: Iterable[str]) -> list[str]:
     """The fields of which both have a value, and not the same."""
     pairs = {name: (getattr(stays, name), getattr(goes, name)) for name in names}
-    return [name for name, (one, other) in pairs.items() if one and other and one != other]
+    return [name for name, (one, other) in pairs.items() if one and other and _differ(one, other)]
+
+
+def _differ(one: object, other: object) -> bool:
+    return str(one).strip().casefold() != str(other).strip().casefold()
 
 
 def _exchange(
