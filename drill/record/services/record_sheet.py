@@ -84,9 +84,11 @@ def _placed(rows: Iterable[LineupRow], meant: Mapping[int, int]) -> dict[Cell, S
     """Who was placed where; an entry that was merged into another since means the other."""
     found: dict[Cell, Spot] = {}
     for row in rows:
+        if row.member_id is None:
+            continue
         if row.member_id in meant:
             found.setdefault((row.segment_id, meant[row.member_id]), row.spot)
-        elif row.member_id:
+        else:
             found[row.segment_id, row.member_id] = row.spot
     return found
 

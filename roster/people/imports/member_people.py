@@ -113,9 +113,9 @@ def twice_in_file(records: list[Record]) -> Iterator[Fault]:
         by_rows: dict[tuple[Shared, ...], list[int]] = defaultdict(list)
         for key, shared in index.like(_entry(record)).items():
             by_rows[tuple(shared)].append(-key)
-        for shared, rows in by_rows.items():
+        for same, rows in by_rows.items():
             where = ", ".join(map(str, sorted(rows)))
-            why = "" if shared == (Shared.NAME,) else f" ({', '.join(shared)})"
+            why = "" if same == (Shared.NAME,) else f" ({', '.join(same)})"
             yield record.fault(
                 "legal_name",
                 f"{clean_name(name_text(record))} also stands in row {where}{why}: two people, or "

@@ -54,7 +54,8 @@ def merge_members(stays: Member, goes: Member, chosen: Collection[str]) -> list[
     notes = []
     if goes.emergency_contact and goes.emergency_contact != stays.emergency_contact:
         notes.append(f"Two emergency contacts: that of {stays} stays. Look at it afterwards.")
-    stays.status = min(stays.status, goes.status, key=_place_in(PRESENCE))
+    both = (MemberStatus(stays.status), MemberStatus(goes.status))
+    stays.status = min(both, key=PRESENCE.index)
     for name in ("cleared", "eligible"):
         if _stricter(goes, stays, name):
             notes.append(f"“{name.capitalize()}” becomes the stricter of the two.")
@@ -116,16 +117,11 @@ def _exchange(
 
 def _stricter(one: Member, other: Member, name: str) -> bool:
     """True when the one says less than the other: no, then until the earlier day."""
-    place = _place_in(STRICTNESS)
-    mine, theirs = getattr(one, name), getattr(other, name)
+    mine, theirs = Standing(getattr(one, name)), Standing(getattr(other, name))
     days = getattr(one, f"{name}_until"), getattr(other, f"{name}_until")
     if mine == theirs == Standing.UNTIL and None not in days:
         return bool(days[0] < days[1])
-    return place(mine) < place(theirs)
-
-
-def _place_in(order: tuple[Any, ...]) -> Any:
-    return order.index
+    return STRICTNESS.index(mine) < STRICTNESS.index(theirs)
 
 
 def _values(row: models.Model) -> dict[str, Any]:

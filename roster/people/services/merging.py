@@ -56,7 +56,8 @@ class Merged:
 
 def _named(model: type[models.Model]) -> str:
     """A table in words; one that only joins two others by the name of the choice it keeps."""
-    if owner := model._meta.auto_created:
+    owner = model._meta.auto_created
+    if isinstance(owner, type) and issubclass(owner, models.Model):
         keeps = owner._meta.many_to_many
         return str(next(f.verbose_name for f in keeps if f.remote_field.through is model))
     return str(model._meta.verbose_name)
@@ -187,7 +188,7 @@ def _fits(
 
 def _given_up(row: models.QuerySet[models.Model], key: models.Field[object, object]) -> bool:
     """Taken off the row where it lives on without, else with the row; False when it is needed."""
-    if key.remote_field.on_delete is models.SET_NULL:
+    if key.remote_field is not None and key.remote_field.on_delete is models.SET_NULL:
         row.update(**{key.name: None})
         return True
     try:

@@ -314,7 +314,7 @@ def test_a_leader_of_one_rank_twice_leads_it_once(band: Band, cast: Cast, peg: M
     rank.save()
     merge(cast, ida, peg)
     rank.refresh_from_db()
-    assert (rank.leader, rank.assistant_leader) == (ida, None)
+    assert (rank.leader_id, rank.assistant_leader_id) == (ida.pk, None)
 
 
 def test_people_who_may_be_one_are_listed_until_staff_say_two(
