@@ -17,6 +17,7 @@ from bandops.lib.imports.models import ImportBatch
 from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan
 from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Layout, Table
+from bandops.lib.imports.two_columns import with_whole_names
 
 Planner = Callable[[Mapped, Any, User], Plan]
 
@@ -41,7 +42,7 @@ class ImportKind:
 
     def read(self, filename: str, content: bytes) -> Table:
         """The table of a file; Refused with a plain message when there is none."""
-        return read_table(filename, content, self.layout)
+        return with_whole_names(read_table(filename, content, self.layout), self.columns)
 
     def plan(self, table: Table, mapping: dict[str, int], season: Any, actor: User) -> Plan:
         """The plan of a table; every fault that can be told, by row."""

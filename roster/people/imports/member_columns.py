@@ -16,7 +16,7 @@ COLUMNS = (
     Column(
         "legal_name",
         "legal name",
-        "needed, or first and last name in two columns",
+        "needed, or first and last name in two columns; in either order, a nickname in quotes",
         False,
         ("name", "full name", "student", "student name", "member", "member name"),
     ),
