@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from django.utils.dateformat import time_format
+
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
 from drill.field.core.spoken import USUAL, Style
 from drill.field.wording import farthest_words
 from drill.gameday.core.fills import Asked, Choice
+from drill.lineup.core.problem import Seat
 from drill.lineup.wording import Names, rung_text
 
 
@@ -45,6 +50,30 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
         f"{names.member(_key(after))} instead of {names.member(_key(before))}"
         for segment, spot, before, after in seats
     ]
+
+
+def absence_words(entry: Absence) -> str:
+    """An entry for staff: 'late until 2:30 PM', 'out (class or exam)'; never a chance."""
+    words = str(entry.get_kind_display())
+    if entry.kind == AbsenceKind.LIMITED:
+        words = "limited"
+    time = entry.late_until or entry.leaves_at
+    if time is not None:
+        words += f" {time_format(time, 'g:i A')}"
+    return f"{words} ({entry.get_category_display()})" if entry.category else words
+
+
+def seat_words(seat: Seat, names: Names) -> str:
+    """'Halftime 1-3'."""
+    return f"{names.segment(seat[0])} {names.spot(seat[1])}"
+
+
+def seats_words(seats: Iterable[Seat], names: Names) -> str:
+    """Seats by spot: '1-3 (Pregame, Halftime), 2-2 (Parade)'."""
+    segments: dict[str, list[str]] = {}
+    for segment, spot in seats:
+        segments.setdefault(spot, []).append(names.segment(segment))
+    return ", ".join(f"{names.spot(s)} ({', '.join(where)})" for s, where in segments.items())
 
 
 def _key(pk: object) -> str | None:

@@ -56,8 +56,9 @@ def clash_card(actor: User, event: Event, last: Lineup, wish: Wish) -> Clash | N
     if seen.pk == last.pk:
         return None
     now = seats_of(placements_of(last))
-    theirs = [s for s, m in seats_of(placements_of(seen)).items() if m == key(wish.out.pk)]
-    others = {s: now.get(s) for s in theirs if now.get(s) not in (None, key(wish.out.pk))}
+    theirs = wish.seats_in(seats_of(placements_of(seen)))
+    out = key(wish.out.pk) if wish.out else None
+    others = {s: now.get(s) for s in theirs if now.get(s) not in (None, out)}
     if not others or wish.into is None or set(others.values()) == {key(wish.into.pk)}:
         return None
     standing = min(m for m in others.values() if m)

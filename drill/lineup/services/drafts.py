@@ -113,10 +113,10 @@ def write_rows(
 def _row_values(
     built: Built, placed: Placement, why: dict[str, object] | None, row: LineupRow | None
 ) -> dict[str, object]:
-    member = built.members[placed.member] if placed.member else None
-    same = row is not None and row.member_id == (member.pk if member else None)
+    member_id = int(placed.member) if placed.member else None
+    same = row is not None and row.member_id == member_id
     return {
-        "member_id": member.pk if member else None,
+        "member_id": member_id,
         "origin": placed.origin.value,
         "doubtful": bool(placed.member) and built.is_doubtful(placed.member or "", placed.segment),
         "reason": why if why is not None else row.reason if same and row else {},

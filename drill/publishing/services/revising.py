@@ -43,7 +43,7 @@ def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str 
         draft.rows.all().delete()
         copy_rows(last, draft)
         write_rows(draft, built, after, {}, by_hand=True)
-        sign_by_hand(draft, built, after)
+        sign_by_hand(draft, built, _without_former(built, after))
         publish_draft(actor, draft, built, (last.number or 0) + 1)
         if kept:
             _put_back(actor, event, built, kept, seats, seats_of(before))
@@ -86,10 +86,24 @@ def _changed(
 def _refuse_new_faults(
     built: Built, before: tuple[Placement, ...], after: tuple[Placement, ...]
 ) -> None:
-    known = {_fault(v) for v in violations(built.problem, before)}
-    fresh = [v for v in violations(built.problem, after) if _fault(v) not in known]
+    # Of seats with a former member the checker would see nothing else any more.
+    known = {_fault(v) for v in violations(built.problem, _without_former(built, before))}
+    now = violations(built.problem, _without_former(built, after))
+    fresh = [v for v in now if _fault(v) not in known]
     if fresh:
         raise Refused("This cannot be done:", tuple(say(built, v) for v in fresh))
+
+
+def _without_former(built: Built, placements: tuple[Placement, ...]) -> tuple[Placement, ...]:
+    """The placements with holes for whoever is no longer active, and without former spots."""
+    seats = {(g.key, s) for g in built.problem.segments for s in g.spots}
+    return tuple(
+        p
+        if p.member is None or p.member in built.members
+        else originate(built.problem, Placement(p.segment, p.spot, None, Origin.HOLE))
+        for p in placements
+        if (p.segment, p.spot) in seats
+    )
 
 
 def _fault(violation: Violation) -> tuple[object, ...]:
@@ -127,4 +141,4 @@ def _put_back(
     }
     placements = tuple(_changed(built, placements_of(draft), follow))
     write_rows(draft, built, placements, {}, by_hand=True)
-    sign_by_hand(draft, built, placements)
+    sign_by_hand(draft, built, _without_former(built, placements))
