@@ -31,9 +31,16 @@ def open_draft(*, actor: User, event: Event) -> Lineup:
         return queries.draft(event) or _new_draft(actor, event)
 
 
-def locked_draft(actor: User, event: Event) -> Lineup:
-    """The draft with the event's row locked, so that edits follow one another."""
+def locked_draft(actor: User, event: Event, seen_number: int | None = None) -> Lineup:
+    """The draft with the event's row locked, so that edits follow one another.
+
+    ``seen_number`` is the revision that the editor looked at where there was no draft; Overtaken
+    when another came out meanwhile.
+    """
     Event.objects.select_for_update().get(pk=event.pk)
+    last = queries.published(event)
+    if seen_number is not None and last is not None and last.number != seen_number:
+        raise Overtaken(f"Revision {last.number} was published meanwhile: look at it first.")
     return queries.draft(event) or _new_draft(actor, event)
 
 
