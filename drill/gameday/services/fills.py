@@ -71,7 +71,7 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
         absence = report_out(actor, event, wish.out, at, wish.key) if wish.out else None
         if clash is not None:
             return Outcome(clash=clash, over=named)
-        pins = drop_pins(event, last, wish.out, at.ids) if wish.out else ()
+        pins = drop_pins(event, last, wish.out, at.left) if wish.out else ()
         desk = open_desk(event)
         assert desk is not None
         made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))

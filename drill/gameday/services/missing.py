@@ -27,6 +27,11 @@ class Missing:
     word: str
     why: str
 
+    @property
+    def segments(self) -> str:
+        """Ids with commas, as addresses name them."""
+        return ",".join(dict.fromkeys(str(int(segment)) for segment, _ in self.seats))
+
 
 def word_of(built: Built, member: str, segment: str) -> str:
     """'out', 'doubtful', or nothing for somebody who is there."""

@@ -4,31 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from django.db.models import Q
-
 from drill.events.enums import MARCHING
-from drill.events.models import Event
+from drill.events.models import Event, Segment
 from drill.gameday.models import DayChange
 from drill.lineup.models import Lineup, Pin
-from drill.lineup.services.orders import pins_at
+from drill.lineup.services.orders import lift_pins, pins_at
 from roster.people.models import Member
 
 Pins = Sequence[tuple[int | None, int]]
 """(segment or none, spot) ids"""
 
 
-def drop_pins(event: Event, last: Lineup, member: Member, segments: Collection[int]) -> Pins:
-    """A pin of somebody who is out, where they stand, holds nobody in these segments; one for the
-    whole event goes on in the others."""
+def drop_pins(event: Event, last: Lineup, member: Member, segments: Sequence[Segment]) -> Pins:
+    """A pin of somebody who is out, where they stand, holds nobody in these segments."""
     spots = last.rows.filter(member=member, segment__in=segments).values("spot")
     pins = Pin.objects.filter(event=event, member=member, spot__in=spots)
-    falling = list(pins.filter(Q(segment__in=segments) | Q(segment=None)))
-    Pin.objects.filter(pk__in=[pin.pk for pin in falling]).delete()
-    rest = _marching(event) - set(segments)
-    for pin in falling:
-        if pin.segment_id is None:
-            _pin_in(event, rest, pin.spot_id, member)
-    return [(pin.segment_id, pin.spot_id) for pin in falling]
+    return [(pin.segment_id, pin.spot_id) for pin in lift_pins(event, pins, *segments)]
 
 
 def pin_again(change: DayChange, segments: Collection[int]) -> None:

@@ -10,7 +10,7 @@ from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
-from drill.lineup.core.check import Violation, violations
+from drill.lineup.core.check import Rule, Violation, violations
 from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.core.solver import Stage
 from drill.lineup.models import Lineup, LineupRow
@@ -35,6 +35,7 @@ def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str 
             raise Refused("Nothing is published for this event yet.")
         before = placements_of(last)
         after = tuple(_changed(built, before, seats))
+        _refuse_former(built, seats)
         _refuse_new_faults(built, before, after)
         draft = lineup_queries.draft(event)
         kept = _set_aside(draft, last)
@@ -81,6 +82,14 @@ def _changed(
             continue
         out.append(originate(built.problem, Placement(*seat, member, Origin.HOLE)))
     return out
+
+
+def _refuse_former(built: Built, seats: Mapping[Seat, str | None]) -> None:
+    """Nobody who left is placed again; where they stand already, they wait for a decision."""
+    gone = [(seat, m) for seat, m in seats.items() if m is not None and m not in built.members]
+    if gone:
+        faults = (Violation(Rule.UNKNOWN, *seat, member) for seat, member in gone)
+        raise Refused("This cannot be done:", tuple(say(built, fault) for fault in faults))
 
 
 def _refuse_new_faults(
