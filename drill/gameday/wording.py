@@ -53,14 +53,14 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
 
 
 def absence_words(entry: Absence) -> str:
-    """An entry for staff: 'late until 2:30 PM', 'out (class or exam)'; never a chance."""
-    words = str(entry.get_kind_display())
-    if entry.kind == AbsenceKind.LIMITED:
-        words = "limited"
+    """What an entry says for staff, besides out or doubtful: 'late until 2:30 PM, class or exam';
+    never a chance."""
+    words = "limited" if entry.kind == AbsenceKind.LIMITED else ""
     time = entry.late_until or entry.leaves_at
     if time is not None:
-        words += f" {time_format(time, 'g:i A')}"
-    return f"{words} ({entry.get_category_display()})" if entry.category else words
+        words = f"{entry.get_kind_display()} {time_format(time, 'g:i A')}"
+    reason = entry.get_category_display() if entry.category else ""
+    return ", ".join(filter(None, (words, reason)))
 
 
 def seat_words(seat: Seat, names: Names) -> str:

@@ -20,7 +20,7 @@ from roster.people.models import Member
 @dataclass(frozen=True)
 class Missing:
     """A member, where they stand and are not there for one reason. ``word`` is 'out' or
-    'doubtful'; ``why`` is for staff."""
+    'doubtful'; ``why`` is for staff, empty where nothing more is known."""
 
     member: Member
     seats: tuple[Seat, ...]
@@ -79,7 +79,7 @@ def _why(desk: Desk, member: Member, segment: str, entries: dict[int, Absence]) 
         return "not on the travel list"
     standing = desk.built.standings[who, segment]
     entry = entries.get(standing.entry or 0)
-    return absence_words(entry) if entry else standing.word
+    return absence_words(entry) if entry else ""
 
 
 def _people(desk: Desk, found: Iterable[str]) -> dict[str, Member]:

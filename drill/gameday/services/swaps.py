@@ -80,7 +80,7 @@ def _faults(
     desk: Desk, seats: Mapping[Seat, str | None]
 ) -> list[tuple[str, Seat, tuple[WhyNot, ...]]]:
     facts = desk.field.facts
-    found = []
+    found: list[tuple[str, Seat, tuple[WhyNot, ...]]] = []
     for seat, who in sorted(seats.items()):
         member = facts.members.get(who or "")
         if who and member is None:

@@ -78,7 +78,8 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     members = people_queries.active_members(viewer.this_season)
     sent = {name: request.GET.get(name, "") for name in ("first", "second")}
     pair = {n: posted_row(members, text, "member") for n, text in sent.items() if text}
-    context = _page(viewer, opened, chosen, opened.clock.left) | pair | {"members": members}
+    marching = tuple(s for s in opened.clock.left if s.marches)
+    context = _page(viewer, opened, chosen, marching) | pair | {"members": members}
     if len(pair) == 2:
         context |= _planned(opened, pair["first"], pair["second"], chosen)
     return render(request, "gameday/swap.html", context)

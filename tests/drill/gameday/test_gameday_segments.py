@@ -245,7 +245,7 @@ def test_a_class_is_a_reason_for_staff(out: Band, cast: Cast, signed_in: SignIn)
         category="class",
     )
     [line] = missing(desk_of(out))
-    assert line.why == "out (class or exam)" and len(line.seats) == 1
+    assert line.why == "class or exam" and len(line.seats) == 1
     assert "class or exam" not in signed_in(cast.leader).get(reverse("my-rank")).content.decode()
 
 

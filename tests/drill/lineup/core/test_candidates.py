@@ -7,11 +7,13 @@ from dataclasses import replace
 from drill.lineup.core import exchanges
 from drill.lineup.core.candidates import Candidate, candidates
 from drill.lineup.core.changes import Change, MemberChange
-from drill.lineup.core.problem import Block, Level, Segment
+from drill.lineup.core.problem import Block, Level, Seat, Segment
 from drill.lineup.core.rules import WhyNot
 from tests.drill.lineup.core.tiny import SEGMENT, thin_section
 
-HELD = {(SEGMENT, f"S{n}"): m for n, m in enumerate(("Quinn", "Rosa", "Theo", "Uma"), 1)}
+HELD: dict[Seat, str | None] = {
+    (SEGMENT, f"S{n}"): m for n, m in enumerate(("Quinn", "Rosa", "Theo", "Uma"), 1)
+}
 
 
 def of(found: tuple[Candidate, ...], member: str) -> Candidate:
@@ -28,7 +30,7 @@ def test_candidates_come_nearest_first_and_others_with_their_reason() -> None:
 
 def test_the_lineup_on_the_page_is_described_and_not_the_best_one() -> None:
     """By the solver's answer Quinn stands at S1; on the page Quinn stands at S3, and S1 is open."""
-    seats: dict[tuple[str, str], str | None] = HELD | {
+    seats: dict[Seat, str | None] = HELD | {
         (SEGMENT, "S3"): "Quinn",
         (SEGMENT, "S1"): None,
     }
@@ -75,13 +77,13 @@ def test_a_swap_is_offered_where_both_may_march_the_others_spot() -> None:
 
 
 def test_where_one_of_two_stands_the_other_takes_the_seat() -> None:
-    seats: dict[tuple[str, str], str | None] = {("a", "1"): "x", ("b", "2"): "y", ("c", "1"): "x"}
+    seats: dict[Seat, str | None] = {("a", "1"): "x", ("b", "2"): "y", ("c", "1"): "x"}
     assert exchanges.swap(seats, "x", "y", {"a", "b"}) == {("a", "1"): "y", ("b", "2"): "x"}
     assert exchanges.swap(seats, "x", "x", {"a", "b"}) == {}
 
 
 def test_who_is_put_leaves_their_seat_in_that_segment_alone() -> None:
-    seats: dict[tuple[str, str], str | None] = {
+    seats: dict[Seat, str | None] = {
         ("a", "1"): "x",
         ("a", "2"): "y",
         ("b", "1"): "x",
