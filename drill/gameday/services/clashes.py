@@ -13,6 +13,7 @@ from bandops.lib.keys import key
 from drill.events.models import Event
 from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash
+from drill.gameday.queries import clock_to_change
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.noting import note_change
 from drill.lineup import queries as lineup_queries
@@ -37,8 +38,9 @@ def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
             last = lineup_queries.published(event)
             assert last is not None
             _refuse_outdated(last, clash)
+            left = clock_to_change(event, [g for g, *_ in clash.seats]).ids
             seats: dict[Seat, str | None] = {
-                (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats
+                (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats if g in left
             }
             made = revise(actor=actor, event=event, built=build(event), seats=seats)
             note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4())

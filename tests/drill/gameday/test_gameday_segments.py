@@ -16,6 +16,8 @@ from drill.absences.enums import AbsenceKind, AbsenceState
 from drill.absences.models import Absence
 from drill.absences.services.standings import availability_by_segment
 from drill.gameday.models import Clash, DayChange
+from drill.gameday.services.clashes import decide_clash
+from drill.gameday.services.desk import who_is_back
 from drill.gameday.services.fills import undo_change
 from drill.gameday.services.missing import missing
 from drill.lineup.models import Pin
@@ -190,6 +192,15 @@ def test_an_open_spot_that_somebody_else_filled_becomes_one_card(out: Band, cast
         ask(out, cast, open_wish(out, "1-3", "Ida Voss", 3))
 
 
+def test_a_card_decided_late_leaves_what_is_over(out: Band, cast: Cast) -> None:
+    ask(out, cast, wish(out, CAI, JON))
+    clash = ask(out, cast, wish(out, CAI, "Ida Voss")).clash
+    assert clash is not None
+    with time_machine.travel(out.event.local(datetime.time(15)), tick=False):
+        decide_clash(actor=cast.staff, clash=clash, take=True)
+    assert (at(out, "Pregame", "1-3"), at(out, "Halftime", "1-3")) == (JON, "Ida Voss")
+
+
 def test_a_button_does_what_its_line_said_or_nothing(
     out: Band, cast: Cast, signed_in: SignIn
 ) -> None:
@@ -277,8 +288,6 @@ def test_the_leader_sees_out_in_the_segment_it_is_about(
 
 
 def test_who_is_back_for_what_is_left_can_be_put_back(out: Band, cast: Cast) -> None:
-    from drill.gameday.services.desk import who_is_back
-
     change = ask(out, cast, wish(out, CAI, JON)).change
     with time_machine.travel(out.event.local(datetime.time(15)), tick=False):
         Absence.objects.create(
