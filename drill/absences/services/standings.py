@@ -94,7 +94,7 @@ def availability(event: Event, members: Iterable[Member]) -> dict[int, str]:
 
 def availability_by_segment(event: Event, members: Iterable[Member]) -> dict[tuple[int, int], str]:
     """(member, segment) ids -> 'out' or 'doubtful'; who is available is left out."""
-    slots = [slot_of(event, s) for s in event.segments.all()]
+    slots = segment_slots(event, event.segments.all())
     return {pair: word for pair, word in _words(event, slots, list(members)).items() if word}
 
 

@@ -18,7 +18,6 @@ from drill.lineup.core.problem import (
     Placement,
     Seat,
     Spot,
-    of_segment,
 )
 from drill.lineup.core.rules import Facts, WhyNot
 
@@ -26,7 +25,7 @@ from drill.lineup.core.rules import Facts, WhyNot
 @dataclass(frozen=True, slots=True)
 class Effect:
     """What one button does to the lineup on the page, and nothing else: who changes, the seats
-    that open, and what it costs in the seat's segment (None where it was not worked out)."""
+    that open, and what it costs (None where it was not worked out)."""
 
     changes: tuple[MemberChange, ...]
     opens: tuple[Seat, ...]
@@ -64,10 +63,6 @@ class Draft:
         """Member -> spot, in the seat's segment."""
         here = ((s, m) for (g, s), m in self.seats.items() if g == self.seat[0])
         return {member: spot for spot, member in here if member}
-
-    @cached_property
-    def _alone(self) -> LineupProblem:
-        return of_segment(self.problem, self.seat[0])
 
     @cached_property
     def _values(self) -> dict[Level, int]:
@@ -123,9 +118,8 @@ class Draft:
         rows = (
             Placement(*seat, member, Origin.STANDS_IN if member else Origin.HOLE)
             for seat, member in seats.items()
-            if seat[0] == self.seat[0]
         )
-        return level_values(self._alone, rows)
+        return level_values(self.problem, rows)
 
 
 def candidates(

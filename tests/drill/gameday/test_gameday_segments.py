@@ -95,6 +95,16 @@ def test_a_segment_ends_by_the_clock_of_its_event(out: Band, cast: Cast) -> None
         assert {s.name for s in desk_of(out).clock.left} == {"Halftime", "Stands"}
 
 
+def test_a_segment_after_midnight_is_over_on_the_next_day(out: Band, cast: Cast) -> None:
+    out.halftime.starts, out.halftime.ends = datetime.time(23, 50), datetime.time(0, 10)
+    out.halftime.save()
+    with time_machine.travel(out.event.local(datetime.time(23, 55)), tick=False):
+        assert "Halftime" in {s.name for s in desk_of(out).clock.left}
+    late = out.event.local(datetime.time(0, 10)) + datetime.timedelta(days=1)
+    with time_machine.travel(late, tick=False):
+        assert "Halftime" in {s.name for s in desk_of(out).clock.over}
+
+
 def test_a_wish_that_was_under_way_leaves_out_what_is_over(
     three: Band, cast: Cast, signed_in: SignIn
 ) -> None:
