@@ -10,7 +10,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
-from drill.absences.services.standings import availability
+from drill.absences.services.standings import availability, availability_by_segment
 from drill.backups.models import Lesson
 from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.coverage import covered_lineup
@@ -18,7 +18,7 @@ from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.sheets import sheets
+from drill.lineup.sheets import Sheets, sheets
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
@@ -92,6 +92,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     along = event_queries.travellers(event) if event else None
     if event is not None and lineup is not None:
         lineup.event = event
+    laid_out = sheets(lineup, rank_ids) if lineup else None
     people = [
         {
             "member": m,
@@ -104,9 +105,9 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     context = {
         "event": event,
         "lineup": lineup,
-        "sheets": sheets(lineup, rank_ids) if lineup else None,
+        "sheets": laid_out,
         "people": people,
-        "unavailable": {pk for pk, word in state.items() if word == "unavailable"},
+        "rows": _rows_by_word(laid_out) if laid_out else {},
         "travel_posted": along is not None,
         "travelling": sum(1 for p in people if not p["at_home"]),
         "ranks": viewer.ranks_led,
@@ -116,6 +117,19 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
+
+
+def _rows_by_word(laid_out: Sheets) -> dict[str, set[int]]:
+    """'out' and 'doubtful' -> the lineup rows whose member is so in that segment, by now."""
+    seats = [s for rank in laid_out.ranks for line in rank.lines for s in line.seats]
+    members = {s.row.member_id: s.row.member for s in seats if s.row.member}
+    words = availability_by_segment(laid_out.lineup.event, members.values())
+    found: dict[str, set[int]] = {"out": set(), "doubtful": set()}
+    for row in (s.row for s in seats if s.row.member_id):
+        word = words.get((row.member_id or 0, row.segment_id))
+        if word:
+            found[word].add(row.pk)
+    return found
 
 
 @page(rules.rank_leader, "my-rank")

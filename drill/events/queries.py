@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from drill.events.enums import EventKind, TravelState
-from drill.events.models import Event, TravelList
+from drill.events.models import Event, Segment, TravelList
 from drill.shows.models import ShowVersion
 from roster.people.models import Season
 
@@ -38,6 +38,11 @@ def not_over(rows: QuerySet[Event], now: datetime.datetime | None = None) -> lis
     now = now or timezone.now()
     recent = rows.filter(date__gte=now.astimezone(datetime.UTC).date() - MOST_BEHIND)
     return [event for event in recent if not event.is_over(now)]
+
+
+def is_over(segment: Segment, now: datetime.datetime | None = None) -> bool:
+    """True once the segment has ended by its event's own clock."""
+    return segment.event.span(segment)[1] <= (now or timezone.now())
 
 
 def travellers(event: Event) -> frozenset[int] | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Collection
 
 from django.conf import settings
 from django.db import models
@@ -53,6 +54,10 @@ class DayChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.event}: revision {self.before.number} to {self.after.number}"
+
+    def seats_in(self, segments: Collection[int]) -> list[list[int | None]]:
+        """The rows of ``seats`` in the segments."""
+        return [row for row in self.seats if row[0] in segments]
 
 
 class Clash(models.Model):

@@ -2,12 +2,14 @@
 
 from django.urls import path
 
-from drill.gameday.views import changes, desk
+from drill.gameday.views import changes, desk, filling
 
 urlpatterns = [
     path("desk/", desk.desk, name="desk"),
     path("desk/<int:pk>/", desk.desk, name="desk-of"),
-    path("desk/<int:pk>/out/<int:member_pk>/", desk.out, name="desk-out"),
+    path("desk/<int:pk>/out/<int:member_pk>/", filling.out, name="desk-out"),
+    path("desk/<int:pk>/open/<int:spot_pk>/", filling.open_spot, name="desk-open"),
+    path("desk/<int:pk>/swap/", filling.swap, name="desk-swap"),
     path("desk/<int:pk>/fill/", changes.fill, name="desk-fill"),
     path("desk/changes/<int:pk>/", changes.change, name="desk-change"),
     path("desk/changes/<int:pk>/undo/", changes.undo, name="desk-undo"),

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from bandops.lib.dates import clock_words
+from drill.absences.enums import AbsenceKind
+from drill.absences.models import Absence
 from drill.field.core.spoken import USUAL, Style
 from drill.field.wording import farthest_words
 from drill.gameday.core.fills import Asked, Choice
+from drill.lineup.core.problem import Seat
 from drill.lineup.wording import Names, rung_text
 
 
@@ -45,6 +49,30 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
         f"{names.member(_key(after))} instead of {names.member(_key(before))}"
         for segment, spot, before, after in seats
     ]
+
+
+def absence_words(entry: Absence) -> str:
+    """What an entry says for staff, besides out or doubtful: 'late until 2:30 PM, class or exam';
+    never a chance."""
+    words = "limited" if entry.kind == AbsenceKind.LIMITED else ""
+    time = entry.late_until or entry.leaves_at
+    if time is not None:
+        words = f"{entry.get_kind_display()} {clock_words(time)}"
+    reason = entry.get_category_display() if entry.category else ""
+    return ", ".join(filter(None, (words, reason)))
+
+
+def seat_words(seat: Seat, names: Names) -> str:
+    """'Halftime 1-3'."""
+    return f"{names.segment(seat[0])} {names.spot(seat[1])}"
+
+
+def seats_words(seats: Iterable[Seat], names: Names) -> str:
+    """Seats by spot: '1-3 (Pregame, Halftime), 2-2 (Parade)'."""
+    segments: dict[str, list[str]] = {}
+    for segment, spot in seats:
+        segments.setdefault(spot, []).append(names.segment(segment))
+    return ", ".join(f"{names.spot(s)} ({', '.join(where)})" for s, where in segments.items())
 
 
 def _key(pk: object) -> str | None:

@@ -33,8 +33,15 @@ def posted_version(request: HttpRequest) -> int:
     return version
 
 
-def posted_member(request: HttpRequest, viewer: Viewer, optional: bool = False) -> Member | None:
-    text = request.POST.get("member", "")
+def posted_number(request: HttpRequest) -> int | None:
+    """The revision that the page showed; None where it showed a draft."""
+    return whole_number(request.POST.get("number", ""))
+
+
+def posted_member(
+    request: HttpRequest, viewer: Viewer, optional: bool = False, name: str = "member"
+) -> Member | None:
+    text = request.POST.get(name, "")
     if not text and optional:
         return None
     members = Member.objects.filter(season=viewer.this_season).select_related("person")

@@ -82,6 +82,15 @@ class AlternateLine:
     stands_at: tuple[str, ...]
     backup_for: tuple[str, ...]
 
+    @property
+    def marches(self) -> str:
+        """Where they march, and whether they are there: 'stands by, doubtful'."""
+        if self.available == "unavailable":
+            return self.available
+        where = ", ".join(self.stands_at) or "stands by"
+        more = {"doubtful": ", doubtful", "in part": ", here for part of it"}
+        return where + more.get(self.available, "")
+
 
 @dataclass(frozen=True)
 class RankSheet:

@@ -13,5 +13,6 @@ urlpatterns = [
     path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/", seat.seat, name="seat"),
     path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/place/", orders.place, name="place"),
     path("lineup/<int:pk>/<int:segment_pk>/<int:spot_pk>/order/", orders.order, name="order"),
+    path("lineup/<int:pk>/swap/", orders.swap, name="swap-by-hand"),
     path("lineup/<int:pk>/by-hand/", orders.start_by_hand, name="by-hand"),
 ]

@@ -10,6 +10,7 @@ from drill.events.models import Segment
 from drill.field.core.spoken import USUAL, Style
 from drill.field.models import DrillSettings
 from drill.field.wording import load_words, steps_text
+from drill.lineup.core.candidates import Effect
 from drill.lineup.core.changes import Change, MemberChange
 from drill.lineup.core.cure import CureKind
 from drill.lineup.core.problem import Level
@@ -231,6 +232,20 @@ def member_change_sentence(change: MemberChange, names: Names) -> str:
     """The change with its member and segment."""
     what = change_sentence(change.change, change.before, change.after, names)
     return f"{names.segment(change.segment)}: {names.member(change.member)} {what}"
+
+
+def effect_words(effect: Effect | None, names: Names, *, all_segments: bool) -> str:
+    """What a button does, in the order it is read: 'Jon Pell steps in at 1-3; Cai Ørnberg steps
+    out of 1-3. Costs: 1 more hole'. Segments are named where it is about several."""
+    if effect is None:
+        return ""
+    found = []
+    for change in effect.changes:
+        said = member_change_sentence(change, names)
+        found.append(said if all_segments else said.partition(": ")[2])
+    found += [f"{names.spot(spot)} opens" for _, spot in effect.opens]
+    costs = f". Costs: {price_text(effect.price)}" if effect.price else ""
+    return "; ".join(found) + costs
 
 
 def new_set_words(one: NewSet, fundamentals: Mapping[str, str], style: Style = USUAL) -> str:

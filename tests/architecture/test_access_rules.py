@@ -114,8 +114,12 @@ def test_after_the_cut_off_only_the_director_changes_the_lineup(
     world.event.save()
     staff = client_of(cast, "staff")
     draft = world.event.lineups.get(state="draft")
+    members = world.band.members
+    pair = {"first": members["Jon Pell"].pk, "second": world.member.pk}
     posts: dict[str, dict[str, object]] = {
         "place": {"version": draft.version, "member": world.band.members["Jon Pell"].pk},
+        "swap-by-hand": {"version": draft.version, "scope": "event", **pair},
+        "desk-swap": {"number": 1, **pair},
         "order": {"what": "open"},
         "lift-order": {},
         "proposal": {"version": draft.version},

@@ -60,6 +60,9 @@ def _of_the_week(world: World, former: World) -> Posts:
     event = world.event
     absence: dict[str, object] = {"kind": "out", "member": world.member.pk}
     seat: dict[str, object] = {"version": world.lineup.version}
+    jon = world.band.members["Jon Pell"].pk
+    mine: dict[str, object] = {"first": jon, "second": world.member.pk}
+    pair: dict[str, object] = {"first": world.member.pk, "second": former.member.pk}
     return [
         ("absence-new", {"kind": "out", "member": former.member.pk, "event": event.pk}),
         ("absence-new", absence | {"event": former.event.pk}),
@@ -67,6 +70,12 @@ def _of_the_week(world: World, former: World) -> Posts:
         ("mark-out", {"member": former.member.pk}),
         ("mark-out", absence | {"scope": "segment", "segment": former.segment.pk}),
         ("place", seat | {"member": former.member.pk}),
+        ("swap-by-hand", seat | pair | {"scope": "event"}),
+        ("swap-by-hand", seat | mine | {"scope": former.segment.pk}),
+        ("desk-swap", pair | {"number": 1}),
+        ("desk-swap", mine | {"number": 1, "segments": former.segment.pk}),
+        ("desk-fill", {"out": world.member.pk, "number": 1, "segments": former.segment.pk}),
+        ("desk-fill", {"spot": former.spot.pk, "in": world.member.pk, "number": 1}),
         ("order", {"what": "pin", "member": former.member.pk}),
         ("order", {"what": "block", "member": former.member.pk}),
     ]

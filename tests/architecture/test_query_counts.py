@@ -30,6 +30,7 @@ LISTS = {
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new set-up imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
+    "desk-open desk-swap "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
     "record-of record-entry "
@@ -49,7 +50,7 @@ FLAT = {
     "lesson-add": "sends on",
     "lineup": "below, up to three hundred spots",
     "proposal": "below, with the solver",
-    "seat": "below, with the solver",
+    "seat": "below, up to three hundred spots",
     "sign-in": "no rows",
     "link": "no rows",
     "calendar": "one row",

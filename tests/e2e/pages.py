@@ -63,7 +63,8 @@ def _of_the_week(week: Week) -> ByNames:
     return (
         (
             "week-of lineup proposal publish event event-edit event-copy must-travel travel "
-            "card-of event-texts event-drill desk-of backups-of plan plan-progress lesson-add",
+            "card-of event-texts event-drill desk-of desk-swap backups-of plan "
+            "plan-progress lesson-add",
             event,
         ),
         ("seat close-up", seat),
@@ -74,6 +75,7 @@ def _of_the_week(week: Week) -> ByNames:
         ("code", {"code": week.first.code}),
         ("file", {"pk": Artifact.objects.values_list("pk", flat=True)[0]}),
         ("desk-out", event | {"member_pk": member}),
+        ("desk-open", event | {"spot_pk": band.spots["2-3"].pk}),
         ("slip", {"pk": week.second.pk, "member_pk": ana}),
     )
 

@@ -143,6 +143,43 @@ def test_a_fill_made_without_network_is_sent_once_when_it_is_back(
     assert DayChange.objects.count() == 1
 
 
+def test_one_segment_is_filled_without_network(open_page: OpenPage, week: Week) -> None:
+    """Gus is out for pregame alone; then 2-2, open there, is filled, without network too."""
+    band = week.band
+    phone = open_page(week.cast.director, PHONE, service_workers="allow")
+    page = phone.go("/desk/")
+    wait_until_kept(page, "/desk/")
+    cut(phone)
+    page.goto(phone.base + "/desk/")
+    page.get_by_role("searchbox", name="Name or spot").fill("Gus Tamm")
+    page.get_by_role("link", name="Gus Tamm").last.click()
+    for name in ("Halftime", "Stands"):
+        page.locator("#offline-fill").get_by_label(name).uncheck()
+    page.get_by_role("button", name="Nobody: leave a hole for now").click()
+    expect(page.get_by_text("Gus Tamm out (Pregame), nobody steps in")).to_be_visible()
+    back(page)
+    sent = page.get_by_text("Sent: Gus Tamm is out of Pregame: nobody steps in.")
+    expect(sent).to_be_visible(timeout=20_000)
+    assert at(week, "2-2") == "Gus Tamm"
+
+    page = phone.go("/desk/")
+    until(page, f"({KEPT})('/desk/')")
+    page.wait_for_timeout(500)
+    cut(phone)
+    page.goto(phone.base + "/desk/")
+    page.get_by_role("link", name="Fill 2-2").click()
+    page.get_by_role("button", name="Kit Moss steps in").click()
+    expect(page.get_by_text("2-2 open, Kit Moss steps in")).to_be_visible()
+    back(page)
+    sent = page.get_by_text("Sent: 2-2 in Pregame: Kit Moss steps in.")
+    expect(sent).to_be_visible(timeout=20_000)
+    lineup = lineup_queries.published(band.event)
+    assert lineup is not None
+    row = lineup.rows.get(segment=band.pregame, spot=band.spots["2-2"])
+    assert row.member == band.members["Kit Moss"]
+    assert at(week, "2-2") == "Gus Tamm"
+
+
 def test_two_fills_of_one_spot_become_one_card_to_decide(open_page: OpenPage, week: Week) -> None:
     phone = open_page(week.cast.director, PHONE, service_workers="allow")
     fill_without_network(phone, "Gus Tamm", "Kit Moss")

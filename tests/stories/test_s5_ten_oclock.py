@@ -170,3 +170,69 @@ def test_straight_or_chain_are_both_shown_with_their_costs(
         "Bo Larkspur",
         "Gus Tamm",
     )
+
+
+def test_ten_oclock_by_segment(ten: Band, cast: Cast, signed_in: SignIn) -> None:
+    """Cai is out for halftime alone, marches pregame at 1-3, and comes back for nothing else."""
+    staff = signed_in(cast.staff)
+    cai, jon = ten.members["Cai Ørnberg"], ten.members["Jon Pell"]
+    chosen = {"segments": ten.halftime.pk}
+    page = staff.get(reverse("desk-out", args=[ten.event.pk, cai.pk]), chosen)
+    assert page.context["seats"] == ["Halftime 2-2"]
+    lines = [(c["member"].name, c["words"]) for c in page.context["choices"]]
+    assert ("Jon Pell", "from elsewhere, ready, knows all 24 sets") in lines
+    assert ("Ida Voss", "from elsewhere, ready, 24 of 24 sets to learn") in lines
+    form = {"out": cai.pk, "in": jon.pk, "number": 1} | chosen
+    staff.post(reverse("desk-fill", args=[ten.event.pk]), form)
+    assert (at(ten, "Pregame", "1-3"), at(ten, "Halftime", "2-2")) == ("Cai Ørnberg", "Jon Pell")
+    assert [a.segment for a in Absence.objects.filter(member=cai)] == [ten.halftime]
+
+    card = signed_in(cast.member).get(reverse("card")).context["card"]
+    marches = {s.segment.name: str(s.row.spot) for s in card.segments if s.row}
+    assert marches == {"Pregame": "1-3"}
+    Absence.objects.create(member=cai, event=ten.event, segment=ten.halftime, kind=AbsenceKind.IN)
+    desk = staff.get(reverse("desk"))
+    assert [c.member_out for c in desk.context["back"]] == [cai]
+    staff.post(reverse("desk-undo", args=[DayChange.objects.get().pk]))
+    assert (at(ten, "Pregame", "1-3"), at(ten, "Halftime", "2-2")) == ("Cai Ørnberg",) * 2
+
+
+def test_a_chain_in_one_segment_leaves_the_other_alone(
+    band: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    """1-2 is open at halftime: Gus (4 of 30 new there) moves, Kit (0 of 30) takes 2-2."""
+    show = sets(band, 30)
+    for name, spot, done in (
+        ("Kit Moss", "1-2", 12),
+        ("Kit Moss", "2-2", 30),
+        ("Gus Tamm", "1-2", 26),
+    ):
+        practised(band, name, spot, show, done)
+    for name in ("Ida Voss", "Jon Pell"):
+        Absence.objects.create(member=band.members[name], event=band.event, kind=AbsenceKind.OUT)
+    publish(band, cast.staff)
+    staff = signed_in(cast.staff)
+    bo = band.members["Bo Larkspur"]
+    halftime = {"segments": band.halftime.pk}
+    url = reverse("desk-out", args=[band.event.pk, bo.pk])
+    straight, chain = staff.get(url, halftime).context["choices"]
+    assert straight["words"] == "from elsewhere, ready, 18 of 30 sets to learn"
+    assert chain["words"].startswith("2 people move: Gus Tamm to 1-2 from 2-2 (ready, 4 of 30")
+    form = {
+        "out": bo.pk,
+        "in": chain["member"].pk,
+        "mover": chain["mover"].pk,
+        "moves": chain["moves"],
+        "number": 1,
+    }
+    staff.post(reverse("desk-fill", args=[band.event.pk]), form | halftime)
+    for segment, people in (
+        ("Halftime", ("Gus Tamm", "Kit Moss")),
+        ("Pregame", ("Bo Larkspur", "Gus Tamm")),
+    ):
+        assert (at(band, segment, "1-2"), at(band, segment, "2-2")) == people
+    staff.post(reverse("desk-undo", args=[DayChange.objects.get().pk]))
+    assert (at(band, "Halftime", "1-2"), at(band, "Halftime", "2-2")) == (
+        "Bo Larkspur",
+        "Gus Tamm",
+    )

@@ -3,21 +3,57 @@
   const byId = (id) => document.getElementById(id);
   const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
 
-  /* Without network: the first choices for whoever is tapped. */
+  /* The segments to change, all at first; `changed` hears which are chosen. */
+  function segmentBoxes(names, changed) {
+    const group = make("fieldset", "", { className: "row", hidden: names.length < 2 });
+    const boxes = names.map(([value]) => make("input", "", { type: "checkbox", value, checked: true }));
+    group.append(make("legend", "In which segments?"));
+    names.forEach(([, name], at) => {
+      const label = make("label", "", { className: "tap" });
+      label.append(boxes[at], ` ${name}`);
+      group.append(label);
+    });
+    const tell = () => changed(names.filter((_, at) => boxes[at].checked));
+    group.addEventListener("change", tell);
+    return [group, tell];
+  }
+
+  /* One button's form; the segments are filled in by `segmentBoxes`. */
+  function wishForm(desk, fields, button, lacking) {
+    const form = make("form", "", { method: "post", action: desk.fill, className: "above" });
+    for (const [name, value] of Object.entries({ ...fields, segments: "", number: desk.number })) form.append(make("input", "", { type: "hidden", name, value }));
+    form.append(make("button", button));
+    if (lacking) form.append(make("p", `cannot march ${lacking}: stays open`, { className: "soft" }));
+    return form;
+  }
+
+  /* Without network: the first choices for whoever, or whichever open spot, is tapped. */
   document.addEventListener("click", (event) => {
-    const link = event.target.closest("a[data-out]"), data = byId("desk-data");
+    const link = event.target.closest("a[data-out], a[data-open]"), data = byId("desk-data");
     if (!link || !data || (navigator.onLine && byId("age").hidden)) return;
+    const desk = JSON.parse(data.textContent), { out, open } = link.dataset;
+    const asked = out ? desk.outs[out] : desk.opens[open], panel = byId("offline-fill");
+    if (!asked) return;
     event.preventDefault();
-    const desk = JSON.parse(data.textContent), out = link.dataset.out, panel = byId("offline-fill");
-    panel.replaceChildren(make("h2", `${desk.names[out]} cannot march`, { className: "first" }), make("p", "Without network: the first choices as they were. It is sent when the network is back."));
-    for (const into of [...(desk.choices[out] || []), ""]) {
-      const who = into ? `${desk.names[into]} steps in` : "Nobody: leave a hole for now";
-      const form = make("form", "", { method: "post", action: desk.fill, className: "above" });
-      form.dataset.queue = `${desk.names[out]} out, ${into ? who : "nobody steps in"}`;
-      for (const [name, value] of Object.entries({ out, in: into, number: desk.number })) form.append(make("input", "", { type: "hidden", name, value }));
-      form.append(make("button", who));
-      panel.append(form);
-    }
+    const names = (asked.segments || Object.keys(desk.segments)).map((pk) => [String(pk), desk.segments[pk]]);
+    const title = out ? `${desk.names[out]} cannot march` : `${asked.label} is open`;
+    const label = out ? `${desk.names[out]} out` : `${asked.label} open`;
+    const forms = (out ? [...asked.choices, ["", ""]] : asked.choices).map(([into, lacking]) => {
+      const who = into ? `${desk.names[into]} steps in` : "nobody steps in";
+      const form = wishForm(desk, { ...(out ? { out } : { spot: open }), in: into }, into ? who : "Nobody: leave a hole for now", lacking);
+      return [form, who];
+    });
+    const [group, tell] = segmentBoxes(names, (chosen) => {
+      const only = chosen.length < names.length ? ` (${chosen.map(([, name]) => name).join(", ")})` : "";
+      for (const [form, who] of forms) {
+        form.elements.segments.value = chosen.map(([pk]) => pk).join(",");
+        form.dataset.queue = `${label}${only}, ${who}`;
+        form.querySelector("button").disabled = !chosen.length;
+      }
+    });
+    tell();
+    const how = forms.length ? "Without network: the first choices as they were. It is sent when the network is back." : "Without network: nobody who was free could march it.";
+    panel.replaceChildren(make("h2", title, { className: "first" }), make("p", how), group, ...forms.map(([form]) => form));
     panel.hidden = false;
     panel.focus();
     panel.scrollIntoView();

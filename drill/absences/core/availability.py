@@ -74,6 +74,13 @@ class Standing:
     chance: Decimal = Decimal(0)
     entry: int | None = None
 
+    @property
+    def word(self) -> str:
+        """'out', 'doubtful', or nothing for somebody who is there; never a chance or a reason."""
+        if self.state is State.IN:
+            return ""
+        return "doubtful" if self.state is State.DOUBTFUL else "out"
+
     def is_away(self, out_from: Decimal) -> bool:
         """True when the lineup must do without them (doubtful from the chance ``out_from``)."""
         if self.state is State.DOUBTFUL:

@@ -14,6 +14,7 @@ from drill.absences.ties import BLOCK_SLOTS
 from drill.events import queries as event_queries
 from drill.events.enums import EventKind
 from drill.events.models import Event, Segment
+from roster.people.enums import MemberStatus
 from roster.people.models import Member
 
 
@@ -82,23 +83,40 @@ def entry_of(absence: Absence) -> states.Entry:
 
 
 def availability(event: Event, members: Iterable[Member]) -> dict[int, str]:
-    """Member id -> 'available', 'doubtful', 'unavailable' or 'in part', over the whole event."""
-    slots = slots_of(event)
-    people = list(members)
+    """Member id -> 'available', 'doubtful', 'unavailable' or 'in part', over the whole event.
+
+    Whoever is doubtful is called so, however likely they are to be out.
+    """
+    slots, people = slots_of(event), list(members)
+    words = _words(event, slots, people)
+    return {m.pk: _in_all([words[m.pk, slot.key] for slot in slots]) for m in people}
+
+
+def availability_by_segment(event: Event, members: Iterable[Member]) -> dict[tuple[int, int], str]:
+    """(member, segment) ids -> 'out' or 'doubtful'; who is available is left out."""
+    slots = segment_slots(event, event.segments.all())
+    return {pair: word for pair, word in _words(event, slots, list(members)).items() if word}
+
+
+def _words(
+    event: Event, slots: list[states.Slot], people: list[Member]
+) -> dict[tuple[int, int], str]:
+    """(member, slot) ids -> 'out', 'doubtful' or '', whatever the reason."""
     along = event_queries.travellers(event)
     at = standings(event, slots, people)
-    out_from = event.season.doubtful_out_from
     found = {}
     for member in people:
-        mine = [at[key(member.pk), key(slot.key)] for slot in slots]
-        away = [standing.is_away(out_from) for standing in mine]
-        at_home = along is not None and member.pk not in along
-        if at_home or not member.may_march_on(event.date) or (away and all(away)):
-            found[member.pk] = "unavailable"
-        elif any(away):
-            found[member.pk] = "in part"
-        elif any(s.state is states.State.DOUBTFUL for s in mine):
-            found[member.pk] = "doubtful"
-        else:
-            found[member.pk] = "available"
+        active = member.status == MemberStatus.ACTIVE and member.may_march_on(event.date)
+        comes = active and (along is None or member.pk in along)
+        for slot in slots:
+            word = at[key(member.pk), key(slot.key)].word
+            found[member.pk, slot.key] = word if comes else "out"
     return found
+
+
+def _in_all(words: list[str]) -> str:
+    if all(word == "out" for word in words):
+        return "unavailable"
+    if "out" in words:
+        return "in part"
+    return "doubtful" if "doubtful" in words else "available"

@@ -16,9 +16,9 @@ from drill.events.models import Event, Segment
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
-from drill.lineup.models import Lineup, LineupRow, OpenSeat
+from drill.lineup.models import Lineup, LineupRow, OpenSeat, Pin
 from drill.lineup.services.drafts import open_draft
-from drill.lineup.services.orders import pins_at
+from drill.lineup.services.orders import lift_pins
 from drill.shows.models import Show, ShowVersion
 from drill.shows.services.move_checks import drill_of
 from roster.ranks.models import Spot
@@ -156,7 +156,7 @@ def _refuse_filled(event: Event, spot: Spot, segments: Iterable[Segment]) -> Non
 
 def _leave_open(event: Event, segment: Segment, spot: Spot) -> int | None:
     """The order's id where it is new."""
-    pins_at(event, segment).filter(spot=spot).delete()
+    lift_pins(event, Pin.objects.filter(event=event, spot=spot), segment)
     seat, made = OpenSeat.objects.get_or_create(event=event, segment=segment, spot=spot)
     _mark_draft(event, spot, [segment.pk], Origin.LEFT_OPEN)
     return seat.pk if made else None

@@ -6,7 +6,7 @@ No solver: on the day staff choose, and see the order and what is missing.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -101,6 +101,14 @@ class Field:
         return {(g, m): s for (g, s), m in self.seats.items() if m}
 
     @cached_property
+    def pinned(self) -> frozenset[Seat]:
+        """Seats whose member staff pinned there."""
+        pins = self.problem.pins
+        return frozenset(
+            (p.segment, p.spot) for p in pins if self.seats.get((p.segment, p.spot)) == p.member
+        )
+
+    @cached_property
     def _players(self) -> dict[str, list[Member]]:
         """Part -> the members who play it."""
         found: dict[str, list[Member]] = defaultdict(list)
@@ -120,14 +128,23 @@ class Field:
         return [found[key] for key in sorted(found)]
 
 
-def seats_of_member(field: Field, member: str) -> tuple[Seat, ...]:
-    """Where the member stands, in every segment."""
-    return tuple(sorted((g, s) for (g, m), s in field.stands.items() if m == member))
+def seats_of_member(field: Field, member: str, segments: Collection[str]) -> tuple[Seat, ...]:
+    """Where the member stands in the segments."""
+    stands = field.stands.items()
+    return tuple(sorted((g, s) for (g, m), s in stands if m == member and g in segments))
 
 
-def direct_choices(field: Field, seats: tuple[Seat, ...], out: str) -> list[Choice]:
-    """Free members for the seats: who can take most of them first, then named backups in order,
-    then the rank's own alternates by standing, then the fewest new sets."""
+def open_seats(field: Field, segments: Collection[str]) -> tuple[Seat, ...]:
+    """Seats of the segments that nobody fills, and that are not left open by choice."""
+    fillable = field.facts.seats - field.problem.left_open
+    empty = (seat for seat, member in field.seats.items() if member is None)
+    return tuple(sorted(seat for seat in empty if seat[0] in segments and seat in fillable))
+
+
+def direct_choices(field: Field, seats: tuple[Seat, ...], out: str | None) -> list[Choice]:
+    """Free members for the seats, but for whoever is ``out``: who can take most of them first,
+    then named backups in order, then the rank's own alternates by standing, then the fewest new
+    sets."""
     found = []
     for member in field.players(seats):
         if member.key == out:
@@ -144,7 +161,9 @@ def direct_choices(field: Field, seats: tuple[Seat, ...], out: str) -> list[Choi
     return sorted(found, key=_nearness)
 
 
-def chain_choices(field: Field, seats: tuple[Seat, ...], out: str, most: int = 3) -> list[Choice]:
+def chain_choices(
+    field: Field, seats: tuple[Seat, ...], out: str | None, most: int = 3
+) -> list[Choice]:
     """A holder moves to the seats and a free member takes theirs: the fewest new sets first.
 
     Only chains that fill every seat and cost less new sets than the best direct choice of all.
@@ -157,11 +176,11 @@ def chain_choices(field: Field, seats: tuple[Seat, ...], out: str, most: int = 3
         left = tuple(
             (g, field.stands[g, mover.key]) for g in segments if (g, mover.key) in field.stands
         )
-        if mover.key == out or len(left) < len(seats):
+        if mover.key == out or len(left) < len(seats) or not field.pinned.isdisjoint(left):
             continue
         if not all(field.may(mover, seat) for seat in seats):
             continue
-        best = _best_follower(field, left, {mover.key, out})
+        best = _best_follower(field, left, {mover.key, out or ""})
         if best is None:
             continue
         moves = tuple(
@@ -178,7 +197,8 @@ def chain_choices(field: Field, seats: tuple[Seat, ...], out: str, most: int = 3
 
 
 def _best_follower(field: Field, left: tuple[Seat, ...], taken: set[str]) -> Member | None:
-    whole = [c for c in direct_choices(field, left, "") if not c.lacking and c.member not in taken]
+    free = direct_choices(field, left, None)
+    whole = [c for c in free if not c.lacking and c.member not in taken]
     best = min(whole, key=lambda c: (c.new_sets, _nearness(c)), default=None)
     return field.facts.members[best.member] if best else None
 

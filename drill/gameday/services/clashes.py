@@ -13,6 +13,7 @@ from bandops.lib.keys import key
 from drill.events.models import Event
 from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash
+from drill.gameday.queries import clock_to_change
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.noting import note_change
 from drill.lineup import queries as lineup_queries
@@ -37,8 +38,9 @@ def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
             last = lineup_queries.published(event)
             assert last is not None
             _refuse_outdated(last, clash)
+            left = clock_to_change(event, [g for g, *_ in clash.seats]).ids
             seats: dict[Seat, str | None] = {
-                (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats
+                (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats if g in left
             }
             made = revise(actor=actor, event=event, built=build(event), seats=seats)
             note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4())
@@ -56,8 +58,9 @@ def clash_card(actor: User, event: Event, last: Lineup, wish: Wish) -> Clash | N
     if seen.pk == last.pk:
         return None
     now = seats_of(placements_of(last))
-    theirs = [s for s, m in seats_of(placements_of(seen)).items() if m == key(wish.out.pk)]
-    others = {s: now.get(s) for s in theirs if now.get(s) not in (None, key(wish.out.pk))}
+    theirs = wish.seats_in(seats_of(placements_of(seen)))
+    out = key(wish.out.pk) if wish.out else None
+    others = {s: now.get(s) for s in theirs if now.get(s) not in (None, out)}
     if not others or wish.into is None or set(others.values()) == {key(wish.into.pk)}:
         return None
     standing = min(m for m in others.values() if m)

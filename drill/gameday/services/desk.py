@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import uuid
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from bandops.lib.keys import key
@@ -15,9 +15,10 @@ from drill.gameday.core.fills import (
     Learning,
     chain_choices,
     direct_choices,
-    seats_of_member,
+    open_seats,
 )
 from drill.gameday.models import DayChange
+from drill.gameday.queries import Clock, clock
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
@@ -25,6 +26,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
 from roster.people.models import Member
+from roster.ranks.models import Spot
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Desk:
     lineup: Lineup
     built: Built
     field: Field
+    clock: Clock
 
     @property
     def event(self) -> Event:
@@ -43,14 +46,38 @@ class Desk:
 @dataclass(frozen=True)
 class Wish:
     """What somebody at the desk wants: ``out`` goes, ``into`` steps in, by ``mover`` if it is a
-    chain; without ``into`` the seats become holes. ``seen`` is the revision they looked at."""
+    chain; without ``into`` the seats become holes. ``seen`` is the revision they looked at.
 
-    out: Member
+    It is about the ``segments`` (ids), or about all that are not over where none is named. Without
+    ``out`` it fills an open ``spot``. ``moves`` is what the button said that it does, where it did.
+    """
+
+    out: Member | None
     into: Member | None
     mover: Member | None
     seen: int
     key: uuid.UUID
     at: datetime.datetime
+    segments: frozenset[int] = frozenset()
+    spot: Spot | None = None
+    moves: frozenset[tuple[str, str, str]] | None = None
+
+    def seats_in(self, seats: Mapping[Seat, str | None]) -> tuple[Seat, ...]:
+        """The seats that the wish is about, where people stand like this."""
+        asked = {key(pk) for pk in self.segments}
+        out, spot = key(self.out.pk) if self.out else None, key(self.spot.pk) if self.spot else None
+        return tuple(
+            sorted(
+                (g, s)
+                for (g, s), member in seats.items()
+                if (not asked or g in asked) and member == out and (out or s == spot)
+            )
+        )
+
+
+def moves_of(choice: Choice) -> frozenset[tuple[str, str, str]]:
+    """(segment, spot, member) of everybody whom the choice moves."""
+    return frozenset((move.segment, move.spot, move.member) for move in choice.moves)
 
 
 def open_desk(event: Event) -> Desk | None:
@@ -60,7 +87,7 @@ def open_desk(event: Event) -> Desk | None:
         return None
     built = build(event)
     field = Field(built.problem, seats_of(placements_of(lineup)), learning_of(built))
-    return Desk(lineup, built, field)
+    return Desk(lineup, built, field, clock(event))
 
 
 def learning_of(built: Built) -> Learning:
@@ -69,31 +96,42 @@ def learning_of(built: Built) -> Learning:
     return Learning(shows, built.loads)
 
 
-def choices(desk: Desk, member: Member) -> list[Choice]:
-    """Who could step in for the member: directly in order, then chains that cost fewer sets."""
-    seats = seats_of_member(desk.field, key(member.pk))
+def open_seats_of(desk: Desk, spot: int, segments: Collection[str]) -> tuple[Seat, ...]:
+    """Where the spot (id) is open in the segments."""
+    return tuple(s for s in open_seats(desk.field, segments) if s[1] == key(spot))
+
+
+def choices_for(desk: Desk, seats: tuple[Seat, ...], out: str | None) -> list[Choice]:
+    """Who could take the seats, without whoever is ``out``: directly in order, then chains that
+    cost fewer sets."""
     if not seats:
         return []
-    out = key(member.pk)
     return direct_choices(desk.field, seats, out) + chain_choices(desk.field, seats, out)
 
 
 def who_is_back(desk: Desk) -> list[DayChange]:
-    """Changes whose member is available again: nothing moves by itself, staff put them back."""
+    """Changes whose member is available again in all that is not over: nothing moves by itself,
+    staff put them back."""
     changes = DayChange.objects.filter(
         event=desk.event, undone_at__isnull=True, member_out__isnull=False
     ).select_related("member_out__person", "made_by")
     away = {m.key: m.away for m in desk.built.problem.members}
 
-    def is_back(change: DayChange) -> bool:
+    def is_back(change: DayChange, rows: Sequence[Sequence[int | None]]) -> bool:
         member = key(change.member_out_id or 0)
-        return member in away and not any(key(g) in away[member] for g, *_ in change.seats)
+        return member in away and not any(key(g or 0) in away[member] for g, *_ in rows)
 
-    return [c for c in changes if is_back(c) and stands_as_after(desk.field.seats, c)]
+    found = []
+    for change in changes:
+        rows = change.seats_in(desk.clock.ids)
+        if rows and is_back(change, rows) and stands_as_after(desk.field.seats, rows):
+            found.append(change)
+    return found
 
 
-def stands_as_after(seats: Mapping[Seat, str | None], change: DayChange) -> bool:
+def stands_as_after(seats: Mapping[Seat, str | None], rows: Sequence[Sequence[int | None]]) -> bool:
+    """True while the rows of a change ([segment, spot, before, after]) stand as it left them."""
     return all(
-        seats.get((key(g), key(s))) == (key(after) if after else None)
-        for g, s, _, after in change.seats
+        seats.get((key(g or 0), key(s or 0))) == (key(after) if after else None)
+        for g, s, _, after in rows
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils import timezone
 
@@ -12,15 +12,22 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.dates import hour_words
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
-from drill.absences.enums import COUNTING, AbsenceKind, AbsenceState
-from drill.absences.models import Absence
-from drill.absences.services.absences import withdraw_absence
-from drill.events.models import Event
-from drill.gameday.core.fills import seats_of_member
+from drill.events.models import Event, Segment
+from drill.gameday.core.fills import open_seats
 from drill.gameday.models import Clash, DayChange
+from drill.gameday.queries import clock_to_change
 from drill.gameday.services.clashes import clash_card
-from drill.gameday.services.desk import Desk, Wish, choices, open_desk, stands_as_after
-from drill.gameday.services.noting import drop_pins, note_change, pin_again
+from drill.gameday.services.desk import (
+    Desk,
+    Wish,
+    choices_for,
+    moves_of,
+    open_desk,
+    stands_as_after,
+)
+from drill.gameday.services.noting import note_change
+from drill.gameday.services.pins import drop_pins, pin_again
+from drill.gameday.services.reporting import report_out, take_back_out
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
@@ -32,14 +39,17 @@ from drill.publishing.services.revising import revise
 
 @dataclass(frozen=True)
 class Outcome:
-    """A change, or the card that two wishes became."""
+    """A change, or the card that two wishes became; ``over`` are segments that the wish named and
+    that had ended: they stay as they were marched."""
 
     change: DayChange | None = None
     clash: Clash | None = None
+    over: tuple[Segment, ...] = ()
 
 
 def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
-    """The member is out and the wish is done: absence, new revision, notices, in one step.
+    """The member is out of the wish's segments and somebody steps in, or an open spot is filled:
+    absence, new revision, notices, in one step. Segments that are over are never touched.
 
     Sent twice it happens once. Where somebody else filled a seat meanwhile, nothing is
     overwritten: both wishes become one card to decide.
@@ -48,25 +58,30 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
         Event.objects.select_for_update().get(pk=event.pk)
         done = _known(wish.key)
         if done is not None:
-            _refuse_taken_back(done.change)
+            refuse_taken_back(done.change)
             return done
-        last = lineup_queries.published(event)
-        if last is None:
-            raise Refused("Nothing is published for this event yet.")
+        last = published_or_refused(event)
+        at = clock_to_change(event, wish.segments)
+        named = at.over if wish.segments else ()
+        wish = replace(wish, segments=at.ids)
+        if wish.out is None and (wish.into is None or wish.spot is None):
+            raise Refused("Choose who steps in.")
         clash = clash_card(actor, event, last, wish)
         # Whoever fills the spot: that the member is out is said all the same.
-        absence = _report_out(actor, event, wish)
+        absence = report_out(actor, event, wish.out, at, wish.key) if wish.out else None
         if clash is not None:
-            return Outcome(clash=clash)
-        pins = drop_pins(event, last, wish.out)
+            return Outcome(clash=clash, over=named)
+        pins = drop_pins(event, last, wish.out, at.left) if wish.out else ()
         desk = open_desk(event)
         assert desk is not None
         made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))
-        return Outcome(note_change(actor, event, last, made, wish.out, absence, wish.key, pins))
+        change = note_change(actor, event, last, made, wish.out, absence, wish.key, pins)
+        return Outcome(change, over=named)
 
 
 def undo_change(*, actor: User, change: DayChange) -> Lineup:
-    """Put everybody back where they stood before the change, as a new revision.
+    """Put everybody back where they stood before the change, as a new revision; segments that are
+    over by now stay as they were marched.
 
     The absence that came with it is withdrawn; refused when a seat has changed hands since.
     """
@@ -76,22 +91,31 @@ def undo_change(*, actor: User, change: DayChange) -> Lineup:
         change = DayChange.objects.select_for_update().get(pk=change.pk)
         if change.undone_at is not None:
             raise Refused("This change was taken back already.")
-        last = lineup_queries.published(event)
-        assert last is not None
-        _refuse_changed_since(last, change)
-        if change.absence is not None and change.absence.state in COUNTING:
-            withdraw_absence(actor=actor, absence=change.absence)
-        seats = {
-            (key(g), key(s)): key(before) if before else None for g, s, before, _ in change.seats
-        }
-        pin_again(change)
+        at = clock_to_change(event)
+        rows = change.seats_in(at.ids)
+        if not rows:
+            raise Refused("What it changed is over by now and stays as it was marched.")
+        if not stands_as_after(seats_of(placements_of(published_or_refused(event))), rows):
+            raise Refused("These spots have changed hands since: change them on the desk instead.")
+        take_back_out(actor, change, at)
+        pin_again(change, at.ids)
+        seats = {(key(g or 0), key(s or 0)): key(b) if b else None for g, s, b, _ in rows}
         made = revise(actor=actor, event=event, built=build(event), seats=seats)
         change.undone_by, change.undone_at = actor, timezone.now()
         change.save()
     return made
 
 
-def _refuse_taken_back(change: DayChange | None) -> None:
+def published_or_refused(event: Event) -> Lineup:
+    """The event's newest revision."""
+    last = lineup_queries.published(event)
+    if last is None:
+        raise Refused("Nothing is published for this event yet.")
+    return last
+
+
+def refuse_taken_back(change: DayChange | None) -> None:
+    """A wish sent again is not said to be done when staff have taken it back since."""
     if change is not None and change.undone_at is not None:
         at = hour_words(change.undone_at, change.event.zone)
         raise Refused(f"This was taken back at {at}: open the desk again to do it anew.")
@@ -103,40 +127,32 @@ def _known(wish_key: uuid.UUID) -> Outcome | None:
     return Outcome(change, clash) if change or clash else None
 
 
-def _report_out(actor: User, event: Event, wish: Wish) -> Absence | None:
-    """The absence, unless the member is away already in every segment of the event."""
-    built = build(event)
-    away = {m.key: m.away for m in built.problem.members}.get(key(wish.out.pk), frozenset())
-    if {g.key for g in built.problem.segments} <= away:
-        return None
-    return Absence.objects.create(
-        member=wish.out,
-        event=event,
-        kind=AbsenceKind.OUT,
-        state=AbsenceState.CONFIRMED,
-        reported_by=actor,
-        key=wish.key,
-    )
-
-
 def _seats(desk: Desk, wish: Wish) -> dict[Seat, str | None]:
     """Seat -> its new member, by the choice that the wish names."""
-    seats = seats_of_member(desk.field, key(wish.out.pk))
+    out = key(wish.out.pk) if wish.out else None
+    seats = wish.seats_in(desk.field.seats)
+    if out is None:
+        open_now = open_seats(desk.field, desk.clock.keys)
+        seats = tuple(seat for seat in seats if seat in open_now)
     if not seats:
-        raise Refused(f"{wish.out} stands nowhere in revision {desk.lineup.number}.")
+        raise Refused(_nothing_to_fill(desk, wish))
     after: dict[Seat, str | None] = dict.fromkeys(seats)
     if wish.into is None:
         return after
     into, mover = key(wish.into.pk), key(wish.mover.pk) if wish.mover else None
-    for choice in choices(desk, wish.out):
+    for choice in choices_for(desk, seats, out):
         movers = {move.member for move in choice.moves} - {into}
-        if choice.member == into and movers == ({mover} if mover else set()):
+        if choice.member != into or movers != ({mover} if mover else set()):
+            continue
+        if wish.moves in (None, moves_of(choice)):
             after |= {(move.segment, move.spot): move.member for move in choice.moves}
             return after
-    raise Refused(f"{wish.into} can no longer step in for {wish.out} like this: look again.")
+    where = f"for {wish.out}" if wish.out else f"at {wish.spot}"
+    raise Refused(f"{wish.into} can no longer step in {where} like this: look again.")
 
 
-def _refuse_changed_since(last: Lineup, change: DayChange) -> None:
-    now = seats_of(placements_of(last))
-    if not stands_as_after(now, change):
-        raise Refused("These spots have changed hands since: change them on the desk instead.")
+def _nothing_to_fill(desk: Desk, wish: Wish) -> str:
+    segments = ", ".join(s.name for s in desk.clock.left if s.pk in wish.segments)
+    if wish.out is None:
+        return f"{wish.spot} is no longer open in {segments}: look again."
+    return f"{wish.out} stands nowhere in revision {desk.lineup.number} ({segments})."

@@ -3,40 +3,16 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
 
 from bandops.lib.accounts.models import User
 from drill.absences.models import Absence
-from drill.events.models import Event, Segment
+from drill.events.models import Event
 from drill.gameday.models import DayChange
+from drill.gameday.services.pins import Pins
 from drill.lineup.core.changes import seats_of
-from drill.lineup.models import Lineup, Pin
-from drill.lineup.services.orders import pins_at
+from drill.lineup.models import Lineup
 from drill.lineup.services.proposals import placements_of
 from roster.people.models import Member
-
-Pins = Sequence[tuple[int | None, int]]
-"""(segment or none, spot) ids"""
-
-
-def drop_pins(event: Event, last: Lineup, member: Member) -> Pins:
-    """A pin of somebody who is out, where they stand, holds nobody."""
-    spots = last.rows.filter(member=member).values("spot")
-    pins = Pin.objects.filter(event=event, member=member, spot__in=spots)
-    dropped = list(pins.values_list("segment_id", "spot_id"))
-    pins.delete()
-    return dropped
-
-
-def pin_again(change: DayChange) -> None:
-    """The pins that fell with a change, where nobody has pinned anybody since."""
-    member = change.member_out
-    if member is None:
-        return
-    for segment, spot in change.pins:
-        where = Segment.objects.get(pk=segment) if segment is not None else None
-        if not pins_at(change.event, where).filter(spot=spot).exists():
-            Pin.objects.create(event=change.event, segment_id=segment, spot_id=spot, member=member)
 
 
 def note_change(

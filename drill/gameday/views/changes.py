@@ -6,16 +6,17 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
-from bandops.lib.web.forms import whole_number
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import allow, page
-from bandops.lib.web.posted import posted_key, posted_row, posted_time
+from drill.events.models import Event
 from drill.gameday.models import Clash, DayChange
+from drill.gameday.posted import posted_wish
+from drill.gameday.queries import clock
 from drill.gameday.services import clashes, fills
 from drill.gameday.services.desk import Wish
+from drill.gameday.services.fills import Outcome
 from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import editable_event, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup
@@ -31,14 +32,29 @@ MENU = "desk"
 def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Report, fill and tell in one step."""
     event = editable_event(viewer, pk)
-    wish = _wish(request, viewer)
+    wish = posted_wish(request, viewer)
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish)
     if outcome.change is not None:
-        who = wish.into or "nobody"
-        done(request, f"{wish.out} is out: {who} steps in. The ones it touches are being told.")
+        done(request, _done_words(event, wish, outcome))
         return redirect("desk-change", pk=outcome.change.pk)
     done(request, f"{outcome.clash}: somebody else filled it meanwhile. Decide on the desk.")
     return redirect("desk-of", pk=event.pk)
+
+
+def _done_words(event: Event, wish: Wish, outcome: Outcome) -> str:
+    """What was done, in which segments where it was not in all."""
+    segments = list(event.segments.all())
+    of = [s.name for s in segments if s.pk in wish.segments and s not in outcome.over]
+    where = ", ".join(of) if 0 < len(of) < len(segments) else ""
+    if wish.out is None:
+        text = f"{wish.spot}{f' in {where}' if where else ''}: {wish.into} steps in."
+    else:
+        text = f"{wish.out} is out{f' of {where}' if where else ''}: "
+        text += f"{wish.into or 'nobody'} steps in."
+    if outcome.over:
+        over = ", ".join(s.name for s in outcome.over)
+        text += f" {over}: over by now, so nothing changed there."
+    return f"{text} The ones it touches are being told."
 
 
 @page(rules.staff, MENU)
@@ -48,6 +64,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     names = Names(found.event.season_id)
     stepped_in = {after for *_, after in found.seats if after}
     ids = stepped_in | {before for _, _, before, _ in found.seats if before}
+    at = clock(found.event)
     slips = Member.objects.filter(pk__in=ids).select_related("person")
     context = {
         "change": found,
@@ -60,6 +77,8 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),
         "may_edit": may_edit_lineup(viewer, found.event),
+        "left": found.seats_in(at.ids),
+        "stays": [s for s in at.over if found.seats_in({s.pk})],
     }
     return render(request, "gameday/change.html", context)
 
@@ -87,20 +106,6 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
     done(request, f"{clash.spot}: {clash.wanted if take else clash.standing} marches.")
     return redirect("desk-of", pk=clash.event_id)
-
-
-def _wish(request: HttpRequest, viewer: Viewer) -> Wish:
-    def member(name: str) -> Member | None:
-        text = request.POST.get(name, "")
-        rows = Member.objects.filter(season=viewer.this_season).select_related("person")
-        return posted_row(rows, text, "member") if text else None
-
-    leaving, seen = member("out"), whole_number(request.POST.get("number", ""))
-    if leaving is None or seen is None:
-        raise Refused("The form came incomplete: open the desk again.")
-    return Wish(
-        leaving, member("in"), member("mover"), seen, posted_key(request), posted_time(request)
-    )
 
 
 def _name(names: Names, member: int | None) -> str:

@@ -31,9 +31,16 @@ def open_draft(*, actor: User, event: Event) -> Lineup:
         return queries.draft(event) or _new_draft(actor, event)
 
 
-def locked_draft(actor: User, event: Event) -> Lineup:
-    """The draft with the event's row locked, so that edits follow one another."""
+def locked_draft(actor: User, event: Event, seen_number: int | None = None) -> Lineup:
+    """The draft with the event's row locked, so that edits follow one another.
+
+    ``seen_number`` is the revision that the editor looked at where there was no draft; Overtaken
+    when another came out meanwhile.
+    """
     Event.objects.select_for_update().get(pk=event.pk)
+    last = queries.published(event)
+    if seen_number is not None and last is not None and last.number != seen_number:
+        raise Overtaken(f"Revision {last.number} was published meanwhile: look at it first.")
     return queries.draft(event) or _new_draft(actor, event)
 
 
@@ -113,10 +120,10 @@ def write_rows(
 def _row_values(
     built: Built, placed: Placement, why: dict[str, object] | None, row: LineupRow | None
 ) -> dict[str, object]:
-    member = built.members[placed.member] if placed.member else None
-    same = row is not None and row.member_id == (member.pk if member else None)
+    member_id = int(placed.member) if placed.member else None
+    same = row is not None and row.member_id == member_id
     return {
-        "member_id": member.pk if member else None,
+        "member_id": member_id,
         "origin": placed.origin.value,
         "doubtful": bool(placed.member) and built.is_doubtful(placed.member or "", placed.segment),
         "reason": why if why is not None else row.reason if same and row else {},

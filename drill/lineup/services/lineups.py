@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from bandops.lib.accounts.models import User
@@ -10,12 +11,13 @@ from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.keys import key
 from drill.events.models import Event, Segment
 from drill.lineup import queries
-from drill.lineup.core.changes import seats_of
+from drill.lineup.core import exchanges
+from drill.lineup.core.changes import MemberChange, member_changes, seats_of
 from drill.lineup.core.check import violations
 from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import locked_draft, refuse_stale, sign, sign_by_hand, write_rows
-from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import placements_of, propose, reasons
 from drill.lineup.services.settling import say, settle, without_clashes
 from roster.people.models import Member
@@ -24,12 +26,12 @@ from roster.ranks.models import Spot
 
 @dataclass(frozen=True)
 class Edited:
-    """A saved draft, the seats that had to be emptied because their members cannot march, and who
-    lost the seat and now stands nowhere in the segment."""
+    """A draft after an edit by hand: who changed as asked (nobody where it was so already), and
+    the seats that had to be emptied because their members cannot march."""
 
     lineup: Lineup
+    changes: tuple[MemberChange, ...] = ()
     emptied: tuple[Seat, ...] = ()
-    displaced: Member | None = None
 
 
 def take_proposal(*, actor: User, event: Event, seen_version: int, digest: str = "") -> Lineup:
@@ -59,24 +61,66 @@ def place_by_hand(
     segment: Segment,
     spot: Spot,
     member: Member | None,
+    seen_number: int | None = None,
 ) -> Edited:
-    """Put a member on a spot of the draft, or nobody; the spot they leave becomes a hole."""
+    """Put a member on a spot of the draft, or nobody; the spot they leave becomes a hole, and who
+    stood there stands nowhere. Where it is so already nothing is changed.
+
+    ``seen_number`` is the revision that was looked at where there was no draft.
+    """
+    wanted, who = (key(segment.pk), key(spot.pk)), key(member.pk) if member else None
     with recorded(actor, "place by hand"):
-        draft = locked_draft(actor, event)
+        Event.objects.select_for_update().get(pk=event.pk)
+        shown = queries.draft(event) or queries.published(event)
+        if shown is not None:
+            now = seats_of(placements_of(shown))
+            if wanted in now and not exchanges.put(now, wanted, who):
+                return Edited(shown)
+        draft = locked_draft(actor, event, seen_number)
         refuse_stale(draft, seen_version)
-        built = build(event)
-        wanted = (key(segment.pk), key(spot.pk))
-        before = seats_of(placements_of(draft)).get(wanted)
-        placements = _moved(built, placements_of(draft), wanted, member)
-        settled, emptied = settle(built, placements, keep=wanted)
-        broken = violations(built.problem, settled)
-        if broken:
-            raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
-        write_rows(draft, built, settled, {}, by_hand=True)
-        sign_by_hand(draft, built, settled)
-    stands = {p.member for p in settled if p.segment == wanted[0]}
-    displaced = built.members.get(before) if before and before not in stands else None
-    return Edited(draft, emptied, displaced)
+        before = seats_of(placements_of(draft))
+        return _edit(draft, before, exchanges.put(before, wanted, who))
+
+
+def swap_by_hand(
+    *,
+    actor: User,
+    event: Event,
+    seen_version: int,
+    segments: Collection[Segment],
+    first: Member,
+    second: Member,
+    seen_number: int | None = None,
+) -> Edited:
+    """Two members of the draft change places in these segments; where only one of them stands,
+    the other takes that spot. ``seen_number`` as in ``place_by_hand``."""
+    with recorded(actor, "swap by hand"):
+        draft = locked_draft(actor, event, seen_number)
+        refuse_stale(draft, seen_version)
+        before = seats_of(placements_of(draft))
+        where = {key(segment.pk) for segment in segments}
+        seats = exchanges.swap(before, key(first.pk), key(second.pk), where)
+        if not seats:
+            raise Refused(f"{first} and {second}: there is nothing to swap.")
+        return _edit(draft, before, seats)
+
+
+def _edit(draft: Lineup, before: dict[Seat, str | None], seats: dict[Seat, str | None]) -> Edited:
+    """The draft saved with other members on these seats; Refused where that breaks a rule."""
+    built = build(draft.event)
+    gone = [m for m in seats.values() if m and m not in built.members]
+    if gone:
+        member = Member.objects.select_related("person").get(pk=int(gone[0]))
+        raise Refused(f"{member} is not active this season.")
+    rows = {(p.segment, p.spot): p for p in placements_of(draft)}
+    rows |= {seat: Placement(*seat, member, Origin.HOLE) for seat, member in seats.items()}
+    settled, emptied = settle(built, rows.values(), keep=seats)
+    broken = violations(built.problem, settled)
+    if broken:
+        raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
+    write_rows(draft, built, settled, {}, by_hand=True)
+    sign_by_hand(draft, built, settled)
+    return Edited(draft, member_changes(before, {**before, **seats}), emptied)
 
 
 def start_by_hand(*, actor: User, event: Event) -> Lineup:
@@ -97,19 +141,3 @@ def start_by_hand(*, actor: User, event: Event) -> Lineup:
         write_rows(draft, built, settled, {}, by_hand=True)
         sign_by_hand(draft, built, settled)
     return draft
-
-
-def _moved(
-    built: Built, placements: tuple[Placement, ...], seat: Seat, member: Member | None
-) -> list[Placement]:
-    who = key(member.pk) if member else None
-    if who is not None and who not in built.members:
-        raise Refused(f"{member} is not active this season.")
-    out = [
-        Placement(p.segment, p.spot, None, Origin.HOLE)
-        if p.segment == seat[0] and p.member == who and who is not None
-        else p
-        for p in placements
-        if (p.segment, p.spot) != seat
-    ]
-    return [*out, Placement(*seat, who, Origin.HOLE)]

@@ -8,6 +8,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
+from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
 from drill.lineup.core.rules import Facts
 from drill.lineup.models import Block, OpenSeat, Pin
@@ -35,8 +36,8 @@ def block_member(
 ) -> Block:
     """The member must not march the spot, or none at all; a pin that says otherwise falls."""
     with recorded(actor, "block member"):
-        pins = pins_at(event, segment).filter(member=member)
-        (pins.filter(spot=spot) if spot else pins).delete()
+        pins = Pin.objects.filter(event=event, member=member)
+        lift_pins(event, pins.filter(spot=spot) if spot else pins, segment)
         block, _ = Block.objects.get_or_create(
             event=event, segment=segment, spot=spot, member=member
         )
@@ -46,7 +47,7 @@ def block_member(
 def leave_open(*, actor: User, event: Event, segment: Segment | None, spot: Spot) -> OpenSeat:
     """Nobody marches the spot, by choice; a pin there falls."""
     with recorded(actor, "leave spot open"):
-        pins_at(event, segment).filter(spot=spot).delete()
+        lift_pins(event, Pin.objects.filter(event=event, spot=spot), segment)
         seat, _ = OpenSeat.objects.get_or_create(event=event, segment=segment, spot=spot)
         return seat
 
@@ -55,6 +56,26 @@ def pins_at(event: Event, segment: Segment | None) -> QuerySet[Pin]:
     """The pins that speak of a segment; all of the event's where none is named."""
     pins = Pin.objects.filter(event=event)
     return pins if segment is None else pins.filter(Q(segment=segment) | Q(segment=None))
+
+
+def lift_pins(event: Event, pins: QuerySet[Pin], *segments: Segment | None) -> list[Pin]:
+    """Lift these pins in the segments (None: in all): those that held there. A pin for the whole
+    event goes on in the others."""
+    lifted = list(
+        pins if None in segments else pins.filter(Q(segment__in=segments) | Q(segment=None))
+    )
+    pins.filter(pk__in=[pin.pk for pin in lifted]).delete()
+    named = {segment.pk for segment in segments if segment is not None}
+    rest = [] if None in segments else _marching(event).exclude(pk__in=named)
+    for pin in lifted:
+        for segment in rest if pin.segment_id is None else ():
+            where = {"event": event, "segment": segment, "spot_id": pin.spot_id}
+            Pin.objects.get_or_create(**where, defaults={"member_id": pin.member_id})
+    return lifted
+
+
+def _marching(event: Event) -> QuerySet[Segment]:
+    return event.segments.filter(kind__in=MARCHING)
 
 
 def lift_order(*, actor: User, order: Pin | Block | OpenSeat) -> None:

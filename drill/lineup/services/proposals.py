@@ -6,7 +6,6 @@ from dataclasses import asdict, dataclass
 
 from bandops.lib.keys import key
 from drill.lineup.core import problem as core
-from drill.lineup.core.candidates import Candidate, candidates
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
 from drill.lineup.core.explain import Alternative, why_moved, why_stand_in, with_moves
 from drill.lineup.core.holes import HoleReason, why_hole
@@ -41,12 +40,6 @@ def propose(built: Built) -> Proposal:
         with_moves(built.problem, answer, 0, LIMITS),
         with_moves(built.problem, answer, 1, LIMITS),
     )
-
-
-def seat_candidates(built: Built, seat: Seat) -> tuple[Candidate, ...]:
-    """Who could march a seat, best first, and why not others."""
-    problem = core.of_segment(built.problem, seat[0])
-    return candidates(problem, solve(problem, limits=LIMITS), seat, LIMITS)
 
 
 def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:

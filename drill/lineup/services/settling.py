@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from drill.lineup.core import problem as core
 from drill.lineup.core.check import Rule, Violation, violations
@@ -25,11 +25,11 @@ def without_clashes(placements: list[Placement]) -> list[Placement]:
 
 
 def settle(
-    built: Built, placements: Iterable[Placement], keep: Seat | None = None
+    built: Built, placements: Iterable[Placement], keep: Collection[Seat] = ()
 ) -> tuple[tuple[Placement, ...], tuple[Seat, ...]]:
     """The placements without rows that became impossible, and the seats that were emptied.
 
-    Seats that came or went with the roster are added or dropped. The seat ``keep`` is left for
+    Seats that came or went with the roster are added or dropped. The seats ``keep`` are left for
     the checker to judge.
     """
     problem = built.problem
@@ -40,7 +40,7 @@ def settle(
     bad = {
         (v.segment, v.spot)
         for v in violations(problem, full)
-        if v.rule in (Rule.MAY_NOT_MARCH, Rule.UNKNOWN) and (v.segment, v.spot) != keep
+        if v.rule in (Rule.MAY_NOT_MARCH, Rule.UNKNOWN) and (v.segment, v.spot) not in keep
     }
     done = [
         originate(problem, Placement(p.segment, p.spot, None, p.origin))

@@ -18,12 +18,12 @@ from bandops.lib.web.posted import posted_row
 from drill.absences.enums import WITHOUT_TIME, AbsenceKind
 from drill.absences.services.absences import Report, report_absence
 from drill.events.enums import MARCHING
-from drill.events.models import Segment
+from drill.events.models import Event, Segment
 from drill.events.posted import event_of
 from drill.lineup.models import Block, OpenSeat, Pin
-from drill.lineup.posted import editable_event, posted_member, posted_version
+from drill.lineup.posted import editable_event, posted_member, posted_number, posted_version
 from drill.lineup.services import lineups, orders
-from drill.lineup.wording import Names
+from drill.lineup.wording import Names, member_change_sentence
 from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
 
@@ -57,15 +57,51 @@ def place(
         segment=segment,
         spot=spot,
         member=member,
+        seen_number=posted_number(request),
     )
-    text = f"{spot} in {segment}: {member or 'nobody'}."
-    if edited.displaced is not None:
-        text += f"\n{edited.displaced} now stands nowhere in {segment}."
+    if edited.changes or edited.emptied:
+        done(request, f"{spot} in {segment}: {member or 'nobody'}.{_what_changed(event, edited)}")
+    else:
+        stands = f"{member} stands at {spot}" if member else f"{spot} is empty"
+        done(request, f"{stands} in {segment} already: nothing changed.")
+    return _shown(event, segment)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Two members change places, in one segment or in all."""
+    event = editable_event(viewer, pk)
+    first = posted_member(request, viewer, name="first")
+    second = posted_member(request, viewer, name="second")
+    assert first is not None and second is not None
+    marching = event.segments.filter(kind__in=MARCHING)
+    scope = request.POST.get("scope", "")
+    segments = list(marching) if scope == "event" else [posted_row(marching, scope, "segment")]
+    edited = lineups.swap_by_hand(
+        actor=viewer.signed_in,
+        event=event,
+        seen_version=posted_version(request),
+        segments=segments,
+        first=first,
+        second=second,
+        seen_number=posted_number(request),
+    )
+    done(request, f"{first} and {second} are swapped.{_what_changed(event, edited)}")
+    return _shown(event, segments[0])
+
+
+def _what_changed(event: Event, edited: lineups.Edited) -> str:
+    """Who moves and what was emptied besides, a line each."""
     names = Names(event.season_id)
+    lines = [f"{member_change_sentence(change, names)}." for change in edited.changes]
     for where, emptied in edited.emptied:
         seat = f"{names.spot(emptied)} in {names.segment(where)}"
-        text += f"\nAlso emptied {seat}: its member cannot march."
-    done(request, text)
+        lines.append(f"Also emptied {seat}: its member cannot march.")
+    return "".join(f"\n{line}" for line in lines)
+
+
+def _shown(event: Event, segment: Segment) -> HttpResponse:
     return redirect(f"{reverse('lineup', args=[event.pk])}?segment={segment.pk}")
 
 
@@ -76,7 +112,7 @@ def order(
 ) -> HttpResponse:
     """Pin or block a member here, or leave the spot open by choice; then the new proposal."""
     event = editable_event(viewer, pk)
-    whole = request.POST.get("scope") == "event"
+    whole = request.POST.get("scope", "event") == "event"
     segment = get_object_or_404(Segment, pk=segment_pk, event=event, kind__in=MARCHING)
     spot = get_object_or_404(Spot, pk=spot_pk, rank__season=event.season)
     where, actor = (None if whole else segment), viewer.signed_in
@@ -127,5 +163,6 @@ def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         text = request.POST.get("segment", "")
         values["segment"] = posted_row(event.segments.all(), text, "segment")
     report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
-    done(request, f"{member} is {AbsenceKind(kind).label} for {event}. This is what follows.")
+    when = f"{values['segment']} of {event}" if "segment" in values else str(event)
+    done(request, f"{member} is {AbsenceKind(kind).label} for {when}. This is what follows.")
     return redirect("proposal", pk=event.pk)

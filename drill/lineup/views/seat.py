@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -16,19 +17,18 @@ from drill.events.models import Segment
 from drill.events.posted import event_of
 from drill.field.wording import load_words
 from drill.lineup import queries
-from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
+from drill.lineup.core.candidates import Candidate
 from drill.lineup.rules import may_edit_lineup
+from drill.lineup.services.panel import panel
 from drill.lineup.services.problem_builder import Built, build
-from drill.lineup.services.proposals import seat_candidates
 from drill.lineup.sheets import Seat, Sheets, sheets
-from drill.lineup.views.shown import no_lineup_context, shown_lineup
+from drill.lineup.views.shown import shown_lineup
 from drill.lineup.wording import (
     NOT_ALONG,
     WHY_NOT,
     Names,
     cure_sentences,
-    member_change_sentence,
-    price_text,
+    effect_words,
 )
 from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
@@ -51,7 +51,8 @@ def seat(
     mine = _seat_of(laid_out, segment, spot)
     built = build(event)
     names = laid_out.names
-    could, could_not, trouble = _candidates(built, segment, spot, names)
+    found = panel(built, shown, (key(segment.pk), key(spot.pk)))
+    could, could_not = _candidates(built, found.candidates, segment, spot, names)
     context = {
         "event": event,
         "segment": segment,
@@ -64,7 +65,9 @@ def seat(
         else [],
         "could": could,
         "could_not": could_not,
-        "trouble": trouble,
+        "version": 1 if shown.number else shown.version,
+        "number": shown.number or "",
+        "empties": [f"{names.spot(s)} in {names.segment(g)}" for g, s in found.emptied],
         "orders": [o for group in queries.orders(event) for o in group if o.spot_id == spot.pk],
         "may_edit": may_edit_lineup(viewer, event),
         "kinds": WITHOUT_TIME,
@@ -82,41 +85,29 @@ def _seat_of(laid_out: Sheets, segment: Segment, spot: Spot) -> Seat | None:
 
 
 def _candidates(
-    built: Built, segment: Segment, spot: Spot, names: Names
-) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[str]]:
-    where = (key(segment.pk), key(spot.pk))
-    try:
-        found = seat_candidates(built, where)
-    except (ContradictoryPins, NoLineup, OutOfWork) as error:
-        return [], [], no_lineup_context(built.event, error)["faults"]
+    built: Built, found: Iterable[Candidate], segment: Segment, spot: Spot, names: Names
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Who could march the seat, with what each button would do, and who could not."""
     could, could_not = [], []
     for candidate in found:
         row: dict[str, Any] = {
             "member": built.members[candidate.member],
             "stands_at": names.spot(candidate.stands_at),
-            "proposed": candidate.stands_at == where[1],
+            "here": candidate.stands_at == key(spot.pk),
         }
         if candidate.why_not:
             words = WHY_NOT | (NOT_ALONG if candidate.member in built.at_home else {})
             row["why_not"] = ", ".join(words[r] for r in candidate.why_not)
             could_not.append(row)
             continue
-        load = built.load(candidate.member, where[1], where[0])
+        load = built.load(candidate.member, key(spot.pk), key(segment.pk))
         if load is not None and load.total:
             row["load"] = load_words(
                 load.new, load.total, load.largest, load.largest_set, names.style
             )
             row["learns"] = load.new > 0
-        other = candidate.alternative
-        if other is not None:
-            row["price"] = price_text(other.price)
-            row["also"] = [
-                member_change_sentence(c, names)
-                for c in other.changes
-                if c.member != candidate.member
-            ]
-            left = candidate.stands_at
-            if left is not None and other.lineup.at(where[0], left).member is None:
-                row["also"].append(f"{names.spot(left)} becomes a hole")
+        for name in ("put", "swap", "swap_all"):
+            effect = getattr(candidate, name)
+            row[name] = effect_words(effect, names, all_segments=name == "swap_all")
         could.append(row)
-    return could, could_not, []
+    return could, could_not

@@ -37,7 +37,8 @@ class SegmentCard:
     row: LineupRow | None
     sets: tuple[SetLine, ...]
     picture: Picture | None
-    away: bool = False
+    said: str = ""
+    """'out' or 'doubtful', as entered by now"""
     closed: Spot | None = None
     """the spot they hold, where its line is closed up without it"""
 
@@ -70,12 +71,11 @@ def card(
     each segment); many cards of one event share a ``writer``."""
     lineup = lineup or lineup_queries.published(event)
     segments = list(event.segments.all())
-    out_from = event.season.doubtful_out_from
-    away = {pk: s.is_away(out_from) for pk, s in standings_of(event, member).items()}
+    said = {pk: standing.word for pk, standing in standings_of(event, member).items()}
     along = event_queries.travellers(event)
     travels = None if along is None else member.pk in along
     if lineup is None:
-        pieces = tuple(SegmentCard(s, None, (), None, away[s.pk]) for s in segments)
+        pieces = tuple(SegmentCard(s, None, (), None, said[s.pk]) for s in segments)
         return Card(event, None, pieces, travels)
     rows = {
         r.segment_id: r
@@ -85,7 +85,7 @@ def card(
     marching = sum(s.marches for s in segments)
     closed = _closed(member, lineup) if len(rows) < marching else {}
     pieces = tuple(
-        replace(_piece(writer, lineup, s, rows.get(s.pk)), away=away[s.pk], closed=closed.get(s.pk))
+        replace(_piece(writer, lineup, s, rows.get(s.pk)), said=said[s.pk], closed=closed.get(s.pk))
         for s in segments
     )
     return Card(event, lineup, pieces, travels, writer.note)

@@ -10,7 +10,7 @@ from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
-from drill.lineup.core.check import Violation, violations
+from drill.lineup.core.check import Rule, Violation, violations
 from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.core.solver import Stage
 from drill.lineup.models import Lineup, LineupRow
@@ -35,6 +35,7 @@ def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str 
             raise Refused("Nothing is published for this event yet.")
         before = placements_of(last)
         after = tuple(_changed(built, before, seats))
+        _refuse_former(built, seats)
         _refuse_new_faults(built, before, after)
         draft = lineup_queries.draft(event)
         kept = _set_aside(draft, last)
@@ -43,7 +44,7 @@ def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str 
         draft.rows.all().delete()
         copy_rows(last, draft)
         write_rows(draft, built, after, {}, by_hand=True)
-        sign_by_hand(draft, built, after)
+        sign_by_hand(draft, built, _without_former(built, after))
         publish_draft(actor, draft, built, (last.number or 0) + 1)
         if kept:
             _put_back(actor, event, built, kept, seats, seats_of(before))
@@ -83,13 +84,35 @@ def _changed(
     return out
 
 
+def _refuse_former(built: Built, seats: Mapping[Seat, str | None]) -> None:
+    """Nobody who left is placed again; where they stand already, they wait for a decision."""
+    gone = [(seat, m) for seat, m in seats.items() if m is not None and m not in built.members]
+    if gone:
+        faults = (Violation(Rule.UNKNOWN, *seat, member) for seat, member in gone)
+        raise Refused("This cannot be done:", tuple(say(built, fault) for fault in faults))
+
+
 def _refuse_new_faults(
     built: Built, before: tuple[Placement, ...], after: tuple[Placement, ...]
 ) -> None:
-    known = {_fault(v) for v in violations(built.problem, before)}
-    fresh = [v for v in violations(built.problem, after) if _fault(v) not in known]
+    # Of seats with a former member the checker would see nothing else any more.
+    known = {_fault(v) for v in violations(built.problem, _without_former(built, before))}
+    now = violations(built.problem, _without_former(built, after))
+    fresh = [v for v in now if _fault(v) not in known]
     if fresh:
         raise Refused("This cannot be done:", tuple(say(built, v) for v in fresh))
+
+
+def _without_former(built: Built, placements: tuple[Placement, ...]) -> tuple[Placement, ...]:
+    """The placements with holes for whoever is no longer active, and without former spots."""
+    seats = {(g.key, s) for g in built.problem.segments for s in g.spots}
+    return tuple(
+        p
+        if p.member is None or p.member in built.members
+        else originate(built.problem, Placement(p.segment, p.spot, None, Origin.HOLE))
+        for p in placements
+        if (p.segment, p.spot) in seats
+    )
 
 
 def _fault(violation: Violation) -> tuple[object, ...]:
@@ -127,4 +150,4 @@ def _put_back(
     }
     placements = tuple(_changed(built, placements_of(draft), follow))
     write_rows(draft, built, placements, {}, by_hand=True)
-    sign_by_hand(draft, built, placements)
+    sign_by_hand(draft, built, _without_former(built, placements))

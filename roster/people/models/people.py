@@ -173,9 +173,13 @@ class Member(models.Model):
 
     def may_march_on(self, day: datetime.date) -> bool:
         """Cleared and eligible on that day."""
-        return _standing_on(self.cleared, self.cleared_until, day) and _standing_on(
-            self.eligible, self.eligible_until, day
-        )
+        return self.is_cleared_on(day) and self.is_eligible_on(day)
+
+    def is_cleared_on(self, day: datetime.date) -> bool:
+        return _standing_on(self.cleared, self.cleared_until, day)
+
+    def is_eligible_on(self, day: datetime.date) -> bool:
+        return _standing_on(self.eligible, self.eligible_until, day)
 
 
 def _standing_on(value: str, until: datetime.date | None, day: datetime.date) -> bool:

@@ -44,8 +44,9 @@ def _of_the_week(world: World) -> ByRow:
         (
             world.event.pk,
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
-            "must-travel card-of api-lineup by-hand desk-of desk-fill travel travel-change "
-            "backups-of plan plan-progress lesson-add event-texts event-drill",
+            "must-travel card-of api-lineup by-hand swap-by-hand desk-of desk-fill desk-swap "
+            "travel travel-change backups-of plan plan-progress lesson-add event-texts "
+            "event-drill",
         ),
         (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
         (world.notice.pk, "notice-told notice-confirm"),
@@ -119,6 +120,7 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "cut-show": (event, world.show.pk),
         "drill-undo": (event, world.show.pk),
         "desk-out": (event, world.member.pk),
+        "desk-open": (event, world.spot.pk),
         "slip": (world.lineup.pk, world.member.pk),
         "set-sheet": (world.drilled.show_id, world.spot.pk),
         "set-sheet-print": (world.drilled.show_id, world.spot.pk),

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Collection
+from dataclasses import replace
 
 import pytest
 from django.utils import timezone
 
-from drill.gameday.services.desk import Wish
+from drill.events.models import Event, Segment
+from drill.gameday.services.desk import Desk, Wish, open_desk
 from drill.gameday.services.fills import Outcome, fill
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Backup, Lineup
@@ -35,12 +38,23 @@ def wish(
     seen: int = 1,
     key: uuid.UUID | None = None,
     mover: str | None = None,
+    segments: Collection[Segment] = (),
 ) -> Wish:
     def named(name: str | None) -> Member | None:
         return band.members[name] if name else None
 
     moment = timezone.now()
-    return Wish(band.members[out], named(into), named(mover), seen, key or uuid.uuid4(), moment)
+    asked = frozenset(segment.pk for segment in segments)
+    return Wish(
+        band.members[out], named(into), named(mover), seen, key or uuid.uuid4(), moment, asked
+    )
+
+
+def open_wish(band: Band, spot: str, into: str, seen: int, *segments: Segment) -> Wish:
+    """Somebody for an open spot."""
+    asked = frozenset(segment.pk for segment in segments)
+    made = Wish(None, band.members[into], None, seen, uuid.uuid4(), timezone.now(), asked)
+    return replace(made, spot=band.spots[spot])
 
 
 def number(band: Band) -> int:
@@ -52,6 +66,13 @@ def number(band: Band) -> int:
 
 def ask(band: Band, cast: Cast, made: Wish) -> Outcome:
     return fill(actor=cast.staff, event=band.event, wish=made)
+
+
+def opened(band: Band) -> Desk:
+    """The desk as it is now."""
+    desk = open_desk(Event.objects.select_related("season").get(pk=band.event.pk))
+    assert desk is not None
+    return desk
 
 
 @pytest.fixture

@@ -10,12 +10,14 @@ import time_machine
 from django.utils import timezone
 
 from bandops.lib.errors import Refused
+from bandops.lib.keys import key
 from bandops.lib.outbox.running import MAX_ATTEMPTS, run_job, waiting_jobs
 from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.absences.services.absences import Report, report_absence, withdraw_absence
+from drill.gameday.core.fills import seats_of_member
 from drill.gameday.models import DayChange
-from drill.gameday.services.desk import choices, open_desk, who_is_back
+from drill.gameday.services.desk import choices_for, open_desk, who_is_back
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Pin
 from drill.publishing import queries as publishing_queries
@@ -43,7 +45,9 @@ def test_a_fill_reports_places_publishes_and_tells(out: Band, cast: Cast) -> Non
 def test_choices_come_in_the_order_of_the_backups(out: Band) -> None:
     desk = open_desk(out.event)
     assert desk is not None
-    found = choices(desk, out.members["Cai Ørnberg"])
+    cai = key(out.members["Cai Ørnberg"].pk)
+    seats = seats_of_member(desk.field, cai, desk.clock.keys)
+    found = choices_for(desk, seats, cai)
     names = [desk.built.members[c.member].name for c in found if not c.is_chain]
     assert names == ["Jon Pell", "Ida Voss", "Kit Moss"]
 

@@ -19,8 +19,10 @@ from drill.events.services import events as event_events
 from drill.events.services.events import copy_event, save_segment
 from drill.lineup.core.problem import Level, Origin
 from drill.lineup.services import orders as lineup_orders
+from drill.lineup.services.drafts import open_draft
+from drill.lineup.services.panel import panel
 from drill.lineup.services.problem_builder import build
-from drill.lineup.services.proposals import propose, seat_candidates
+from drill.lineup.services.proposals import propose
 from tests.factories import Band, Cast
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("unique constraints meet NULL")]
@@ -166,12 +168,14 @@ def test_the_doubtful_march_or_not_by_the_seasons_setting(band: Band, cast: Cast
     assert marched(band, "1-3") == "Ida Voss"
 
 
-def test_a_spots_candidates_carry_their_price(band: Band) -> None:
-    found = seat_candidates(build(band.event), (key(band.halftime.pk), key(band.spots["1-3"].pk)))
+def test_a_spots_candidates_carry_their_price(band: Band, cast: Cast) -> None:
+    draft = open_draft(actor=cast.staff, event=band.event)
+    seat = (key(band.halftime.pk), key(band.spots["1-3"].pk))
+    found = panel(build(band.event), draft, seat).candidates
     names = {key(m.pk): m.name for m in band.members.values()}
     assert [names[c.member] for c in found[:3]] == ["Cai Ørnberg", "Ida Voss", "Jon Pell"]
-    assert found[1].alternative is not None
-    assert found[1].alternative.decided_at is Level.MOVED
+    assert found[1].put is not None and found[1].put.price is not None
+    assert found[1].put.price[0][0] is Level.MOVED
 
 
 def test_an_event_is_copied_to_next_week_across_a_change_of_the_clocks(

@@ -8,10 +8,10 @@ from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.absences.services.standings import availability
 from drill.lineup import queries as lineup_queries
+from drill.lineup.core.candidates import candidates
 from drill.lineup.core.problem import Origin
 from drill.lineup.services import drafts, lineups, orders
 from drill.lineup.services.problem_builder import build
-from drill.lineup.services.proposals import seat_candidates
 from drill.lineup.sheets import sheets
 from drill.publishing.services.cards import card
 from drill.publishing.services.releasing import release_member
@@ -103,7 +103,7 @@ def test_no_hole_is_cured_by_somebody_who_is_not_on_the_trip(band: Band, cast: C
     post(band, cast)
     built = build(band.event)
     assert built.returnable.isdisjoint(built.at_home)
-    found = seat_candidates(built, (key(band.halftime.pk), key(band.spots["1-3"].pk)))
+    found = candidates(built.problem, {}, (key(band.halftime.pk), key(band.spots["1-3"].pk)))
     why = {built.members[c.member].name: c.why_not for c in found}
     assert why["Ida Voss"] and not why["Cai Ørnberg"]
 

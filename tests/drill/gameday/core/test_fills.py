@@ -51,7 +51,7 @@ def s6() -> Field:
 
 def test_straight_or_chain() -> None:
     field = s6()
-    seats = seats_of_member(field, "gil")
+    seats = seats_of_member(field, "gil", {"half"})
     (direct,) = direct_choices(field, seats, "gil")
     assert (direct.member, direct.people) == ("hana", 1)
     assert direct.asked == (Asked("hana", 18, 30, asks(18, 30, 9.0)),)
@@ -97,7 +97,8 @@ def three(**away: str) -> Field:
 
 
 def names(field: Field) -> list[str]:
-    return [c.member for c in direct_choices(field, seats_of_member(field, "ros"), "ros")]
+    seats = seats_of_member(field, "ros", {"half", "pre"})
+    return [c.member for c in direct_choices(field, seats, "ros")]
 
 
 def test_backups_come_in_their_order_then_the_ranks_alternates() -> None:
@@ -120,7 +121,7 @@ def test_who_misses_a_segment_comes_later_or_not_at_all(
 
 def test_what_a_choice_leaves_open_is_said() -> None:
     field = three(dev="pre", lena="half pre", kim="half pre")
-    (only,) = direct_choices(field, seats_of_member(field, "ros"), "ros")
+    (only,) = direct_choices(field, seats_of_member(field, "ros", {"half", "pre"}), "ros")
     assert only.lacking == (("pre", "4-2"),)
     assert [m.segment for m in only.moves] == ["half"]
 

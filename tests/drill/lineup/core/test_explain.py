@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from drill.lineup.core.candidates import candidates
 from drill.lineup.core.changes import Change
 from drill.lineup.core.cure import CureKind
 from drill.lineup.core.explain import if_away, why_moved, why_stand_in, with_moves
 from drill.lineup.core.holes import why_hole
 from drill.lineup.core.problem import Block, Level, Origin, Pin
-from drill.lineup.core.rules import WhyNot
 from drill.lineup.core.solver import solve
 from tests.drill.lineup.core.tiny import SEGMENT, section, thin_section
 
@@ -112,13 +110,3 @@ def test_what_if_somebody_were_out_too() -> None:
         ("Quinn", Change.MOVES),
         ("Xen", Change.STEPS_IN),
     }
-
-
-def test_candidates_come_best_first_and_others_with_their_reason() -> None:
-    problem = thin_section(away=["Rosa"])
-    found = candidates(problem, solve(problem), (SEGMENT, "S2"))
-    able = [c.member for c in found if not c.why_not]
-    assert able == ["Yve", "Xen"]
-    assert found[0].alternative is None, "who stands there already costs nothing"
-    reasons = {c.member: c.why_not for c in found if c.why_not}
-    assert reasons == {"Rosa": (WhyNot.AWAY,)}

@@ -1,0 +1,52 @@
+"""Reused reads of the game day."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from drill.events.models import Event, Segment
+from drill.events.queries import is_over
+
+
+@dataclass(frozen=True)
+class Clock:
+    """Segments of an event by its own clock: those to come or under way, and those over."""
+
+    left: tuple[Segment, ...]
+    over: tuple[Segment, ...]
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """Of the segments that are left."""
+        return frozenset(key(segment.pk) for segment in self.left)
+
+    @property
+    def ids(self) -> frozenset[int]:
+        """Of the segments that are left."""
+        return frozenset(segment.pk for segment in self.left)
+
+
+def clock(event: Event, asked: Collection[int] = (), now: datetime.datetime | None = None) -> Clock:
+    """The segments asked for, or all where none is named; Refused where the event has none of
+    them."""
+    now = now or timezone.now()
+    segments = [s for s in event.segments.all() if not asked or s.pk in asked]
+    if asked and not segments:
+        raise Refused("The event has changed: choose its segments again.")
+    left = tuple(s for s in segments if not is_over(s, now))
+    return Clock(left, tuple(s for s in segments if is_over(s, now)))
+
+
+def clock_to_change(event: Event, asked: Collection[int] = ()) -> Clock:
+    """As ``clock``; Refused where all of it is over."""
+    found = clock(event, asked)
+    if not found.left:
+        names = ", ".join(s.name for s in found.over) or str(event)
+        raise Refused(f"{names}: this is over and stays as it was marched.")
+    return found

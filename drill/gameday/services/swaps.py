@@ -1,0 +1,102 @@
+"""Two members change places in the published lineup, in one step."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from drill.events.models import Event
+from drill.gameday.models import DayChange
+from drill.gameday.queries import clock_to_change
+from drill.gameday.services.desk import Desk, open_desk
+from drill.gameday.services.fills import published_or_refused, refuse_taken_back
+from drill.gameday.services.noting import note_change
+from drill.lineup.core import exchanges
+from drill.lineup.core.changes import MemberChange, member_changes, seats_of
+from drill.lineup.core.problem import Seat
+from drill.lineup.core.rules import WhyNot
+from drill.lineup.models import Lineup
+from drill.lineup.services.proposals import placements_of
+from drill.publishing.services.revising import revise
+from roster.people.models import Member
+
+
+@dataclass(frozen=True)
+class Swap:
+    """``first`` and ``second`` change places in the segments (ids), or in all that are not over
+    where none is named; ``seen`` is the revision they looked at."""
+
+    first: Member
+    second: Member
+    seen: int
+    key: uuid.UUID
+    segments: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True)
+class Planned:
+    """What a swap would do: seats with their new members, who moves, and what forbids it."""
+
+    seats: Mapping[Seat, str | None]
+    changes: tuple[MemberChange, ...]
+    faults: tuple[tuple[str, Seat, tuple[WhyNot, ...]], ...]
+    """member, seat, why they cannot march it"""
+
+
+def plan_swap(desk: Desk, first: Member, second: Member, segments: Collection[str]) -> Planned:
+    """The swap as it would be now."""
+    now = desk.field.seats
+    seats = exchanges.swap(now, key(first.pk), key(second.pk), segments)
+    return Planned(seats, member_changes(now, {**now, **seats}), tuple(_faults(desk, seats)))
+
+
+def swap(*, actor: User, event: Event, wish: Swap) -> DayChange:
+    """Do it and publish; sent twice it happens once. Refused where neither stands, where one may
+    not march the other's spot, or where it would do something else than on the page seen."""
+    with recorded(actor, "swap on the day"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        done = DayChange.objects.filter(key=wish.key).first()
+        if done is not None:
+            refuse_taken_back(done)
+            return done
+        last = published_or_refused(event)
+        segments = clock_to_change(event, wish.segments).keys
+        desk = open_desk(event)
+        assert desk is not None
+        planned = plan_swap(desk, wish.first, wish.second, segments)
+        if not planned.seats:
+            raise Refused(f"{wish.first} and {wish.second}: there is nothing to swap.")
+        _refuse_other_than_seen(event, last, wish, planned, segments)
+        made = revise(actor=actor, event=event, built=desk.built, seats=planned.seats)
+        return note_change(actor, event, last, made, None, None, wish.key)
+
+
+def _faults(
+    desk: Desk, seats: Mapping[Seat, str | None]
+) -> list[tuple[str, Seat, tuple[WhyNot, ...]]]:
+    facts = desk.field.facts
+    found: list[tuple[str, Seat, tuple[WhyNot, ...]]] = []
+    for seat, who in sorted(seats.items()):
+        member = facts.members.get(who or "")
+        if who and member is None:
+            found.append((who, seat, (WhyNot.AWAY,)))
+        elif member and (why := facts.why_not(member, seat[0], facts.spots[seat[1]])):
+            found.append((member.key, seat, why))
+    return found
+
+
+def _refuse_other_than_seen(
+    event: Event, last: Lineup, wish: Swap, planned: Planned, segments: Collection[str]
+) -> None:
+    if last.number == wish.seen:
+        return
+    seen = event.lineups.filter(number=wish.seen).first()
+    then = seats_of(placements_of(seen)) if seen else {}
+    pair = key(wish.first.pk), key(wish.second.pk)
+    if exchanges.swap(then, *pair, segments) != planned.seats:
+        raise Refused(f"{wish.first} or {wish.second} moved meanwhile: look again, then swap.")

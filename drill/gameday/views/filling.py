@@ -1,0 +1,146 @@
+"""Who could step in: for somebody who is out, or at an open spot; and two who change places."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Collection
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from bandops.lib.web.posted import posted_row
+from drill.events.models import Segment
+from drill.events.posted import event_of
+from drill.gameday.core.fills import Choice, seats_of_member
+from drill.gameday.posted import asked_segments, posted_swap
+from drill.gameday.queries import clock_to_change
+from drill.gameday.services import desk as gameday
+from drill.gameday.services import swaps
+from drill.gameday.services.desk import Desk, moves_of
+from drill.gameday.wording import choice_words, seat_words
+from drill.lineup.core.problem import Seat
+from drill.lineup.posted import editable_event
+from drill.lineup.rules import may_edit_lineup
+from drill.lineup.wording import CANNOT, Names, member_change_sentence
+from roster.people import queries as people_queries
+from roster.people.models import Member
+from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
+
+MENU = "desk"
+
+
+@page(rules.staff, MENU)
+def out(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
+    """The member's spots in the segments chosen, and who could step in."""
+    opened = _opened(viewer, pk)
+    member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
+    chosen = clock_to_change(opened.event, asked_segments(request.GET)).keys
+    seats = seats_of_member(opened.field, key(member.pk), chosen)
+    found = gameday.choices_for(opened, seats, key(member.pk))
+    context = _page(viewer, opened, chosen, opened.clock.left)
+    context |= _choices(opened, seats, found) | {"member": member}
+    return render(request, "gameday/out.html", context)
+
+
+@page(rules.staff, MENU)
+def open_spot(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpResponse:
+    """A spot where it is open, in the segments chosen, and who could fill it."""
+    opened = _opened(viewer, pk)
+    spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
+    chosen = clock_to_change(opened.event, asked_segments(request.GET)).keys
+    is_open = {g for g, _ in gameday.open_seats_of(opened, spot.pk, opened.clock.keys)}
+    segments = tuple(s for s in opened.clock.left if key(s.pk) in is_open)
+    seats = gameday.open_seats_of(opened, spot.pk, chosen)
+    found = gameday.choices_for(opened, seats, None)
+    context = _page(viewer, opened, chosen, segments)
+    context |= _choices(opened, seats, found) | {"spot": spot}
+    return render(request, "gameday/out.html", context)
+
+
+@page(rules.staff, MENU)
+def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Two members change places: what that does first, then the swap."""
+    if request.method == "POST":
+        event = editable_event(viewer, pk)
+        wish = posted_swap(request, viewer)
+        change = swaps.swap(actor=viewer.signed_in, event=event, wish=wish)
+        done(request, f"{wish.first} and {wish.second} are swapped. They are being told.")
+        return redirect("desk-change", pk=change.pk)
+    opened = _opened(viewer, pk)
+    chosen = clock_to_change(opened.event, asked_segments(request.GET)).keys
+    members = people_queries.active_members(viewer.this_season)
+    sent = {name: request.GET.get(name, "") for name in ("first", "second")}
+    pair = {n: posted_row(members, text, "member") for n, text in sent.items() if text}
+    marching = tuple(s for s in opened.clock.left if s.marches)
+    context = _page(viewer, opened, chosen, marching) | pair | {"members": members}
+    if len(pair) == 2:
+        context |= _planned(opened, pair["first"], pair["second"], chosen)
+    return render(request, "gameday/swap.html", context)
+
+
+def _opened(viewer: Viewer, pk: int) -> Desk:
+    event = event_of(viewer, pk)
+    event.season = viewer.this_season
+    opened = gameday.open_desk(event)
+    if opened is None:
+        raise Refused("Nothing is published for this event yet.")
+    return opened
+
+
+def _page(
+    viewer: Viewer, opened: Desk, chosen: Collection[str], segments: Collection[Segment]
+) -> dict[str, Any]:
+    """What the desk's choosing pages share; ``segments`` can be chosen from."""
+    picked = [s for s in segments if key(s.pk) in chosen]
+    return {
+        "event": opened.event,
+        "lineup": opened.lineup,
+        "segments": [(s, s in picked) for s in segments],
+        "chosen": ",".join(str(s.pk) for s in picked),
+        "only": ", ".join(s.name for s in picked) if len(picked) < len(segments) else "",
+        "over": ", ".join(s.name for s in opened.clock.over),
+        "key": uuid.uuid4(),
+        "may_edit": may_edit_lineup(viewer, opened.event),
+    }
+
+
+def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict[str, Any]:
+    names = Names(opened.event.season_id)
+    return {
+        "seats": [seat_words(seat, names) for seat in seats],
+        "choices": [_line(opened, names, choice) for choice in found],
+    }
+
+
+def _line(opened: Desk, names: Names, choice: Choice) -> dict[str, Any]:
+    mover = next((m.member for m in choice.moves if m.member != choice.member), None)
+    return {
+        "member": opened.built.members[choice.member],
+        "mover": opened.built.members[mover] if mover else None,
+        "words": choice_words(choice, names),
+        "lacking": [seat_words(seat, names) for seat in choice.lacking],
+        "moves": " ".join(".".join(move) for move in sorted(moves_of(choice))),
+    }
+
+
+def _planned(
+    opened: Desk, first: Member, second: Member, chosen: Collection[str]
+) -> dict[str, Any]:
+    names = Names(opened.event.season_id)
+    planned = swaps.plan_swap(opened, first, second, chosen)
+    return {
+        "changes": [member_change_sentence(c, names) for c in planned.changes],
+        "faults": [
+            f"{names.member(who)} cannot march {seat_words(seat, names)}: "
+            + ", ".join(CANNOT[reason] for reason in why)
+            for who, seat, why in planned.faults
+        ],
+        "asked": True,
+    }
