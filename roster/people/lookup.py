@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-import difflib
 from collections import defaultdict
 from collections.abc import Iterable
 
+from rapidfuzz import fuzz
+
+from bandops.lib.imports.words import NONE_KNOWN, Choice, Known, UnknownWord, nearest, word_key
 from bandops.lib.names import plain
 from roster.people.models import Member, Part, Season
-from roster.people.part_names import meaning
+from roster.people.part_names import likely_meaning, meaning
+
+ALIKE = 70
+"""likeness of two names, in percent, from which one may be a slip for the other"""
+MOST_NEAR = 6
+"""parts that are offered first"""
 
 
 class MemberIndex:
     """The season's members by student number, e-mail and name."""
 
-    def __init__(self, season: Season) -> None:
+    def __init__(self, season: Season, known: Known = NONE_KNOWN) -> None:
+        self.known = known
         self.members = list(
             Member.objects.filter(season=season).select_related("person").order_by("pk")
         )
@@ -31,20 +39,31 @@ class MemberIndex:
                 self.by_name[name].append(member)
 
     def find(self, text: str) -> Member:
-        """The member; ValueError when there is none or more than one of the name."""
-        found = self.by_number.get(text) or self.by_email.get(text.lower())
+        """The member; UnknownWord when there is none or more than one of the name."""
+        kept = self.known.get(word_key(text))
+        found = self.by_number.get(text) or self.by_email.get(text.lower()) or self._of(kept)
         if found is not None:
             return found
         named = self.by_name.get(plain(text), [])
         if len(named) > 1:
-            raise ValueError(f"{len(named)} members are called {text}: give the student number.")
+            message = f"{len(named)} members are called {text}: give the student number."
+            raise UnknownWord("member", text, message, _member_choices(named))
         if not named:
-            raise ValueError(f"No member “{text}” this season.{self._hint(text)}")
+            message = f"No member “{text}” this season.{self._hint(text)}"
+            choices = nearest(text, _member_choices(self.members), 3)
+            raise UnknownWord("member", text, message, choices)
         return named[0]
+
+    def _of(self, pk: str | None) -> Member | None:
+        return next((m for m in self.members if str(m.pk) == pk), None) if pk else None
 
     def _hint(self, text: str) -> str:
         same = without_zeros(self.by_number).get(text.lstrip("0"))
         return f" There is {same}: did a spreadsheet drop its zeros?" if same else ""
+
+
+def _member_choices(members: Iterable[Member]) -> list[Choice]:
+    return [Choice(str(member.pk), member.name) for member in members]
 
 
 def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
@@ -52,10 +71,17 @@ def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
     return {number.lstrip("0"): number for number in numbers if number.isdecimal()}
 
 
-class PartIndex:
-    """The season's parts by code and name."""
+def part_choice(part: Part) -> Choice:
+    """A part as what a word may mean."""
+    same = plain(part.name) == plain(part.instrument.name)
+    return Choice(part.code, part.name if same else f"{part.name} ({part.instrument.name})")
 
-    def __init__(self, season: Season) -> None:
+
+class PartIndex:
+    """The season's parts by code and name, and by the known words for them."""
+
+    def __init__(self, season: Season, known: Known = NONE_KNOWN) -> None:
+        self.known = known
         self.parts = list(Part.objects.filter(season=season).select_related("instrument"))
         self.by_code = {plain(part.code): part for part in self.parts}
         self.by_name: dict[str, list[Part]] = defaultdict(list)
@@ -67,23 +93,38 @@ class PartIndex:
                 self.by_meaning[meant].append(part)
 
     def find(self, text: str) -> Part:
-        """The part; ValueError when there is none or more than one of the name."""
+        """The part; UnknownWord when there is none or more than one of the name."""
+        kept = self.by_code.get(plain(self.known.get(word_key(text), "")))
+        if kept is not None:
+            return kept
         name = plain(text)
         named = [self.by_code[name]] if name in self.by_code else self.by_name.get(name, [])
         if len(named) > 1:
             codes = ", ".join(part.code for part in named)
-            raise ValueError(f"{len(named)} parts are called {text}: give a code ({codes}).")
+            message = f"{len(named)} parts are called {text}: give a code ({codes})."
+            raise UnknownWord("part", text, message, [part_choice(part) for part in named])
         if not named:
             named = self.by_meaning.get(meaning(text), [])
         if len(named) != 1:
-            raise ValueError(f"No part “{text}”.{self._near(text)}")
+            near = self.near(text)
+            choices = [part_choice(part) for part in near]
+            raise UnknownWord("part", text, f"No part “{text}”.{_hint(near)}", choices)
         return named[0]
 
-    def _near(self, text: str) -> str:
-        """Parts that may be meant, or where to add one."""
-        words = meaning(text)
-        near = [p.name for p in self.parts if words & meaning(p.name)]
-        near += difflib.get_close_matches(text, [p.name for p in self.parts], n=3, cutoff=0.7)
-        if near:
-            return f" Did you mean {' or '.join(dict.fromkeys(near[:4]))}?"
-        return " Add it under Instruments and parts first."
+    def near(self, text: str) -> list[Part]:
+        """Parts that may be meant, the likeliest first."""
+        words, name = likely_meaning(text), plain(text)
+        found = []
+        for part in self.parts:
+            meant = meaning(part.name)
+            shared, alike = words & meant, fuzz.ratio(name, plain(part.name))
+            if shared or alike >= ALIKE:
+                found.append((len(shared) / len(words | meant), alike, part))
+        return [p for _, _, p in sorted(found, key=lambda f: (-f[0], -f[1]))][:MOST_NEAR]
+
+
+def _hint(near: list[Part]) -> str:
+    """Parts that may be meant, or where to add one."""
+    if near:
+        return f" Did you mean {' or '.join(dict.fromkeys(p.name for p in near))}?"
+    return " Add it under Instruments and parts first."

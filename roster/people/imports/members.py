@@ -34,7 +34,9 @@ class _Planner:
         self.by_number = {p.student_number: p for p in people if p.student_number}
         self.without_zeros = without_zeros(self.by_number)
         used_names = {(plain(p.legal_name), p.used_name) for p in people}
-        self.reader = RowReader(PartIndex(season), used_names, self.result)
+        self.reader = RowReader(
+            PartIndex(season, mapped.words.of("part")), used_names, self.result, mapped.words
+        )
         self.by_email: dict[str, list[Person]] = {}
         self.by_name: dict[str, list[Person]] = {}
         for person in people:

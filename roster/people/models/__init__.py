@@ -3,11 +3,13 @@
 from roster.people.models.instruments import MOST_STOCK, Instrument, Part
 from roster.people.models.people import MOST_YEARS, Member, Person, Qualification
 from roster.people.models.seasons import RoleGrant, Season
+from roster.people.models.words import KeptWord
 
 __all__ = [
     "MOST_STOCK",
     "MOST_YEARS",
     "Instrument",
+    "KeptWord",
     "Member",
     "Part",
     "Person",
