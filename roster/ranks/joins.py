@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.db.models import Model, Prefetch, Q, QuerySet
 
-from roster.people.models import Member, Season
-from roster.people.ties import MEMBER_PAGE, NEEDS, RANKS_LED, READ_WITH, SET_UP_PAGE, Need
+from bandops.lib.accounts.models import User
+from roster.people.models import Member, Part, Season
+from roster.people.ties import (
+    MEMBER_PAGE,
+    MOVE_PLACES,
+    NEEDS,
+    PLACES,
+    RANKS_LED,
+    READ_WITH,
+    SET_UP_PAGE,
+    Need,
+    Place,
+)
 from roster.ranks import queries
 from roster.ranks.models import AlternatePlace, Holding, Rank
+from roster.ranks.services.parts import move_places, places_of
 
 
 @READ_WITH.join
@@ -60,3 +73,15 @@ def history(member: Member) -> dict[str, Any]:
 def progress(season: Season) -> dict[str, Any]:
     """How far the ranks have come."""
     return {"state": queries.set_up(season)}
+
+
+@PLACES.join
+def places_of_part(part: Part) -> list[Place]:
+    """The spots and alternates' places that need a part."""
+    return places_of(part)
+
+
+@MOVE_PLACES.join
+def move_places_of_part(actor: User, part: Part, moves: Mapping[str, Part]) -> None:
+    """Spots and alternates' places need another part from now on."""
+    move_places(actor=actor, part=part, moves=moves)

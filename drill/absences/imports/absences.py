@@ -167,9 +167,12 @@ def _event(
         return None
     if not named:
         known = ", ".join(day_words(e.date) for e in all_named)
-        unknown = UnknownWord(EVENT, record["event"], f"No event “{record['event']}” this season.")
-        another_day = f"{record['event']} is on {known}, not {day_words(day)}."
-        fault("event", another_day if all_named else unknown)
+        message = f"No event “{record['event']}” this season."
+        unknown = UnknownWord(EVENT, record["event"], message)
+        fault(
+            "event",
+            f"{record['event']} is on {known}, not {day_words(day)}." if all_named else unknown,
+        )
         return None
     if last is not None and last != named[0].date:
         fault("until", "Give an event or dates, not both.")
