@@ -19,7 +19,7 @@ from tests.lib.review_desk import Reviewer
 __all__ = ["staff"]
 
 NAMELESS = [
-    ["Years", "", "", "", "", ""],
+    ["Years", "", "", "", "", "", "Paid"],
     ["2", "004991", "Wren Abelard", "wren@quillwater.example", "(555) 010-0199", "Tpt"],
     ["1", "004992", "van der Birch, Tove", "tove@quillwater.example", "555.010.0198", "clarinet"],
     ["0", "004993", "Lark Coombe", "", "5550100197", "Sousa"],
@@ -43,7 +43,8 @@ def book_of(**sheets: list[list[str]]) -> bytes:
     [
         ("members", ["Student ID #", "Name", "Instr.", "Cell #"],
          {"student_number", "legal_name", "main_part", "phone"}),
-        ("alternates", ["Student", "Line", "Inst", "Alt #"], {"member", "rank", "part", "standing"}),
+        ("alternates", ["Student", "Line", "Inst", "Alt #"],
+         {"member", "rank", "part", "standing"}),
         ("ranks", ["Pos.", "Instr.", "Marcher", "Job"], {"spot", "part", "holder", "role"}),
         ("backups", ["Spot #", "No.", "Marcher"], {"spot", "order", "member"}),
         ("absences", ["Marcher", "First day", "Thru"], {"member", "from", "until"}),

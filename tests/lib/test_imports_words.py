@@ -54,8 +54,7 @@ def test_an_answer_counts_for_all_rows_and_for_the_next_file(
     assert "3 words kept for the season." in shown
     assert set(messy.asked) == {"Kazoo"}
     messy.answer(Kazoo="leave")
-    assert "3 added, 0 changed" not in messy.text
-    assert "Leave" not in messy.asked
+    assert not messy.asked
     said = messy.save()
     assert "4 added, 0 changed" in said
     wren = Member.objects.get(person__legal_name="Wren Abelard")
@@ -73,9 +72,7 @@ def test_a_part_can_be_added_where_it_is_missed(messy: Reviewer, band: Band) -> 
     assert "Kazoo" not in messy.asked
 
 
-def test_an_empty_season_gets_its_parts_from_the_words_of_a_file(band: Band, staff: Client) -> None:
-    for model in (KeptWord, Part):
-        assert model._meta.get_field("season") is not None
+def test_parts_that_are_not_there_come_from_the_words_of_a_file(band: Band, staff: Client) -> None:
     rows = [["name", "Instr."], ["Wren Abelard", "Bugle"], ["Tove Birch", "bugle"]]
     desk = Reviewer(staff, "members", csv_file(*rows))
     desk.answer(Bugle="add")
@@ -173,4 +170,4 @@ def test_a_vocabulary_knows_its_labels_and_what_staff_said() -> None:
     assert sizes.find("wee", {"wee": "s"}, "") == "s"
     with pytest.raises(UnknownWord, match="what size") as unknown:
         sizes.find("smalll", {"smalll": "gone"}, "what size")
-    assert [choice.value for choice in unknown.value.choices][0] == "s"
+    assert unknown.value.choices[0].value == "s"
