@@ -10,8 +10,10 @@ from rapidfuzz import fuzz
 from bandops.lib.imports.words import NONE_KNOWN, Choice, Known, UnknownWord, nearest, word_key
 from bandops.lib.names import plain
 from roster.people.models import Member, Part, Season
-from roster.people.part_names import likely_meaning, meaning
+from roster.people.part_names import INSTRUMENTS, WORDS, likely_meaning, meaning
 
+PART_HEADS = ("instrument", "horn", "instr", "inst", "instrument part", "part name", "voice")
+"""what a column of parts is called beside its own name"""
 ALIKE = 70
 """likeness of two names, in percent, from which one may be a slip for the other"""
 MOST_NEAR = 6
@@ -71,6 +73,12 @@ def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
     return {number.lstrip("0"): number for number in numbers if number.isdecimal()}
 
 
+def looks_like_part(text: str) -> bool:
+    """A word of an instrument, whole or short, and little beside it."""
+    words = set(plain(text).split())
+    return len(words) <= 4 and bool(words & (INSTRUMENTS | WORDS.keys()))
+
+
 def part_choice(part: Part) -> Choice:
     """A part as what a word may mean."""
     same = plain(part.name) == plain(part.instrument.name)
@@ -127,4 +135,4 @@ def _hint(near: list[Part]) -> str:
     """Parts that may be meant, or where to add one."""
     if near:
         return f" Did you mean {' or '.join(dict.fromkeys(p.name for p in near))}?"
-    return " Add it under Instruments and parts first."
+    return " Add it as a new part, or say what it means."

@@ -56,8 +56,6 @@ NUMBERS = {
     "4th": "4",
     "iv": "4",
 }
-PART_HEADS = ("instrument", "horn", "instr", "inst", "instrument part", "part name", "voice")
-"""what a column of parts is called beside its own name"""
 LIKELY = {
     "quads": "tenor drums",
     "quints": "tenor drums",
@@ -104,9 +102,3 @@ def likely_meaning(text: str) -> frozenset[str]:
     """The words that count, with those that a word may stand for beside it."""
     words = plain(text).split()
     return meaning(" ".join([*words, *(LIKELY[word] for word in words if word in LIKELY)]))
-
-
-def looks_like_part(text: str) -> bool:
-    """A word of an instrument, whole or short, and little beside it."""
-    words = set(plain(text).split())
-    return len(words) <= 4 and bool(words & (INSTRUMENTS | WORDS.keys()))

@@ -27,8 +27,9 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 LISTS = {
     "director": "roles",
     "staff": "people member member-edit member-place member-absences member-release ranks rank "
-    "rank-edit spot spot-new spot-backups instruments part-new part-split set-up imports import-words "
-    "absences absence-new events event event-edit must-travel segment show week week-of revision "
+    "rank-edit spot spot-new spot-backups instruments part-new part-split set-up imports "
+    "import-words absences "
+    "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "

@@ -94,6 +94,7 @@ def test_good_rows_are_saved_and_the_others_come_back_as_a_file(band: Band, staf
     assert "2 added, 0 changed. 2 rows to fix" in said
     assert Member.objects.filter(person__student_number__in=["881", "882"]).count() == 2
     assert [f.row for f in desk.plan.faults] == [2, 3]
+    assert staff.get(desk.url + "rest/").content == file.content
     table = read_table("rest.csv", file.content)
     assert table.headers == (*HEAD, "what is wrong")
     assert [row.cell(0).text for row in table.rows] == ["883", "884"]

@@ -62,7 +62,7 @@ def test_an_answer_counts_for_all_rows_and_for_the_next_file(
     assert Member.objects.get(person__legal_name="Lark Coombe").status == "left"
     again = csv_file(HEAD, ["Zoe Fell", "TRUMP.", "5th", "Gone"])
     assert not plan_of("members", again, band.season, cast.staff).faults
-    assert "“trump” is Trumpet" in Reviewer(staff, "members", again).text
+    assert "“Trump” is Trumpet" in Reviewer(staff, "members", again).text
 
 
 def test_a_part_can_be_added_where_it_is_missed(messy: Reviewer, band: Band) -> None:
@@ -126,7 +126,7 @@ def test_what_is_kept_is_changed_and_forgotten_on_its_page(
     assert words_of(band.season).of("part") == {}
 
 
-def test_a_meaning_that_is_gone_is_asked_again_and_the_word_follows(
+def test_a_meaning_that_is_gone_is_said_and_asked_again(
     messy: Reviewer, band: Band, cast: Cast, staff: Client
 ) -> None:
     messy.answer(Kazoo="add")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.imports.questions import MEANS, MOST_CHOICES
-from bandops.lib.imports.words import KEPT, Choice, Kept, nearest, word_kind
+from bandops.lib.imports.words import Choice, Kept, kept_for, nearest, word_kind
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class KeptRow:
 
 def kept_words(season: Any) -> list[KeptRow]:
     """By kind and word; ``stands`` is False where what a word was read as is there no more."""
-    words = [word for answer in KEPT.ask(season) for word in answer]
+    words = kept_for(season)
     offered = {kind: list(word_kind(kind).choices(season)) for kind in {w.kind for w in words}}
     rows = [_row(word, offered[word.kind]) for word in words]
     return sorted(rows, key=lambda row: (row.title, row.word.text.casefold()))

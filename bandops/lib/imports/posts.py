@@ -17,7 +17,7 @@ from bandops.lib.imports.kept_words import KeptRow
 from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
 from bandops.lib.imports.questions import Question, answers_of
 from bandops.lib.imports.remembered import mapping_for, remember_columns, remember_sheet
-from bandops.lib.imports.rest import rest_of, rows_at_fault, rows_named
+from bandops.lib.imports.rest import rest_of, rows_named
 from bandops.lib.imports.reviewing import Review
 from bandops.lib.imports.words import FORGET, KEEP, Answer, word_kind
 from bandops.lib.web.messages import done, refuse
@@ -108,7 +108,7 @@ def _rows(review: Review, sent: QueryDict) -> str:
 def _aside(review: Review, sent: QueryDict) -> str:
     """Set all rows with errors aside, so that the others can be saved."""
     kept = review.kept
-    out = rows_at_fault(review.kind, review.table, kept.mapping, review.season, review.actor)
+    out = review.at_fault()
     if not out:
         raise Refused("What is wrong is about the whole file, not about some of its rows.")
     kept.left_out |= {str(row): reason for row, reason in out.items()}

@@ -11,10 +11,10 @@ from bandops.lib.imports.kinds import ImportKind, kind_of, words_used
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan
 from bandops.lib.imports.questions import Question, is_asked, questions_of
-from bandops.lib.imports.rest import Reasons
+from bandops.lib.imports.rest import Reasons, rows_at_fault
 from bandops.lib.imports.tables import Row, Table
 from bandops.lib.imports.told import told
-from bandops.lib.imports.words import word_kind, words_of
+from bandops.lib.imports.words import kept_for, word_key, word_kind, words_of
 
 SHOWN_LINES = 400
 SHOWN_CELLS = 6
@@ -57,6 +57,10 @@ class Review:
     def to_fix(self) -> Reasons:
         """The rows that were set aside because something is wrong with them."""
         return {row: reason for row, reason in self.left_out.items() if reason}
+
+    def at_fault(self) -> Reasons:
+        """The rows that cannot be saved as they are."""
+        return rows_at_fault(self.kind, self.table, self.kept.mapping, self.season, self.actor)
 
     @property
     def numbers(self) -> set[int]:
@@ -127,7 +131,11 @@ class Review:
             kind: {choice.value: choice.label for choice in word_kind(kind).choices(self.season)}
             for kind, _, _ in used
         }
-        return [f"“{word}” is {labels[kind].get(value, value)}" for kind, word, value in used]
+        texts = {(kept.kind, word_key(kept.text)): kept.text for kept in kept_for(self.season)}
+        return [
+            f"“{texts[kind, word]}” is {labels[kind].get(value, value)}"
+            for kind, word, value in used
+        ]
 
     def out(self) -> list[dict[str, Any]]:
         """The rows that are not read: those left out here, and those that look like no entries."""

@@ -82,9 +82,9 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(rules.staff, MENU)
 def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """The rows that were set aside, as a file to fix and bring back."""
+    """The rows that were set aside or are wrong, as a file to fix and bring back."""
     shown = _review(viewer, pk)
-    headers, rows = rest_of(shown.file, shown.to_fix)
+    headers, rows = rest_of(shown.file, shown.to_fix | shown.at_fault())
     return table_response(REST_NAME, "csv", headers, rows)
 
 

@@ -18,6 +18,8 @@ from bandops.lib.ties import Tie
 Known = Mapping[str, str]
 """known words of one kind: the plain text of a word -> the value it stands for"""
 NONE_KNOWN: Known = {}
+LIKE_ENOUGH = 60
+"""likeness, in percent, from which a value of a vocabulary is offered first"""
 LONGEST_WORD = 100
 """letters of a word that can be kept"""
 
@@ -115,7 +117,8 @@ class Vocabulary:
         own = {word_key(name): v for v, label in self.labels.items() for name in (label, v)}
         value = own.get(key, self.also.get(key))
         if value is None:
-            raise UnknownWord(self.kind, text, message, nearest(text, self.choices, 3))
+            likely = nearest(text, self.choices, 3, least=LIKE_ENOUGH)
+            raise UnknownWord(self.kind, text, message, likely)
         return value
 
     def register(self) -> Vocabulary:
@@ -124,10 +127,12 @@ class Vocabulary:
         return self
 
 
-def nearest(text: str, choices: Sequence[Choice], most: int) -> list[Choice]:
-    """The choices whose labels are most like a text, the likest first."""
+def nearest(text: str, choices: Sequence[Choice], most: int, least: int = 0) -> list[Choice]:
+    """The choices whose labels are most like a text, by ``least`` percent, the likest first."""
     labels = [choice.label for choice in choices]
-    found = process.extract(text, labels, scorer=fuzz.WRatio, processor=plain, limit=most)
+    found = process.extract(
+        text, labels, scorer=fuzz.WRatio, processor=plain, limit=most, score_cutoff=least
+    )
     return [choices[at] for _, _, at in found]
 
 
@@ -159,9 +164,14 @@ FORGET: Tie[[Any, Any, str, str], None] = Tie()
 """an account has a season forget a word of a kind"""
 
 
+def kept_for(season: Any) -> list[Kept]:
+    """All words that are kept for a season."""
+    return [word for words in KEPT.ask(season) for word in words]
+
+
 def words_of(season: Any) -> Words:
     """The known words of a season."""
     known: dict[str, dict[str, str]] = {}
-    for kept in (word for words in KEPT.ask(season) for word in words):
+    for kept in kept_for(season):
         known.setdefault(kept.kind, {})[word_key(kept.text)] = kept.value
     return Words(known)

@@ -9,8 +9,8 @@ from bandops.lib.imports.holding import (
     looks_like_student_number,
 )
 from bandops.lib.imports.plan import Column
+from roster.people.lookup import PART_HEADS, looks_like_part
 from roster.people.models import Member, Person
-from roster.people.part_names import PART_HEADS, looks_like_part
 
 COLUMNS = (
     Column(

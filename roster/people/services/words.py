@@ -18,10 +18,6 @@ def keep_words(*, actor: User, season: Season, answers: Sequence[Answer]) -> Non
     """Keep what words mean; each has one meaning a kind."""
     with recorded(actor, "keep words"):
         for answer in answers:
-            # A word that was read as this one follows it to its new meaning.
-            KeptWord.objects.filter(season=season, kind=answer.kind, value=answer.text).update(
-                value=answer.value, label=answer.label[:200]
-            )
             KeptWord.objects.update_or_create(
                 season=season,
                 kind=answer.kind,

@@ -12,9 +12,8 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.imports.words import Words
-from roster.people.lookup import MemberIndex, PartIndex
+from roster.people.lookup import PART_HEADS, MemberIndex, PartIndex, looks_like_part
 from roster.people.models import Member, Part, Qualification, Season
-from roster.people.part_names import PART_HEADS, looks_like_part
 from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import AlternatePlace, Holding, Rank
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bandops.lib.imports.holding import looks_like_name
 from bandops.lib.imports.plan import Column
-from roster.people.part_names import PART_HEADS, looks_like_part
+from roster.people.lookup import PART_HEADS, looks_like_part
 from roster.ranks.lookup import looks_like_spot
 
 COLUMNS = (
