@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.imports.words import UnknownWord, Vocabulary, words_of
+from bandops.lib.imports.words import UnknownWord, Vocabulary, word_kind, words_of
 from roster.people.models import Instrument, KeptWord, Member, Part
 from tests.factories import Band, Cast
 from tests.lib.import_files import FILES
@@ -171,3 +171,12 @@ def test_a_vocabulary_knows_its_labels_and_what_staff_said() -> None:
     with pytest.raises(UnknownWord, match="what size") as unknown:
         sizes.find("smalll", {"smalll": "gone"}, "what size")
     assert unknown.value.choices[0].value == "s"
+
+
+@pytest.mark.parametrize(
+    ("kind", "row"), [("spot", "1-1 (Trumpet)"), ("rank", "Rank 2"), ("member", "Ida Voss")]
+)
+def test_words_for_places_and_people_can_be_given_any_of_the_season(
+    kind: str, row: str, band: Band
+) -> None:
+    assert row in [choice.label for choice in word_kind(kind).choices(band.season)]
