@@ -6,9 +6,11 @@ from typing import Any
 
 from bandops.lib.accounts.models import User
 from bandops.lib.bounds import MOST_ORDER
+from bandops.lib.imports.holding import looks_like_name
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
+from bandops.lib.imports.words import Choice, UnknownWord, WordKind, Words, register_words, word_key
 from bandops.lib.names import plain
 from drill.lineup.models import Backup
 from drill.rehearsals.models import MOST_PRACTISED, Practice
@@ -16,27 +18,39 @@ from drill.rehearsals.services.practice import sets_practised
 from drill.shows.models import Show
 from roster.people.lookup import MemberIndex
 from roster.people.models import Member, Qualification, Season
-from roster.ranks.lookup import SpotIndex
+from roster.ranks.lookup import SpotIndex, looks_like_spot
 from roster.ranks.models import Spot
 
+WHO = ("name", "student", "marcher", "student number", "student id", "id", "who")
+SPOTS = ("spot no", "spot number", "position", "pos")
 BACKUP_COLUMNS = (
-    Column("spot", "spot", "such as 4-11", True),
-    Column("order", "order", "1 is the first backup", True, ("backup", "cover")),
-    Column("member", "member", "student number, e-mail or name", True, ("name",)),
+    Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
+    Column("order", "order", "1 is the first backup", True, ("backup", "cover", "backup no", "no")),
+    Column("member", "member", "student number, e-mail or name", True, WHO, looks_like_name),
 )
 PRACTICE_COLUMNS = (
-    Column("member", "member", "student number, e-mail or name", True, ("name",)),
-    Column("spot", "spot", "such as 4-11", True),
+    Column("member", "member", "student number, e-mail or name", True, WHO, looks_like_name),
+    Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
     Column("show", "show", "", True),
     Column("sets", "sets practised", "how many sets of the show", True, ("sets",)),
 )
+
+SHOW = "show"
+
+
+def _show_choices(season: Season) -> list[Choice]:
+    return [Choice(show.name, show.name) for show in Show.objects.filter(season=season)]
+
+
+register_words(WordKind(SHOW, "show", _show_choices))
 
 
 class _Reader:
     """Reads the cells both kinds share and collects the faults."""
 
-    def __init__(self, season: Season) -> None:
-        self.members, self.spots = MemberIndex(season), SpotIndex(season)
+    def __init__(self, season: Season, words: Words) -> None:
+        self.words = words
+        self.members, self.spots = MemberIndex(season, words.of("member")), SpotIndex(season)
         self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = set(qualified.values_list("member_id", "part_id"))
@@ -57,17 +71,19 @@ class _Reader:
         return self.attempt(record, "spot", lambda: self.spots.find(record.cell("spot")))
 
     def show(self, record: Record) -> Any:
-        show = self.shows.get(plain(record["show"]))
+        return self.attempt(record, "show", lambda: self._show(record["show"]))
+
+    def _show(self, text: str) -> Show:
+        show = self.shows.get(plain(self.words.of(SHOW).get(word_key(text), text)))
         if show is None:
-            message = f"No show “{record['show']}” this season."
-            self.result.faults.append(record.fault("show", message))
+            raise UnknownWord(SHOW, text, f"No show “{text}” this season.")
         return show
 
     def attempt(self, record: Record, key: str, find: Any) -> Any:
         try:
             return find()
         except ValueError as error:
-            self.result.faults.append(record.fault(key, str(error)))
+            self.result.faults.append(record.fault(key, error))
             return None
 
     def add(self, record: Record, label: str, row: Practice, old: int | None, sets: int) -> None:
@@ -88,7 +104,7 @@ class _Reader:
 
 def plan_backups(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Backups of the spots the file names are replaced by the file's."""
-    reader = _Reader(season)
+    reader = _Reader(season, mapped.words)
     backups = Backup.objects.filter(spot__rank__season=season)
     now = {
         (c.spot_id, c.member_id): c
@@ -148,7 +164,7 @@ def _write_backups(
 
 def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Sets practised, by member, spot and show."""
-    reader = _Reader(season)
+    reader = _Reader(season, mapped.words)
     seen: dict[tuple[int, int, int], int] = {}
     now = {
         (p.member_id, p.spot_id, p.show_id): p
@@ -182,6 +198,7 @@ BACKUPS = register(
         BACKUP_COLUMNS,
         plan_backups,
         order=8,
+        together=("spot",),
     )
 )
 PRACTICE = register(

@@ -1,10 +1,15 @@
-"""What people add to the history: whose actions it shows."""
+"""What people add to the ground floor: whose actions the history shows, and the words of files."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from bandops.lib.accounts.models import User
 from bandops.lib.audit.ties import STAFF_OF
+from bandops.lib.imports.words import FORGET, KEEP, KEPT, Answer, Kept
 from roster.people.enums import Role
-from roster.people.models import RoleGrant
+from roster.people.models import KeptWord, RoleGrant, Season
+from roster.people.services.words import forget_word, keep_words
 from roster.people.viewer import Viewer
 
 
@@ -13,3 +18,22 @@ def staff_of(viewer: Viewer) -> list[int]:
     """The accounts that are director or staff this season."""
     grants = RoleGrant.objects.filter(season=viewer.season, role__in=(Role.DIRECTOR, Role.STAFF))
     return list(grants.values_list("user_id", flat=True))
+
+
+@KEPT.join
+def kept(season: Season) -> list[Kept]:
+    """The words of the season's files."""
+    words = KeptWord.objects.filter(season=season)
+    return [Kept(word.kind, word.text, word.value, word.label) for word in words]
+
+
+@KEEP.join
+def keep(actor: User, season: Season, answers: Sequence[Answer]) -> None:
+    """What words mean is kept with the season."""
+    keep_words(actor=actor, season=season, answers=answers)
+
+
+@FORGET.join
+def forget(actor: User, season: Season, kind: str, text: str) -> None:
+    """The season asks again what a word means."""
+    forget_word(actor=actor, season=season, kind=kind, text=text)

@@ -2,33 +2,38 @@
 
 from __future__ import annotations
 
-import difflib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from types import MappingProxyType
+from collections.abc import Iterable, Sequence
+
+from rapidfuzz import fuzz
 
 from bandops.lib.accounts.models import clean_email
-from bandops.lib.imports.words import Choice, UnknownWord
+from bandops.lib.imports.words import NONE_KNOWN, Choice, Known, UnknownWord, word_key
 from bandops.lib.name_index import NameIndex
 from bandops.lib.names import plain
 from bandops.lib.person_names import Likeness, read_name
 from roster.people import queries
 from roster.people.models import Member, Part, Person, Season
-from roster.people.part_names import meaning
+from roster.people.part_names import INSTRUMENTS, WORDS, likely_meaning, meaning
 from roster.people.wording import member_label
 
-NOTHING_KNOWN: Mapping[str, str] = MappingProxyType({})
 CERTAIN = (Likeness.SAME, Likeness.TURNED, Likeness.SHORTER)
+PART_HEADS = ("instrument", "horn", "instr", "inst", "instrument part", "part name", "voice")
+"""what a column of parts is called beside its own name"""
+ALIKE = 70
+"""likeness of two names, in percent, from which one may be a slip for the other"""
+MOST_NEAR = 6
+"""parts that are offered first"""
 
 
 class MemberIndex:
     """The season's members by student number, e-mail and name, in whatever order and dress.
 
-    ``known`` says what words mean that staff have settled: the plain text, and the number of the
+    ``known`` says what words mean that staff have settled: the word's key, and the number of the
     member's row (the ``value`` of the choices that an unknown word offers).
     """
 
-    def __init__(self, season: Season, known: Mapping[str, str] = NOTHING_KNOWN) -> None:
+    def __init__(self, season: Season, known: Known = NONE_KNOWN) -> None:
         self.members = list(queries.present(season).order_by("pk"))
         self.by_pk = {str(member.pk): member for member in self.members}
         self.by_number: dict[str, Member] = {}
@@ -50,7 +55,7 @@ class MemberIndex:
     def find(self, text: str) -> Member:
         """The member; UnknownWord, with whoever may be meant, when it is not certain who."""
         found = (
-            self.by_pk.get(self.known.get(plain(text), ""))
+            self.by_pk.get(self.known.get(word_key(text), ""))
             or self.by_number.get(text)
             or self.by_email.get(clean_email(text))
         )
@@ -86,10 +91,23 @@ def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
     return {number.lstrip("0"): number for number in numbers if number.isdecimal()}
 
 
-class PartIndex:
-    """The season's parts by code and name."""
+def looks_like_part(text: str) -> bool:
+    """A word of an instrument, whole or short, and little beside it."""
+    words = set(plain(text).split())
+    return len(words) <= 4 and bool(words & (INSTRUMENTS | WORDS.keys()))
 
-    def __init__(self, season: Season) -> None:
+
+def part_choice(part: Part) -> Choice:
+    """A part as what a word may mean."""
+    same = plain(part.name) == plain(part.instrument.name)
+    return Choice(part.code, part.name if same else f"{part.name} ({part.instrument.name})")
+
+
+class PartIndex:
+    """The season's parts by code and name, and by the known words for them."""
+
+    def __init__(self, season: Season, known: Known = NONE_KNOWN) -> None:
+        self.known = known
         self.parts = list(Part.objects.filter(season=season).select_related("instrument"))
         self.by_code = {plain(part.code): part for part in self.parts}
         self.by_name: dict[str, list[Part]] = defaultdict(list)
@@ -101,23 +119,38 @@ class PartIndex:
                 self.by_meaning[meant].append(part)
 
     def find(self, text: str) -> Part:
-        """The part; ValueError when there is none or more than one of the name."""
+        """The part; UnknownWord when there is none or more than one of the name."""
+        kept = self.by_code.get(plain(self.known.get(word_key(text), "")))
+        if kept is not None:
+            return kept
         name = plain(text)
         named = [self.by_code[name]] if name in self.by_code else self.by_name.get(name, [])
         if len(named) > 1:
             codes = ", ".join(part.code for part in named)
-            raise ValueError(f"{len(named)} parts are called {text}: give a code ({codes}).")
+            message = f"{len(named)} parts are called {text}: give a code ({codes})."
+            raise UnknownWord("part", text, message, [part_choice(part) for part in named])
         if not named:
             named = self.by_meaning.get(meaning(text), [])
         if len(named) != 1:
-            raise ValueError(f"No part “{text}”.{self._near(text)}")
+            near = self.near(text)
+            choices = [part_choice(part) for part in near]
+            raise UnknownWord("part", text, f"No part “{text}”.{_hint(near)}", choices)
         return named[0]
 
-    def _near(self, text: str) -> str:
-        """Parts that may be meant, or where to add one."""
-        words = meaning(text)
-        near = [p.name for p in self.parts if words & meaning(p.name)]
-        near += difflib.get_close_matches(text, [p.name for p in self.parts], n=3, cutoff=0.7)
-        if near:
-            return f" Did you mean {' or '.join(dict.fromkeys(near[:4]))}?"
-        return " Add it under Instruments and parts first."
+    def near(self, text: str) -> list[Part]:
+        """Parts that may be meant, the likeliest first."""
+        words, name = likely_meaning(text), plain(text)
+        found = []
+        for part in self.parts:
+            meant = meaning(part.name)
+            shared, alike = words & meant, fuzz.ratio(name, plain(part.name))
+            if shared or alike >= ALIKE:
+                found.append((len(shared) / len(words | meant), alike, part))
+        return [p for _, _, p in sorted(found, key=lambda f: (-f[0], -f[1]))][:MOST_NEAR]
+
+
+def _hint(near: list[Part]) -> str:
+    """Parts that may be meant, or where to add one."""
+    if near:
+        return f" Did you mean {' or '.join(dict.fromkeys(p.name for p in near))}?"
+    return " Add it as a new part, or say what it means."

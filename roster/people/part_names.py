@@ -56,6 +56,34 @@ NUMBERS = {
     "4th": "4",
     "iv": "4",
 }
+LIKELY = {
+    "quads": "tenor drums",
+    "quints": "tenor drums",
+    "toms": "tenor drums",
+    "dr": "drum",
+    "drs": "drum",
+    "percussion": "drum",
+    "bass": "bass drum",
+    "bells": "glockenspiel",
+    "pit": "front percussion",
+    "horn": "mellophone",
+    "tuba": "sousaphone",
+    "cg": "flags",
+    "colorguard": "flags",
+    "color": "flags",
+    "silks": "flags",
+    "weapons": "rifles",
+    "baton": "twirler",
+    "majorette": "twirler",
+    "conductor": "drum major",
+    "xylo": "front percussion",
+}
+"""what a word may mean: offered, never taken for certain"""
+INSTRUMENTS = {
+    *("trumpet", "cornet", "mellophone", "trombone", "baritone", "euphonium", "sousaphone"),
+    *("tuba", "piccolo", "flute", "clarinet", "saxophone", "snare", "tenor", "cymbals", "drum"),
+    *("glockenspiel", "flags", "rifles", "sabres"),
+}
 SILENT = {"drum", "drums", "part", "player", "marching"}
 
 
@@ -68,3 +96,9 @@ def meaning(text: str) -> frozenset[str]:
     # 'alto sax' and 'alto' spell the saxophone twice; a set does not mind.
     counted = [word.removesuffix("s") for word in found if word not in SILENT]
     return frozenset(counted or found)
+
+
+def likely_meaning(text: str) -> frozenset[str]:
+    """The words that count, with those that a word may stand for beside it."""
+    words = plain(text).split()
+    return meaning(" ".join([*words, *(LIKELY[word] for word in words if word in LIKELY)]))

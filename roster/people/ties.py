@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -43,3 +44,23 @@ who stays, who goes); says in words what it did"""
 def needs_of(members: QuerySet[Member]) -> list[Need]:
     """All needs of some members."""
     return [need for needs in NEEDS.ask(members) for need in needs]
+
+
+@dataclass(frozen=True)
+class Place:
+    """A spot or an alternate's place that needs a part: ``key`` finds it again."""
+
+    key: str
+    label: str
+    member_id: int | None
+
+
+PLACES: Tie[[Part], list[Place]] = Tie()
+"""the places that need a part"""
+MOVE_PLACES: Tie[[User, Part, Mapping[str, Part]], None] = Tie()
+"""an account has places of a part, by key, need another part"""
+
+
+def places_of(part: Part) -> list[Place]:
+    """All places that need a part."""
+    return [place for places in PLACES.ask(part) for place in places]

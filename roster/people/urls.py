@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from roster.people.views import instruments, me, merging, people, seasons
+from roster.people.views import instruments, me, merging, people, seasons, splitting
 
 urlpatterns = [
     path("me/", me.me, name="me"),
@@ -28,6 +28,7 @@ urlpatterns = [
     path("instruments/<int:pk>/", instruments.edit_instrument, name="instrument-edit"),
     path("parts/new/", instruments.edit_part, name="part-new"),
     path("parts/<int:pk>/", instruments.edit_part, name="part-edit"),
+    path("parts/<int:pk>/split/", splitting.split, name="part-split"),
     path("parts/<int:pk>/remove/", instruments.remove_part, name="part-remove"),
     path("season/", seasons.set_up, name="set-up"),
     path("season/clock/", seasons.set_clock, name="season-clock"),

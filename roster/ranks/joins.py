@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.db.models import Model, Prefetch, Q, QuerySet
 
 from bandops.lib.accounts.models import User
-from roster.people.models import Member, Season
+from roster.people.models import Member, Part, Season
 from roster.people.ties import (
     MEMBER_PAGE,
     MERGE_HINDRANCES,
     MERGE_SETTLES,
+    MOVE_PLACES,
     NEEDS,
+    PLACES,
     RANKS_LED,
     READ_WITH,
     SET_UP_PAGE,
     Need,
+    Place,
 )
 from roster.ranks import queries
 from roster.ranks.models import AlternatePlace, Holding, Rank
 from roster.ranks.services.alternates import remove_alternate
+from roster.ranks.services.parts import move_places, places_of
 
 
 @READ_WITH.join
@@ -108,3 +113,15 @@ def one_place(actor: User, stays: Member, goes: Member) -> list[str]:
     for place in given_up:
         remove_alternate(actor=actor, place=place)
     return notes
+
+
+@PLACES.join
+def places_of_part(part: Part) -> list[Place]:
+    """The spots and alternates' places that need a part."""
+    return places_of(part)
+
+
+@MOVE_PLACES.join
+def move_places_of_part(actor: User, part: Part, moves: Mapping[str, Part]) -> None:
+    """Spots and alternates' places need another part from now on."""
+    move_places(actor=actor, part=part, moves=moves)

@@ -37,6 +37,11 @@ def parse_spot(cell: Cell) -> tuple[str, int]:
     return rank_label(match[1]), int(match[2])
 
 
+def looks_like_spot(text: str) -> bool:
+    """Written 4-11; a phone number or a date is none."""
+    return SPOT.match(text) is not None and len(text) <= 8 and not looks_like_date(text)
+
+
 class SpotIndex:
     """The season's spots by rank label and number."""
 

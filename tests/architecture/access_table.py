@@ -90,6 +90,7 @@ TABLE = {
     "part-new": page(STAFF),
     "part-edit": page(STAFF),
     "part-remove": button(STAFF),
+    "part-split": page(STAFF),
     "events": page(STAFF),
     "event-new": page(STAFF),
     "event": page(STAFF),
@@ -163,6 +164,8 @@ TABLE = {
     "import-upload": page(STAFF),
     # a file under review belongs to whoever chose it
     "import-review": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
+    "import-rest": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
+    "import-words": page(STAFF),
     "import-undo": button(STAFF),
     "export": page(STAFF),
     # lineups: staff all, published ones to equipment managers and members

@@ -139,6 +139,9 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         part.instrument.parts.create(
             season=band.season, name=f"Clarinet {turn}", code=f"clarinet-{turn}"
         )
+        band.season.kept_words.create(
+            kind="part", text=name, key=name.lower(), value="trumpet", label="Trumpet"
+        )
         _event(band, cast, turn)
         _rehearse(band, cast, member, turn)
         _account(band, cast, turn)

@@ -76,7 +76,8 @@ def test_the_preview_names_each_fault_by_row_and_column(
         "Row 9 looks like a line of totals and is left out.",
         "Columns left out: (column 3, no header), remarks.",
         "Marisol Núñez",
-        "5 errors: nothing can be saved yet",
+        "3 errors: nothing can be saved yet",
+        "2 words to explain",
     ):
         assert word in shown, word
     assert ("semicolons" in shown) == (number == 1)

@@ -14,7 +14,7 @@ def test_the_same_fault_of_many_rows_is_one_line() -> None:
     assert told(faults) == (
         [
             Told("", "set", "no column"),
-            Told("2–4, 7, 9–10", "x", "wrong"),
+            Told("2–4, 7, 9–10", "x", "wrong", count=6),
             Told("2", "y", "wrong"),
         ],
         0,
@@ -27,5 +27,19 @@ def test_many_ranges_are_cut_and_counted() -> None:
 
 
 def test_more_lines_than_a_page_holds_are_counted() -> None:
-    lines, more = told(Fault(row, "x", f"wrong {row}") for row in range(MOST_LINES + 5))
+    lines, more = told(Fault(row, f"column {row}", "wrong") for row in range(MOST_LINES + 5))
     assert (len(lines), more) == (MOST_LINES, 5)
+
+
+def test_faults_that_differ_only_in_their_values_are_one_line_with_a_count() -> None:
+    messages = [f"“{text}” is not an e-mail address." for text in ("a@", "b@", "c")]
+    faults = [Fault(row, "email", text) for row, text in enumerate(messages, 2)]
+    names = ["Bo Larkspur does not play Trumpet.", "Ida Voss does not play Trumpet."]
+    faults += [Fault(row, "holder", text) for row, text in enumerate(names, 7)]
+    lines, _ = told(faults)
+    assert [(line.rows, line.count, len(line.single)) for line in lines] == [
+        ("2–4", 3, 3),
+        ("7", 1, 0),
+        ("8", 1, 0),
+    ]
+    assert lines[0].single[1] == Told("3", "email", messages[1])

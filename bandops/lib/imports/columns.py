@@ -17,19 +17,24 @@ MOST_NAMES = 8
 """headers that one message names"""
 
 
+def header_key(text: str) -> str:
+    """What a header is known by; “Alt #” is the number of an alternate, not the alternate."""
+    return plain(text.replace("#", " no "))
+
+
 def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
     """Column key -> position, for the headers that name one; its own name goes before others."""
     own: dict[str, str] = {}
     other: dict[str, str] = {}
     for column in columns:
-        own.setdefault(plain(column.key), column.key)
-        own.setdefault(plain(column.title), column.key)
+        own.setdefault(header_key(column.key), column.key)
+        own.setdefault(header_key(column.title), column.key)
         for name in column.also:
-            other.setdefault(plain(name), column.key)
+            other.setdefault(header_key(name), column.key)
     found: dict[str, int] = {}
     for names in (own, other):
         for position, header in enumerate(headers):
-            key = names.get(plain(header))
+            key = names.get(header_key(header))
             if key is not None and position not in found.values():
                 found.setdefault(key, position)
     return found

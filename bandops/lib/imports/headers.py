@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from bandops.lib.errors import Refused
-from bandops.lib.imports.tables import Cell, Numbered, Row, Table
+from bandops.lib.imports.asides import likely_aside
+from bandops.lib.imports.tables import Aside, Cell, Numbered, Row, Table
 
 TITLE_LINES = 5
 MAX_COLUMNS = 200
-TOTALS = re.compile(
-    r"(grand\s+|sub)?totals?\b.*|(sum|count|average)\s*[:=]?\s*[\d.,]*", re.IGNORECASE
-)
-FIGURE = re.compile(r"[-+]?[\d.,\s]+%?|=.*")
 
 
 def table_of_rows(filename: str, rows: Numbered, notes: list[str]) -> Table:
@@ -25,8 +21,9 @@ def table_of_rows(filename: str, rows: Numbered, notes: list[str]) -> Table:
     if len(header) > MAX_COLUMNS:
         raise Refused(f"{filename} has more than {MAX_COLUMNS} columns.")
     headers = tuple(c.text.strip() for c in header)
-    kept = tuple(_rows(body, notes))
-    return Table(headers, kept, (*notes, *_header_notes(headers, kept), *_unread(kept)))
+    kept, asides = _parted(headers, body, notes)
+    told = (*notes, *_header_notes(headers, kept), *_unread(kept))
+    return Table(headers, kept, told, asides=asides)
 
 
 def _below_titles(rows: Numbered, notes: list[str]) -> Numbered:
@@ -45,20 +42,20 @@ def _below_titles(rows: Numbered, notes: list[str]) -> Numbered:
     return rows
 
 
-def _rows(body: Numbered, notes: list[str]) -> Iterator[Row]:
-    """Rows but a closing line of totals."""
+def _parted(
+    headers: tuple[str, ...], body: Numbered, notes: list[str]
+) -> tuple[tuple[Row, ...], tuple[Aside, ...]]:
+    """The rows, and those that are likely no entries."""
+    rows: list[Row] = []
+    asides: list[Aside] = []
     for number, cells in body:
-        if number == body[-1][0] and is_totals([c.text.strip() for c in cells]):
-            notes.append(f"Row {number} looks like a line of totals and is left out.")
-            continue
-        yield Row(number, tuple(cells))
-
-
-def is_totals(texts: list[str]) -> bool:
-    """A word for a total, and nothing but figures beside it."""
-    filled = [text for text in texts if text]
-    named = [text for text in filled if TOTALS.fullmatch(text)]
-    return bool(named) and all(text in named or FIGURE.fullmatch(text) for text in filled)
+        row = Row(number, tuple(cells))
+        if why := likely_aside([c.text.strip() for c in cells], headers):
+            notes.append(f"Row {number} looks like {why} and is left out.")
+            asides.append(Aside(row, why))
+        else:
+            rows.append(row)
+    return tuple(rows), tuple(asides)
 
 
 def _unread(rows: tuple[Row, ...]) -> Iterator[str]:
@@ -70,11 +67,9 @@ def _unread(rows: tuple[Row, ...]) -> Iterator[str]:
 
 def _header_notes(headers: tuple[str, ...], rows: tuple[Row, ...]) -> Iterator[str]:
     seen: set[str] = set()
-    for position, header in enumerate(headers):
+    for header in headers:
         name = header.casefold()
-        if not header and any(row.cell(position).text.strip() for row in rows):
-            yield f"Column {position + 1} has no header; choose what it is, or it is left out."
-        elif header and name in seen:
+        if header and name in seen:
             yield f"Two columns are called “{header}”; the first is used."
         seen.add(name)
     wide = [row.number for row in rows if any(c.text.strip() for c in row.cells[len(headers) :])]

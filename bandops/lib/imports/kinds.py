@@ -18,6 +18,8 @@ from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan
 from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Layout, Table
 from bandops.lib.imports.two_columns import with_whole_names
+from bandops.lib.imports.values import parse_list
+from bandops.lib.imports.words import words_of
 
 Planner = Callable[[Mapped, Any, User], Plan]
 
@@ -26,7 +28,8 @@ Planner = Callable[[Mapped, Any, User], Plan]
 class ImportKind:
     """One kind: its columns, and how to plan a table for a season by an account.
 
-    ``layout`` makes a table of files that are laid out otherwise than headers and rows. A
+    ``layout`` makes a table of files that are laid out otherwise than headers and rows. Rows
+    that are alike in the columns ``together`` are saved together or not at all. A
     planner that ``reads_on`` tells itself which required columns are missing, and what else is
     wrong; others are not asked before the columns are there.
     """
@@ -39,14 +42,17 @@ class ImportKind:
     order: int
     layout: Layout | None = None
     reads_on: bool = False
+    together: tuple[str, ...] = ()
 
-    def read(self, filename: str, content: bytes) -> Table:
-        """The table of a file; Refused with a plain message when there is none."""
-        return with_whole_names(read_table(filename, content, self.layout), self.columns)
+    def read(self, filename: str, content: bytes, sheet: str = "") -> Table:
+        """The table of a file, of one sheet of a workbook; Refused with a plain message when
+        there is none."""
+        table = read_table(filename, content, self.layout, sheet)
+        return with_whole_names(table, self.columns)
 
     def plan(self, table: Table, mapping: dict[str, int], season: Any, actor: User) -> Plan:
         """The plan of a table; every fault that can be told, by row."""
-        mapped = Mapped(table, self.columns, mapping)
+        mapped = Mapped(table, self.columns, mapping, words_of(season))
         missing = [] if self.reads_on else missing_columns(mapped)
         plan = Plan(faults=missing) if missing else self.planner(mapped, season, actor)
         faults, warnings = odd_cells(mapped)
@@ -56,8 +62,14 @@ class ImportKind:
         rest = [f for f in plan.faults if (f.row, f.column) not in told or f.row == 0]
         plan.faults = sorted(dict.fromkeys([*rest, *faults]), key=lambda f: f.row)
         plan.warnings = sorted(dict.fromkeys([*plan.warnings, *warnings]), key=lambda f: f.row)
-        plan.basis += [season.pk, sorted(mapping.items())]
+        plan.basis += [season.pk, sorted(mapping.items()), words_used(mapped)]
         return plan
+
+
+def words_used(mapped: Mapped) -> list[tuple[str, str, str]]:
+    """(kind, word, value) of the known words that the columns in use hold."""
+    cells = (r.cell(at).text for r in mapped.table.rows for at in mapped.mapping.values())
+    return mapped.words.among(part for text in cells for part in (text, *parse_list(text)))
 
 
 _kinds: dict[str, ImportKind] = {}

@@ -5,6 +5,9 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
+LONGEST_SHEET = 100
+"""letters of a sheet's title"""
+
 
 class ImportBatch(models.Model):
     """One accepted import; ``batch`` names its entries in the audit."""
@@ -28,12 +31,19 @@ class ImportBatch(models.Model):
 
 
 class ImportUpload(models.Model):
-    """A file being reviewed; nothing of it is in the band's data yet."""
+    """A file being reviewed; nothing of it is in the band's data yet.
+
+    ``left_out`` are rows that are not saved, each with what is wrong with it (nothing for one
+    that is no entry); ``taken_in`` are rows that the reader would leave out.
+    """
 
     kind = models.CharField(max_length=40)
     filename = models.CharField(max_length=200)
     content = models.BinaryField()
     mapping = models.JSONField(default=dict)
+    sheet = models.CharField(max_length=LONGEST_SHEET, blank=True, default="")
+    left_out = models.JSONField(default=dict)
+    taken_in = models.JSONField(default=list)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     at = models.DateTimeField(auto_now_add=True)
 
@@ -44,3 +54,20 @@ class ImportUpload(models.Model):
 
     def __str__(self) -> str:
         return self.filename
+
+
+class KnownShape(models.Model):
+    """What was chosen for files of one shape: columns for the same headers, a sheet for the
+    same sheets. ``shape`` is a digest of the headers or the sheets' titles."""
+
+    kind = models.CharField(max_length=40)
+    shape = models.CharField(max_length=64)
+    choice = models.JSONField()
+
+    audited = False
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["kind", "shape"], name="shape_once_a_kind")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.shape[:8]}"

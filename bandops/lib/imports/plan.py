@@ -8,17 +8,22 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from bandops.lib.imports.tables import EMPTY, Cell, Row, Table
+from bandops.lib.imports.words import UnknownWord, Words
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column an import understands; ``also`` are other headers it goes by."""
+    """A column an import understands; ``also`` are other headers it goes by.
+
+    ``holds`` tells a text of such a column where it has no heading.
+    """
 
     key: str
     title: str
     help: str
     required: bool = False
     also: tuple[str, ...] = ()
+    holds: Callable[[str], bool] | None = None
 
 
 class Action(StrEnum):
@@ -32,12 +37,14 @@ class Fault:
     """Something wrong, by row and column header (0 and '' where it is about the whole).
 
     A ``grave`` warning changes what people already rely on: it is accepted in a step of its own.
+    ``word`` is what the review asks about where a word is all that is wrong.
     """
 
     row: int
     column: str
     message: str
     grave: bool = False
+    word: UnknownWord | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +115,13 @@ class Plan:
 
 @dataclass(frozen=True)
 class Mapped:
-    """A table read through a choice of columns (column key -> position)."""
+    """A table read through a choice of columns (column key -> position), and the words that the
+    season knows."""
 
     table: Table
     columns: Sequence[Column]
     mapping: dict[str, int]
+    words: Words = field(default_factory=Words)
 
     def records(self) -> Iterator[Record]:
         for row in self.table.rows:
@@ -151,8 +160,9 @@ class Record:
         """True when the file has the column at all."""
         return key in self.mapped.mapping
 
-    def fault(self, key: str, message: str, *, grave: bool = False) -> Fault:
-        """A fault of a cell, where it stands in the file."""
+    def fault(self, key: str, problem: str | ValueError, *, grave: bool = False) -> Fault:
+        """A fault of a cell, where it stands in the file; of a word, where that is the problem."""
         cell = self.cell(key)
         column = cell.column or self.mapped.title(key)
-        return Fault(cell.row or self.number, column, message, grave)
+        word = problem if isinstance(problem, UnknownWord) else None
+        return Fault(cell.row or self.number, column, str(problem), grave, word)

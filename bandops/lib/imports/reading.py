@@ -7,23 +7,29 @@ mark that is never closed is refused, because it would swallow the rows below it
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.conf import settings
 
 from bandops.lib.errors import Refused
 from bandops.lib.imports.csv_rows import NO_TABLE, read_csv
 from bandops.lib.imports.headers import table_of_rows
 from bandops.lib.imports.tables import Layout, Table
-from bandops.lib.imports.xlsx_rows import read_xlsx
+from bandops.lib.imports.xlsx_rows import Sheets, read_xlsx
 
 
-def read_table(filename: str, content: bytes, layout: Layout | None = None) -> Table:
-    """The table of an uploaded file; Refused with a plain message when there is none."""
+def read_table(
+    filename: str, content: bytes, layout: Layout | None = None, sheet: str = ""
+) -> Table:
+    """The table of an uploaded file, of one sheet of a workbook; Refused with a plain message
+    when there is none."""
     if len(content) > settings.IMPORT_MAX_BYTES:
         raise Refused(f"{filename} is larger than {settings.IMPORT_MAX_BYTES // 2**20} MB.")
     if not content.strip():
         raise Refused(f"{filename} is empty.")
+    sheets, notes = Sheets((), ""), list[str]()
     if content[:4] == b"PK\x03\x04":
-        rows, notes = read_xlsx(filename, content)
+        rows, sheets = read_xlsx(filename, content, sheet)
     elif content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise Refused(f"{filename} is an old Excel file: save it as .xlsx or .csv first.")
     elif content[:5] == b"%PDF-":
@@ -32,4 +38,7 @@ def read_table(filename: str, content: bytes, layout: Layout | None = None) -> T
         rows, notes = read_csv(filename, content)
     if not rows:
         raise Refused(f"{filename} is empty: no headers, and no rows below its headers.")
-    return (layout and layout(rows, notes)) or table_of_rows(filename, rows, notes)
+    if len(sheets.titles) > 1:
+        notes.append(f"Read the sheet “{sheets.read}”; the others are left out.")
+    table = (layout and layout(rows, notes)) or table_of_rows(filename, rows, notes)
+    return replace(table, sheets=sheets.titles, sheet=sheets.read)

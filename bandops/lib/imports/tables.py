@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Container, Iterable
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from django.conf import settings
@@ -58,14 +58,38 @@ class Slip:
     message: str
 
 
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """A row that is likely no entry, and what it looks like."""
+
+    row: Row
+    why: str
+
+
 @dataclass(frozen=True)
 class Table:
-    """Headers, rows, and what the reader noticed; ``slips`` are to be mended in the file."""
+    """Headers, rows, and what the reader noticed; ``slips`` are to be mended in the file.
+
+    ``asides`` are left out unless somebody takes them in. ``sheets`` are those of a workbook
+    that has several, ``sheet`` the one that was read.
+    """
 
     headers: tuple[str, ...]
     rows: tuple[Row, ...]
     notes: tuple[str, ...] = field(default=())
     slips: tuple[Slip, ...] = field(default=())
+    asides: tuple[Aside, ...] = field(default=())
+    sheets: tuple[str, ...] = field(default=())
+    sheet: str = ""
+
+    def chosen(self, out: Container[int], taken_in: Container[int] = ()) -> Table:
+        """The table without some of its rows, and with some that were left aside."""
+        back = [aside.row for aside in self.asides if aside.row.number in taken_in]
+        # Layouts have an order of their own, which stays where nothing comes in between.
+        rows = sorted([*self.rows, *back], key=lambda row: row.number) if back else self.rows
+        kept = tuple(row for row in rows if row.number not in out)
+        slips = tuple(slip for slip in self.slips if slip.row not in out)
+        return replace(self, rows=kept, slips=slips)
 
 
 Numbered = list[tuple[int, list[Cell]]]

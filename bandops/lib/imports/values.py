@@ -7,6 +7,7 @@ import re
 from decimal import Decimal, InvalidOperation
 
 from bandops.lib.dates import OUT_OF_REACH, in_reach
+from bandops.lib.imports.words import NONE_KNOWN, Known, Vocabulary
 
 YES = frozenset(["yes", "y", "true", "1", "x", "ja", "si", "oui"])
 NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
@@ -28,14 +29,19 @@ DATE_FORMATS = (
 )
 
 
-def parse_yes_no(text: str, default: bool) -> bool:
+YES_NO = Vocabulary(
+    "yes or no",
+    "yes or no",
+    {"yes": "yes", "no": "no"},
+    {**dict.fromkeys(YES, "yes"), **dict.fromkeys(NO, "no")},
+).register()
+
+
+def parse_yes_no(text: str, default: bool, known: Known = NONE_KNOWN) -> bool:
     """Yes or no; the default when empty."""
-    word = text.strip().casefold()
-    if not word:
+    if not text.strip():
         return default
-    if word in YES or word in NO:
-        return word in YES
-    raise ValueError(f"“{text}” is neither yes nor no.")
+    return YES_NO.find(text, known, f"“{text}” is neither yes nor no.") == "yes"
 
 
 def parse_whole(

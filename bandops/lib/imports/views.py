@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from typing import Any
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
@@ -16,20 +15,20 @@ from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.exports import kinds as exports
 from bandops.lib.exports.tables import table_response
-from bandops.lib.imports import kinds
-from bandops.lib.imports.columns import match_headers
+from bandops.lib.imports import kinds, posts
 from bandops.lib.imports.forms import UploadForm
-from bandops.lib.imports.models import ImportBatch, ImportUpload
-from bandops.lib.imports.plan import Action, Line
-from bandops.lib.imports.tables import Table
-from bandops.lib.imports.told import told
+from bandops.lib.imports.kept_words import kept_words
+from bandops.lib.imports.models import LONGEST_SHEET, ImportBatch, ImportUpload
+from bandops.lib.imports.remembered import mapping_for, read_as_before
+from bandops.lib.imports.rest import rest_of
+from bandops.lib.imports.reviewing import Review
 from bandops.lib.imports.undo import undo_import
 from bandops.lib.web import rules
-from bandops.lib.web.messages import done, refuse
+from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 
 MENU = "imports"
-SHOWN_LINES = 400
+REST_NAME = "rows-to-fix"
 LONGEST_NAME = 200
 KEPT = datetime.timedelta(days=2)
 
@@ -56,7 +55,7 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
         name = file.name[-LONGEST_NAME:]
         try:
             content = file.read(settings.IMPORT_MAX_BYTES + 1)
-            table = kind.read(name, content)
+            table = read_as_before(kind, name, content)
         except Refused as error:
             form.add_error("file", error.message)
         else:
@@ -64,7 +63,8 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
                 kind=kind.key,
                 filename=name,
                 content=content,
-                mapping=match_headers(table.headers, kind.columns),
+                mapping=mapping_for(kind, table),
+                sheet=table.sheet[:LONGEST_SHEET],
                 by=viewer.signed_in,
             )
             return redirect("import-review", pk=kept.pk)
@@ -73,91 +73,36 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
 
 @page(rules.staff, MENU)
 def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Which column is what, every change, every error by row and column."""
-    kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
-    kind = _kind(kept.kind)
-    table = kind.read(kept.filename, bytes(kept.content))
+    """Which column is what, every unknown word, every change, every error by row and column."""
+    shown = _review(viewer, pk)
     if request.method == "POST":
-        if request.POST.get("what") == "columns":
-            kept.mapping = _chosen(request, table, kind)
-            kept.save()
-            return redirect("import-review", pk=pk)
-        if request.POST.get("what") == "leave":
-            kept.delete()
-            done(request, f"{kept.filename} is thrown away; nothing was saved.")
-            return redirect("imports")
-        return _accept(request, viewer, kept, kind, table)
-    plan = kind.plan(table, kept.mapping, viewer.this_season, viewer.signed_in)
-    lines = [line for line in plan.lines if line.action is not Action.SAME and line.label]
-    columns = _columns(table, kind, kept.mapping)
-    faults, faults_hidden = told(plan.faults)
-    remarks, remarks_hidden = told(plan.remarks)
-    context = {
-        "kept": kept,
-        "kind": kind,
-        "table": table,
-        "plan": plan,
-        "faults": faults,
-        "faults_hidden": faults_hidden,
-        "remarks": remarks,
-        "remarks_hidden": remarks_hidden,
-        "columns": columns,
-        "left_out": [c["header"] for c in columns if not c["key"]],
-        "lines": lines[:SHOWN_LINES],
-        "hidden": max(0, len(lines) - SHOWN_LINES),
-        "same": plan.count(Action.SAME) - _silent(plan.lines),
-    }
-    return render(request, "imports/review.html", context)
+        return posts.answer(request, shown)
+    return render(request, "imports/review.html", shown.context())
 
 
-def _silent(lines: list[Line]) -> int:
-    return sum(not line.label for line in lines)
+@page(rules.staff, MENU)
+def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The rows that were set aside or are wrong, as a file to fix and bring back."""
+    shown = _review(viewer, pk)
+    headers, rows = rest_of(shown.file, shown.to_fix | shown.at_fault())
+    return table_response(REST_NAME, "csv", headers, rows)
 
 
-def _columns(table: Table, kind: kinds.ImportKind, mapping: dict[str, int]) -> list[dict[str, Any]]:
-    """Each column of the file with what it is taken for and its first values."""
-    taken = {position: key for key, position in mapping.items()}
-    return [
-        {
-            "position": position,
-            "header": header or f"(column {position + 1}, no header)",
-            "key": taken.get(position, ""),
-            "samples": [r.cell(position).text for r in table.rows[:3]],
-        }
-        for position, header in enumerate(table.headers)
-    ]
+def _review(viewer: Viewer, pk: int) -> Review:
+    kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
+    _kind(kept.kind)
+    return Review(kept, viewer.this_season, viewer.signed_in)
 
 
-def _chosen(request: HttpRequest, table: Table, kind: kinds.ImportKind) -> dict[str, int]:
-    keys = {column.key for column in kind.columns}
-    chosen: dict[str, int] = {}
-    for position in range(len(table.headers)):
-        key = request.POST.get(f"column-{position}", "")
-        if key in keys:
-            chosen.setdefault(key, position)
-    return chosen
-
-
-def _accept(
-    request: HttpRequest, viewer: Viewer, kept: ImportUpload, kind: kinds.ImportKind, table: Table
-) -> HttpResponse:
-    try:
-        batch = kinds.accept(
-            actor=viewer.signed_in,
-            kind=kind,
-            filename=kept.filename,
-            table=table,
-            mapping=kept.mapping,
-            season=viewer.this_season,
-            digest=request.POST.get("digest"),
-            sure=request.POST.get("sure") == "yes",
-        )
-    except Refused as error:
-        refuse(request, error)
-        return redirect("import-review", pk=kept.pk)
-    kept.delete()
-    done(request, f"{batch.filename}: {batch.added} added, {batch.changed} changed.")
-    return redirect("imports")
+@page(rules.staff, MENU)
+def words(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The words of files that the season knows; each can be given another meaning, or none."""
+    season = viewer.this_season
+    rows = kept_words(season)
+    if request.method == "POST":
+        done(request, posts.change_word(request.POST, rows, viewer.signed_in, season))
+        return redirect("import-words")
+    return render(request, "imports/words.html", {"rows": rows})
 
 
 @require_POST

@@ -1,4 +1,4 @@
-"""Rows of a spreadsheet's first visible sheet."""
+"""Rows of one visible sheet of a workbook."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import datetime
 import io
 import re
 import zipfile
+from dataclasses import dataclass
+from typing import Any
 
 from bandops.lib.errors import Refused
 from bandops.lib.imports.tables import (
@@ -21,35 +23,52 @@ from bandops.lib.imports.tables import (
 MAX_UNPACKED = 100 * 1024 * 1024
 
 
-def read_xlsx(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
-    """Refused for whatever the file's own XML may do to the parser."""
+@dataclass(frozen=True)
+class Sheets:
+    """The visible sheets' titles, and the one that was read."""
+
+    titles: tuple[str, ...]
+    read: str
+
+
+def read_xlsx(filename: str, content: bytes, wanted: str = "") -> tuple[Numbered, Sheets]:
+    """The rows of the sheet of a title, else of the first one that holds anything. Refused for
+    whatever the file's own XML may do to the parser."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             if sum(item.file_size for item in archive.infolist()) > MAX_UNPACKED:
                 raise Refused(f"{filename} unpacks to more than it should: save it as .csv.")
-        return _read_sheet(filename, content)
+        return _read_sheet(filename, content, wanted)
     except Refused:
         raise
     except Exception as error:
         raise Refused(f"{filename} cannot be read as a spreadsheet: save it as .csv.") from error
 
 
-def _read_sheet(filename: str, content: bytes) -> tuple[Numbered, list[str]]:
+def _read_sheet(filename: str, content: bytes, wanted: str) -> tuple[Numbered, Sheets]:
     import openpyxl
 
     book = openpyxl.load_workbook(io.BytesIO(content), read_only=True)
     sheets = [s for s in book.worksheets if s.sheet_state == "visible"]
     if not sheets:
         raise Refused(f"{filename} has no visible sheet.")
-    notes = []
-    if len(sheets) > 1:
-        notes.append(f"Read the sheet “{sheets[0].title}”; the others are left out.")
-    sheets[0].reset_dimensions()
+    titles = tuple(sheet.title for sheet in sheets)
+    named = [sheet for sheet in sheets if sheet.title == wanted]
+    rows: Numbered = []
+    for sheet in named or sheets:
+        rows = _rows_of(filename, sheet)
+        if rows:
+            return rows, Sheets(titles, sheet.title)
+    return rows, Sheets(titles, (named or sheets)[0].title)
+
+
+def _rows_of(filename: str, sheet: Any) -> Numbered:
+    sheet.reset_dimensions()
     cells = (
         [_xlsx_cell(c.value, getattr(c, "number_format", "")) for c in row]
-        for row in sheets[0].iter_rows(max_col=WIDEST + 1)
+        for row in sheet.iter_rows(max_col=WIDEST + 1)
     )
-    return numbered_rows(filename, cells), notes
+    return numbered_rows(filename, cells)
 
 
 def _xlsx_cell(value: object, number_format: str) -> Cell:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bandops.lib.imports.holding import looks_like_day, looks_like_name
 from bandops.lib.imports.plan import Column
 from drill.absences.enums import AbsenceKind
 
@@ -11,7 +12,8 @@ COLUMNS = (
         "member",
         "student number, e-mail or name",
         True,
-        ("name", "who", "student number"),
+        ("name", "who", "student number", "student", "marcher", "student id", "id"),
+        looks_like_name,
     ),
     Column(
         "event",
@@ -21,13 +23,20 @@ COLUMNS = (
         ("game",),
     ),
     Column("segment", "segment", "one segment of the event; all when empty"),
-    Column("from", "from", "first day", False, ("from date", "date", "start")),
+    Column(
+        "from",
+        "from",
+        "first day",
+        False,
+        ("from date", "date", "start", "day", "first day", "start date"),
+        looks_like_day,
+    ),
     Column(
         "until",
         "until",
         "last day, included; open when empty",
         False,
-        ("through", "to", "until date", "end"),
+        ("through", "thru", "to", "until date", "end", "last day", "end date"),
     ),
     Column(
         "kind",

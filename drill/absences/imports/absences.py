@@ -13,9 +13,11 @@ from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
+from bandops.lib.imports.words import UnknownWord, Vocabulary, word_key
 from bandops.lib.names import plain
 from drill.absences.enums import AbsenceKind, AbsenceState, ReasonCategory
 from drill.absences.imports.absence_columns import CATEGORIES, COLUMN_OF, COLUMNS
+from drill.absences.imports.absence_words import EVENT, KINDS, STATES
 from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from roster.people.lookup import MemberIndex
@@ -27,7 +29,7 @@ Values = dict[str, Any]
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Every row becomes an entry, unless the same entry is there already, as often as it comes."""
     result = Plan()
-    members = MemberIndex(season)
+    members = MemberIndex(season, mapped.words.of("member"))
     events: dict[str, list[Event]] = {}
     for event in Event.objects.filter(season=season).prefetch_related("segments"):
         events.setdefault(plain(event.name), []).append(event)
@@ -87,19 +89,19 @@ def _values(
         try:
             return parse(record[key])
         except ValueError as error:
-            result.faults.append(record.fault(key, str(error)))
+            result.faults.append(record.fault(key, error))
             return None
 
-    def fault(key: str, message: str) -> None:
-        result.faults.append(record.fault(key, message))
+    def fault(key: str, problem: str | ValueError) -> None:
+        result.faults.append(record.fault(key, problem))
 
-    def choice(key: str, values: list[str], default: str) -> str:
-        word = record[key].lower() or default
-        if word not in values:
-            fault(key, f"“{record[key]}” is not one of {', '.join(values)}.")
-        return word
+    def choice(key: str, words: Vocabulary, default: str) -> str:
+        message = f"“{record[key]}” is not one of {', '.join(words.labels)}."
+        known = record.mapped.words.of(words.kind)
+        found = attempt(key, lambda t: words.find(t, known, message)) if record[key] else default
+        return str(found)
 
-    kind = choice("kind", AbsenceKind.values, AbsenceKind.OUT.value)
+    kind = choice("kind", KINDS, AbsenceKind.OUT.value)
     category = CATEGORIES.get(record["category"].lower(), record["category"].lower())
     if category not in ReasonCategory.values:
         fault("category", "Only health, class, family, travel, conduct or other: no diagnosis.")
@@ -107,7 +109,7 @@ def _values(
         "member": attempt("member", members.find),
         "kind": kind,
         "category": category,
-        "state": choice("state", AbsenceState.values, AbsenceState.CONFIRMED.value),
+        "state": choice("state", STATES, AbsenceState.CONFIRMED.value),
         "from_date": attempt("from", parse_date),
         "until_date": attempt("until", parse_date),
         "late_until": attempt("late_until", parse_time),
@@ -154,7 +156,8 @@ def _event(
 ) -> Event | None:
     if not record["event"]:
         return None
-    all_named = named = events.get(plain(record["event"]), [])
+    meant = record.mapped.words.of(EVENT).get(word_key(record["event"]), record["event"])
+    all_named = named = events.get(plain(meant), [])
     day, last = values["from_date"], values["until_date"]
     if day is not None:
         named = [e for e in named if e.date == day]
@@ -165,9 +168,10 @@ def _event(
     if not named:
         known = ", ".join(day_words(e.date) for e in all_named)
         message = f"No event “{record['event']}” this season."
+        unknown = UnknownWord(EVENT, record["event"], message)
         fault(
             "event",
-            f"{record['event']} is on {known}, not {day_words(day)}." if all_named else message,
+            f"{record['event']} is on {known}, not {day_words(day)}." if all_named else unknown,
         )
         return None
     if last is not None and last != named[0].date:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bandops.lib.imports.holding import looks_like_day
 from bandops.lib.imports.plan import Column
 from drill.events.enums import EventKind
 from drill.field.enums import FieldType
@@ -12,11 +13,11 @@ COLUMNS = (
         "event",
         "its name; repeated with its date in the row of each segment, the rest once or each time",
         True,
-        ("name",),
+        ("name", "event name", "title"),
     ),
     Column("kind", "kind", "game, parade, trip or rehearsal; game when empty", False, ("type",)),
     Column("venue", "venue", "", False, ("where", "location")),
-    Column("date", "date", "2026-10-17", True, ("day",)),
+    Column("date", "date", "2026-10-17", True, ("day", "event date"), looks_like_day),
     Column("time_zone", "time zone", "such as America/Chicago; the band's own when empty"),
     Column("call_time", "call time", "19:30 or 7:30 pm", False, ("call",)),
     Column("cut_off", "cut-off", "2026-10-16 18:00: after it only the director changes lineups"),

@@ -14,9 +14,10 @@ from bandops.lib.imports.values import (
     parse_whole,
     split_zone,
 )
+from bandops.lib.imports.words import UnknownWord, Vocabulary, Words, word_key
 from bandops.lib.names import clean_name, plain
 from bandops.lib.zones import read_zone
-from drill.events.enums import EventKind, SegmentKind
+from drill.events.imports.event_words import FIELD, KINDS, SEGMENT_KINDS
 from drill.events.models import MOST_TRAVELLERS
 from drill.field import queries as field_queries
 from roster.people.models import Season
@@ -25,8 +26,8 @@ from roster.people.models import Season
 class RowReader:
     """Reads rows one by one; faults go to the plan."""
 
-    def __init__(self, season: Season, result: Plan) -> None:
-        self.result = result
+    def __init__(self, season: Season, result: Plan, words: Words) -> None:
+        self.result, self.words = result, words
         self.fields = {plain(name): name for name in field_queries.field_types(season)}
         self.letters: dict[tuple[int, str], str] = {}
         """(row, column) -> the letters of a zone that follow its time"""
@@ -35,7 +36,7 @@ class RowReader:
         """What the row says of its event, by field."""
         return {
             "name": self._needed(record, "event"),
-            "kind": self._choice(record, "kind", EventKind.values),
+            "kind": self._choice(record, "kind", KINDS),
             "venue": record["venue"],
             "date": self._needed_value(record, "date", parse_date),
             "time_zone": self._try(record, "time_zone", lambda t: read_zone(t) if t else ""),
@@ -52,7 +53,7 @@ class RowReader:
 
     def segment(self, record: Record) -> dict[str, Any]:
         """What the row says of its segment, by field."""
-        kind = self._choice(record, "segment_kind", SegmentKind.values)
+        kind = self._choice(record, "segment_kind", SEGMENT_KINDS)
         if not record["segment_kind"]:
             self.fault(record, "segment_kind", "This is missing.")
         return {
@@ -63,9 +64,9 @@ class RowReader:
             "show": clean_name(record["show"]),
         }
 
-    def fault(self, record: Record, key: str, message: str) -> None:
+    def fault(self, record: Record, key: str, problem: str | ValueError) -> None:
         """A fault of the row's cell of a column."""
-        self.result.faults.append(record.fault(key, message))
+        self.result.faults.append(record.fault(key, problem))
 
     def _needed(self, record: Record, key: str) -> str:
         if not plain(record[key]):
@@ -83,7 +84,7 @@ class RowReader:
         except ValidationError as error:
             self.fault(record, key, str(error.message))
         except ValueError as error:
-            self.fault(record, key, str(error))
+            self.fault(record, key, error)
         return None
 
     def _needed_time(self, record: Record, key: str) -> Any:
@@ -96,15 +97,19 @@ class RowReader:
         self.letters[record.number, key] = letters
         return self._try(record, key, lambda _: parse(text))
 
-    def _choice(self, record: Record, key: str, values: list[str]) -> str:
-        text = record[key].lower()
-        if text and text not in values:
-            self.fault(record, key, f"“{record[key]}” is not one of {', '.join(values)}.")
-        return text
+    def _choice(self, record: Record, key: str, words: Vocabulary) -> str:
+        if not record[key]:
+            return ""
+        known = self.words.of(words.kind)
+        message = f"“{record[key]}” is not one of {', '.join(words.labels)}."
+        return self._try(record, key, lambda t: words.find(t, known, message)) or ""
 
     def _field(self, record: Record) -> str:
-        text = record["field"]
-        if text and plain(text) not in self.fields:
-            names = ", ".join(self.fields.values())
-            self.fault(record, "field", f"“{text}” is not one of {names}.")
-        return self.fields.get(plain(text), "")
+        return self._try(record, "field", self._field_named) or ""
+
+    def _field_named(self, text: str) -> str:
+        meant = self.words.of(FIELD).get(word_key(text), text)
+        if text and plain(meant) not in self.fields:
+            message = f"“{text}” is not one of {', '.join(self.fields.values())}."
+            raise UnknownWord(FIELD, text, message)
+        return self.fields.get(plain(meant), "")

@@ -13,6 +13,7 @@ from bandops.lib.dates import day_words
 from bandops.lib.imports.columns import too_long
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan, Record
+from bandops.lib.imports.words import Words
 from bandops.lib.names import plain
 from drill.events.imports.event_changes import differences, writer_of
 from drill.events.imports.event_clock import EventClock
@@ -25,7 +26,7 @@ from roster.people.models import Season
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Events by name and date, segments by name."""
-    return _Planner(season).plan(mapped)
+    return _Planner(season, mapped.words).plan(mapped)
 
 
 @dataclass
@@ -38,10 +39,10 @@ class Group:
 
 
 class _Planner:
-    def __init__(self, season: Season) -> None:
+    def __init__(self, season: Season, words: Words) -> None:
         self.season = season
         self.result = Plan()
-        self.reader = RowReader(season, self.result)
+        self.reader = RowReader(season, self.result, words)
         events = Event.objects.filter(season=season).prefetch_related("segments__show")
         self.events = {(plain(e.name), e.date): e for e in events}
         self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
@@ -156,5 +157,6 @@ KIND = register(
         COLUMNS,
         plan,
         order=5,
+        together=("event", "date"),
     )
 )

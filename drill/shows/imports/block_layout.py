@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
-from bandops.lib.imports.headers import is_totals
+from bandops.lib.imports.asides import is_totals
 from bandops.lib.imports.tables import Cell, Numbered, Table
 from drill.shows.imports.coordinate_columns import OF_POINT, key_of
 from drill.shows.imports.layout_cells import (

@@ -188,7 +188,7 @@ class Reader:
         try:
             return read(record[key])
         except ValueError as error:
-            self.result.faults.append(record.fault(key, str(error)))
+            self.result.faults.append(record.fault(key, error))
             return None
 
     def _warn_off_field(

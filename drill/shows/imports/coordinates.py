@@ -149,5 +149,6 @@ KIND = register(
         order=7,
         layout=table_of,
         reads_on=True,
+        together=("show", "version"),
     )
 )

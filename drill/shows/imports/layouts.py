@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bandops.lib.imports.headers import is_totals, table_of_rows
+from bandops.lib.imports.asides import is_totals
+from bandops.lib.imports.headers import table_of_rows
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Slip, Table
 from drill.shows.imports.block_layout import is_block, names_dot, read_blocks
 from drill.shows.imports.coordinate_columns import OF_POINT
@@ -134,9 +135,12 @@ def _long(rows: Numbered, at: int, notes: list[str]) -> Table | None:
     table = table_of_rows("", rows[at:], notes)
     extra = tuple(facts)
     width = len(table.headers)
-    made = [
-        Row(row.number, (*_padded(row.cells, width), *(facts[key] for key in extra)))
-        for row in table.rows
+    tail = tuple(facts[key] for key in extra)
+    made = [_with_facts(row, width, tail) for row in table.rows]
+    asides = [
+        replace(aside, row=_with_facts(aside.row, width, tail))
+        for aside in table.asides
+        if closing is None or aside.row.number != rows[-1][0]
     ]
     headers = (*table.headers, *extra)
     if closing is not None:
@@ -147,7 +151,11 @@ def _long(rows: Numbered, at: int, notes: list[str]) -> Table | None:
         cells = [facts.get(where.get(n, ""), EMPTY) for n in range(len(headers))]
         cells[total] = closing
         made.append(Row(rows[-1][0], tuple(cells)))
-    return Table(headers, tuple(made), table.notes, slips)
+    return Table(headers, tuple(made), table.notes, slips, tuple(asides))
+
+
+def _with_facts(row: Row, width: int, facts: tuple[Cell, ...]) -> Row:
+    return Row(row.number, (*_padded(row.cells, width), *facts))
 
 
 def _padded(cells: tuple[Cell, ...], width: int) -> tuple[Cell, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from bandops.lib.imports.plan import Plan, Record
-from bandops.lib.imports.values import parse_whole, parse_yes_no
+from bandops.lib.imports.values import YES_NO, parse_whole, parse_yes_no
 from drill.shows.imports.coordinate_columns import OF_SET
 from drill.shows.models import MOST_COUNTS
 from drill.shows.services.versions import SetLine
@@ -70,14 +70,14 @@ def numbers_of(result: Plan, record: Record) -> tuple[dict[str, int], frozenset[
             continue
         try:
             if key == "subset":
-                found[key] = int(parse_yes_no(text, False))
+                found[key] = int(parse_yes_no(text, False, record.mapped.words.of(YES_NO.kind)))
             elif key == "tempo":
                 found[key] = parse_whole(text, least=SLOWEST, most=FASTEST)
             else:
                 most = MOST_COUNTS if key == "counts" else LONGEST_SHOW
                 found[key] = parse_whole(text, most=most)
         except ValueError as error:
-            result.faults.append(record.fault(key, str(error)))
+            result.faults.append(record.fault(key, error))
             unread.add(key)
     return found, frozenset(unread)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from bandops.lib.imports.headers import is_totals
+from bandops.lib.imports.asides import is_totals
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Table
 from drill.shows.imports.coordinate_columns import OF_POINT, OF_SET, POINT_NAMES, key_of
 from drill.shows.imports.layout_cells import LABEL_WORD, Cells, filled, keys_of, made_table, moved

@@ -13,15 +13,23 @@ from bandops.lib.names import clean_name, plain
 from roster.people.models import MOST_STOCK, Instrument, Part, Season
 
 COLUMNS = (
-    Column("instrument", "instrument", "Trumpet, flags …", True, ("section", "kind")),
-    Column("part", "part", "Trumpet 2; the instrument's name when empty", False, ("part name",)),
+    Column(
+        "instrument",
+        "instrument",
+        "Trumpet, flags …",
+        True,
+        ("section", "kind", "instr", "inst", "instruments"),
+    ),
+    Column(
+        "part", "part", "Trumpet 2; the instrument's name when empty", False, ("part name", "parts")
+    ),
     Column("code", "code", "short name in other files; made from the part when empty"),
     Column(
         "stock",
         "school instruments",
         "how many of the school's are ready to hand out; empty: players own theirs",
         False,
-        ("stock", "school owned", "count"),
+        ("stock", "school owned", "count", "qty", "quantity", "how many"),
     ),
 )
 
@@ -79,7 +87,7 @@ def _stocks(result: Plan, mapped: Mapped) -> dict[str, int]:
         try:
             stock = parse_whole(record["stock"], most=MOST_STOCK)
         except ValueError as error:
-            result.faults.append(record.fault("stock", str(error)))
+            result.faults.append(record.fault("stock", error))
             continue
         first, row = found.setdefault(plain(record["instrument"]), (stock, record.number))
         if stock != first:

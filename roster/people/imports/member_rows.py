@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
@@ -13,12 +14,14 @@ from bandops.lib.imports.columns import too_long
 from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.tables import Oddity
 from bandops.lib.imports.values import (
+    YES_NO,
     looks_scientific,
     parse_date,
     parse_list,
     parse_whole,
     parse_yes_no,
 )
+from bandops.lib.imports.words import Known, UnknownWord, Words, word_key
 from bandops.lib.names import clean_name, plain
 from bandops.lib.person_names import (
     PersonName,
@@ -36,6 +39,7 @@ from roster.people.imports.member_columns import (
     PERSON_TEXTS,
     SEARCHED,
 )
+from roster.people.imports.member_words import STATUS, YEARS
 from roster.people.lookup import PartIndex
 from roster.people.models import MOST_YEARS, Member, Part, Person
 from roster.people.services.people import Skill
@@ -80,42 +84,50 @@ def name_of(record: Record) -> PersonName:
     return read_name(text) if text else read_columns(first, last)
 
 
-def _years(text: str) -> int:
+def _years(text: str, known: Known) -> int:
     """Years marched: a number, or the school year as most bands write it."""
-    classes = {"fr": 0, "freshman": 0, "so": 1, "sophomore": 1, "jr": 2, "junior": 2}
-    classes |= {"sr": 3, "senior": 3, "rookie": 0, "new": 0}
-    word = text.strip().rstrip(".").lower()
-    return classes[word] if word in classes else parse_whole(text, 0, most=MOST_YEARS)
+    if not any(c.isalpha() for c in text) and word_key(text) not in known:
+        return parse_whole(text, 0, most=MOST_YEARS)
+    return int(YEARS.find(text, known, f"“{text}” is not a whole number."))
 
 
-def _status(text: str) -> str:
-    word = text.strip().lower() or MemberStatus.ACTIVE.value
-    if word not in MemberStatus.values:
-        raise ValueError(f"“{text}” is not active, on leave or left.")
-    return word
+def _status(text: str, known: Known) -> str:
+    message = f"“{text}” is not active, on leave or left."
+    return STATUS.find(text, known, message) if text else MemberStatus.ACTIVE.value
 
 
-def _standing(name: str, text: str) -> dict[str, Any]:
+def _standing(name: str, text: str, known: Known) -> dict[str, Any]:
     """yes, no, or 'until 2026-10-20' (that day included)."""
-    word = text.strip().lower()
     try:
-        value = Standing.YES if parse_yes_no(word, True) else Standing.NO
-        return {name: value.value, f"{name}_until": None}
-    except ValueError:
-        pass
-    day = parse_date(word.removeprefix("until").removeprefix("through").strip())
+        value = Standing.YES if parse_yes_no(text, True, known) else Standing.NO
+    except UnknownWord as unknown:
+        return {name: Standing.UNTIL.value, f"{name}_until": _until(text, unknown)}
+    return {name: value.value, f"{name}_until": None}
+
+
+def _until(text: str, unknown: UnknownWord) -> datetime.date:
+    """The day of 'until 2026-10-20'; a text without any figure is a word to be asked about."""
+    word = text.lower().removeprefix("until").removeprefix("through").strip()
+    message = f"“{text}” is neither yes, no nor until a date (until 2026-10-20)."
+    if not any(c.isdecimal() for c in word):
+        raise UnknownWord(unknown.kind, text, message, unknown.choices)
+    day = parse_date(word)
     if day is None:
-        raise ValueError(f"“{text}” is neither yes, no nor until a date (until 2026-10-20).")
-    return {name: Standing.UNTIL.value, f"{name}_until": day}
+        raise ValueError(message)
+    return day
 
 
 class RowReader:
     """Reads rows one by one; faults and warnings go to the plan."""
 
-    def __init__(self, parts: PartIndex, people: Collection[Person], result: Plan) -> None:
+    def __init__(
+        self, parts: PartIndex, people: Collection[Person], result: Plan, words: Words
+    ) -> None:
         self.parts, self.result = parts, result
         self.used_names = {(plain(p.legal_name), p.used_name) for p in people}
         self.legal_names = {p.legal_name for p in people}
+        self.words = words
+        self.yes_no = words.of(YES_NO.kind)
         self.instruments = {
             plain(name)
             for part in parts.parts
@@ -134,16 +146,21 @@ class RowReader:
         for key in {"used_name", "pronunciation", "pronouns"} & person.keys():
             person[key] = clean_name(person[key])
         member: dict[str, Any] = {k: record[k] for k in MEMBER_TEXTS if record.has(k)}
-        self._read(record, "listed", lambda t: person.update(listed=parse_yes_no(t, True)))
+        self._read(
+            record, "listed", lambda t: person.update(listed=parse_yes_no(t, True, self.yes_no))
+        )
+        years, status = self.words.of(YEARS.kind), self.words.of(STATUS.kind)
         self._read(
             record,
             "years_marched",
-            lambda t: member.update(years_marched=_years(t)),
+            lambda t: member.update(years_marched=_years(t, years)),
         )
-        self._read(record, "status", lambda t: member.update(status=_status(t)))
+        self._read(record, "status", lambda t: member.update(status=_status(t, status)))
         for name in ("cleared", "eligible"):
             if record[name]:
-                self._read(record, name, lambda t, n=name: member.update(_standing(n, t)))
+                self._read(
+                    record, name, lambda t, n=name: member.update(_standing(n, t, self.yes_no))
+                )
         skills = self._skills(record)
         if skills is None:
             return None
@@ -179,7 +196,7 @@ class RowReader:
             try:
                 use(record[key])
             except ValueError as error:
-                self.fault(record, key, str(error))
+                self.fault(record, key, error)
 
     def _check_texts(self, record: Record) -> None:
         number = record.cell("student_number")
@@ -224,11 +241,11 @@ class RowReader:
                 try:
                     found.append(skill(self.parts.find(text)))
                 except ValueError as error:
-                    self.fault(record, key, str(error))
+                    self.fault(record, key, error)
         if not record["main_part"] or not found:
             return None
         return found[0], found[1:]
 
-    def fault(self, record: Record, key: str, message: str) -> None:
+    def fault(self, record: Record, key: str, problem: str | ValueError) -> None:
         """A fault of the row's cell of a column."""
-        self.result.faults.append(record.fault(key, message))
+        self.result.faults.append(record.fault(key, problem))

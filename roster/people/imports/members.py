@@ -32,7 +32,9 @@ class _Planner:
         self.mapped, self.season, self.actor = mapped, season, actor
         self.result = Plan()
         self.people = PeopleIndex(Person.objects.prefetch_related("memberships"))
-        self.reader = RowReader(PartIndex(season), self.people.people.values(), self.result)
+        parts = PartIndex(season, mapped.words.of("part"))
+        people = self.people.people.values()
+        self.reader = RowReader(parts, people, self.result, mapped.words)
         members = Member.objects.filter(season=season).select_related("person")
         self.members = {
             m.person_id: m for m in members.prefetch_related("qualifications__part__instrument")

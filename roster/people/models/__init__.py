@@ -9,12 +9,14 @@ from roster.people.models.people import (
     Qualification,
 )
 from roster.people.models.seasons import RoleGrant, Season
+from roster.people.models.words import KeptWord
 
 __all__ = [
     "MOST_STOCK",
     "MOST_YEARS",
     "DifferentPeople",
     "Instrument",
+    "KeptWord",
     "Member",
     "Part",
     "Person",

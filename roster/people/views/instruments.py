@@ -57,7 +57,12 @@ def edit_part(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> Ht
     if request.method == "POST" and form.is_valid():
         saved = save_through(
             form,
-            lambda: instrument_services.save_part(actor=viewer.signed_in, part=form.instance),
+            lambda: instrument_services.save_part(
+                actor=viewer.signed_in,
+                part=form.instance,
+                also_called=form.cleaned_data["also_called"],
+                code_before=form.code_before,
+            ),
         )
         if saved is not None:
             done(request, f"{saved} is saved.")

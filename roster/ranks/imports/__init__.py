@@ -1,5 +1,5 @@
 """Imports of ranks: ranks and spots, alternates."""
 
-from roster.ranks.imports import alternates, ranks
+from roster.ranks.imports import alternates, place_words, ranks
 
-__all__ = ["alternates", "ranks"]
+__all__ = ["alternates", "place_words", "ranks"]

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from bandops.lib.accounts.models import User
+from bandops.lib.imports.holding import looks_like_name
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
-from roster.people.lookup import MemberIndex, PartIndex
+from bandops.lib.imports.words import Words
+from roster.people.lookup import PART_HEADS, MemberIndex, PartIndex, looks_like_part
 from roster.people.models import Member, Part, Qualification, Season
 from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import AlternatePlace, Holding, Rank
@@ -23,18 +25,33 @@ COLUMNS = (
         "member",
         "student number, e-mail or name",
         True,
-        ("name", "alternate", "student number", "id", "student id", "who"),
+        ("name", "alternate", "student number", "id", "student id", "who", "student", "marcher"),
+        looks_like_name,
     ),
-    Column("rank", "rank", "label of the rank", True),
+    Column("rank", "rank", "label of the rank", True, ("line", "row")),
     Column(
-        "part", "part", "code or name; their main part when empty", False, ("instrument", "horn")
+        "part",
+        "part",
+        "code or name; their main part when empty",
+        False,
+        PART_HEADS,
+        looks_like_part,
     ),
     Column(
         "standing",
         "standing",
         "1, 2, … among the rank's alternates of the part; in file order when empty",
         False,
-        ("order", "number"),
+        (
+            "order",
+            "number",
+            "alt",
+            "alt no",
+            "alt number",
+            "alternate no",
+            "alternate number",
+            "no",
+        ),
     ),
 )
 
@@ -54,13 +71,14 @@ Seat = tuple[Rank, Part, int]
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Alternates get the file's standings; whom it does not name keeps theirs or moves back."""
-    return _Planner(season).plan(mapped)
+    return _Planner(season, mapped.words).plan(mapped)
 
 
 class _Planner:
-    def __init__(self, season: Season) -> None:
+    def __init__(self, season: Season, words: Words) -> None:
         self.result = Plan()
-        self.members, self.parts = MemberIndex(season), PartIndex(season)
+        self.members = MemberIndex(season, words.of("member"))
+        self.parts = PartIndex(season, words.of("part"))
         self.spots = SpotIndex(season)
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = {(q.member_id, q.part_id): q.main for q in qualified}
@@ -105,7 +123,7 @@ class _Planner:
         try:
             return find(record[key])
         except ValueError as error:
-            self.result.faults.append(record.fault(key, str(error)))
+            self.result.faults.append(record.fault(key, error))
             return None
 
     def _part(self, record: Record, member: Member) -> Part | None:
@@ -220,5 +238,6 @@ KIND = register(
         COLUMNS,
         plan,
         order=4,
+        together=("rank", "part"),
     )
 )

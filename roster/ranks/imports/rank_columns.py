@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from bandops.lib.imports.holding import looks_like_name
 from bandops.lib.imports.plan import Column
+from roster.people.lookup import PART_HEADS, looks_like_part
+from roster.ranks.lookup import looks_like_spot
 
 COLUMNS = (
     Column(
@@ -10,12 +13,15 @@ COLUMNS = (
         "spot",
         "rank and number, such as 4-11; or the number alone beside a rank column",
         True,
-        ("spot label", "spot number", "number", "place", "pos", "position"),
+        ("spot label", "spot number", "number", "place", "pos", "position", "spot no", "no"),
+        looks_like_spot,
     ),
     Column(
         "rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")
     ),
-    Column("part", "part", "code or name of the part the spot needs", True, ("instrument", "horn")),
+    Column(
+        "part", "part", "code or name of the part the spot needs", True, PART_HEADS, looks_like_part
+    ),
     Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
     Column(
         "needs_experience",
@@ -30,6 +36,13 @@ COLUMNS = (
         "student number, e-mail or name; empty: nobody",
         False,
         ("member", "name", "marcher", "student number", "id", "student id", "holder name", "who"),
+        looks_like_name,
     ),
-    Column("role", "role", "leader or assistant leader of the rank", False, ("leader", "captain")),
+    Column(
+        "role",
+        "role",
+        "leader or assistant leader of the rank",
+        False,
+        ("leader", "captain", "job", "title", "duty", "leadership", "rank role"),
+    ),
 )

@@ -9,7 +9,8 @@ from typing import TypeVar
 
 from bandops.lib.bounds import MOST_ORDER
 from bandops.lib.imports.plan import Plan, Record
-from bandops.lib.imports.values import parse_whole, parse_yes_no
+from bandops.lib.imports.values import YES_NO, parse_whole, parse_yes_no
+from bandops.lib.imports.words import Vocabulary, Words
 from bandops.lib.names import plain
 from roster.people.enums import MemberStatus
 from roster.people.lookup import MemberIndex, PartIndex
@@ -20,19 +21,22 @@ from roster.ranks.models import Spot
 
 T = TypeVar("T")
 HIGHEST = 999
-LEADERS = {
-    "leader": "leader",
-    "rank leader": "leader",
-    "captain": "leader",
-    "x": "leader",
-    "yes": "leader",
-    "assistant leader": "assistant_leader",
-    "assistant": "assistant_leader",
-    "second": "assistant_leader",
-    "2nd": "assistant_leader",
-    "no": "",
-    "": "",
-}
+NO_ROLE = "none"
+ROLES = Vocabulary(
+    "role",
+    "role in a rank",
+    {"leader": "leader", "assistant_leader": "assistant leader", NO_ROLE: "no role"},
+    {
+        "rank leader": "leader",
+        "captain": "leader",
+        "x": "leader",
+        "yes": "leader",
+        "assistant": "assistant_leader",
+        "second": "assistant_leader",
+        "2nd": "assistant_leader",
+        "no": NO_ROLE,
+    },
+).register()
 
 
 @dataclass
@@ -51,9 +55,13 @@ class Wanted:
 class RowReader:
     """Reads rows one by one; faults and warnings go to the plan."""
 
-    def __init__(self, season: Season, spots: SpotIndex, now: HoldingIndex, result: Plan) -> None:
+    def __init__(
+        self, season: Season, spots: SpotIndex, now: HoldingIndex, result: Plan, words: Words
+    ) -> None:
         self.season, self.spots, self.now, self.result = season, spots, now, result
-        self.members, self.parts = MemberIndex(season), PartIndex(season)
+        self.words = words
+        self.members = MemberIndex(season, words.of("member"))
+        self.parts = PartIndex(season, words.of("part"))
         self.names = {m.pk: m.name for m in self.members.members}
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = set(qualified.values_list("member_id", "part_id"))
@@ -67,12 +75,10 @@ class RowReader:
         label, number = self._seat(record)
         part = self._read(record, "part", self.parts.find)
         weight = self._read(record, "weight", lambda t: parse_whole(t, 1, least=1, most=5))
-        experience = self._read(record, "needs_experience", lambda t: parse_yes_no(t, False))
+        experience = self._read(record, "needs_experience", self._yes_no)
         holder = self._holder(record, part, label, number)
-        role = LEADERS.get(record["role"].lower())
-        if role is None:
-            self._fault(record, "role", f"“{record['role']}” is not leader or assistant leader.")
-        elif role:
+        role = self._read(record, "role", self._role)
+        if role:
             self._check_role(record, label, role, holder)
         if len(self.result.faults) > before or part is None or number is None:
             return None
@@ -82,11 +88,19 @@ class RowReader:
         try:
             return parse(record[key])
         except ValueError as error:
-            self._fault(record, key, str(error))
+            self._fault(record, key, error)
             return None
 
-    def _fault(self, record: Record, key: str, message: str) -> None:
-        self.result.faults.append(record.fault(key, message))
+    def _yes_no(self, text: str) -> bool:
+        return parse_yes_no(text, False, self.words.of(YES_NO.kind))
+
+    def _role(self, text: str) -> str:
+        message = f"“{text}” is not leader or assistant leader."
+        role = ROLES.find(text, self.words.of(ROLES.kind), message) if text else NO_ROLE
+        return "" if role == NO_ROLE else role
+
+    def _fault(self, record: Record, key: str, problem: str | ValueError) -> None:
+        self.result.faults.append(record.fault(key, problem))
 
     def _seat(self, record: Record) -> tuple[str, int | None]:
         try:
@@ -96,7 +110,7 @@ class RowReader:
             else:
                 label, number = parse_spot(record.cell("spot"))
         except ValueError as error:
-            self._fault(record, "spot", str(error))
+            self._fault(record, "spot", error)
             return "", None
         if not 1 <= number <= HIGHEST:
             self._fault(record, "spot", f"A spot's number is 1 to {HIGHEST}, not {number}.")

@@ -28,7 +28,7 @@ class _Planner:
         self.spots = SpotIndex(season)
         self.now = HoldingIndex(season)
         self.result = Plan()
-        self.reader = RowReader(season, self.spots, self.now, self.result)
+        self.reader = RowReader(season, self.spots, self.now, self.result, mapped.words)
         self.named: dict[str, dict[str, Member]] = {}
         self.new_ranks: dict[str, Rank] = {}
 

@@ -31,9 +31,9 @@ def _of_the_band(world: World) -> ByRow:
         (world.spot.pk, "spot spot-backups"),
         (world.backup.pk, "backup"),
         (world.instrument.pk, "instrument-edit"),
-        (world.part.pk, "part-edit part-remove"),
+        (world.part.pk, "part-edit part-remove part-split"),
         (world.grant.pk, "role-revoke"),
-        (world.upload.pk, "import-review"),
+        (world.upload.pk, "import-review import-rest"),
         (world.batch.pk, "import-undo"),
         (world.absence.pk, "absence-decide absence-withdraw"),
     )

@@ -1,0 +1,181 @@
+"""What the forms of a review send: columns, a sheet, words, rows, and that it is to be saved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.exports.tables import to_csv
+from bandops.lib.imports import kinds
+from bandops.lib.imports.kept_words import KeptRow
+from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
+from bandops.lib.imports.questions import Question, answers_of
+from bandops.lib.imports.remembered import mapping_for, remember_columns, remember_sheet
+from bandops.lib.imports.rest import rest_of, rows_named
+from bandops.lib.imports.reviewing import Review
+from bandops.lib.imports.words import FORGET, KEEP, Answer, word_kind
+from bandops.lib.web.messages import done, refuse
+
+
+def answer(request: HttpRequest, review: Review) -> HttpResponse:
+    """Do what the form asks, and show where to go on."""
+    do = ACTIONS.get(request.POST.get("what", ""), _accept)
+    try:
+        message = do(review, request.POST)
+    except Refused as error:
+        refuse(request, error)
+    else:
+        if message:
+            done(request, message)
+    there = ImportUpload.objects.filter(pk=review.kept.pk).exists()
+    return redirect("import-review", pk=review.kept.pk) if there else redirect("imports")
+
+
+def _columns(review: Review, sent: QueryDict) -> str:
+    keys = {column.key for column in review.kind.columns}
+    chosen: dict[str, int] = {}
+    for position in range(len(review.file.headers)):
+        key = sent.get(f"column-{position}", "")
+        if key in keys:
+            chosen.setdefault(key, position)
+    review.kept.mapping = chosen
+    review.kept.save()
+    remember_columns(review.kind, review.file, chosen)
+    return ""
+
+
+def _sheet(review: Review, sent: QueryDict) -> str:
+    """Another sheet is another table: what was chosen of the first one's rows goes."""
+    kept, sheet = review.kept, sent.get("sheet", "")
+    if sheet not in review.file.sheets or len(sheet) > LONGEST_SHEET:
+        raise Refused("The file has no such sheet.")
+    table = review.kind.read(kept.filename, bytes(kept.content), sheet)
+    kept.sheet, kept.mapping = sheet, mapping_for(review.kind, table)
+    kept.left_out, kept.taken_in = {}, []
+    kept.save()
+    remember_sheet(review.kind, table, sheet)
+    return ""
+
+
+def _words(review: Review, sent: QueryDict) -> str:
+    """Keep what is answered for the season; leave out rows of words that mean nothing here."""
+    meanings, left, added = answers_of(review.questions, sent)
+    with recorded(review.actor, "keep words"):
+        meanings += [_added(question, review) for question in added]
+        if meanings:
+            KEEP.ask(review.actor, review.season, meanings)
+    for question in left:
+        reason = f"{question.columns[0]}: {question.message}"
+        review.kept.left_out |= {str(row): reason for row in question.rows if row}
+    review.kept.save()
+    count = len(meanings)
+    return f"{count} word{'' if count == 1 else 's'} kept for the season." if count else ""
+
+
+def _added(question: Question, review: Review) -> Answer:
+    kind = word_kind(question.kind)
+    if kind.add is None:
+        raise Refused(f"A {kind.title} cannot be added here.")
+    value = kind.add(review.actor, review.season, question.text)
+    return Answer(question.kind, question.text, value, question.text)
+
+
+def _rows(review: Review, sent: QueryDict) -> str:
+    """Which rows are left out: those ticked in the list, and more by their numbers."""
+    ticked = set(sent.getlist("out"))
+    listed = {str(row["number"]) for row in review.out()}
+    try:
+        more = rows_named(sent.get("more", ""), review.numbers)
+    except ValueError as error:
+        raise Refused(str(error)) from error
+    kept = review.kept
+    asides = {str(aside.row.number) for aside in review.file.asides}
+    back = listed - ticked
+    out = {row: why for row, why in kept.left_out.items() if row not in back}
+    kept.left_out = out | {str(row): "" for row in more if str(row) not in out}
+    taken = {str(row) for row in kept.taken_in} | (back & asides)
+    kept.taken_in = sorted(int(row) for row in taken if row not in kept.left_out)
+    kept.save()
+    return ""
+
+
+def _aside(review: Review, sent: QueryDict) -> str:
+    """Set all rows with errors aside, so that the others can be saved."""
+    kept = review.kept
+    out = review.at_fault()
+    if not out:
+        raise Refused("What is wrong is about the whole file, not about some of its rows.")
+    kept.left_out |= {str(row): reason for row, reason in out.items()}
+    kept.save()
+    return f"{len(out)} row{'' if len(out) == 1 else 's'} set aside. Check the rest, then save it."
+
+
+def _leave(review: Review, sent: QueryDict) -> str:
+    name = review.kept.filename
+    ImportUpload.objects.filter(pk=review.kept.pk).delete()
+    return f"{name} is thrown away; nothing was saved."
+
+
+def _accept(review: Review, sent: QueryDict) -> str:
+    """Save what is shown; what was set aside stays as a file of its own."""
+    kept = review.kept
+    batch = kinds.accept(
+        actor=review.actor,
+        kind=review.kind,
+        filename=kept.filename,
+        table=review.table,
+        mapping=kept.mapping,
+        season=review.season,
+        digest=sent.get("digest"),
+        sure=sent.get("sure") == "yes",
+    )
+    said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
+    left = len(review.to_fix)
+    if not left:
+        ImportUpload.objects.filter(pk=kept.pk).delete()
+        return said
+    _keep_rest(review)
+    return f"{said} {left} row{'' if left == 1 else 's'} to fix: answer here, or take the file."
+
+
+def _keep_rest(review: Review) -> None:
+    """The upload becomes the rows that were set aside, in the same columns."""
+    kept = review.kept
+    headers, rows = rest_of(review.file, review.to_fix)
+    kept.filename = f"to fix, {kept.filename.removeprefix('to fix, ')}"[:200]
+    kept.content, kept.sheet = to_csv(headers, rows), ""
+    kept.left_out, kept.taken_in = {}, []
+    kept.save()
+
+
+ACTIONS = {
+    "columns": _columns,
+    "sheet": _sheet,
+    "words": _words,
+    "rows": _rows,
+    "aside": _aside,
+    "leave": _leave,
+    "accept": _accept,
+}
+
+
+def change_word(sent: QueryDict, rows: Sequence[KeptRow], actor: User, season: Any) -> str:
+    """Give a kept word another meaning, or forget it; says what was done."""
+    which = (sent.get("kind"), sent.get("text"))
+    row = next((row for row in rows if (row.word.kind, row.word.text) == which), None)
+    if row is None:
+        raise Refused("This word is not kept any more.")
+    if sent.get("what") == "forget":
+        FORGET.ask(actor, season, row.word.kind, row.word.text)
+        return f"“{row.word.text}” is forgotten: the next file asks again."
+    choice = row.choice(sent.get("meaning", ""))
+    if choice is None:
+        raise Refused("Choose what the word means.")
+    KEEP.ask(actor, season, [Answer(row.word.kind, row.word.text, choice.value, choice.label)])
+    return f"“{row.word.text}” now means {choice.label}."

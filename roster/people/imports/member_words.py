@@ -1,0 +1,47 @@
+"""Words of the import of members: parts, members, and what stands in its smaller columns."""
+
+from __future__ import annotations
+
+from bandops.lib.accounts.models import User
+from bandops.lib.imports.words import Choice, Vocabulary, WordKind, register_words
+from roster.people.enums import MemberStatus
+from roster.people.lookup import part_choice
+from roster.people.models import MOST_YEARS, Member, Part, Season
+from roster.people.services.instruments import add_part_named
+from roster.people.services.words import PART
+
+STATUS = Vocabulary(
+    "status",
+    "status of a member",
+    {status.value: status.label for status in MemberStatus},
+    {"inactive": "on leave", "loa": "on leave"},
+).register()
+CLASSES = {
+    "fr": "0", "freshman": "0", "new": "0", "rookie": "0", "so": "1", "soph": "1",
+    "sophomore": "1", "jr": "2", "junior": "2", "sr": "3", "senior": "3",
+}  # fmt: skip
+"""the school year as most bands write it: years marched"""
+YEARS = Vocabulary(
+    "years marched",
+    "years marched",
+    {str(n): "0 (new)" if n == 0 else str(n) for n in range(min(MOST_YEARS, 9) + 1)},
+    CLASSES,
+).register()
+
+
+def _parts(season: Season) -> list[Choice]:
+    parts = Part.objects.filter(season=season).select_related("instrument")
+    return [part_choice(part) for part in parts]
+
+
+def _members(season: Season) -> list[Choice]:
+    members = Member.objects.filter(season=season).select_related("person")
+    return [Choice(str(member.pk), member.name) for member in members]
+
+
+def _add_part(actor: User, season: Season, text: str) -> str:
+    return add_part_named(actor=actor, season=season, name=text).code
+
+
+PARTS = register_words(WordKind(PART, "part", _parts, _add_part))
+MEMBERS = register_words(WordKind("member", "member", _members))
