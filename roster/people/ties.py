@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Model, QuerySet
+from django.db.models import Model, Q, QuerySet
 
 from bandops.lib.ties import Tie
 from roster.people.models import Member, Part, Season
@@ -23,6 +23,8 @@ class Need:
 
 READ_WITH: Tie[[QuerySet[Member]], QuerySet[Member]] = Tie()
 """adds what lists of members show to their query"""
+HOLDERS_OF: Tie[[QuerySet[Member], str], Q] = Tie()
+"""those of some members who hold the spot that a word names"""
 NEEDS: Tie[[QuerySet[Member]], list[Need]] = Tie()
 """the parts that some members must keep playing"""
 RANKS_LED: Tie[[Member], list[Model]] = Tie()

@@ -64,7 +64,7 @@ GOOD = {
     "instruments": ["Horn", "Horn", "horn", "3"],
     "members": ["77", "New One", "", "", "", "", "", "", "", "1", "trumpet", "", "", "active", "",
                 "", "", ""],
-    "ranks": ["1-9", "1", "trumpet", "1", "no", "Ida Voss", ""],
+    "ranks": ["1-9", "1", "", "trumpet", "1", "no", "Ida Voss", ""],
     "alternates": ["Ida Voss", "1", "trumpet", "2"],
     "events": ["Parade", "parade", "", "2099-10-24", "", "", "", "", "", "", "March", "parade",
                "18:00", "19:00", ""],

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from django.apps import apps as django_apps
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.core.serializers.json import DjangoJSONEncoder
@@ -17,11 +18,12 @@ from django.db.migrations.executor import MigrationExecutor
 from bandops.env import ROOT
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import unlocked
+from bandops.lib.audit.triggers import before_migrate
 from bandops.lib.rooms import apps_with_tables
 
 FOLDER = Path(__file__).parent
 AUDIT = AuditEntry._meta.db_table
-"""written anew by the triggers while the rows are put back"""
+"""not kept: what it says of a version's rows is no matter of upgrading"""
 
 Kept = dict[str, Any]
 
@@ -83,6 +85,8 @@ def put_back(kept: Kept) -> None:
     call_command("migrate", "lib", "zero", verbosity=0)
     for app, name in kept["migrations"].items():
         call_command("migrate", app, name, verbosity=0)
+    # The triggers are those of today's columns, which the version may lack.
+    before_migrate(django_apps.get_app_config("lib"), connection.alias)
     state = MigrationExecutor(connection).loader.project_state(list(kept["migrations"].items()))
     with unlocked(), transaction.atomic():
         made = [_fill(state.apps.get_model(label), found) for label, found in kept["rows"].items()]
