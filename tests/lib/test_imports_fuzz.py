@@ -112,6 +112,7 @@ def carry_out(kind_key: str, content: bytes, band: Band, cast: Cast) -> None:
                 table=table,
                 mapping=mapping,
                 season=band.season,
+                sure=True,
             )
             connection.check_constraints()
             transaction.set_rollback(True)
