@@ -45,7 +45,7 @@ def test_every_kind_goes_out_and_comes_in_without_a_change(
     assert export is not None
     headers, rows = export.rows(lived.season)
     content = to_csv(headers, rows) if form == "csv" else to_xlsx(kind, headers, rows)
-    plan = plan_of(kind, content, lived.season, cast.staff, sure=True)
+    plan = plan_of(kind, content, lived.season, cast.staff)
     assert all_same(plan), (plan.faults, plan.lines)
     assert plan.lines
 
@@ -53,7 +53,7 @@ def test_every_kind_goes_out_and_comes_in_without_a_change(
 def test_each_kind_s_file_adds_and_changes(lived: Band, cast: Cast) -> None:
     """The files above have something to add and, but for absences, something to change."""
     for kind, rows in FILES.items():
-        plan = plan_of(kind, csv_file(*rows), lived.season, cast.staff, sure=True)
+        plan = plan_of(kind, csv_file(*rows), lived.season, cast.staff)
         assert not plan.faults, (kind, plan.faults)
         assert plan.added, kind
         assert plan.changed or kind == "absences", kind
