@@ -68,7 +68,7 @@ GOOD = {
     "alternates": ["Ida Voss", "1", "trumpet", "2"],
     "events": ["Parade", "parade", "", "2099-10-24", "", "", "", "", "", "", "March", "parade",
                "18:00", "19:00", ""],
-    "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", ""],
+    "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", "", ""],
     "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],
     "backups": ["1-1", "1", "Ida Voss"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],

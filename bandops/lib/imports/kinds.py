@@ -15,10 +15,12 @@ from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.imports.columns import missing_columns, odd_cells
 from bandops.lib.imports.models import ImportBatch
 from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan
+from bandops.lib.imports.proposals import Proposal
 from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Layout, Table
 
 Planner = Callable[[Mapped, Any, User], Plan]
+Proposer = Callable[[Mapped, Any], list[Proposal]]
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ class ImportKind:
 
     ``layout`` makes a table of files that are laid out otherwise than headers and rows. A
     planner that ``reads_on`` tells itself which required columns are missing, and what else is
-    wrong; others are not asked before the columns are there.
+    wrong; others are not asked before the columns are there. A ``proposer`` reads free text.
     """
 
     key: str
@@ -38,6 +40,7 @@ class ImportKind:
     order: int
     layout: Layout | None = None
     reads_on: bool = False
+    proposer: Proposer | None = None
 
     def read(self, filename: str, content: bytes) -> Table:
         """The table of a file; Refused with a plain message when there is none."""

@@ -34,6 +34,7 @@ class ImportUpload(models.Model):
     filename = models.CharField(max_length=200)
     content = models.BinaryField()
     mapping = models.JSONField(default=dict)
+    answers = models.JSONField("rows that were accepted or corrected", default=dict)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     at = models.DateTimeField(auto_now_add=True)
 

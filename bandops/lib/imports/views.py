@@ -17,6 +17,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.exports import kinds as exports
 from bandops.lib.exports.tables import table_response
 from bandops.lib.imports import kinds
+from bandops.lib.imports.answering import answered_table, keep_answers, proposals
 from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.forms import UploadForm
 from bandops.lib.imports.models import ImportBatch, ImportUpload
@@ -79,15 +80,19 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     table = kind.read(kept.filename, bytes(kept.content))
     if request.method == "POST":
         if request.POST.get("what") == "columns":
-            kept.mapping = _chosen(request, table, kind)
+            kept.mapping, kept.answers = _chosen(request, table, kind), {}
             kept.save()
+            return redirect("import-review", pk=pk)
+        if request.POST.get("what") == "answers":
+            keep_answers(kept, request.POST, kind, table, viewer.this_season)
             return redirect("import-review", pk=pk)
         if request.POST.get("what") == "leave":
             kept.delete()
             done(request, f"{kept.filename} is thrown away; nothing was saved.")
             return redirect("imports")
         return _accept(request, viewer, kept, kind, table)
-    plan = kind.plan(table, kept.mapping, viewer.this_season, viewer.signed_in)
+    filled, mapping = answered_table(kind, table, kept)
+    plan = kind.plan(filled, mapping, viewer.this_season, viewer.signed_in)
     lines = [line for line in plan.lines if line.action is not Action.SAME and line.label]
     columns = _columns(table, kind, kept.mapping)
     faults, faults_hidden = told(plan.faults)
@@ -102,6 +107,7 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "remarks": remarks,
         "remarks_hidden": remarks_hidden,
         "columns": columns,
+        "proposals": proposals(kind, table, kept, viewer.this_season),
         "left_out": [c["header"] for c in columns if not c["key"]],
         "lines": lines[:SHOWN_LINES],
         "hidden": max(0, len(lines) - SHOWN_LINES),
@@ -141,13 +147,14 @@ def _chosen(request: HttpRequest, table: Table, kind: kinds.ImportKind) -> dict[
 def _accept(
     request: HttpRequest, viewer: Viewer, kept: ImportUpload, kind: kinds.ImportKind, table: Table
 ) -> HttpResponse:
+    filled, mapping = answered_table(kind, table, kept)
     try:
         batch = kinds.accept(
             actor=viewer.signed_in,
             kind=kind,
             filename=kept.filename,
-            table=table,
-            mapping=kept.mapping,
+            table=filled,
+            mapping=mapping,
             season=viewer.this_season,
             digest=request.POST.get("digest"),
             sure=request.POST.get("sure") == "yes",
