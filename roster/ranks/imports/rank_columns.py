@@ -17,7 +17,14 @@ COLUMNS = (
         "rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")
     ),
     Column("label", "label", "another label for the spot, as the band writes it; stays when empty"),
-    Column("part", "part", "code or name of the part the spot needs", True, ("instrument", "horn")),
+    Column(
+        "part",
+        "part",
+        "code or name of the part the spot needs; when empty as it is, else what "
+        "its holder mainly plays",
+        False,
+        ("instrument", "horn"),
+    ),
     Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
     Column(
         "needs_experience",

@@ -55,6 +55,8 @@ class RowReader:
         self.names = {m.pk: m.name for m in self.members.members}
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = set(qualified.values_list("member_id", "part_id"))
+        mains = qualified.filter(main=True).select_related("part__instrument")
+        self.main_parts = {q.member_id: q.part for q in mains}
         self.places = SeatReader(spots)
         self.seats: dict[tuple[str, int], int] = {}
         self.labels: dict[tuple[str, ...], int] = {}
@@ -65,7 +67,7 @@ class RowReader:
         """The row's spot; None where the row does not say one."""
         before = len(self.result.faults)
         seat = self._seat(record)
-        part = self._read(record, "part", self.parts.find)
+        part = self._part(record, seat)
         weight = self._read(record, "weight", lambda t: parse_whole(t, 1, least=1, most=5))
         experience = self._read(record, "needs_experience", lambda t: parse_yes_no(t, False))
         holder = self._holder(record, part, seat.spot if seat else None)
@@ -87,6 +89,24 @@ class RowReader:
 
     def _fault(self, record: Record, key: str, message: str) -> None:
         self.result.faults.append(record.fault(key, message))
+
+    def _part(self, record: Record, seat: Seat | None) -> Part | None:
+        """What the spot needs: as the file says, else as it is, else what its holder plays."""
+        if record["part"]:
+            return self._read(record, "part", self.parts.find)
+        if seat is not None and seat.spot is not None:
+            return seat.spot.part
+        try:
+            holder = self.members.find(record["holder"]) if record["holder"] else None
+        except ValueError:
+            return None  # told where the holder is read
+        part = self.main_parts.get(holder.pk) if holder else None
+        if part is None and (holder or record.has("part")):
+            self._fault(record, "part", "Which part does the spot need? Give one.")
+        elif part is None and seat is not None:
+            message = "An open spot that is not there yet is left out: no part is given for it."
+            self.result.warnings.append(record.fault("spot", message))
+        return part
 
     def _seat(self, record: Record) -> Seat | None:
         """The row's spot, unless its label or another way to write it stands above."""

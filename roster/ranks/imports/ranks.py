@@ -7,6 +7,7 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.names import plain
 from roster.people.models import Member, Season
+from roster.ranks.imports.grid_layout import table_of
 from roster.ranks.imports.holding_index import HoldingIndex
 from roster.ranks.imports.rank_columns import COLUMNS
 from roster.ranks.imports.rank_rows import RowReader, Wanted
@@ -197,9 +198,11 @@ KIND = register(
     ImportKind(
         "ranks",
         "Ranks and spots",
-        "One row a spot, with its holder if there is one. Ranks are made as they are named.",
+        "One row a spot, with its holder if there is one; or a grid of ranks and spots with names "
+        "in its cells. Ranks are made as they are named.",
         COLUMNS,
         plan,
         order=3,
+        layout=table_of,
     )
 )

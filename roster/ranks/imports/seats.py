@@ -10,7 +10,15 @@ from bandops.lib.bounds import MOST_ORDER
 from bandops.lib.imports.plan import Record
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.names import label_words, plain
-from roster.ranks.lookup import SPOT, SpotIndex, check_unspoiled, parse_spot, rank_label, spot_words
+from roster.ranks.lookup import (
+    SPOT,
+    SpotIndex,
+    check_unspoiled,
+    parse_spot,
+    rank_label,
+    rank_words,
+    spot_words,
+)
 from roster.ranks.models import LABEL_LENGTH, Rank, Spot
 
 HIGHEST = 999
@@ -48,6 +56,7 @@ class SeatReader:
         for rank, number in spots.spots:
             self.taken[rank].add(number)
         self.new: dict[tuple[str, ...], Seat] = {}
+        self.new_ranks: dict[tuple[str, ...], str] = {}
 
     def read(self, record: Record) -> Seat:
         """The row's seat; ValueError (an UnknownWord, where one of several spots is meant)."""
@@ -59,7 +68,11 @@ class SeatReader:
             if named and (rank is None or rank.pk != spot.rank_id):
                 raise ValueError(f"{record['spot']} is not in rank {record['rank']}.")
             return Seat(spot.rank.label, spot.number, self._label(record, spot.own_label), spot)
-        return self._new(record, rank.label if rank else named)
+        return self._new(record, rank.label if rank else self._rank_so_far(named))
+
+    def _rank_so_far(self, named: str) -> str:
+        """A new rank as the first row wrote it: R4 and Rank 4 are one."""
+        return self.new_ranks.setdefault(rank_words(named), named) if named else ""
 
     def _known(self, text: str, named: str, rank: Rank | None) -> Spot | None:
         """A number beside a rank that is new names no spot of another rank."""
@@ -94,7 +107,8 @@ class SeatReader:
         if not 1 <= number <= HIGHEST:
             raise ValueError(f"A spot's number is 1 to {HIGHEST}, not {number}.")
         known = self.spots.seek_rank(label)
-        return Seat(rank or (known.label if known else label), number, "", None)
+        rank = rank or (known.label if known else self._rank_so_far(label))
+        return Seat(rank, number, "", None)
 
     def _labelled(self, record: Record, rank: str) -> Seat:
         """A spot as the band writes it: its rank stands beside it, or is what it begins with."""
@@ -108,7 +122,7 @@ class SeatReader:
             return seen
         runs = RUN.findall(text)
         known = None if rank else self.spots.seek_rank(runs[0])
-        rank = rank or (known.label if known else runs[0])
+        rank = rank or (known.label if known else self._rank_so_far(runs[0]))
         return Seat(rank, self._number(rank, runs), text, None)
 
     def _number(self, rank: str, runs: list[str]) -> int:

@@ -189,6 +189,15 @@ def test_a_new_spot_is_labelled_as_the_file_writes_it(
     assert (it.rank.label, it.number, it.label) == made
 
 
+def test_a_new_rank_in_two_writings_is_one(ranks: Desk) -> None:
+    ranks.accept(
+        spot_row("1", "trumpet", rank="Rank 4"),
+        spot_row("2", "trumpet", rank="R4"),
+        spot_row("3", "trumpet", rank="4th rank"),
+    )
+    assert list(Rank.objects.values_list("label", flat=True)) == ["1", "2", "4"]
+
+
 def test_spots_that_are_there_are_found_and_keep_their_label(ranks: Desk) -> None:
     relabel(ranks.band, ranks.cast, "1-1", "A1")
     rows = [spot_row(text, "trumpet", "Ana Núñez") for text in ("a-1",)]
