@@ -6,7 +6,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
-from rapidfuzz import process
+from rapidfuzz import fuzz, process
 
 from bandops.lib.imports.tables import Cell, Oddity
 from bandops.lib.imports.values import looks_like_date
@@ -21,6 +21,8 @@ ORDINAL = re.compile(r"^(\d+)(?:st|nd|rd|th)$", re.IGNORECASE)
 SHORT_RANK = re.compile(r"^r\s*(\d+)$", re.IGNORECASE)
 SPOT_WORDS = frozenset(["spot", "dot", "rank", "no"])
 MOST_CHOICES = 12
+NEAR_ENOUGH = 60
+"""percent of letters and digits that two labels share"""
 
 Words = Mapping[str, str]
 """what a reviewer has said that words mean: plain text -> value of a choice"""
@@ -136,7 +138,11 @@ class SpotIndex:
         """Spots whose labels are a slip away, the likeliest first."""
         joined = {spot: "".join(label_words(spot.label)) for spot in self.spots.values()}
         hits = process.extract(
-            "".join(spot_words(text)), joined, limit=MOST_CHOICES, score_cutoff=60
+            "".join(spot_words(text)),
+            joined,
+            scorer=fuzz.ratio,
+            limit=MOST_CHOICES,
+            score_cutoff=NEAR_ENOUGH,
         )
         return [spot for _, _, spot in hits]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rapidfuzz import process
+from rapidfuzz import fuzz, process
 
 from bandops.lib.names import label_words
 from drill.shows.models import Dot, Show
@@ -47,6 +47,10 @@ def near(label: str, there: dict[Words, str]) -> list[str]:
     """Labels that are a slip away, the likeliest first."""
     joined = {other: "".join(words) for words, other in there.items()}
     hits = process.extract(
-        "".join(label_words(label)), joined, limit=MOST_NEAR, score_cutoff=NEAR_ENOUGH
+        "".join(label_words(label)),
+        joined,
+        scorer=fuzz.ratio,
+        limit=MOST_NEAR,
+        score_cutoff=NEAR_ENOUGH,
     )
     return [other for _, _, other in hits]
