@@ -12,7 +12,8 @@ from bandops.lib.imports.plan import Mapped
 from bandops.lib.imports.proposals import Proposal, answered, overlaid, posted_answers
 from bandops.lib.imports.tables import Table
 
-MOST_SHOWN = 400
+MOST_SHOWN = 100
+"""rows at a time: a form has no more fields than Django takes"""
 
 
 def answered_table(
@@ -24,8 +25,11 @@ def answered_table(
 
 
 def proposals(kind: ImportKind, table: Table, kept: ImportUpload, season: Any) -> list[Proposal]:
-    """The rows with free text, as they are read or as the reviewer left them."""
-    return overlaid(_read(kind, table, kept, season), kept.answers)
+    """The rows with free text, as they are read or as the reviewer left them; where there are
+    many, those that nobody has checked yet come first."""
+    found = overlaid(_read(kind, table, kept, season), kept.answers)
+    waiting = sorted(found, key=lambda it: it.checked) if len(found) > MOST_SHOWN else found
+    return waiting[:MOST_SHOWN]
 
 
 def keep_answers(
@@ -42,4 +46,4 @@ def keep_answers(
 def _read(kind: ImportKind, table: Table, kept: ImportUpload, season: Any) -> list[Proposal]:
     if kind.proposer is None:
         return []
-    return kind.proposer(Mapped(table, kind.columns, kept.mapping), season)[:MOST_SHOWN]
+    return kind.proposer(Mapped(table, kind.columns, kept.mapping), season)

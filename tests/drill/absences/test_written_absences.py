@@ -172,3 +172,19 @@ def test_a_line_that_names_nobody_asks_who_is_meant(band: Band, staff: Client) -
 def test_an_empty_line_is_refused_with_an_example(band: Band, staff: Client) -> None:
     page = staff.post(reverse("absence-written"), {"line": " "}, follow=True)
     assert "Write who is out and when" in words(page)
+
+
+def test_many_rows_are_checked_a_hundred_at_a_time(band: Band, staff: Client) -> None:
+    rows: list[list[object]] = [
+        ["Cai Ørnberg", f"late {n % 5 + 1}:{n % 60:02d} Fri"] for n in range(130)
+    ]
+    page = review(staff, *rows)
+    assert len(page.context["proposals"]) == 100
+    sent = {"what": "answers"}
+    for it in page.context["proposals"]:
+        sent |= {f"shown-{it.row}": "yes", f"row-{it.row}": "right"}
+        sent |= {f"row-{it.row}-{f.key}": f.value for f in it.fields}
+    page = staff.post(page.request["PATH_INFO"], sent, follow=True)
+    assert page.status_code == 200
+    waiting = [it.row for it in page.context["proposals"] if not it.checked]
+    assert waiting == list(range(102, 132))
