@@ -65,7 +65,7 @@ def test_a_text_that_is_not_certain_is_a_fault_until_somebody_looks(written: Des
     assert "AM or PM" in plan.faults[0].message
 
 
-@pytest.mark.parametrize("header", ["free text", "note", "What they said", "message"])
+@pytest.mark.parametrize("header", ["free text", "They wrote", "What they said", "message"])
 def test_the_column_goes_by_many_names(band: Band, cast: Cast, header: str) -> None:
     plan = Desk(band, cast, "absences", "name", header).plan(["Cai Ørnberg", "maybe Sat"])
     assert [line.label for line in plan.lines] == [
