@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import ZoneInfo
-
-from django.utils import timezone
 
 from bandops.lib.names import plain
 from drill.absences.core.phrases.days import Clock
@@ -20,8 +17,7 @@ BESIDE = " \t:;,-–—"
 
 def clock_of(season: Season) -> Clock:
     """Today by the season's clock."""
-    today = timezone.localdate(timezone=ZoneInfo(season.time_zone))
-    return Clock(today, season.starts, season.ends)
+    return Clock(season.today(), season.starts, season.ends)
 
 
 def read_line(season: Season, text: str) -> tuple[Member | None, Reading]:
