@@ -44,6 +44,12 @@ def sort_key(name: str) -> str:
     return " ".join(words[-1:] + words[:-1])
 
 
+def label_words(label: str) -> tuple[str, ...]:
+    """The runs of digits and of letters: A1, a-1 and A 01 read the same, 1-11 and 11-1 do not."""
+    runs = re.findall(r"[0-9]+|[^0-9\s]+", plain(label))
+    return tuple(run.lstrip("0") or "0" if run.isdecimal() else run for run in runs)
+
+
 def label_key(label: str) -> list[tuple[int, str]]:
     """Labels in the order people count: 1-2 before 1-10, and 2 before 2A."""
     parts = re.findall(r"[0-9]+|[^0-9]+", plain(label))

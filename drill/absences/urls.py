@@ -7,6 +7,7 @@ from drill.absences import views
 urlpatterns = [
     path("absences/", views.absence_list, name="absences"),
     path("absences/new/", views.new_absence, name="absence-new"),
+    path("absences/written/", views.written_absence, name="absence-written"),
     path("absences/<int:pk>/decide/", views.decide, name="absence-decide"),
     path("absences/<int:pk>/withdraw/", views.withdraw, name="absence-withdraw"),
     path("absences/of/<int:pk>/", views.member_absences, name="member-absences"),

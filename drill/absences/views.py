@@ -24,12 +24,14 @@ from drill.absences.forms import RankReportForm, ReportForm, StaffReportForm, de
 from drill.absences.models import Absence
 from drill.absences.rules import may_withdraw
 from drill.absences.services import absences as services
+from drill.absences.services import written
 from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
 MENU = "absences"
+LONGEST_LINE = 200
 
 
 @page(rules.staff, MENU)
@@ -78,6 +80,27 @@ def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 redirect("proposal", pk=entry.event_id) if entry.event_id else redirect("absences")
             )
     context = {"form": form, "back": reverse("absences"), "key": uuid.uuid4()}
+    return render(request, "absences/new.html", context)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def written_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A line as staff got it, read into the form; neither the line nor anything is saved."""
+    season = viewer.this_season
+    text = request.POST.get("line", "").strip()[:LONGEST_LINE]
+    if not text:
+        raise Refused("Write who is out and when, such as “Rivera out thru Thurs”.")
+    member, reading = written.read_line(season, text)
+    form = StaffReportForm(season, initial={"member": member, **written.initial_of(reading)})
+    doubts = reading.doubts if member else ("Who is meant? Choose the member.", *reading.doubts)
+    context = {
+        "form": form,
+        "back": reverse("absences"),
+        "key": uuid.uuid4(),
+        "line": text,
+        "doubts": doubts,
+    }
     return render(request, "absences/new.html", context)
 
 

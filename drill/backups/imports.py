@@ -50,7 +50,7 @@ class _Reader:
 
     def __init__(self, season: Season, words: Words) -> None:
         self.words = words
-        self.members, self.spots = MemberIndex(season, words.of("member")), SpotIndex(season)
+        self.members, self.spots = MemberIndex(season, words.of("member")), SpotIndex(season, words)
         self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = set(qualified.values_list("member_id", "part_id"))

@@ -6,10 +6,9 @@ from django.db.models import Prefetch, Q, QuerySet
 
 from bandops.lib.names import plain
 from bandops.lib.person_names import is_beside_a_name
-from bandops.lib.web.forms import whole_number
 from roster.people.enums import MemberStatus
 from roster.people.models import Instrument, Member, Part, Person, Qualification, Season
-from roster.people.ties import READ_WITH
+from roster.people.ties import HOLDERS_OF, READ_WITH
 
 
 def members(season: Season) -> QuerySet[Member]:
@@ -47,14 +46,8 @@ def search_members(queryset: QuerySet[Member], text: str) -> QuerySet[Member]:
         clean = plain(word)
         found = Q(person__search__contains=clean) if clean else Q()
         found |= Q(qualifications__part__code__icontains=word)
-        if "-" in word:
-            label, _, number = word.rpartition("-")
-            if whole_number(number) is not None:
-                found |= Q(
-                    holdings__spot__rank__label=label,
-                    holdings__spot__number=whole_number(number),
-                    holdings__ends__isnull=True,
-                )
+        for holders in HOLDERS_OF.ask(queryset, word):
+            found |= holders
         queryset = queryset.filter(found)
     return queryset.distinct()
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Model, QuerySet
+from django.db.models import Model, Q, QuerySet
 
 from bandops.lib.accounts.models import User
 from bandops.lib.ties import Tie
@@ -25,6 +25,8 @@ class Need:
 
 READ_WITH: Tie[[QuerySet[Member]], QuerySet[Member]] = Tie()
 """adds what lists of members show to their query"""
+HOLDERS_OF: Tie[[QuerySet[Member], str], Q] = Tie()
+"""those of some members who hold the spot that a word names"""
 NEEDS: Tie[[QuerySet[Member]], list[Need]] = Tie()
 """the parts that some members must keep playing"""
 RANKS_LED: Tie[[Member], list[Model]] = Tie()

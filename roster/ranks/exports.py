@@ -25,6 +25,7 @@ def _ranks(season: Season) -> tuple[Sequence[str], Rows]:
             (
                 spot.rank.label,
                 spot.label,
+                spot.own_label,
                 spot.part.code,
                 spot.weight,
                 yes_no(spot.needs_experience),
@@ -32,7 +33,7 @@ def _ranks(season: Season) -> tuple[Sequence[str], Rows]:
                 role,
             )
         )
-    return ("rank", "spot", "part", "weight", "needs experience", "holder", "role"), rows
+    return ("rank", "spot", "label", "part", "weight", "needs experience", "holder", "role"), rows
 
 
 def _alternates(season: Season) -> tuple[Sequence[str], Rows]:

@@ -44,7 +44,7 @@ class SpotForm(forms.ModelForm[Spot]):
         error_messages = {
             NON_FIELD_ERRORS: {"unique_together": "The rank has a spot of that number already."}
         }
-        fields = ["number", "part", "weight", "needs_experience"]
+        fields = ["number", "own_label", "part", "weight", "needs_experience"]
         help_texts = {"weight": "1 to 5; counts only if the season fills heavier spots first."}
 
     def __init__(self, rank: Rank, *args: Any, **kwargs: Any) -> None:

@@ -8,8 +8,10 @@ from typing import Any
 from django.db.models import Model, Prefetch, Q, QuerySet
 
 from bandops.lib.accounts.models import User
+from bandops.lib.names import label_words
 from roster.people.models import Member, Part, Season
 from roster.people.ties import (
+    HOLDERS_OF,
     MEMBER_PAGE,
     MERGE_HINDRANCES,
     MERGE_SETTLES,
@@ -35,6 +37,23 @@ def with_places(members: QuerySet[Member]) -> QuerySet[Member]:
     return members.select_related(
         "alternate_place__rank", "alternate_place__part"
     ).prefetch_related(Prefetch("holdings", held, to_attr="open_holdings"))
+
+
+@HOLDERS_OF.join
+def holders_of(members: QuerySet[Member], word: str) -> Q:
+    """A spot is named by its label, in any usual way to write it."""
+    wanted = label_words(word)
+    if not any(run.isdecimal() for run in wanted):
+        return Q(pk__in=())
+    held = Holding.objects.filter(
+        ends__isnull=True, spot__rank__season__in=members.values("season").distinct()
+    )
+    found = [
+        h.member_id
+        for h in held.select_related("spot__rank")
+        if label_words(h.spot.label) == wanted
+    ]
+    return Q(pk__in=found)
 
 
 @NEEDS.join

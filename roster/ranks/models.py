@@ -9,6 +9,8 @@ from django.db.models import F, Q
 from bandops.lib.bounds import MOST_ORDER, between, within
 from roster.people.models import Member, Part, Season
 
+LABEL_LENGTH = 20
+
 
 class Rank(models.Model):
     """A line of the band that rehearses and marches together."""
@@ -44,10 +46,20 @@ class Rank(models.Model):
 
 
 class Spot(models.Model):
-    """One position of the drill, written ``4-11``: rank 4, number 11."""
+    """One position of the drill, written ``4-11`` (rank 4, number 11) or as the band labels it.
+
+    ``number`` is its order in the rank. No two spots of a season read the same (``label_words``).
+    """
 
     rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="spots")
     number = models.PositiveSmallIntegerField(validators=between(1, MOST_ORDER))
+    own_label = models.CharField(
+        "label",
+        max_length=LABEL_LENGTH,
+        blank=True,
+        default="",
+        help_text="As the band writes it, such as A1 or 7B. Empty: rank and number.",
+    )
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="spots")
     weight = models.PositiveSmallIntegerField(
         "how much a hole here hurts",
@@ -62,6 +74,12 @@ class Spot(models.Model):
         ordering = ["rank__order", "rank__label", "number"]
         constraints = [
             models.UniqueConstraint(fields=["rank", "number"], name="spot_number_once"),
+            models.UniqueConstraint(
+                fields=["rank", "own_label"],
+                condition=~Q(own_label=""),
+                name="spot_label_once",
+                violation_error_message="The rank has a spot of that label already.",
+            ),
             models.CheckConstraint(
                 condition=within("number", 1, MOST_ORDER), name="spot_number_in_bounds"
             ),
@@ -75,7 +93,8 @@ class Spot(models.Model):
 
     @property
     def label(self) -> str:
-        return f"{self.rank.label}-{self.number}"
+        """As every page writes it."""
+        return self.own_label or f"{self.rank.label}-{self.number}"
 
 
 class Holding(models.Model):

@@ -225,6 +225,7 @@ TABLE = {
     # absences: staff all; members their own; rank leaders report, without a reason
     "absences": page(STAFF),
     "absence-new": page(STAFF),
+    "absence-written": button(STAFF),
     "absence-decide": button(STAFF),
     "absence-withdraw": button(f"{STAFF} member"),
     "my-absences": page(MEMBERS),

@@ -117,7 +117,7 @@ def lived(band: Band, cast: Cast) -> Band:
         for name, counts in (("1", "0"), ("1A", "4"), ("2", "12"))
         for x, place in enumerate(("1-1", "1-2", "1-3"))
     ]
-    accept_file("coordinates", csv_file(COORDINATES[0], *sets), band.season, cast.staff)
+    accept_file("coordinates", csv_file(COORDINATES[0], *sets), band.season, cast.staff, sure=True)
     for number, name in ((1, "Ida Voss"), (2, "Kit Moss")):
         Backup.objects.create(spot=band.spots["1-1"], member=band.members[name], order=number)
     Practice.objects.create(

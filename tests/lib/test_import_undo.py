@@ -23,13 +23,13 @@ pytestmark = [pytest.mark.django_db, pytest.mark.postgres("undoing reads the aud
 @pytest.mark.parametrize("kind", FILES)
 def test_an_undone_import_leaves_every_row_as_it_was(lived: Band, cast: Cast, kind: str) -> None:
     before = dump()
-    batch = accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff)
+    batch = accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff, sure=True)
     after = dump()
     assert after != before
     undo_import(actor=cast.staff, batch=batch)
     assert dump() == before
     connection.check_constraints()
-    again = accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff)
+    again = accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff, sure=True)
     assert (again.added, again.changed) == (batch.added, batch.changed)
     undo_import(actor=cast.staff, batch=again)
     assert dump() == before
@@ -40,7 +40,7 @@ def test_an_undone_import_leaves_every_row_as_it_was(lived: Band, cast: Cast, ki
 def test_every_kind_goes_out_and_comes_in_without_a_change(
     lived: Band, cast: Cast, kind: str, form: str
 ) -> None:
-    accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff)
+    accept_file(kind, csv_file(*FILES[kind]), lived.season, cast.staff, sure=True)
     export = export_of(kind)
     assert export is not None
     headers, rows = export.rows(lived.season)
@@ -64,7 +64,7 @@ def test_imports_are_undone_one_after_another(lived: Band, cast: Cast) -> None:
     for kind, rows in FILES.items():
         if kind in ("members", "alternates"):
             continue
-        batches.append(accept_file(kind, csv_file(*rows), lived.season, cast.staff))
+        batches.append(accept_file(kind, csv_file(*rows), lived.season, cast.staff, sure=True))
         dumps.append(dump())
     for batch, state in zip(reversed(batches), reversed(dumps[:-1]), strict=True):
         undo_import(actor=cast.staff, batch=batch)
@@ -72,7 +72,7 @@ def test_imports_are_undone_one_after_another(lived: Band, cast: Cast) -> None:
 
 
 def test_the_undo_is_in_the_audit_by_name(lived: Band, cast: Cast) -> None:
-    batch = accept_file("practice", csv_file(*PRACTICE), lived.season, cast.staff)
+    batch = accept_file("practice", csv_file(*PRACTICE), lived.season, cast.staff, sure=True)
     undo_import(actor=cast.director, batch=batch)
     entry = AuditEntry.objects.filter(table="rehearsals_practice").first()
     assert entry is not None
@@ -90,7 +90,9 @@ def test_a_large_import_is_undone_in_a_bounded_number_of_queries(
         for name in range(2)
         for n in range(places)
     ]
-    batch = accept_file("coordinates", csv_file(COORDINATES[0], *rows), lived.season, cast.staff)
+    batch = accept_file(
+        "coordinates", csv_file(COORDINATES[0], *rows), lived.season, cast.staff, sure=True
+    )
     with django_assert_max_num_queries(150):
         undo_import(actor=cast.staff, batch=batch)
     assert not Show.objects.filter(name="Northbound Mail").exists()

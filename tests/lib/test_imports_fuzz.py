@@ -64,11 +64,11 @@ GOOD = {
     "instruments": ["Horn", "Horn", "horn", "3"],
     "members": ["77", "New One", "", "", "", "", "", "", "", "1", "trumpet", "", "", "active", "",
                 "", "", ""],
-    "ranks": ["1-9", "1", "trumpet", "1", "no", "Ida Voss", ""],
+    "ranks": ["1-9", "1", "", "trumpet", "1", "no", "Ida Voss", ""],
     "alternates": ["Ida Voss", "1", "trumpet", "2"],
     "events": ["Parade", "parade", "", "2099-10-24", "", "", "", "", "", "", "March", "parade",
                "18:00", "19:00", ""],
-    "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", ""],
+    "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", "", ""],
     "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],
     "backups": ["1-1", "1", "Ida Voss"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
@@ -112,6 +112,7 @@ def carry_out(kind_key: str, content: bytes, band: Band, cast: Cast) -> None:
                 table=table,
                 mapping=mapping,
                 season=band.season,
+                sure=True,
             )
             connection.check_constraints()
             transaction.set_rollback(True)

@@ -16,7 +16,7 @@ from functools import lru_cache
 
 from rapidfuzz.distance import DamerauLevenshtein
 
-from bandops.lib.names import plain
+from bandops.lib.names import label_words, plain
 from bandops.lib.person_names import telling_words
 
 MOST_TYPED = 100
@@ -37,7 +37,8 @@ class Fit(IntEnum):
 class Entry:
     """Something to find: what it is called, more words to find it by, and its page if any.
 
-    A label that is a ``code``, such as 4-11, is found as a whole only: 4-11, 4 11 or 411.
+    A label that is a ``code``, such as 4-11 or A1, is found as a whole only: 4-11, 4 11 or 411;
+    A1, a-1 or A 1.
     """
 
     kind: str
@@ -117,7 +118,7 @@ def _hit(
     """The entry if every word fits; ``known`` remembers how two words fit."""
     words = words_of(entry.words)
     if entry.code:
-        typed = _without_code(typed, words_of(entry.label))
+        typed = _without_code(typed, _code(entry.label))
     else:
         words += words_of(entry.label)
     fits: list[Fit] = []
@@ -136,11 +137,17 @@ def _best(one: str, words: tuple[str, ...], known: dict[tuple[str, str], Fit | N
     return min((f for other in words if (f := known[one, other]) is not None), default=None)
 
 
+@lru_cache(maxsize=16384)
+def _code(text: str) -> tuple[str, ...]:
+    return label_words(text)
+
+
 def _without_code(typed: tuple[str, ...], code: tuple[str, ...]) -> tuple[str, ...]:
     """The words besides the code, wherever it stands among them, in words or in one."""
-    for length, wanted in ((len(code), code), (1, ("".join(code),))):
+    for length in range(min(len(code), len(typed)), 0, -1):
         for start in range(len(typed) - length + 1):
-            if typed[start : start + length] == wanted:
+            words = typed[start : start + length]
+            if _code(" ".join(words)) == code or words == ("".join(code),):
                 return typed[:start] + typed[start + length :]
     return typed
 

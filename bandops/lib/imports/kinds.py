@@ -15,6 +15,7 @@ from bandops.lib.errors import Overtaken, Refused
 from bandops.lib.imports.columns import missing_columns, odd_cells
 from bandops.lib.imports.models import ImportBatch
 from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan
+from bandops.lib.imports.proposals import Proposal
 from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Layout, Table
 from bandops.lib.imports.two_columns import with_whole_names
@@ -22,6 +23,7 @@ from bandops.lib.imports.values import parse_list
 from bandops.lib.imports.words import words_of
 
 Planner = Callable[[Mapped, Any, User], Plan]
+Proposer = Callable[[Mapped, Any], list[Proposal]]
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class ImportKind:
     ``layout`` makes a table of files that are laid out otherwise than headers and rows. Rows
     that are alike in the columns ``together`` are saved together or not at all. A
     planner that ``reads_on`` tells itself which required columns are missing, and what else is
-    wrong; others are not asked before the columns are there.
+    wrong; others are not asked before the columns are there. A ``proposer`` reads free text.
     """
 
     key: str
@@ -43,6 +45,7 @@ class ImportKind:
     layout: Layout | None = None
     reads_on: bool = False
     together: tuple[str, ...] = ()
+    proposer: Proposer | None = None
 
     def read(self, filename: str, content: bytes, sheet: str = "") -> Table:
         """The table of a file, of one sheet of a workbook; Refused with a plain message when

@@ -36,8 +36,9 @@ class Action(StrEnum):
 class Fault:
     """Something wrong, by row and column header (0 and '' where it is about the whole).
 
-    A ``grave`` warning changes what people already rely on: it is accepted in a step of its own.
-    ``word`` is what the review asks about where a word is all that is wrong.
+    A ``grave`` warning changes what people already rely on, or is likely a slip: it is accepted
+    in a step of its own. ``word`` is what the review asks about where a word is all that is
+    wrong.
     """
 
     row: int

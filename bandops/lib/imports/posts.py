@@ -13,6 +13,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.exports.tables import to_csv
 from bandops.lib.imports import kinds
+from bandops.lib.imports.answering import keep_answers
 from bandops.lib.imports.kept_words import KeptRow
 from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
 from bandops.lib.imports.questions import Question, answers_of
@@ -44,7 +45,7 @@ def _columns(review: Review, sent: QueryDict) -> str:
         key = sent.get(f"column-{position}", "")
         if key in keys:
             chosen.setdefault(key, position)
-    review.kept.mapping = chosen
+    review.kept.mapping, review.kept.answers = chosen, {}
     review.kept.save()
     remember_columns(review.kind, review.file, chosen)
     return ""
@@ -57,7 +58,7 @@ def _sheet(review: Review, sent: QueryDict) -> str:
         raise Refused("The file has no such sheet.")
     table = review.kind.read(kept.filename, bytes(kept.content), sheet)
     kept.sheet, kept.mapping = sheet, mapping_for(review.kind, table)
-    kept.left_out, kept.taken_in = {}, []
+    kept.left_out, kept.taken_in, kept.answers = {}, [], {}
     kept.save()
     remember_sheet(review.kind, table, sheet)
     return ""
@@ -116,6 +117,12 @@ def _aside(review: Review, sent: QueryDict) -> str:
     return f"{len(out)} row{'' if len(out) == 1 else 's'} set aside. Check the rest, then save it."
 
 
+def _answers(review: Review, sent: QueryDict) -> str:
+    """Keep how free text is read, as it was accepted or corrected row by row."""
+    keep_answers(review.kept, sent, review.kind, review.read, review.season)
+    return ""
+
+
 def _leave(review: Review, sent: QueryDict) -> str:
     name = review.kept.filename
     ImportUpload.objects.filter(pk=review.kept.pk).delete()
@@ -130,7 +137,7 @@ def _accept(review: Review, sent: QueryDict) -> str:
         kind=review.kind,
         filename=kept.filename,
         table=review.table,
-        mapping=kept.mapping,
+        mapping=review.mapping,
         season=review.season,
         digest=sent.get("digest"),
         sure=sent.get("sure") == "yes",
@@ -150,7 +157,7 @@ def _keep_rest(review: Review) -> None:
     headers, rows = rest_of(review.file, review.to_fix)
     kept.filename = f"to fix, {kept.filename.removeprefix('to fix, ')}"[:200]
     kept.content, kept.sheet = to_csv(headers, rows), ""
-    kept.left_out, kept.taken_in = {}, []
+    kept.left_out, kept.taken_in, kept.answers = {}, [], {}
     kept.save()
 
 
@@ -160,6 +167,7 @@ ACTIONS = {
     "words": _words,
     "rows": _rows,
     "aside": _aside,
+    "answers": _answers,
     "leave": _leave,
     "accept": _accept,
 }

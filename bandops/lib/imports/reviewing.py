@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from bandops.lib.accounts.models import User
+from bandops.lib.imports.answering import answered_table, proposals
 from bandops.lib.imports.kinds import ImportKind, kind_of, words_used
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan
@@ -42,12 +43,26 @@ class Review:
         return {int(row): reason for row, reason in self.kept.left_out.items()}
 
     @cached_property
-    def table(self) -> Table:
+    def read(self) -> Table:
+        """The rows that count, as they were read."""
         return self.file.chosen(self.left_out, self.kept.taken_in)
 
     @cached_property
+    def _answered(self) -> tuple[Table, dict[str, int]]:
+        return answered_table(self.kind, self.read, self.kept)
+
+    @property
+    def table(self) -> Table:
+        """The rows that count, with what was put in place of free text."""
+        return self._answered[0]
+
+    @property
+    def mapping(self) -> dict[str, int]:
+        return self._answered[1]
+
+    @cached_property
     def plan(self) -> Plan:
-        return self.kind.plan(self.table, self.kept.mapping, self.season, self.actor)
+        return self.kind.plan(self.table, self.mapping, self.season, self.actor)
 
     @cached_property
     def questions(self) -> list[Question]:
@@ -60,7 +75,7 @@ class Review:
 
     def at_fault(self) -> Reasons:
         """The rows that cannot be saved as they are."""
-        return rows_at_fault(self.kind, self.table, self.kept.mapping, self.season, self.actor)
+        return rows_at_fault(self.kind, self.table, self.mapping, self.season, self.actor)
 
     @property
     def numbers(self) -> set[int]:
@@ -82,6 +97,7 @@ class Review:
             "table": self.table,
             "plan": plan,
             "questions": self.questions,
+            "proposals": proposals(self.kind, self.read, self.kept, self.season),
             "known": self._known(),
             "faults": faults,
             "error_count": len(errors),
@@ -126,7 +142,7 @@ class Review:
     def _known(self) -> list[str]:
         """The file's words that the season knows, and what they are read as."""
         words = words_of(self.season)
-        used = words_used(Mapped(self.table, self.kind.columns, self.kept.mapping, words))
+        used = words_used(Mapped(self.table, self.kind.columns, self.mapping, words))
         labels = {
             kind: {choice.value: choice.label for choice in word_kind(kind).choices(self.season)}
             for kind, _, _ in used

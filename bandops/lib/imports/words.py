@@ -69,6 +69,9 @@ class Words:
         )
 
 
+NO_WORDS = Words()
+
+
 @dataclass(frozen=True)
 class WordKind:
     """A kind of word: what a page calls it, and every value it may stand for in a season.

@@ -56,6 +56,24 @@ COLUMNS = (
         ("reason",),
     ),
     Column("review_date", "review date", "when to look again", False, ("review",)),
+    Column(
+        "written",
+        "what they wrote",
+        "free text such as “out thru Thurs” or “late 4:30”, to check row by row; never saved",
+        False,
+        (
+            "free text",
+            "wrote",
+            "they wrote",
+            "what they said",
+            "said",
+            "text",
+            "message",
+            "when",
+            "availability",
+            "absence",
+        ),
+    ),
     Column("state", "state", "reported, confirmed, declined or withdrawn; confirmed when empty"),
 )
 CATEGORIES = {

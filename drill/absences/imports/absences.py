@@ -18,6 +18,7 @@ from bandops.lib.names import plain
 from drill.absences.enums import AbsenceKind, AbsenceState, ReasonCategory
 from drill.absences.imports.absence_columns import CATEGORIES, COLUMN_OF, COLUMNS
 from drill.absences.imports.absence_words import EVENT, KINDS, STATES
+from drill.absences.imports.written import proposals, with_readings
 from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from roster.people.lookup import MemberIndex
@@ -28,7 +29,8 @@ Values = dict[str, Any]
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Every row becomes an entry, unless the same entry is there already, as often as it comes."""
-    result = Plan()
+    mapped, faults, warnings = with_readings(mapped, season)
+    result = Plan(faults=faults, warnings=warnings)
     members = MemberIndex(season, mapped.words.of("member"))
     events: dict[str, list[Event]] = {}
     for event in Event.objects.filter(season=season).prefetch_related("segments"):
@@ -197,5 +199,6 @@ KIND = register(
         COLUMNS,
         plan,
         order=6,
+        proposer=proposals,
     )
 )

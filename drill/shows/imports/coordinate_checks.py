@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 
 from bandops.lib.imports.plan import Plan, Record
+from bandops.lib.names import label_words
 from drill.shows.imports.coordinate_reader import Draft, Point
 from drill.shows.imports.set_lines import (
     Step,
@@ -62,7 +63,8 @@ def _steps(points: Iterable[Point]) -> list[tuple[str, Step]]:
 def _sums(record: Record, points: list[Point], lines: list[SetLine]) -> set[int]:
     """What a closing total may say: of a dot's own rows, of the sets, of every row; nothing
     where a figure cannot be read."""
-    own = [p for p in points if p.dot == record["dot"]] or points
+    words = label_words(record["dot"])
+    own = [p for p in points if label_words(p.dot) == words] or points
     if any(p.unread & {"counts", "total"} for p in own):
         return set()
     sets = {p.set for p in own}

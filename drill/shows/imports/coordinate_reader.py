@@ -13,6 +13,7 @@ from bandops.lib.imports.values import looks_like_date
 from bandops.lib.names import clean_name, plain
 from drill.field import queries as field_queries
 from drill.field.services.entering import Entry, entry_of, off_field
+from drill.shows.imports.dot_labels import DotLabels
 from drill.shows.imports.set_lines import numbers_of
 from drill.shows.models import Show, ShowVersion
 from roster.people.models import Season
@@ -68,6 +69,7 @@ class Reader:
         self.shows = {plain(s.name): s for s in Show.objects.filter(season=season)}
         versions = ShowVersion.objects.filter(show__season=season).select_related("show")
         self.versions = {(v.show_id, v.label): v for v in versions}
+        self.labels = DotLabels(season)
         self.drafts: dict[tuple[str, str], Draft] = {}
         self.entries: dict[str, Entry] = {}
         self.other_fields: set[tuple[str, str]] = set()
@@ -111,7 +113,7 @@ class Reader:
             Point(
                 record,
                 record["set"],
-                record["dot"],
+                self.labels.meant(draft.show, record["dot"]),
                 x,
                 y,
                 numbers,

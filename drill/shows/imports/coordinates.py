@@ -14,6 +14,7 @@ from drill.shows.imports.coordinate_checks import check
 from drill.shows.imports.coordinate_columns import COLUMNS
 from drill.shows.imports.coordinate_reader import Draft, Reader
 from drill.shows.imports.layouts import table_of
+from drill.shows.imports.new_dots import new_dots
 from drill.shows.models import DrillSet, Position, ShowVersion
 from drill.shows.services.versions import SetLine, Stand, write_version
 from drill.shows.ties import SHOWN_AT, Occasion, published_versions
@@ -23,11 +24,13 @@ from roster.people.models import Season
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Each version named in the file is written anew from it."""
     result = Plan(faults=[*missing_columns(mapped), *_lacking(mapped)])
-    drafts = [draft for draft in Reader(result, mapped, season).read() if draft.points]
+    reader = Reader(result, mapped, season)
+    drafts = [draft for draft in reader.read() if draft.points]
     checked = [(draft, check(result, draft)) for draft in drafts]
     if result.faults:
         return result
     result.lines = [_line(result, draft, _stored_too(mapped, draft, to)) for draft, to in checked]
+    result.warnings += [fault for draft in drafts for fault in new_dots(reader.labels, draft)]
     used = published_versions(season.pk)
     written = zip(drafts, result.lines, strict=True)
     changed = [draft for draft, line in written if line.action is Action.CHANGE]

@@ -79,7 +79,7 @@ class _Planner:
         self.result = Plan()
         self.members = MemberIndex(season, words.of("member"))
         self.parts = PartIndex(season, words.of("part"))
-        self.spots = SpotIndex(season)
+        self.spots = SpotIndex(season, words)
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = {(q.member_id, q.part_id): q.main for q in qualified}
         holdings = Holding.objects.filter(spot__rank__season=season, ends__isnull=True)

@@ -11,7 +11,8 @@ COLUMNS = (
     Column(
         "spot",
         "spot",
-        "rank and number, such as 4-11; or the number alone beside a rank column",
+        "rank and number, such as 4-11, or as the band labels it: A1, 7B; or the number alone "
+        "beside a rank column",
         True,
         ("spot label", "spot number", "number", "place", "pos", "position", "spot no", "no"),
         looks_like_spot,
@@ -19,8 +20,15 @@ COLUMNS = (
     Column(
         "rank", "rank", "the rank's label; taken from the spot when empty", False, ("line", "row")
     ),
+    Column("label", "label", "another label for the spot, as the band writes it; stays when empty"),
     Column(
-        "part", "part", "code or name of the part the spot needs", True, PART_HEADS, looks_like_part
+        "part",
+        "part",
+        "code or name of the part the spot needs; when empty as it is, else what "
+        "its holder mainly plays",
+        False,
+        PART_HEADS,
+        looks_like_part,
     ),
     Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
     Column(

@@ -7,20 +7,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from bandops.lib.bounds import MOST_ORDER
-from bandops.lib.imports.plan import Plan, Record
+from bandops.lib.imports.plan import Fault, Plan, Record
 from bandops.lib.imports.values import YES_NO, parse_whole, parse_yes_no
 from bandops.lib.imports.words import Vocabulary, Words
-from bandops.lib.names import plain
+from bandops.lib.names import label_words, plain
 from roster.people.enums import MemberStatus
 from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
 from roster.ranks.imports.holding_index import HoldingIndex
-from roster.ranks.lookup import SpotIndex, parse_spot, rank_label
+from roster.ranks.imports.seats import Seat, SeatReader
+from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import Spot
 
 T = TypeVar("T")
-HIGHEST = 999
 NO_ROLE = "none"
 ROLES = Vocabulary(
     "role",
@@ -43,8 +42,7 @@ ROLES = Vocabulary(
 class Wanted:
     """One spot as the file wants it."""
 
-    label: str
-    number: int
+    seat: Seat
     part: Part
     weight: int
     needs_experience: bool
@@ -65,24 +63,28 @@ class RowReader:
         self.names = {m.pk: m.name for m in self.members.members}
         qualified = Qualification.objects.filter(member__season=season)
         self.plays = set(qualified.values_list("member_id", "part_id"))
+        mains = qualified.filter(main=True).select_related("part__instrument")
+        self.main_parts = {q.member_id: q.part for q in mains}
+        self.places = SeatReader(spots)
         self.seats: dict[tuple[str, int], int] = {}
+        self.labels: dict[tuple[str, ...], int] = {}
         self.holding: dict[int, int] = {}
         self.roles: dict[tuple[str, str], int] = {}
 
     def wanted(self, record: Record) -> Wanted | None:
         """The row's spot; None where the row does not say one."""
         before = len(self.result.faults)
-        label, number = self._seat(record)
-        part = self._read(record, "part", self.parts.find)
+        seat = self._seat(record)
+        part = self._part(record, seat)
         weight = self._read(record, "weight", lambda t: parse_whole(t, 1, least=1, most=5))
         experience = self._read(record, "needs_experience", self._yes_no)
-        holder = self._holder(record, part, label, number)
+        holder = self._holder(record, part, seat.spot if seat else None)
         role = self._read(record, "role", self._role)
         if role:
-            self._check_role(record, label, role, holder)
-        if len(self.result.faults) > before or part is None or number is None:
+            self._check_role(record, seat.rank if seat else "", role, holder)
+        if len(self.result.faults) > before or part is None or seat is None:
             return None
-        return Wanted(label, number, part, weight or 1, bool(experience), holder, role or "")
+        return Wanted(seat, part, weight or 1, bool(experience), holder, role or "")
 
     def _read(self, record: Record, key: str, parse: Callable[[str], T]) -> T | None:
         try:
@@ -102,30 +104,49 @@ class RowReader:
     def _fault(self, record: Record, key: str, problem: str | ValueError) -> None:
         self.result.faults.append(record.fault(key, problem))
 
-    def _seat(self, record: Record) -> tuple[str, int | None]:
+    def _part(self, record: Record, seat: Seat | None) -> Part | None:
+        """What the spot needs: as the file says, else as it is, else what its holder plays."""
+        if record["part"]:
+            return self._read(record, "part", self.parts.find)
+        if seat is not None and seat.spot is not None:
+            return seat.spot.part
         try:
-            rank = rank_label(record["rank"]) if record["rank"] else ""
-            if rank and record["spot"].isdecimal():
-                label, number = rank, parse_whole(record["spot"], least=1, most=MOST_ORDER)
-            else:
-                label, number = parse_spot(record.cell("spot"))
+            holder = self.members.find(record["holder"]) if record["holder"] else None
+        except ValueError:
+            return None  # told where the holder is read
+        part = self.main_parts.get(holder.pk) if holder else None
+        if part is None and (holder or record.has("part")):
+            self._fault(record, "part", "Which part does the spot need? Give one.")
+        elif part is None and seat is not None:
+            message = "An open spot that is not there yet is left out: no part is given for it."
+            self.result.warnings.append(record.fault("spot", message))
+        return part
+
+    def _seat(self, record: Record) -> Seat | None:
+        """The row's spot, unless its label or another way to write it stands above."""
+        try:
+            seat = self.places.read(record)
         except ValueError as error:
             self._fault(record, "spot", error)
-            return "", None
-        if not 1 <= number <= HIGHEST:
-            self._fault(record, "spot", f"A spot's number is 1 to {HIGHEST}, not {number}.")
-        if rank and plain(rank) != plain(label):
-            self._fault(record, "spot", f"{record['spot']} is not in rank {record['rank']}.")
-        seat = (plain(label), number)
-        if seat in self.seats:
-            self._fault(record, "spot", f"{label}-{number} also stands in row {self.seats[seat]}.")
-        self.seats.setdefault(seat, record.number)
-        return label, number
+            return None
+        if seat.key in self.seats:
+            self._fault(record, "spot", f"{seat.text} also stands in row {self.seats[seat.key]}.")
+        elif label_words(seat.text) in self.labels:
+            row = self.labels[label_words(seat.text)]
+            self._fault(record, "spot", f"A spot that reads {seat.text} also stands in row {row}.")
+        self.seats.setdefault(seat.key, record.number)
+        self.labels.setdefault(label_words(seat.text), record.number)
+        return seat
 
-    def _holder(
-        self, record: Record, part: Part | None, label: str, number: int | None
-    ) -> Member | None:
-        spot = self.spots.spots.get((plain(label), number or 0))
+    def check_labels(self) -> None:
+        """No spot of the file gets the label of one that the file does not name."""
+        for words, row in self.labels.items():
+            there = self.spots.by_words.get(words)
+            if there is not None and (plain(there.rank.label), there.number) not in self.seats:
+                message = f"There is a spot {there} already."
+                self.result.faults.append(Fault(row, "label", message))
+
+    def _holder(self, record: Record, part: Part | None, spot: Spot | None) -> Member | None:
         if not record.has("holder"):
             stays = self.now.holders.get(spot.pk) if spot else None
             if part is not None and stays and (stays, part.pk) not in self.plays:

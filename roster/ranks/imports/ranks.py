@@ -7,6 +7,7 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.names import plain
 from roster.people.models import Member, Season
+from roster.ranks.imports.grid_layout import table_of
 from roster.ranks.imports.holding_index import HoldingIndex
 from roster.ranks.imports.rank_columns import COLUMNS
 from roster.ranks.imports.rank_rows import RowReader, Wanted
@@ -14,7 +15,7 @@ from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import AlternatePlace, Rank, Spot
 from roster.ranks.services.alternates import remove_alternate
 from roster.ranks.services.holdings import place_holder, vacate_spot
-from roster.ranks.services.spots import open_holding
+from roster.ranks.services.spots import open_holding, tell_relabeled
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
@@ -25,7 +26,7 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
 class _Planner:
     def __init__(self, mapped: Mapped, season: Season, actor: User) -> None:
         self.season, self.actor, self.mapped = season, actor, mapped
-        self.spots = SpotIndex(season)
+        self.spots = SpotIndex(season, mapped.words)
         self.now = HoldingIndex(season)
         self.result = Plan()
         self.reader = RowReader(season, self.spots, self.now, self.result, mapped.words)
@@ -36,10 +37,12 @@ class _Planner:
         wanted = [(r, w) for r in self.mapped.records() if (w := self.reader.wanted(r)) is not None]
         for _, row in wanted:
             if row.role and row.holder:
-                self.named.setdefault(plain(row.label), {})[row.role] = row.holder
+                self.named.setdefault(plain(row.seat.rank), {})[row.role] = row.holder
+        self.reader.check_labels()
         for record, row in wanted:
             self.result.lines.append(self._line(record, row))
         self._vacate_first(wanted)
+        self._free_labels_first(wanted)
         self.result.after.append(self._name_leaders)
         return self.result
 
@@ -52,8 +55,8 @@ class _Planner:
         return rank
 
     def _line(self, record: Record, wanted: Wanted) -> Line:
-        spot = self.spots.spots.get((plain(wanted.label), wanted.number))
-        rank = self._rank(wanted.label)
+        seat, spot = wanted.seat, wanted.seat.spot
+        rank = self._rank(seat.rank)
         changes = self._changes(record, spot, rank, wanted)
         self.result.basis.append(wanted.holder.pk if wanted.holder else None)
         action = Action.ADD if spot is None else Action.CHANGE if changes else Action.SAME
@@ -63,7 +66,8 @@ class _Planner:
             if action is Action.SAME:
                 return
             rank.save()
-            target = spot or Spot(rank=rank, number=wanted.number)
+            target = spot or Spot(rank=rank, number=seat.number)
+            target.own_label = seat.own_label
             target.part = wanted.part
             if has["weight"]:
                 target.weight = wanted.weight
@@ -72,7 +76,7 @@ class _Planner:
             target.save()
             self._seat_holder(target, spot, wanted.holder)
 
-        return Line(record.number, action, f"{wanted.label}-{wanted.number}", tuple(changes), do)
+        return Line(record.number, action, seat.text, tuple(changes), do)
 
     def _seat_holder(self, spot: Spot, known: Spot | None, member: Member | None) -> None:
         if member is None or self.now.holders.get(spot.pk) == member.pk:
@@ -91,6 +95,7 @@ class _Planner:
         held_by = self.now.holders.get(now.pk or 0)
         experience = "" if spot is None else _yes_no(now.needs_experience)
         columns = (
+            ("label", now.label if spot else "", wanted.seat.text, spot is not None),
             ("part", now.part.name if spot else "", wanted.part.name, True),
             ("weight", str(now.weight or ""), str(wanted.weight), record.has("weight")),
             (
@@ -141,11 +146,27 @@ class _Planner:
                 setattr(rank, role, member)
             rank.save()
 
+    def _free_labels_first(self, wanted: list[tuple[Record, Wanted]]) -> None:
+        """Labels that change are taken off before any is written, so that two can change places;
+        what goes by labels is told when all are written."""
+        changing = [
+            w.seat.spot for _, w in wanted if w.seat.spot and w.seat.spot.label != w.seat.text
+        ]
+        if not changing:
+            return
+        before = {spot.pk: spot.label for spot in changing}
+
+        def free() -> None:
+            Spot.objects.filter(pk__in=before).update(own_label="")
+
+        self.result.lines.insert(0, Line(0, Action.SAME, "", (), free))
+        self.result.after.append(lambda: tell_relabeled(self.season, before))
+
     def _vacate_first(self, wanted: list[tuple[Record, Wanted]]) -> None:
         """Holders who change leave their spots before anybody is seated."""
         leaving: dict[int, Spot] = {}
         for record, row in wanted:
-            spot = self.spots.spots.get((plain(row.label), row.number))
+            spot = row.seat.spot
             if spot is None or not record.has("holder"):
                 continue
             if self.now.holders.get(spot.pk) not in (None, row.holder.pk if row.holder else None):
@@ -177,9 +198,11 @@ KIND = register(
     ImportKind(
         "ranks",
         "Ranks and spots",
-        "One row a spot, with its holder if there is one. Ranks are made as they are named.",
+        "One row a spot, with its holder if there is one; or a grid of ranks and spots with names "
+        "in its cells. Ranks are made as they are named.",
         COLUMNS,
         plan,
         order=3,
+        layout=table_of,
     )
 )

@@ -7,27 +7,64 @@ import datetime
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
-from roster.people.models import Member
+from bandops.lib.names import label_words
+from roster.people.models import Member, Season
 from roster.ranks.models import Holding, Rank, Spot
+from roster.ranks.ties import SPOTS_RELABELED
 
 
 def save_rank(*, actor: User, rank: Rank) -> Rank:
-    """Add or change a rank."""
-    rank.full_clean()
+    """Add or change a rank; no spot may come to read like another by its new label."""
     with recorded(actor, "save rank"):
+        season = _locked(rank.season_id)
+        rank.full_clean()
+        before = labels_of(season)
         rank.save()
+        _check_labels(season)
+        tell_relabeled(season, before)
     return rank
 
 
 def save_spot(*, actor: User, spot: Spot) -> Spot:
     """Add or change a spot; its holder must play the new part."""
-    spot.full_clean()
     with recorded(actor, "save spot"):
+        season = _locked(spot.rank.season_id)
+        spot.full_clean()
+        before = labels_of(season)
         holding = open_holding(spot=spot) if spot.pk else None
         if holding and not holding.member.qualifications.filter(part=spot.part).exists():
             raise Refused(f"{holding.member} holds {spot} and does not play {spot.part}.")
         spot.save()
+        _check_labels(season)
+        tell_relabeled(season, before)
     return spot
+
+
+def labels_of(season: Season) -> dict[int, str]:
+    """Spot id -> label."""
+    return {s.pk: s.label for s in Spot.objects.filter(rank__season=season).select_related("rank")}
+
+
+def tell_relabeled(season: Season, before: dict[int, str]) -> None:
+    """Tell what goes by labels which of these spots have another one now."""
+    now = labels_of(season)
+    changed = {pk: (old, now[pk]) for pk, old in before.items() if now.get(pk, old) != old}
+    if changed:
+        SPOTS_RELABELED.ask(season, changed)
+
+
+def _locked(season_id: int) -> Season:
+    """The season, locked: two who write labels wait for each other."""
+    return Season.objects.select_for_update().get(pk=season_id)
+
+
+def _check_labels(season: Season) -> None:
+    """Refused where two spots read the same, but for case, spaces and hyphens."""
+    seen: dict[tuple[str, ...], str] = {}
+    for label in labels_of(season).values():
+        other = seen.setdefault(label_words(label), label)
+        if other is not label:
+            raise Refused(f"Spots {other} and {label} would read the same: give one another label.")
 
 
 def open_holding(*, spot: Spot | None = None, member: Member | None = None) -> Holding | None:

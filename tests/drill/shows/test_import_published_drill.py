@@ -41,7 +41,7 @@ def test_a_published_drill_changes_only_in_a_second_step(
     client = signed_in(sheets.cast.staff)
     page = upload(client, "coordinates", MOVED)
     shown = words(page)
-    assert "Careful: this changes what is published" in shown
+    assert "Careful: read this before you save" in shown
     assert (
         "Tidewheel 1 is the drill of the published lineup for Brackenfield at home "
         f"({published.event.date:%-d %b %Y})." in shown

@@ -87,7 +87,16 @@ def test_clearance_through_a_date_needs_the_date(band: Band, cast: Cast) -> None
 
 @pytest.mark.parametrize(
     "text",
-    ["nunez", "NÚÑEZ", "ana 1-1", "trumpet ana", "004417", "Núñez, Ana", "NUNEZ, ANA M. JR."],
+    [
+        "nunez",
+        "NÚÑEZ",
+        "ana 1-1",
+        "ana 1–1",
+        "trumpet ana",
+        "004417",
+        "Núñez, Ana",
+        "NUNEZ, ANA M. JR.",
+    ],
 )
 def test_search_forgives_marks_and_case(band: Band, text: str) -> None:
     found = people_queries.search_members(people_queries.members(band.season), text)

@@ -1,0 +1,62 @@
+"""A line as staff got it (“Larkspur out thru Thurs”): whom it names, and what it says."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bandops.lib.names import plain
+from drill.absences.core.phrases.days import Clock
+from drill.absences.core.phrases.reading import Reading, read
+from drill.absences.enums import AbsenceKind
+from roster.people.lookup import MemberIndex
+from roster.people.models import Member, Season
+
+MOST_NAME_WORDS = 5
+BESIDE = " \t:;,-–—"
+
+
+def clock_of(season: Season) -> Clock:
+    """Today by the season's clock."""
+    return Clock(season.today(), season.starts, season.ends)
+
+
+def read_line(season: Season, text: str) -> tuple[Member | None, Reading]:
+    """The member that a line begins with, if just one is meant, and the proposal of the rest."""
+    index = MemberIndex(season)
+    words = text.split()
+    for count in range(min(len(words), MOST_NAME_WORDS), 0, -1):
+        member = _called(index, " ".join(words[:count]).strip(BESIDE))
+        if member is not None:
+            rest = " ".join(words[count:]).lstrip(BESIDE)
+            return member, read(rest, clock_of(season))
+    return None, read(text, clock_of(season))
+
+
+def _called(index: MemberIndex, text: str) -> Member | None:
+    """By number, address or name; else by a first or last name that only one has."""
+    name = plain(text)
+    if not name:
+        return None
+    try:
+        return index.find(text)
+    except ValueError:
+        found = [m for m in index.members if name in _names(m)]
+    return found[0] if len(found) == 1 else None
+
+
+def _names(member: Member) -> set[str]:
+    words = plain(member.name).split()
+    return {words[0], words[-1]} if words else set()
+
+
+def initial_of(reading: Reading) -> dict[str, Any]:
+    """The proposal as the staff's form begins with it."""
+    return {
+        "kind": AbsenceKind(reading.said.value),
+        "from_date": reading.from_date,
+        "until_date": reading.until_date,
+        "late_until": reading.late_until,
+        "leaves_at": reading.leaves_at,
+        "chance": reading.chance if reading.said.value == AbsenceKind.DOUBTFUL else None,
+        "category": reading.reason.value if reading.reason else "",
+    }
