@@ -14,12 +14,38 @@ DAY, CLOCK = "M j, Y", "g:i A"
 Words = Callable[[datetime.datetime, ZoneInfo | None], str]
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Whatever lies outside is a slip of the finger, and breaks calendars and clocks."""
+NO_WAIT, LONGEST_WAIT = datetime.timedelta(0), datetime.timedelta(days=8)
+"""A phone sends nothing by itself that has waited for more than a week."""
+RIGHT = datetime.timedelta(minutes=2)
+"""How far the clock of a phone may be off, the way to us included, and still be right."""
 OUT_OF_REACH = f"The year must lie between {FIRST_YEAR} and {LAST_YEAR}."
 
 
 def in_reach(day: datetime.date) -> bool:
     """True for a day or a moment within the years that anything may have."""
     return FIRST_YEAR <= day.year <= LAST_YEAR
+
+
+def made_at(
+    told: datetime.datetime | None,
+    sent: datetime.datetime | None,
+    arrived: datetime.datetime,
+) -> datetime.datetime:
+    """When something was made that a phone told of later; never after it arrived.
+
+    A clock that is right is believed, so that what one phone did keeps its order however long each
+    took to arrive. One that is wrong is wrong in both of its times: what it made is as long before
+    its arrival as it waited. A wait that cannot be (negative, longer than a phone keeps anything)
+    is none.
+    """
+    moments = [m for m in (told, sent) if m is not None]
+    if told is None or any(m.tzinfo is None or not in_reach(m) for m in moments):
+        return arrived
+    waited = (sent or arrived) - told
+    if not NO_WAIT <= waited <= LONGEST_WAIT:
+        return arrived
+    is_right = sent is None or abs(arrived - sent) <= RIGHT
+    return min(told, arrived) if is_right else arrived - waited
 
 
 def in_zone(moment: datetime.datetime, zone: datetime.tzinfo) -> datetime.datetime:

@@ -31,7 +31,7 @@ def _absences(season: Season) -> tuple[Sequence[str], Rows]:
     )
     names = Counter(plain(e.name) for e in event_queries.events(season))
     several = {name for name, times in names.items() if times > 1}
-    absences = queries.absences(season).order_by("id")
+    absences = queries.absences(season).order_by(queries.WHEN_MADE, "pk")
     return headers, [_absence_row(a, several) for a in absences]
 
 

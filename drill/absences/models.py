@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -14,11 +15,14 @@ from drill.absences.enums import AbsenceKind, AbsenceState, ReasonCategory
 from drill.events.models import Event, Segment
 from roster.people.models import Member
 
+AT_ONCE = datetime.timedelta(minutes=1)
+
 
 class Absence(models.Model):
     """One entry about one member, for an event, one of its segments, or dates.
 
-    Entries are never overwritten; where several speak of the same segment the latest wins.
+    Entries are never overwritten; where several speak of the same segment the latest wins, by when
+    it was made: ``noted_at`` is that, where it was told, whenever the entry arrived.
     ``key`` comes of the form's own and of what it says, so that an entry sent twice is kept once.
     ``chance`` is that of being out. The category is for staff only and never a diagnosis.
     """
@@ -49,6 +53,7 @@ class Absence(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     created_at = models.DateTimeField(auto_now_add=True)
+    noted_at = models.DateTimeField(null=True, editable=False)
     key = models.UUIDField(null=True, unique=True, editable=False)
 
     audit_private = ("category",)
@@ -87,10 +92,24 @@ class Absence(models.Model):
                 name="leaves_at_a_time",
                 violation_error_message="Leaves at which time?",
             ),
+            models.CheckConstraint(
+                condition=Q(noted_at__isnull=True) | Q(noted_at__lte=F("created_at")),
+                name="absence_made_before_it_came",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.member}: {self.kind}"
+
+    @property
+    def made_at(self) -> datetime.datetime:
+        """When somebody said it, whenever it arrived."""
+        return self.noted_at or self.created_at
+
+    @property
+    def waited(self) -> bool:
+        """It was made well before it arrived: people may have known it in another order."""
+        return self.created_at - self.made_at > AT_ONCE
 
     def clean(self) -> None:
         """No entry contradicts itself."""

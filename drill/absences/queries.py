@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from django.db.models import Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from drill.absences.enums import COUNTING
 from drill.absences.models import Absence
 from drill.events.models import Event
 from roster.people.models import Season
+
+WHEN_MADE = Coalesce("noted_at", "created_at")
+"""an entry made later wins, whenever it arrived"""
 
 
 def absences_at(event: Event) -> QuerySet[Absence]:
@@ -23,7 +27,8 @@ def absences_at(event: Event) -> QuerySet[Absence]:
 
 
 def absences(season: Season) -> QuerySet[Absence]:
-    """All entries, latest first, with what lists show."""
-    return Absence.objects.filter(member__season=season).select_related(
+    """All entries, the one made last first, with what lists show."""
+    entries = Absence.objects.filter(member__season=season).select_related(
         "member__person", "event", "segment", "reported_by"
     )
+    return entries.order_by(WHEN_MADE.desc(), "-pk")

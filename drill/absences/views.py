@@ -17,7 +17,7 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, back, page
-from bandops.lib.web.posted import posted_key
+from bandops.lib.web.posted import posted_key, posted_time
 from drill.absences import queries
 from drill.absences.enums import AbsenceState
 from drill.absences.forms import RankReportForm, ReportForm, StaffReportForm, default_event
@@ -62,7 +62,11 @@ def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         saved = save_through(
             form,
             lambda: services.report_once(
-                actor=viewer.signed_in, report=report, by_staff=True, key=posted_key(request)
+                actor=viewer.signed_in,
+                report=report,
+                by_staff=True,
+                key=posted_key(request),
+                noted_at=posted_time(request),
             ),
         )
         if saved is not None:
@@ -135,6 +139,7 @@ def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 report=form.report(me),
                 by_staff=False,
                 key=posted_key(request),
+                noted_at=posted_time(request),
             ),
         )
         if saved is not None:
@@ -146,7 +151,7 @@ def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "key": uuid.uuid4(),
         "entries": [(a, may_withdraw(viewer, a)) for a in entries],
     }
-    return render(request, "absences/mine.html", context)
+    return keep_copy(viewer, render(request, "absences/mine.html", context))
 
 
 @page(rules.rank_leader, "my-rank")
@@ -165,6 +170,7 @@ def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 report=form.report(form.cleaned_data["member"]),
                 by_staff=False,
                 key=posted_key(request),
+                noted_at=posted_time(request),
             ),
         )
         if saved is not None:

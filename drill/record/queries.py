@@ -82,6 +82,7 @@ def _unconfirmed(
                 a.late_until,
                 a.leaves_at,
                 a.chance,
+                a.made_at,
             )
         )
     return from_lineups(slots, placed, entries, members, season.doubtful_out_from)

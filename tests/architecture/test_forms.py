@@ -11,7 +11,7 @@ from django.urls import get_resolver
 from bandops.lib.dates import OUT_OF_REACH
 from bandops.lib.web.forms import DayField, LocalMomentField, MomentField
 
-MADE_BY_PHONES = {"noted_at"}
+MADE_BY_PHONES = {"noted_at", "sent_at"}
 """when a note was made, by a clock that may be wrong: such notes are taken as made now"""
 
 

@@ -8,8 +8,9 @@ from typing import Any, TypeVar
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
-from bandops.lib.dates import FIRST_YEAR, LAST_YEAR
+from bandops.lib.dates import FIRST_YEAR, LAST_YEAR, made_at
 from bandops.lib.errors import Refused
 from bandops.lib.validators import validate_in_reach
 
@@ -99,13 +100,19 @@ def whole_number(text: str) -> int | None:
 
 
 class KeyedForm(forms.Form):
-    """What every note carries: its own key, and when it was made if it had to wait."""
+    """What every note carries: its own key, and by its phone's clock when it was made and sent."""
 
     key = forms.UUIDField()
     noted_at = forms.DateTimeField(required=False)
+    sent_at = forms.DateTimeField(required=False)
 
     def told(self) -> dict[str, Any]:
-        """The cleaned fields; Refused when the page that sent them is not ours."""
+        """The cleaned fields, ``noted_at`` by our clock; Refused when the page that sent them is
+        not ours."""
         if not self.is_valid():
             raise Refused("That could not be read: open the page again.")
-        return self.cleaned_data
+        told = dict(self.cleaned_data)
+        sent = told.pop("sent_at")
+        if told["noted_at"] is not None:
+            told["noted_at"] = made_at(told["noted_at"], sent, timezone.now())
+        return told

@@ -11,7 +11,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
-from bandops.lib.dates import in_reach
+from bandops.lib.dates import made_at
 from bandops.lib.errors import Refused
 from bandops.lib.web.forms import whole_number
 
@@ -38,12 +38,12 @@ def posted_key(request: HttpRequest) -> uuid.UUID:
 
 
 def posted_time(request: HttpRequest) -> datetime.datetime:
-    """When it was done on the phone: never later than now."""
-    now = timezone.now()
+    """When it was done on the phone: never later than now, whatever the phone's clock says."""
+    return made_at(_moment(request, "noted_at"), _moment(request, "sent_at"), timezone.now())
+
+
+def _moment(request: HttpRequest, name: str) -> datetime.datetime | None:
     try:
-        made = parse_datetime(request.POST.get("noted_at", ""))
+        return parse_datetime(request.POST.get(name, ""))
     except ValueError:
-        made = None
-    if made is None or timezone.is_naive(made) or not in_reach(made):
-        return now
-    return min(made, now)
+        return None

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 
+ALWAYS = datetime.datetime.min.replace(tzinfo=datetime.UTC)
+
 
 class Said(StrEnum):
     """What an entry says."""
@@ -53,7 +55,7 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One absence entry; a higher ``number`` is later."""
+    """One absence entry; the one ``made`` later is later, of two made at once the higher number."""
 
     number: int
     said: Said
@@ -64,6 +66,7 @@ class Entry:
     late_until: datetime.time | None = None
     leaves_at: datetime.time | None = None
     chance: Decimal = Decimal(1)
+    made: datetime.datetime = ALWAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +102,7 @@ def one_night(slots: Iterable[Slot]) -> list[Slot]:
 def standing(slot: Slot, entries: Iterable[Entry]) -> Standing:
     """The member's standing for the segment after all their entries."""
     result = Standing()
-    for entry in sorted(entries, key=lambda e: e.number):
+    for entry in sorted(entries, key=lambda e: (e.made, e.number)):
         if speaks_of(entry, slot):
             result = _said(entry, slot)
     return result

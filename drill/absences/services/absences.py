@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from dataclasses import dataclass
 from decimal import Decimal
@@ -34,11 +35,17 @@ def report_absence(*, actor: User, report: Report, by_staff: bool) -> Absence:
 
 
 def report_once(
-    *, actor: User, report: Report, by_staff: bool, key: uuid.UUID | None
+    *,
+    actor: User,
+    report: Report,
+    by_staff: bool,
+    key: uuid.UUID | None,
+    noted_at: datetime.datetime | None = None,
 ) -> tuple[Absence, bool]:
     """As ``report_absence``, and whether the entry is new: the same sent twice is kept once.
 
     A page that is still open sends its key again with other content: that is another entry.
+    ``noted_at`` is when it was made; None for now.
     """
     values = _values(report, by_staff)
     own_key = _own_key(key, actor, report.member, values) if key else None
@@ -52,6 +59,7 @@ def report_once(
             reported_by=actor,
             state=AbsenceState.CONFIRMED if by_staff else AbsenceState.REPORTED,
             key=own_key,
+            noted_at=noted_at,
             **values,
         )
         absence.full_clean()

@@ -79,6 +79,7 @@ def entry_of(absence: Absence) -> states.Entry:
         absence.late_until,
         absence.leaves_at,
         absence.chance,
+        absence.made_at,
     )
 
 
