@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from drill.absences.models import Absence
+from drill.absences.models import AT_ONCE, Absence
 from drill.events.models import Event
 from drill.gameday.enums import ClashState
 from drill.lineup.models import Lineup
@@ -61,9 +61,13 @@ class DayChange(models.Model):
 
 
 class Clash(models.Model):
-    """Somebody without network wanted a spot filled that was filled otherwise meanwhile.
+    """A wish for a spot that came too late, or could not be done: one card for staff to decide.
 
-    Nothing is overwritten: the seat keeps its member until staff decide the card.
+    Nothing is overwritten: the seat keeps whoever stands there (``standing``, or nobody) until
+    then. ``wanted`` steps in, or nobody does; in a chain they take the place of ``mover``, who
+    goes to the spot. ``seats`` lists [segment, spot, member or none] as it stood when the wish
+    arrived, ``leaves`` [segment, spot] of what ``wanted`` marched then. ``arrived_at`` is not
+    known of old cards.
     """
 
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="clashes")
@@ -75,12 +79,19 @@ class Clash(models.Model):
     standing = models.ForeignKey(
         Member, null=True, on_delete=models.CASCADE, related_name="clashes_standing"
     )
-    wanted = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="clashes_wanted")
+    wanted = models.ForeignKey(
+        Member, null=True, on_delete=models.CASCADE, related_name="clashes_wanted"
+    )
+    mover = models.ForeignKey(
+        Member, null=True, on_delete=models.CASCADE, related_name="clashes_moving"
+    )
     seats = models.JSONField(default=list)
+    leaves = models.JSONField(default=list)
     wanted_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     wanted_at = models.DateTimeField()
+    arrived_at = models.DateTimeField(null=True)
     state = models.CharField(max_length=10, choices=ClashState.choices, default=ClashState.OPEN)
     decided_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
@@ -99,7 +110,26 @@ class Clash(models.Model):
                 | (~Q(state=ClashState.OPEN) & Q(decided_at__isnull=False)),
                 name="clash_decided_has_time",
             ),
+            models.CheckConstraint(
+                condition=Q(mover__isnull=True) | Q(wanted__isnull=False),
+                name="clash_chain_has_both",
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.spot}: {self.standing or 'nobody'} or {self.wanted}"
+        return f"{self.spot}: {self.standing or 'nobody'} or {self.chosen or 'nobody'}"
+
+    @property
+    def chosen(self) -> Member | None:
+        """Who was to march the spot."""
+        return self.mover or self.wanted
+
+    @property
+    def waited(self) -> bool:
+        """It was wanted well before it arrived."""
+        return self.arrived_at is not None and self.arrived_at - self.wanted_at > AT_ONCE
+
+    @property
+    def is_away(self) -> bool:
+        """Whoever stands there is the one who is out: nobody else has the spot."""
+        return self.standing_id is not None and self.standing_id == self.member_out_id

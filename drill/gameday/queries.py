@@ -12,6 +12,9 @@ from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.events.models import Event, Segment
 from drill.events.queries import is_over
+from drill.gameday.enums import ClashState
+from drill.gameday.models import Clash
+from roster.ranks.models import Spot
 
 
 @dataclass(frozen=True)
@@ -50,3 +53,19 @@ def clock_to_change(event: Event, asked: Collection[int] = ()) -> Clock:
         names = ", ".join(s.name for s in found.over) or str(event)
         raise Refused(f"{names}: this is over and stays as it was marched.")
     return found
+
+
+def open_clashes(event: Event, ranks: Collection[int] | None = None) -> list[Clash]:
+    """The event's cards to decide; of some ranks, those about one of their spots."""
+    rows = Clash.objects.filter(event=event, state=ClashState.OPEN).select_related(
+        "spot__rank",
+        "standing__person",
+        "wanted__person",
+        "mover__person",
+        "member_out__person",
+        "wanted_by",
+    )
+    if ranks is None or not rows:
+        return list(rows)
+    own = set(Spot.objects.filter(rank__in=ranks).values_list("pk", flat=True))
+    return [c for c in rows if own & {c.spot_id, *(spot for _, spot, *_ in c.seats)}]

@@ -13,6 +13,8 @@ from drill.lineup.rules import may_edit_lineup
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
+PAST_CUT_OFF = "The cut-off has passed: only the director changes this lineup now."
+
 
 def editable_event(viewer: Viewer, pk: int) -> Event:
     event = event_of(viewer, pk)
@@ -23,7 +25,7 @@ def editable_event(viewer: Viewer, pk: int) -> Event:
 def refuse_past_cut_off(viewer: Viewer, event: Event) -> None:
     """Refused where the viewer may not change the event's lineup any more."""
     if not may_edit_lineup(viewer, event):
-        raise Refused("The cut-off has passed: only the director changes this lineup now.")
+        raise Refused(PAST_CUT_OFF)
 
 
 def posted_version(request: HttpRequest) -> int:

@@ -33,6 +33,10 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         + told[Change(change)].format(before=names.spot(before), after=names.spot(after))
         for segment, change, before, after in content.get("changes", [])
     ]
+    lines += [
+        f"{names.segment(segment)}: stand by in uniform; {spot_words(spot, member, names)}"
+        for segment, spot, member in content.get("stand_by", [])
+    ]
     lines += _set_lines(content.get("sets", []), names, "your dot {spot}")
     lines += _set_lines(content.get("backups", []), names, "{spot}, where you are a backup,")
     lines += [
@@ -41,6 +45,12 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         for segment, member, change, before, after in content.get("rank", [])
     ]
     return lines + _set_lines(content.get("rank_sets", []), names, "{spot}")
+
+
+def spot_words(spot: str, member: str | None, names: Names) -> str:
+    """'Ida Voss marches 1-3', '1-3 stays open'."""
+    marches = f"{names.member(member)} marches {names.spot(spot)}" if member else ""
+    return marches or f"{names.spot(spot)} stays open"
 
 
 def _set_lines(moves: Iterable[Sequence[Any]], names: Names, what: str) -> list[str]:

@@ -1,8 +1,9 @@
-"""Two wishes for one seat: the card they become, and its decision."""
+"""A wish that came too late or cannot be done: the card it becomes, and its decision."""
 
 from __future__ import annotations
 
 import uuid
+from collections.abc import Mapping
 
 from django.utils import timezone
 
@@ -16,75 +17,158 @@ from drill.gameday.models import Clash
 from drill.gameday.queries import clock_to_change
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.noting import note_change
+from drill.gameday.services.pins import drop_pins
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.models import Lineup
 from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import placements_of
+from drill.publishing.services.notices import tell_to_stand_by
 from drill.publishing.services.revising import revise
+from roster.people.models import Member
 from roster.ranks.models import Spot
+
+Seats = Mapping[Seat, str | None]
 
 
 def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
-    """Staff choose between who stands there and who was wanted."""
+    """Staff choose between what stands and what was wanted; who was not chosen is told to stand
+    by."""
     with recorded(actor, "decide between two fills"):
         event = clash.event
         Event.objects.select_for_update().get(pk=event.pk)
         clash = Clash.objects.select_for_update().get(pk=clash.pk)
         if clash.state != ClashState.OPEN:
             raise Refused("Somebody has decided this already.")
+        last = lineup_queries.published(event)
+        assert last is not None
         if take:
-            last = lineup_queries.published(event)
-            assert last is not None
-            _refuse_outdated(last, clash)
-            left = clock_to_change(event, [g for g, *_ in clash.seats]).ids
-            seats: dict[Seat, str | None] = {
-                (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats if g in left
-            }
-            made = revise(actor=actor, event=event, built=build(event), seats=seats)
-            note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4())
+            last = _take(actor, event, last, clash)
         clash.state = ClashState.CHANGED if take else ClashState.KEPT
         clash.decided_by, clash.decided_at = actor, timezone.now()
         clash.save()
+        _tell_the_other(last, clash)
     return clash
 
 
-def clash_card(actor: User, event: Event, last: Lineup, wish: Wish) -> Clash | None:
-    """A card, when the seats the wish is about have got somebody else since it was made."""
+def seats_meant(event: Event, last: Lineup, wish: Wish) -> Seats:
+    """The seats the wish is about, as its page showed them, with who stands there by now.
+
+    Refused when the page is of a revision that never was.
+    """
     seen = Lineup.objects.filter(event=event, number=wish.seen).first()
     if seen is None:
         raise Refused("The page is of a revision that never was: open the desk again.")
-    if seen.pk == last.pk:
-        return None
     now = seats_of(placements_of(last))
-    theirs = wish.seats_in(seats_of(placements_of(seen)))
-    out = key(wish.out.pk) if wish.out else None
-    others = {s: now.get(s) for s in theirs if now.get(s) not in (None, out)}
-    if not others or wish.into is None or set(others.values()) == {key(wish.into.pk)}:
-        return None
-    standing = min(m for m in others.values() if m)
+    shown = seats_of(placements_of(seen)) if seen.pk != last.pk else now
+    return {seat: now[seat] for seat in wish.seats_in(shown) if seat in now}
+
+
+def is_so_already(meant: Seats, wish: Wish) -> bool:
+    """Nobody has to do anything: the spots stand as the wish wants them, or there are none."""
+    chosen, holders = _chosen(wish), set(meant.values())
+    return not holders or (chosen in holders and holders <= {chosen, None})
+
+
+def is_overtaken(event: Event, meant: Seats, wish: Wish) -> bool:
+    """Somebody else has the spots, or gave them up; or whoever was to go was said to be there
+    after the wish was made."""
+    out, chosen = _key(wish.out), _chosen(wish)
+    holders = set(meant.values())
+    if out not in holders or not holders <= {out, chosen, None}:
+        return True
+    if out is None:
+        return False
+    away = {m.key: m.away for m in build(event).problem.members}.get(out)
+    return away is not None and any(g not in away for (g, _), m in meant.items() if m == out)
+
+
+def make_card(actor: User, event: Event, last: Lineup, wish: Wish, meant: Seats) -> Clash:
+    """The wish beside what stands, for staff to choose."""
+    seats = [[int(g), int(s), int(m) if m else None] for (g, s), m in sorted(meant.items())]
+    others = sorted({m for m in meant.values() if m} - {_key(wish.out) or ""})
+    stands = wish.out is not None and _key(wish.out) in meant.values()
     return Clash.objects.create(
         event=event,
         key=wish.key,
-        spot=Spot.objects.get(pk=int(min(others)[1])),
+        spot=Spot.objects.get(pk=int(min(meant)[1])),
         member_out=wish.out,
-        standing_id=int(standing),
+        standing_id=int(others[0]) if others else (wish.out.pk if wish.out and stands else None),
         wanted=wish.into,
-        seats=[[int(g), int(s), int(m)] for (g, s), m in sorted(others.items()) if m],
+        mover=wish.mover if wish.into else None,
+        seats=seats,
+        leaves=_leaves(last, meant, wish.into),
         wanted_by=actor,
         wanted_at=wish.at,
+        arrived_at=timezone.now(),
     )
 
 
-def _refuse_outdated(last: Lineup, clash: Clash) -> None:
-    """The card named who stands there; nobody else is overwritten, and no other spot emptied."""
-    now, wanted = seats_of(placements_of(last)), key(clash.wanted_id)
-    stood = {
-        (key(g), key(s)): key(m[0] if m else clash.standing_id or 0) for g, s, *m in clash.seats
+def _chosen(wish: Wish) -> str | None:
+    return _key(wish.mover or wish.into)
+
+
+def _leaves(last: Lineup, meant: Seats, member: Member | None) -> list[list[int]]:
+    """What the member marches in the same segments, and would leave."""
+    if member is None:
+        return []
+    segments = {int(g) for g, _ in meant}
+    rows = last.rows.filter(member=member, segment__in=segments).order_by("segment", "spot")
+    found = rows.values_list("segment_id", "spot_id")
+    return [[g, s] for g, s in found if (key(g), key(s)) not in meant]
+
+
+def _take(actor: User, event: Event, last: Lineup, clash: Clash) -> Lineup:
+    """Publish what was wanted."""
+    now, stood = seats_of(placements_of(last)), _stood(clash)
+    _refuse_outdated(now, stood, clash)
+    at = clock_to_change(event, [int(g) for g, _ in stood])
+    pins = drop_pins(event, last, clash.member_out, at.left) if clash.member_out else ()
+    chosen = _key(clash.chosen)
+    seats: dict[Seat, str | None] = {seat: chosen for seat in stood if seat[0] in at.keys}
+    if clash.mover is not None:
+        segments, mover = {g for g, _ in seats}, _key(clash.mover)
+        left = {(g, s) for (g, s), m in now.items() if m == mover and g in segments}
+        seats |= dict.fromkeys(left - stood.keys(), _key(clash.wanted))
+    made = revise(actor=actor, event=event, built=build(event), seats=seats)
+    note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4(), pins)
+    return made
+
+
+def _stood(clash: Clash) -> Seats:
+    """Who stood where when the wish arrived; the oldest cards name one for all seats."""
+    return {
+        (key(g), key(s)): (key(m[0]) if m[0] else None) if m else key(clash.standing_id or 0)
+        for g, s, *m in clash.seats
     }
-    if any(now.get(seat) not in (None, wanted, member) for seat, member in stood.items()):
+
+
+def _refuse_outdated(now: Seats, stood: Seats, clash: Clash) -> None:
+    """The card named who stands there; nobody else is overwritten, and no other spot emptied."""
+    chosen, wanted = _key(clash.chosen), _key(clash.wanted)
+    if any(now.get(seat) not in (None, chosen, member) for seat, member in stood.items()):
         raise Refused(f"{clash.spot} has changed hands again: change it on the desk instead.")
     segments = {segment for segment, _ in stood}
-    if any(m == wanted and g in segments and (g, s) not in stood for (g, s), m in now.items()):
+    named = stood.keys() | {(key(g), key(s)) for g, s in clash.leaves}
+    others = (s for s, m in now.items() if m == wanted and s[0] in segments and s not in named)
+    if wanted and any(others):
         raise Refused(f"{clash.wanted} marches another spot by now: change it on the desk instead.")
+
+
+def _tell_the_other(lineup: Lineup, clash: Clash) -> None:
+    """Whoever was considered for the spot and marches nothing now stands by."""
+    now, stood = seats_of(placements_of(lineup)), _stood(clash)
+    considered = {m for m in stood.values() if m} | {_key(clash.wanted) or ""}
+    for member in Member.objects.filter(pk__in=[int(m) for m in considered if m]):
+        free = [
+            seat
+            for seat in sorted(stood)
+            if not any(g == seat[0] and m == key(member.pk) for (g, _), m in now.items())
+        ]
+        if member.pk != clash.member_out_id and free:
+            tell_to_stand_by(lineup, member, [(g, s, now.get((g, s))) for g, s in free])
+
+
+def _key(member: Member | None) -> str | None:
+    return key(member.pk) if member else None

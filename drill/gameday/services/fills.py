@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from django.utils import timezone
@@ -12,11 +13,12 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.dates import hour_words
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
+from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from drill.gameday.core.fills import open_seats
 from drill.gameday.models import Clash, DayChange
-from drill.gameday.queries import clock_to_change
-from drill.gameday.services.clashes import clash_card
+from drill.gameday.queries import Clock, clock_to_change
+from drill.gameday.services.clashes import is_overtaken, is_so_already, make_card, seats_meant
 from drill.gameday.services.desk import (
     Desk,
     Wish,
@@ -39,8 +41,8 @@ from drill.publishing.services.revising import revise
 
 @dataclass(frozen=True)
 class Outcome:
-    """A change, or the card that two wishes became; ``over`` are segments that the wish named and
-    that had ended: they stay as they were marched."""
+    """A change, or the card that the wish became; neither where nothing was left to do. ``over``
+    are segments that the wish named and that had ended: they stay as they were marched."""
 
     change: DayChange | None = None
     clash: Clash | None = None
@@ -51,8 +53,9 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
     """The member is out of the wish's segments and somebody steps in, or an open spot is filled:
     absence, new revision, notices, in one step. Segments that are over are never touched.
 
-    Sent twice it happens once. Where somebody else filled a seat meanwhile, nothing is
-    overwritten: both wishes become one card to decide.
+    Sent twice it happens once. That a member is out is kept whatever becomes of the rest. Where a
+    seat was filled or given up meanwhile nothing is overwritten: both wishes become one card to
+    decide, and so does a wish for somebody out that cannot be done.
     """
     with recorded(actor, "fill on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
@@ -66,17 +69,46 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
         wish = replace(wish, segments=at.ids)
         if wish.out is None and (wish.into is None or wish.spot is None):
             raise Refused("Choose who steps in.")
-        clash = clash_card(actor, event, last, wish)
-        # Whoever fills the spot: that the member is out is said all the same.
-        absence = report_out(actor, event, wish.out, at, wish.key) if wish.out else None
-        if clash is not None:
-            return Outcome(clash=clash, over=named)
-        pins = drop_pins(event, last, wish.out, at.left) if wish.out else ()
-        desk = open_desk(event)
-        assert desk is not None
-        made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))
-        change = note_change(actor, event, last, made, wish.out, absence, wish.key, pins)
-        return Outcome(change, over=named)
+        # Whatever becomes of the spot: that the member is out is said.
+        absence = report_out(actor, event, wish.out, at, wish.key, wish.at) if wish.out else None
+        return replace(_do(actor, event, last, wish, at, absence), over=named)
+
+
+def keep_report(*, actor: User, event: Event, wish: Wish) -> None:
+    """Only that the member is out, where the rest is not for the actor to do."""
+    if wish.out is None:
+        return
+    with recorded(actor, "report absence"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        at = clock_to_change(event, wish.segments)
+        report_out(actor, event, wish.out, at, wish.key, wish.at)
+
+
+def _do(
+    actor: User, event: Event, last: Lineup, wish: Wish, at: Clock, absence: Absence | None
+) -> Outcome:
+    """The change, the card where it cannot be, or nothing where all stands so already; an open
+    spot that cannot be filled is Refused: nothing was said that could be lost."""
+    meant = seats_meant(event, last, wish)
+    if (meant or wish.out) and is_so_already(meant, wish):
+        return Outcome()
+    if meant and is_overtaken(event, meant, wish):
+        return Outcome(clash=make_card(actor, event, last, wish, meant))
+    if wish.out is None:
+        return Outcome(_change(actor, event, last, wish, at, absence))
+    with suppress(Refused), recorded(actor, "fill on the day"):
+        return Outcome(_change(actor, event, last, wish, at, absence))
+    return Outcome(clash=make_card(actor, event, last, wish, meant))
+
+
+def _change(
+    actor: User, event: Event, last: Lineup, wish: Wish, at: Clock, absence: Absence | None
+) -> DayChange:
+    pins = drop_pins(event, last, wish.out, at.left) if wish.out else ()
+    desk = open_desk(event)
+    assert desk is not None
+    made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))
+    return note_change(actor, event, last, made, wish.out, absence, wish.key, pins)
 
 
 def undo_change(*, actor: User, change: DayChange) -> Lineup:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 
 from bandops.lib.accounts.models import User
@@ -16,17 +17,23 @@ from roster.people.models import Member
 
 
 def report_out(
-    actor: User, event: Event, member: Member, at: Clock, change_key: uuid.UUID
+    actor: User,
+    event: Event,
+    member: Member,
+    at: Clock,
+    change_key: uuid.UUID,
+    made: datetime.datetime | None = None,
 ) -> Absence | None:
     """The member is out of the segments that are left: one entry for the event where that is all
     of it (this one is returned), else one for each. Nothing is said of segments that they are
-    known to be out of; who was doubtful is out from now on."""
+    known to be out of; who was doubtful is out from now on. ``made`` is when it was said, None for
+    now."""
     words = availability_by_segment(event, [member])
     unsaid = [s for s in at.left if words.get((member.pk, s.pk)) != "out"]
     if unsaid and len(at.left) == event.segments.count():
-        return _enter(actor, event, member, None, change_key)
+        return _enter(actor, event, member, None, change_key, made)
     for segment in unsaid:
-        _enter(actor, event, member, segment, _own_key(change_key, segment))
+        _enter(actor, event, member, segment, _own_key(change_key, segment), made)
     return None
 
 
@@ -49,9 +56,16 @@ def _own_key(change_key: uuid.UUID, segment: Segment) -> uuid.UUID:
 
 
 def _enter(
-    actor: User, event: Event, member: Member, segment: Segment | None, key: uuid.UUID
+    actor: User,
+    event: Event,
+    member: Member,
+    segment: Segment | None,
+    key: uuid.UUID,
+    made: datetime.datetime | None = None,
 ) -> Absence:
-    return Absence.objects.create(
+    """The entry; what was sent before is not entered again."""
+    known = Absence.objects.filter(key=key).first()
+    return known or Absence.objects.create(
         member=member,
         event=event,
         segment=segment,
@@ -59,4 +73,5 @@ def _enter(
         state=AbsenceState.CONFIRMED,
         reported_by=actor,
         key=key,
+        noted_at=made,
     )

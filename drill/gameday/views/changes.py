@@ -6,19 +6,22 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import allow, page
 from drill.events.models import Event
+from drill.events.posted import event_of
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
 from drill.gameday.services import clashes, fills
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from drill.gameday.views.words import decided_words, outcome_words
 from drill.lineup import queries as lineup_queries
-from drill.lineup.posted import editable_event, refuse_past_cut_off
+from drill.lineup.posted import PAST_CUT_OFF, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.wording import Names
 from roster.people.models import Member
@@ -31,13 +34,17 @@ MENU = "desk"
 @page(rules.staff, MENU)
 def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Report, fill and tell in one step."""
-    event = editable_event(viewer, pk)
+    event = event_of(viewer, pk)
     wish = posted_wish(request, viewer)
+    if not may_edit_lineup(viewer, event):
+        fills.keep_report(actor=viewer.signed_in, event=event, wish=wish)
+        noted = f" That {wish.out} is out is noted." if wish.out else ""
+        raise Refused(PAST_CUT_OFF + noted)
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish)
     if outcome.change is not None:
         done(request, _done_words(event, wish, outcome))
         return redirect("desk-change", pk=outcome.change.pk)
-    done(request, f"{outcome.clash}: somebody else filled it meanwhile. Decide on the desk.")
+    done(request, outcome_words(wish, outcome))
     return redirect("desk-of", pk=event.pk)
 
 
@@ -103,8 +110,8 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     allow(may_edit_lineup(viewer, clash.event))
     take = request.POST.get("take") == "wanted"
-    clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
-    done(request, f"{clash.spot}: {clash.wanted if take else clash.standing} marches.")
+    decided = clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
+    done(request, decided_words(decided))
     return redirect("desk-of", pk=clash.event_id)
 
 

@@ -16,8 +16,8 @@ from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
-from drill.gameday.enums import ClashState
-from drill.gameday.models import Clash, DayChange
+from drill.gameday.models import DayChange
+from drill.gameday.queries import open_clashes
 from drill.gameday.services import desk as gameday
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
@@ -61,7 +61,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
-            "clashes": _clashes(event),
+            "clashes": open_clashes(event),
             "changes": _changes(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
@@ -99,15 +99,6 @@ def _people(opened: Desk, gone: list[Missing]) -> list[Member]:
 def _by_rank(opened: Desk, standing: dict[int, list[Standing]]) -> list[tuple[str, list[Standing]]]:
     labels = {s.rank_id: str(s.rank) for s in opened.built.spots.values()}
     return [(labels[rank], standing[rank]) for rank in labels if rank in standing]
-
-
-def _clashes(event: Event) -> list[Clash]:
-    rows = Clash.objects.filter(event=event, state=ClashState.OPEN)
-    return list(
-        rows.select_related(
-            "spot__rank", "standing__person", "wanted__person", "member_out__person", "wanted_by"
-        )
-    )
 
 
 def _changes(event: Event) -> list[DayChange]:

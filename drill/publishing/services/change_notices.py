@@ -9,7 +9,6 @@ from typing import Any
 from django.utils import timezone
 
 from bandops.lib.keys import key
-from bandops.lib.outbox.dispatch import add_job
 from drill.backups.models import Lesson
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
@@ -21,8 +20,12 @@ from drill.lineup.wording import Names
 from drill.publishing.core.telling import SetMove, Told, who_is_told
 from drill.publishing.models import Notice
 from drill.publishing.services.drill_changes import set_moves
-from drill.publishing.services.notices import notice_content, notice_mail, notices_wait_until
-from drill.publishing.services.print_jobs import group_of
+from drill.publishing.services.notices import (
+    deliver,
+    notice_content,
+    notice_mail,
+    notices_wait_until,
+)
 from roster.people.models import Member
 
 
@@ -120,10 +123,4 @@ def add_notices(lineup: Lineup, built: Built, notice: ChangeNotice) -> None:
         if told.member in built.members
     ]
     for row in Notice.objects.bulk_create(rows):
-        add_job(
-            key=f"notice:{row.pk}",
-            kind="publishing.notice",
-            group=group_of(lineup),
-            payload={"notice": row.pk},
-            not_before=waits,
-        )
+        deliver(row)

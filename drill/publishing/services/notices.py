@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import astuple
 from typing import Any
 
@@ -14,7 +15,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.outbox.dispatch import start_on_commit
+from bandops.lib.outbox.dispatch import add_job, start_on_commit
 from bandops.lib.outbox.models import Job
 from drill.events.models import Event
 from drill.lineup.models import Lineup
@@ -23,6 +24,7 @@ from drill.publishing.core.quiet_hours import wait_until
 from drill.publishing.core.telling import Told
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
+from drill.publishing.services.print_jobs import group_of
 from drill.publishing.wording import notice_sentences
 from roster.people.models import Member
 
@@ -54,7 +56,7 @@ def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
     """Subject and text: what changed for the member and where to look, never a reason."""
     lineup = notice.lineup
     content = notice.content
-    own = any(content.get(part) for part in ("changes", "sets", "backups"))
+    own = any(content.get(part) for part in ("changes", "stand_by", "sets", "backups"))
     context = {
         "notice": notice,
         "lineup": lineup,
@@ -65,6 +67,37 @@ def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
     }
     text = render_to_string("publishing/mail/notice.txt", context)
     return f"{lineup.event}: lineup, revision {lineup.number}", text
+
+
+def deliver(notice: Notice) -> None:
+    """Have a waiting notice sent, when its quiet hours are over."""
+    add_job(
+        key=f"notice:{notice.pk}",
+        kind="publishing.notice",
+        group=group_of(notice.lineup),
+        payload={"notice": notice.pk},
+        not_before=notice.not_before,
+    )
+
+
+def tell_to_stand_by(
+    lineup: Lineup, member: Member, seats: Sequence[tuple[str, str, str | None]]
+) -> Notice:
+    """The member was considered for seats and is not needed: (segment, spot, who marches it).
+
+    What the revision told them already is told again with it.
+    """
+    notice, made = Notice.objects.get_or_create(lineup=lineup, member=member)
+    if not made and notice.state != NoticeState.WAITING:
+        Job.objects.filter(key=f"notice:{notice.pk}", done_at__isnull=False).delete()
+        notice.state = NoticeState.WAITING
+        notice.sent_at = notice.seen_at = notice.confirmed_at = None
+        notice.told_by = notice.told_at = None
+    notice.content = notice.content | {"stand_by": [list(seat) for seat in seats]}
+    notice.not_before = notices_wait_until(lineup.event, timezone.now())
+    notice.save()
+    deliver(notice)
+    return notice
 
 
 def send_notice(notice_id: int) -> str:
@@ -102,25 +135,26 @@ def note_seen(*, actor: User, member: Member, lineups: QuerySet[Lineup]) -> None
             unseen.update(state=NoticeState.SEEN, seen_at=timezone.now())
 
 
-def confirm_notice(*, actor: User, notice: Notice) -> Notice:
-    """The member says that they have read it; saying it twice is saying it once."""
+def confirm_notice(*, actor: User, notice: Notice, at: datetime.datetime | None = None) -> Notice:
+    """The member says that they have read it; saying it twice is saying it once. ``at`` is when
+    they said so, None for now."""
     with recorded(actor, "confirm notice"):
         notice = Notice.objects.select_for_update().get(pk=notice.pk)
         if notice.state != NoticeState.CONFIRMED:
-            now = timezone.now()
-            notice.state, notice.confirmed_at = NoticeState.CONFIRMED, now
-            notice.seen_at = notice.seen_at or now
+            said = at or timezone.now()
+            notice.state, notice.confirmed_at = NoticeState.CONFIRMED, said
+            notice.seen_at = notice.seen_at or said
             notice.save()
     return notice
 
 
-def tell_in_person(*, actor: User, notice: Notice) -> Notice:
-    """Staff or the rank's leader told the member face to face."""
+def tell_in_person(*, actor: User, notice: Notice, at: datetime.datetime | None = None) -> Notice:
+    """Staff or the rank's leader told the member face to face; ``at`` is when, None for now."""
     with recorded(actor, "tell in person"):
         notice = Notice.objects.select_for_update().get(pk=notice.pk)
         if notice.state != NoticeState.CONFIRMED:
             notice.state = NoticeState.TOLD
-            notice.told_by, notice.told_at = actor, timezone.now()
+            notice.told_by, notice.told_at = actor, at or timezone.now()
             notice.save()
     return notice
 

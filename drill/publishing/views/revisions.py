@@ -18,7 +18,9 @@ from bandops.lib.outbox.models import Artifact
 from bandops.lib.outbox.progress import Waiting, file_response, progress_of
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, back, page
+from bandops.lib.web.posted import posted_time
 from drill.events.models import TravelList
 from drill.lineup import queries as lineup_queries
 from drill.lineup.enums import LineupState
@@ -63,7 +65,7 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
         **_progress(lineup),
     }
-    return render(request, "publishing/revision.html", context)
+    return keep_copy(viewer, render(request, "publishing/revision.html", context))
 
 
 @page(rules.staff, MENU)
@@ -109,7 +111,7 @@ def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A member has read what changed for them."""
     notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
-    confirm_notice(actor=viewer.signed_in, notice=notice)
+    confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request))
     done(request, "Thank you: the staff see that you know.")
     return redirect("card-of", pk=notice.lineup.event_id)
 
@@ -142,7 +144,7 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         lineup__event__season=viewer.this_season,
     )
     allow(viewer.is_staff or leads_member(viewer, notice.member))
-    tell_in_person(actor=viewer.signed_in, notice=notice)
+    tell_in_person(actor=viewer.signed_in, notice=notice, at=posted_time(request))
     done(request, f"{notice.member} was told in person.")
     return back(request, "home")
 
@@ -162,7 +164,8 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         allow(viewer.is_staff or not artifact.filename.startswith("slips"))
     else:
         raise Http404
-    return file_response(artifact.file.read(), artifact.filename, artifact.content_type)
+    response = file_response(artifact.file.read(), artifact.filename, artifact.content_type)
+    return keep_copy(viewer, response)
 
 
 @page(reads_lineups, MENU)
