@@ -43,7 +43,7 @@ def look(watched: Watched, path: str) -> list[str]:
     wrong = complaints(watched, path, EVERYTHING)
     own = watched.own_bytes()
     if own > OWN_BYTES:
-        wrong.append(f"{path}: {own} bytes of our own style, script and letters")
+        wrong.append(f"{path}: {own} bytes of our own styles and scripts")
     sideways = page.evaluate(
         "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     )
