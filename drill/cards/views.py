@@ -16,6 +16,7 @@ from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.coverage import covered_lineup
 from drill.events import queries as event_queries
 from drill.events.models import Event
+from drill.gameday.queries import open_clashes
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.sheets import Sheets, sheets
@@ -115,6 +116,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "rehearsal": coming_rehearsal(season, noting=True),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
+        "clashes": open_clashes(event, rank_ids) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
 

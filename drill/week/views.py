@@ -8,12 +8,15 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from bandops.lib.outbox.models import Artifact
 from bandops.lib.web import rules
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.enums import AbsenceState
 from drill.absences.models import Absence
 from drill.events import queries as event_queries
 from drill.events.models import Event
+from drill.gameday.queries import open_clashes
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
@@ -21,6 +24,7 @@ from drill.lineup.services.drafts import draft_changes, is_stale
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.sheets import Sheets, sheets
 from drill.publishing import queries as publishing_queries
+from drill.publishing.services.print_jobs import group_of
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
@@ -82,11 +86,13 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "needs_travel_list": event.travel_limit is not None
         and event_queries.travellers(event) is None,
         "unreached": _unreached(last),
+        "clashes": open_clashes(event),
+        "prints": Artifact.objects.filter(group=group_of(last)) if last else (),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "step": _next_step(event, draft, last, laid_out, built, to_decide),
     }
-    return render(request, "week/week.html", context)
+    return keep_copy(viewer, render(request, "week/week.html", context))
 
 
 def _away_names(built: Built) -> list[tuple[str, int]]:

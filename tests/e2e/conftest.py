@@ -101,10 +101,11 @@ class Watched:
         return self.page
 
     def own_bytes(self) -> int:
-        """What the page loaded of our own style, script and letters, unpacked."""
+        """What the page loaded of our own styles and scripts, unpacked."""
         sizes = self.page.evaluate(
             """performance.getEntriesByType("resource")
-            .filter((r) => r.name.includes("/static/bandops/")).map((r) => r.decodedBodySize)"""
+            .filter((r) => /\\/static\\/bandops\\/[^/]+\\.(css|js)/.test(r.name))
+            .map((r) => r.decodedBodySize)"""
         )
         return sum(sizes)
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
+from bandops.lib.web.locks import queue_lock
 from bandops.lib.web.menu import entries_for
 
 
@@ -16,5 +17,6 @@ def page(request: HttpRequest) -> dict[str, Any]:
     return {
         "viewer": viewer,
         "menu": getattr(request, "menu", ""),
+        "queue_lock": partial(queue_lock, viewer),
         "menu_entries": partial(entries_for, viewer) if viewer is not None else (),
     }

@@ -21,9 +21,9 @@ def done(request: HttpRequest, text: str) -> None:
     messages.success(request, text)
 
 
-def waiting(request: HttpRequest) -> list[str]:
-    """What was said, in its words; the next page shows it all the same."""
+def waiting(request: HttpRequest, *, keep: bool = True) -> list[str]:
+    """What was said, in its words; the next page shows it all the same, unless it is not kept."""
     storage = cast(BaseStorage, messages.get_messages(request))
     said = [str(message) for message in storage]
-    storage.used = False
+    storage.used = not keep
     return said

@@ -30,6 +30,8 @@ from bandops.lib.web.rules import Rule, anyone
 
 View = Callable[..., HttpResponse]
 METHODS = ("GET", "HEAD", "POST")
+AT_ONCE, LATER = "1", "later"
+NOT_ALLOWED = "Your account may not do this."
 NOT_SAVED = "You were signed out: what you sent was not saved."
 
 
@@ -46,23 +48,24 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             if request.method not in METHODS:
                 return HttpResponseNotAllowed(METHODS)
             who = viewer(request)
-            if not rule(who):
-                if who.user is None and is_queued(request):
-                    return JsonResponse({"state": "sign in"}, status=401)
-                if who.user is None:
-                    return _sign_in_first(request)
-                raise PermissionDenied
+            queued = is_queued(request)
+            if queued and not _is_theirs(request, who):
+                return JsonResponse({"state": "sign in"}, status=401)
+            if who.user is None and not rule(who):
+                return _sign_in_first(request)
             request.menu = menu  # type: ignore[attr-defined]
             try:
+                allow(rule(who))
                 with _season_clock(who, rule):
                     response = view(request, who, *args, **kwargs)
-            except Refused as error:
-                if is_queued(request):
-                    text = " ".join((error.message, *error.details))
-                    return JsonResponse({"state": "refused", "text": text}, status=409)
+            except (Refused, PermissionDenied) as error:
+                if queued:
+                    return _refuse_queued(error)
+                if isinstance(error, PermissionDenied):
+                    raise
                 refuse(request, error)
                 return back(request)
-            if is_queued(request):
+            if queued:
                 response = _answer_queue(request, response)
             response.setdefault("Cache-Control", "private, no-store")
             return response
@@ -82,15 +85,31 @@ def _season_clock(who: Viewer, rule: Rule) -> AbstractContextManager[None]:
 
 
 def is_queued(request: HttpRequest) -> bool:
-    """A form that waited on a phone for the network, sent by the page's script."""
-    return request.method == "POST" and request.headers.get("X-Queued") == "1"
+    """A form that may wait on a phone for the network, sent by the page's script: at once, or
+    later."""
+    return request.method == "POST" and request.headers.get("X-Queued") in (AT_ONCE, LATER)
+
+
+def _is_theirs(request: HttpRequest, who: Viewer) -> bool:
+    """Whoever is signed in is whoever left it waiting, not the next one to use the phone."""
+    return who.user is not None and request.headers.get("X-Account", "") in ("", str(who.user.pk))
+
+
+def _refuse_queued(error: Refused | PermissionDenied) -> HttpResponse:
+    """Why it was not done, for the list of what waits."""
+    if isinstance(error, PermissionDenied):
+        return JsonResponse({"state": "refused", "text": NOT_ALLOWED}, status=403)
+    text = " ".join((error.message, *error.details))
+    return JsonResponse({"state": "refused", "text": text}, status=409)
 
 
 def _answer_queue(request: HttpRequest, response: HttpResponse) -> HttpResponse:
-    """What became of it, in the words that a page would have shown."""
+    """What became of it, in the words that a page would have shown; of what is sent later no page
+    shows them again."""
     if not isinstance(response, HttpResponseRedirect):
         return JsonResponse({"state": "invalid", "text": "Something is missing in it."}, status=409)
-    text = " ".join(waiting(request))
+    later = request.headers.get("X-Queued") == LATER
+    text = " ".join(waiting(request, keep=not later))
     return JsonResponse({"state": "done", "text": text, "next": response.url})
 
 

@@ -27,7 +27,8 @@
   });
   /* Said where it was tapped. */
   const failed = Object.assign(document.createElement("p"), { className: "note bad", role: "alert" });
-  for (const kind of ["response", "send"]) addEventListener(`htmx:${kind}Error`, ({ detail: { elt, xhr } }) => {
+  for (const kind of ["response", "send"]) addEventListener(`htmx:${kind}Error`, ({ detail: { elt, xhr, waits } }) => {
+    if (waits) return failed.remove();
     failed.textContent = xhr.status ? `Not done (${xhr.status}): load the page again.` : "No answer came: try again.";
     elt.after(failed);
   });

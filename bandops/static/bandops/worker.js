@@ -2,6 +2,7 @@
 const ASSETS = "assets";
 const PRIVATE = "private";
 const KEEP_MS = 36 * 3600 * 1000;
+const FRESH_MS = 15 * 60 * 1000;
 const WAIT_MS = 6000;
 
 self.addEventListener("install", (event) => {
@@ -21,7 +22,8 @@ self.addEventListener("fetch", (event) => {
 /* A page asks whether it is a kept copy, or names pages to keep for later. */
 const shownCopies = new Set();
 self.addEventListener("message", (event) => {
-  if (event.data.keep) event.waitUntil(Promise.all([keepAll(event.data.keep), keepAssets(event.data.assets)]));
+  const { user, own, keep: addresses, assets } = event.data;
+  if (addresses) event.waitUntil(Promise.all([keepFor(user, own, addresses), keepAssets(assets)]));
   else event.source.postMessage({ copy: shownCopies.has(event.source.id) });
 });
 
@@ -32,6 +34,25 @@ async function forget() {
   await caches.delete(PRIVATE);
 }
 
+/* What a page of this account asks for. Its own text comes along where no worker saw it load, and
+   what was kept a moment ago is not fetched again. */
+async function keepFor(user, own, addresses) {
+  await forgetOthers(user);
+  const before = signedOut;
+  if (own) {
+    const headers = { "Content-Type": "text/html; charset=utf-8", "X-Offline-Copy": user, "X-Made-At": own.made };
+    await keep(new Request(own.address), new Response(own.source, { headers }), user, before);
+  }
+  const late = [];
+  for (const address of addresses) if (!(await isFresh(address))) late.push(address);
+  await keepAll(late);
+}
+
+async function isFresh(address) {
+  const copy = await caches.match(address, { cacheName: PRIVATE });
+  return Boolean(copy) && Date.now() - Date.parse(copy.headers.get("X-Made-At")) < FRESH_MS;
+}
+
 async function keepAll(addresses) {
   const before = signedOut;
   for (const address of addresses) {
@@ -40,9 +61,12 @@ async function keepAll(addresses) {
     const owner = response.headers.get("X-Offline-Copy");
     if (before !== signedOut) return;
     if (response.redirected && new URL(response.url).pathname === "/sign-in/") return forget();
-    if (response.ok && !response.redirected && owner) {
-      await keepAssets(assetsOf(await response.clone().text()));
-      await keep(new Request(address), response, owner, before);
+    if (response.ok && owner) {
+      if ((response.headers.get("Content-Type") || "").includes("html")) await keepAssets(assetsOf(await response.clone().text()));
+      /* A page that leads on to another is kept as that one: a navigation takes no redirected answer. */
+      const plain = response.redirected ? new Response(await response.blob(), { headers: response.headers }) : response;
+      if (response.redirected) await keep(new Request(response.url), plain.clone(), owner, before);
+      await keep(new Request(address), plain, owner, before);
     }
   }
 }
@@ -84,17 +108,19 @@ function soon(answer) {
 }
 
 async function keep(request, response, owner, before = signedOut) {
-  let store = await caches.open(PRIVATE);
+  await forgetOthers(owner);
+  await (await caches.open(PRIVATE)).put(request.url, response);
+  if (before !== signedOut) await caches.delete(PRIVATE);
+}
+
+/* Pages are one account's at a time. */
+async function forgetOthers(owner) {
+  if (!(await caches.has(PRIVATE))) return;
+  const store = await caches.open(PRIVATE);
   for (const old of await store.keys()) {
     const copy = await store.match(old);
-    if (copy && copy.headers.get("X-Offline-Copy") !== owner) {
-      await caches.delete(PRIVATE);
-      store = await caches.open(PRIVATE);
-      break;
-    }
+    if (copy && copy.headers.get("X-Offline-Copy") !== owner) return caches.delete(PRIVATE);
   }
-  await store.put(request.url, response);
-  if (before !== signedOut) await caches.delete(PRIVATE);
 }
 
 async function kept(request) {

@@ -16,6 +16,7 @@ from bandops.lib.outbox.progress import progress_of
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
 from drill.backups.forms import LessonForm, PlanForm
 from drill.backups.models import BackupPlan, Lesson
@@ -62,7 +63,7 @@ def _backups(
                 found, chances, context["rank"], request.GET.get("pairs") == "yes"
             )
             context |= chances_context(found, usual, chances)
-    return render(request, "backups/backups.html", context)
+    return keep_copy(viewer, render(request, "backups/backups.html", context))
 
 
 @page(rules.staff, MENU)

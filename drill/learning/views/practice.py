@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from bandops.lib.errors import Refused
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web.messages import done, refuse
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, is_queued, page
 from bandops.lib.web.posted import posted_row
 from drill.events.models import Event
@@ -93,7 +94,7 @@ def _page(
         "ranks": Rank.objects.filter(season=viewer.this_season) if viewer.is_staff else (),
         "shows": Show.objects.filter(season=viewer.this_season, versions__isnull=False).distinct(),
     }
-    return render(request, "learning/rank.html", context)
+    return keep_copy(viewer, render(request, "learning/rank.html", context))
 
 
 def _sent(request: HttpRequest, error: Refused) -> Sent:

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from bandops.lib.web import rules
+from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
@@ -39,6 +40,8 @@ def who_marches(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Ranks as rows and spots as cells, or the same on the field."""
     event = event_of(viewer, pk)
+    if is_for_later(request) and not (queries.draft(event) or queries.published(event)):
+        return HttpResponse(status=204)
     try:
         draft = shown_lineup(viewer, event)
     except (ContradictoryPins, NoLineup, OutOfWork) as error:
@@ -65,7 +68,7 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     }
     if context["view"] == "field" and segment is not None:
         context |= _field(request, event, draft, laid_out, segment)
-    return render(request, "lineup/lineup.html", context)
+    return keep_copy(viewer, render(request, "lineup/lineup.html", context))
 
 
 def _segment(request: HttpRequest, laid_out: Sheets) -> Segment | None:

@@ -14,6 +14,7 @@ from django_htmx.http import HttpResponseClientRefresh
 from bandops.lib.errors import Refused
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web.messages import done, refuse
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, page
 from bandops.lib.web.posted import posted_row
 from drill.events.models import Event
@@ -63,7 +64,7 @@ def attendance(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "states": AttendanceState.choices,
         "ranks": Rank.objects.filter(season=viewer.this_season) if viewer.is_staff else (),
     }
-    return render(request, "rehearsals/rank.html", context)
+    return keep_copy(viewer, render(request, "rehearsals/rank.html", context))
 
 
 def _sheet(viewer: Viewer, rank: RankAttendance) -> Sheet:
