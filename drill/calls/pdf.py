@@ -18,8 +18,10 @@ from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from drill.field.services.writing import Writer, writer_of
 from drill.learning.services.work import Why, Work, lineup_for, work_before
+from drill.lineup.core.leading import Marcher, who_leads
 from drill.lineup.models import Lineup
 from drill.lineup.sheets import AlternateLine, Seat, SpotLine, sheets
+from drill.lineup.wording import leading_words
 from drill.publishing.pdf.prints import Start, starts_of
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.services.attendance import places_on
@@ -66,6 +68,8 @@ class RankCall:
     lines: tuple[CallLine, ...]
     alternates: tuple[AlternateCall, ...]
     away: tuple[tuple[str, tuple[str, ...]], ...]
+    leads: str
+    """who leads at the rehearsal in the leader's place, if anybody"""
 
 
 @dataclass(frozen=True)
@@ -172,7 +176,8 @@ def _pages(facts: _Facts, rank_ids: set[int] | None) -> list[RankCall]:
         )
         away = _away(facts, rank)
         if mine or lines.get(rank.pk) or any(rank.pk == r for r, _, _ in facts.places):
-            pages.append(RankCall(rank, lines.get(rank.pk, ()), mine, away))
+            leads = _leads(facts, rank)
+            pages.append(RankCall(rank, lines.get(rank.pk, ()), mine, away, leads))
     return pages
 
 
@@ -219,6 +224,27 @@ def _alternate(
         line.stands_at if line else (),
         tuple(lessons),
     )
+
+
+def _leads(facts: _Facts, rank: Rank) -> str:
+    """Who leads at the rehearsal; who is here for part of it may be out when it matters."""
+    leaders = [pk for pk in (rank.leader_id, rank.assistant_leader_id) if pk]
+    if not leaders or leaders[0] not in facts.state:
+        return ""
+    here = [
+        (order, member, facts.state[member.pk])
+        for order, (rank_id, member, _) in enumerate(facts.places)
+        if (rank_id == rank.pk or member.pk in leaders) and facts.state[member.pk] != STATES[0]
+    ]
+    found = who_leads(
+        leaders,
+        [
+            Marcher(m.pk, m.years_marched, order, doubtful=state in STATES)
+            for order, m, state in here
+        ],
+    )
+    names = {member.pk: member.name for _, member, _ in facts.places}
+    return leading_words(found, names) if found else ""
 
 
 def _away(facts: _Facts, rank: Rank) -> tuple[tuple[str, tuple[str, ...]], ...]:

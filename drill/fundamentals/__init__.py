@@ -1,7 +1,7 @@
 """The basic movements as data, the engine that runs them count by count, footprints, study sheets
 and evaluation sequences.
 
-Tables: Fundamental, PassedFundamental, EvaluationSequence.
+Tables: Fundamental, Abbreviation, PassedFundamental, EvaluationSequence.
 Start at `core/engine.run`, `services/fundamentals.fundamentals_of`.
 Stands on: people, ranks, field.
 """

@@ -10,7 +10,7 @@ from django import forms
 
 from drill.fundamentals.core import Fundamental
 from drill.fundamentals.core.definition import Counting, Direction, Foot, Measured, Pivot, Position
-from drill.fundamentals.models import LARGEST_SEED, MOST_COUNTS, SQUARES
+from drill.fundamentals.models import LARGEST_SEED, MOST_COUNTS, SQUARES, Abbreviation
 from drill.fundamentals.services.sequences import MOST_GROUPS
 
 
@@ -114,6 +114,12 @@ class FundamentalForm(forms.Form):
     stops = forms.BooleanField(
         label="It is a stop: feet stand after the first count", required=False
     )
+    drawn = forms.BooleanField(
+        label="The picture says where it ends",
+        required=False,
+        help_text="As in follow the leader: the steps above are only an example, and words with it "
+        "are not compared with coordinates.",
+    )
     difficulty = forms.IntegerField(
         min_value=1, max_value=9, initial=1, help_text="1 easy to 9 hard, for sequences."
     )
@@ -159,6 +165,20 @@ def as_typed(it: Fundamental) -> dict[str, Any]:
         "turn_after": ", ".join(f"{angle:g}" for angle in it.turn_after),
         "lead": it.lead or "",
     }
+
+
+class AbbreviationForm(forms.ModelForm[Abbreviation]):
+    """A word of the band's own and what it says; the service checks both."""
+
+    class Meta:
+        model = Abbreviation
+        fields = ("word", "says")
+        labels = {"word": "Abbreviation"}
+        help_texts = {
+            "word": "As in “FTL” or “b2”.",
+            "says": "A move or several, with or without counts, as in “left flank” or “forward 8, "
+            "left flank”. It may use other abbreviations.",
+        }
 
 
 class SequenceForm(forms.Form):

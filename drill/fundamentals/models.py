@@ -34,6 +34,35 @@ class Fundamental(models.Model):
         return self.name
 
 
+class Abbreviation(models.Model):
+    """A word of the band's own for moves, read before the words that everybody has.
+
+    ``said`` is the word as it is compared: in small letters, hyphens as spaces.
+    """
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="abbreviations")
+    word = models.CharField(max_length=40)
+    said = models.CharField(max_length=40, editable=False)
+    says = models.CharField(max_length=120)
+
+    class Meta:
+        ordering = ["said"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["season", "said"],
+                name="abbreviation_once",
+                violation_error_message="This abbreviation is there already: change that one.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(said="") & ~models.Q(says=""),
+                name="abbreviation_says_something",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.word
+
+
 class PassedFundamental(models.Model):
     """A member has shown a fundamental to staff."""
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drill.fundamentals.views import fundamentals, sequences
+from drill.fundamentals.views import abbreviations, fundamentals, sequences
 
 urlpatterns = [
     path("fundamentals/", fundamentals.fundamentals, name="fundamentals"),
@@ -23,6 +23,13 @@ urlpatterns = [
         name="fundamental-remove",
     ),
     path("fundamentals/of/<slug:code>/passed/", fundamentals.passed, name="fundamental-passed"),
+    path("abbreviations/", abbreviations.abbreviations, name="abbreviations"),
+    path("abbreviations/<int:pk>/", abbreviations.edit_abbreviation, name="abbreviation"),
+    path(
+        "abbreviations/<int:pk>/remove/",
+        abbreviations.remove_abbreviation,
+        name="abbreviation-remove",
+    ),
     path("sequences/", sequences.sequences, name="sequences"),
     path("sequences/<int:pk>/", sequences.sequence, name="sequence"),
     path("sequences/<int:pk>/remove/", sequences.remove_sequence, name="sequence-remove"),

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from drill.field.core.field import UNITS_PER_INCH
 from drill.field.core.spoken import USUAL, Style, steps_words
-from drill.fundamentals.core import STEP, Fundamental
+from drill.fundamentals.core import STEP, Fundamental, Move
 from drill.fundamentals.core.against import Comparison
 from drill.fundamentals.core.corrections import Change, Correction
-from drill.fundamentals.core.words import HEADINGS
+from drill.fundamentals.core.words import heading_name
 
 LEAST = 0.05
 """inches that nobody speaks of"""
@@ -41,6 +41,8 @@ def length_text(inches: float, style: Style = USUAL) -> str:
 
 def difference_text(it: Comparison, style: Style = USUAL) -> str:
     """Where the coordinate is, seen from where the words end."""
+    if it.as_drawn:
+        return "The words leave part of the way to the picture, so it ends at the coordinate."
     parts = []
     if abs(it.across) >= LEAST:
         right = (it.across > 0) is not style.from_field
@@ -77,12 +79,14 @@ def _change(it: Correction, fundamentals: Mapping[str, Fundamental]) -> str:
     which = ""
     if it.index is not None:
         move = it.moves[it.index]
-        which = f"move {_number(it)}, {move.fundamental.name}"
+        which = f"move {_number(it)}, {_named(move)}"
     if it.kind is Change.COUNTS:
         return f"{which}: {it.after} counts instead of {it.before}"
     if it.kind is Change.MOVE:
         name = fundamentals[str(it.before)].name
         return f"move {_number(it)}: {fundamentals[str(it.after)].name} instead of {name}"
+    if it.kind is Change.TOWARD:
+        return f"move {_number(it)}: toward {_looking(it.after)} instead of {_looking(it.before)}"
     if it.kind is Change.WAIT:
         return f"mark time {it.after} at the end"
     if it.kind is Change.FACING:
@@ -98,9 +102,14 @@ def _number(it: Correction) -> int:
     return sum(1 for move in it.moves[: (it.index or 0) + 1] if move.heading is None)
 
 
+def _named(move: Move) -> str:
+    if move.along is not None:
+        return f"toward {_looking(move.along)}"
+    return move.fundamental.name
+
+
 def _looking(degrees: float | str) -> str:
-    names = {angle: name for name, angle in HEADINGS.items()}
-    return names.get(float(degrees), f"{float(degrees):g}°")
+    return heading_name(float(degrees)) or f"{float(degrees):g}°"
 
 
 def _size(inches: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from drill.absences.services.standings import availability
@@ -12,6 +13,7 @@ from drill.lineup import queries
 from drill.lineup.core.problem import Origin
 from drill.lineup.models import Backup, Lineup, LineupRow
 from drill.lineup.queries import closed_seats
+from drill.lineup.services.leading import leading_in, leading_lines
 from drill.lineup.wording import Names, hole_sentence, stand_in_sentence
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
@@ -99,6 +101,15 @@ class RankSheet:
     rank: Rank
     lines: tuple[SpotLine, ...]
     alternates: tuple[AlternateLine, ...]
+    leading: Mapping[int, str] = field(default_factory=dict)
+    """segment -> who leads in the leader's place, '' where the leader leads"""
+
+    @property
+    def who_leads(self) -> tuple[str, ...]:
+        """Who leads in the leader's place, by segment where it differs."""
+        segments = {s.row.segment_id: s.row.segment for x in self.lines for s in x.seats}
+        where = {(segment, self.rank.pk): text for segment, text in self.leading.items()}
+        return leading_lines(where, self.rank.pk, segments.values())
 
     @property
     def changed(self) -> bool:
@@ -193,8 +204,14 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
         line = SpotLine(spot, holders.get(spot_id), tuple(seats), tuple(backups.get(spot_id, ())))
         lines[spot.rank_id].append(line)
     alternates = _alternates(lineup, stands, backups)
+    leading = leading_in(lineup, rank_ids)
     ranks = tuple(
-        RankSheet(rank, tuple(lines.get(rank.pk, ())), tuple(alternates.get(rank.pk, ())))
+        RankSheet(
+            rank,
+            tuple(lines.get(rank.pk, ())),
+            tuple(alternates.get(rank.pk, ())),
+            {segment: text for (segment, led), text in leading.items() if led == rank.pk},
+        )
         for rank in rank_queries.ranks(season)
         if rank_ids is None or rank.pk in rank_ids
     )

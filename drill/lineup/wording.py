@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 from drill.events.models import Segment
@@ -13,6 +14,7 @@ from drill.field.wording import load_words, steps_text
 from drill.lineup.core.candidates import Effect
 from drill.lineup.core.changes import Change, MemberChange
 from drill.lineup.core.cure import CureKind
+from drill.lineup.core.leading import Leading
 from drill.lineup.core.problem import Level
 from drill.lineup.core.relearn import NewSet
 from drill.lineup.core.rules import WhyNot
@@ -257,6 +259,15 @@ def new_set_words(one: NewSet, fundamentals: Mapping[str, str], style: Style = U
     missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)
     lacking = f"not passed yet: {missing}" if missing else ""
     return ", ".join(filter(None, (far, "the opposite way" if one.opposite else "", lacking)))
+
+
+def leading_words(it: Leading, names: Mapping[int, str], away: str = "out") -> str:
+    """'Ana leads (for Ben, out)', of a doubtful leader 'if Ben is out, Ana leads'; never why."""
+    said = []
+    if it.line[0] != it.usual:
+        said.append(f"{names[it.line[0]]} leads (for {names[it.usual]}, {away})")
+    said += [f"if {names[one]} is out, {names[other]} leads" for one, other in pairwise(it.line)]
+    return "; ".join(said)
 
 
 def level_rows(draft: Lineup) -> list[tuple[str, int, str]]:

@@ -101,17 +101,20 @@ def finding_words(finding: Finding, drill: Drill) -> str:
     if isinstance(finding, Missing):
         return f"{_number(finding.dots, 'dot')} without a coordinate: {names}"
     if isinstance(finding, Unchecked):
-        what = (
-            "whose words do not end at the coordinate"
-            if finding.in_words
-            else "on curved ways that nobody has described"
-        )
-        return f"{_number(finding.dots, 'dot')} {what}: {names}"
+        return f"{_number(finding.dots, 'dot')} {_unchecked(finding)}: {names}"
     if isinstance(finding, Repeated):
         return f"{drill.sets[finding.earlier].label} stands in the order before already"
     if isinstance(finding, WrongCounts) and finding.told is not None:
         return f"the words take {finding.told} counts, the set {finding.counts}: {names}"
     return "no counts lead to it, so nobody's step can be checked"
+
+
+def _unchecked(finding: Unchecked) -> str:
+    if finding.as_drawn:
+        return "whose words leave part of the way to the picture"
+    if finding.in_words:
+        return "whose words do not end at the coordinate"
+    return "on curved ways that nobody has described"
 
 
 def _step_words(finding: LargeStep) -> str:

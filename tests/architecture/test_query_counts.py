@@ -38,7 +38,8 @@ LISTS = {
     "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
     "version-checks versions-compare move-limits "
     "versions sets set-positions dot-positions dots event-drill "
-    "show-words fundamentals fundamental fundamental-passed study-sheet sequences sequence",
+    "show-words fundamentals fundamental fundamental-passed study-sheet abbreviations "
+    "sequences sequence",
     "evaluator": "marks challenge-marks",
     "equipment": "sizes api-lineup",
     "leader": "my-rank my-backups rank-report card my-absences attendance practice call-of-rank",
@@ -91,6 +92,7 @@ FLAT = {
     "step-limit": "one row and the instruments",
     "fundamental-new": "no rows",
     "fundamental-edit": "one row",
+    "abbreviation": "one row",
     "study-sheet-file": "as study-sheet",
     "sequence-file": "as sequence",
     "people-merge": "by what two people have, its own tests",

@@ -13,7 +13,7 @@ from drill.calendars.models import CalendarFeed
 from drill.calls.services import call_group
 from drill.challenges.models import Challenge, ChallengeCriterion, ChallengeRound
 from drill.field.models import CustomField
-from drill.fundamentals.models import EvaluationSequence
+from drill.fundamentals.models import Abbreviation, EvaluationSequence
 from drill.fundamentals.services.sequences import make_sequence
 from drill.gameday.models import DayChange
 from drill.record.models import RecordEntry
@@ -122,6 +122,7 @@ def _of_shows(week: Week, more: dict[str, int]) -> ByNames:
         ("step-limit", {"pk": more["limit"]}),
         ("fundamental fundamental-edit fundamental-passed", {"code": "box-to-the-rear"}),
         ("study-sheet-file", {"paper": "a4"}),
+        ("abbreviation", {"pk": more["abbreviation"]}),
         ("sequence", {"pk": more["sequence"]}),
         ("sequence-file", {"pk": more["sequence"], "paper": "letter"}),
         ("custom-field", {"pk": more["field"]}),
@@ -164,6 +165,7 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
         "dot": week.show.dots.earliest("pk").pk,
         "limit": StepLimit.objects.earliest("pk").pk,
         "sequence": EvaluationSequence.objects.earliest("pk").pk,
+        "abbreviation": Abbreviation.objects.earliest("pk").pk,
         "entry": RecordEntry.objects.earliest("pk").pk,
         "of_entry": RecordEntry.objects.earliest("pk").segment.event_id,
     }
@@ -192,6 +194,7 @@ def _make_rows(week: Week) -> None:
         groups=2,
         seed=7,
     )
+    Abbreviation.objects.create(season=band.season, word="Ob", said="ob", says="left oblique")
     DayChange.objects.create(event=band.event, before=week.first, after=week.second, made_by=actor)
 
 

@@ -71,6 +71,7 @@ GOOD = {
     "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", "", ""],
     "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],
     "backups": ["1-1", "1", "Ida Voss"],
+    "abbreviations": ["FTL2", "follow the leader"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
 }  # fmt: skip
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from drill.fundamentals.core.corrections import NEAR, Change, Correction, Point, Task, corrections
 from drill.fundamentals.core.definition import Fundamental
+from drill.fundamentals.core.drawn import goes_as_drawn
 from drill.fundamentals.core.engine import FRONT, STEP, run
 from drill.fundamentals.core.walked import Move, Run
 
@@ -22,7 +23,8 @@ class Comparison:
     """Words run from a set's coordinate and compared with the next one.
 
     ``across`` and ``depth``: how far the coordinate is from where the words end, inches;
-    ``counts_off``: counts of the words beyond those of the set.
+    ``counts_off``: counts of the words beyond those of the set. Where a move goes ``as_drawn``
+    the words end wherever the coordinate is.
     """
 
     run: Run
@@ -30,6 +32,7 @@ class Comparison:
     depth: float
     counts_off: int
     correction: Correction | None
+    as_drawn: bool = False
 
     @property
     def distance(self) -> float:
@@ -57,6 +60,8 @@ def compare(
     step size, direction or facing that leaves the least.
     """
     done = run(moves, start=start, facing=facing, step=step)
+    if goes_as_drawn(moves):
+        return Comparison(done, 0.0, 0.0, done.counts - counts, None, as_drawn=True)
     plain = Comparison(
         done,
         target[0] - done.end[0],

@@ -31,6 +31,7 @@ class Change(StrEnum):
     STEP = "step"
     EVERY_STEP = "every step"
     MOVE = "move"
+    TOWARD = "toward"
     FACING = "facing"
     WAIT = "wait"
 
@@ -71,7 +72,7 @@ class Task:
         for move in moves:
             way, turn = _leg(replace(move, heading=None), self.step)
             facing = facing if move.heading is None else move.heading
-            at += turned(way, facing)
+            at += turned(way, facing) if move.along is None else way
             facing += turn
         return at
 
@@ -98,6 +99,7 @@ def corrections(
     yield from _other_counts(moves, facing, task)
     yield from _other_steps(moves, facing, task)
     yield from _other_moves(moves, fundamentals, facing, task)
+    yield from _other_ways(moves, facing, task)
     yield from _other_facings(moves, facing, task)
     missing = -task.rest(moves, facing)[1]
     if missing > 0 and "mark-time" in fundamentals:
@@ -158,7 +160,7 @@ def _other_moves(
     task: Task,
 ) -> Iterator[Correction]:
     for index, move in enumerate(moves):
-        if move.heading is not None:
+        if move.heading is not None or move.along is not None:
             continue
         for other in _kin(move, fundamentals):
             changed = _with(moves, index, replace(move, fundamental=other))
@@ -168,11 +170,23 @@ def _other_moves(
             )
 
 
+def _other_ways(moves: tuple[Move, ...], facing: float, task: Task) -> Iterator[Correction]:
+    """Toward another side of the field."""
+    for index, move in enumerate(moves):
+        if move.along is None:
+            continue
+        for other in QUARTERS:
+            if other != move.along:
+                changed = _with(moves, index, replace(move, along=other))
+                rest = task.rest(changed, facing)
+                yield Correction(Change.TOWARD, index, move.along, other, changed, facing, *rest)
+
+
 def _kin(move: Move, fundamentals: Mapping[str, Fundamental]) -> Iterator[Fundamental]:
     """Turns for a turn; else what goes the other way with the same counts."""
     it = move.fundamental
     for other in fundamentals.values():
-        if other.code == it.code or other.is_turn != it.is_turn:
+        if other.code == it.code or other.is_turn != it.is_turn or other.drawn:
             continue
         fits = other.any_counts or other.counts == move.counts
         if it.is_turn or (fits and _goes_the_other_way(move, other)):

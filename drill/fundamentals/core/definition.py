@@ -113,6 +113,8 @@ class Fundamental:
     lead: Foot | None = None
     stops: bool = False
     """no foot moves after the first count, and what follows starts with the left foot again"""
+    drawn: bool = False
+    """only the picture says where it ends; its steps are no more than an example"""
     difficulty: int = 1
 
     @property

@@ -92,6 +92,8 @@ def _problem(it: Fundamental) -> str | None:
         return f"counts go from 0 to {MOST_COUNTS}."
     if not it.path:
         return "it needs at least one step, be it in place."
+    if it.drawn and it.is_turn:
+        return "what goes as drawn takes counts."
     return _path_problem(it) or _turn_problem(it)
 
 

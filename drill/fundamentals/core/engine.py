@@ -104,7 +104,9 @@ class _Walker:
         for number, after in enumerate(it.headings(move.counts)):
             vector = None if it.stops and number else it.vectors[number % len(it.vectors)]
             if vector is not None:
-                laid = begun + _laid(it.direction, before, after)
+                laid = move.along
+                if laid is None:
+                    laid = begun + _laid(it.direction, before, after)
                 self._step(it, turned(complex(*vector) * step, laid), origin, begun + after)
             self._turn(it, after - before, feet=vector is None)
             before = after

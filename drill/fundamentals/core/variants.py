@@ -19,6 +19,7 @@ def mirrored(moves: Iterable[Move]) -> tuple[Move, ...]:
             move,
             fundamental=_mirrored(move.fundamental),
             heading=None if move.heading is None else -move.heading,
+            along=None if move.along is None else -move.along,
         )
         for move in moves
     )
@@ -45,6 +46,8 @@ def reversed_moves(moves: Sequence[Move], *, step: float = STEP) -> tuple[Move, 
 
 def _reversed(move: Move, step: float) -> Move:
     it = move.fundamental
+    if move.along is not None:
+        return replace(move, along=move.along + 180)
     if move.counts == 0:
         return replace(move, fundamental=replace(it, turn=-it.turn))
     size = move.step if move.step is not None else step

@@ -17,12 +17,14 @@ class Move:
     """A fundamental done over counts; ``step`` in inches where it is not the run's own.
 
     ``heading`` sets the facing without a movement (how somebody stands before they move).
+    ``along`` is the heading on the field by which steps are laid whatever the facing, degrees.
     """
 
     fundamental: Fundamental
     counts: int
     step: float | None = None
     heading: float | None = None
+    along: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

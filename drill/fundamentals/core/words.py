@@ -1,40 +1,43 @@
-"""Moves as people say them: "forward 8, left flank, fwd 8", "12 back", "facing front"."""
+"""Moves as people say them: "forward 8, left flank, fwd 8", "12 back", "toward side 1 8"."""
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from drill.fundamentals.core.definition import MOST_COUNTS, Fundamental
-from drill.fundamentals.core.engine import FRONT
+from drill.fundamentals.core.definition import Fundamental
 from drill.fundamentals.core.walked import Move
+from drill.fundamentals.core.word_tokens import (
+    FIVE_YARDS,
+    HEADINGS,
+    NotUnderstood,
+    Phrase,
+    Said,
+    Token,
+    names_of,
+    tokens,
+)
 
-HEADINGS = {"back": 0.0, "front": FRONT, "side 1": 90.0, "side 2": -90.0}
-"""where somebody looks on the field: to the press box is the front"""
+__all__ = ["HEADINGS", "NotUnderstood", "heading_name", "read_words", "written", "written_name"]
+
 MOST_MOVES = 40
-LARGEST_STEP = 60.0
-FIVE_YARDS = 180.0
 
 _FACING = re.compile(
-    r"^(?:facing|face) +(?:the +)?(back|front|side ?[12])(?: +(?:field|sideline))?\b"
+    r"^(?:facing|face) +(?:the +)?(back|front|side [12])(?: +(?:field|sideline))?\b"
 )
+_SIDE = re.compile(r"\bside[ -]?([12])\b")
 _SEPARATORS = re.compile(r"[,;:/+&.()\n]+|\bthen\b|\band\b")
 _STEP_SIZE = re.compile(r"(?:\bat )?(?<![\w.])(\d+(?:\.\d+)?) *(?:-| )to(?:-| ) *5\b")
-_FILLERS = {"count", "counts", "ct", "cts", "step", "steps", "for", "the", "a", "over", "x"}
 _FACE = Fundamental(code="face", name="facing", counts=0)
 
 
-class NotUnderstood(ValueError):
-    """Words that say no move; the message names the word, for the person who typed it."""
-
-
 @dataclass(frozen=True)
-class _Token:
-    """One of: a fundamental named, a number of counts, the step of the move before (inches)."""
+class _Asked:
+    """What a part of the text asks for, before its counts are known to be right."""
 
-    named: Fundamental | None = None
+    said: Said
     counts: int | None = None
     step: float | None = None
 
@@ -48,20 +51,12 @@ def read_words(text: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move
     Raises:
         NotUnderstood: with the word that is not understood, or what is missing.
     """
-    rest = text.strip().lower().replace("–", "-").replace("—", "-")
-    moves: list[Move] = []
-    facing = _FACING.match(rest)
-    if facing:
-        where = facing.group(1).replace("side", "side ").replace("  ", " ")
-        moves.append(Move(_FACE, 0, heading=HEADINGS[where]))
-        rest = rest[facing.end() :]
-    names = _names(fundamentals)
+    rest = _SIDE.sub(r"side \1", text.strip().lower().replace("–", "-").replace("—", "-"))
     rest = _STEP_SIZE.sub(r" @\1 ", rest)
+    names = names_of(fundamentals)
+    moves: list[Move] = []
     for part in _SEPARATORS.split(_keep_decimals(rest)):
-        tokens = list(_tokens(part.replace("-", " ").split(), names))
-        if moves and moves[-1].heading is None and tokens and tokens[0].step is not None:
-            moves[-1] = replace(moves[-1], step=tokens.pop(0).step)
-        moves.extend(_moves(tokens, fundamentals))
+        _read_part(part.strip(), names, fundamentals, moves)
     if not any(move.heading is None for move in moves):
         raise NotUnderstood("There is no move in it: write for example “forward 8, left flank”.")
     if len(moves) > MOST_MOVES:
@@ -69,20 +64,55 @@ def read_words(text: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move
     return tuple(moves)
 
 
+def _read_part(
+    part: str,
+    names: Mapping[Phrase, Said],
+    fundamentals: Mapping[str, Fundamental],
+    moves: list[Move],
+) -> None:
+    """Add what stands between two separators to the moves before it."""
+    facing = _FACING.match(part)
+    if facing:
+        moves.append(Move(_FACE, 0, heading=HEADINGS[facing.group(1)]))
+        part = part[facing.end() :]
+    found = list(tokens(part.replace("-", " ").split(), names))
+    if moves and moves[-1].heading is None and found and found[0].step is not None:
+        moves[-1] = replace(moves[-1], step=found.pop(0).step)
+    _refuse_lone_sides(found)
+    for asked in _asked(found):
+        moves.extend(_move(asked, fundamentals))
+
+
 def written(moves: Iterable[Move]) -> str:
     """The moves in words that ``read_words`` reads to the same."""
     return ", ".join(_written(move) for move in moves)
 
 
+def heading_name(degrees: float) -> str | None:
+    """What the field's side of a heading is called; None between two."""
+    return next((name for name, angle in HEADINGS.items() if angle == degrees), None)
+
+
 def _written(move: Move) -> str:
     if move.heading is not None:
-        return f"facing {next(k for k, v in HEADINGS.items() if v == move.heading)}"
-    it = move.fundamental
-    said = it.also[0] if it.also and it.any_counts and it.counts is None else it.name
-    text = said if not it.any_counts else f"{said} {move.counts}"
+        return f"facing {heading_name(move.heading)}"
+    text = _name(move)
     if move.step is None:
         return text
     return f"{text} at {FIVE_YARDS / move.step:.6g} to 5"
+
+
+def _name(move: Move) -> str:
+    it = move.fundamental
+    if move.along is not None:
+        return f"toward {heading_name(move.along)} {move.counts}"
+    said = written_name(it)
+    return f"{said} {move.counts}" if it.any_counts else said
+
+
+def written_name(it: Fundamental) -> str:
+    """The name of a fundamental as ``written`` says it."""
+    return it.also[0] if it.also and it.any_counts and it.counts is None else it.name
 
 
 def _keep_decimals(text: str) -> str:
@@ -90,89 +120,42 @@ def _keep_decimals(text: str) -> str:
     return re.sub(r"(?<=\d)\.(?=\d)", "·", text)
 
 
-def _names(fundamentals: Mapping[str, Fundamental]) -> dict[tuple[str, ...], Fundamental]:
-    """Every way to say a fundamental, as words; of two that say the same, the first."""
-    found: dict[tuple[str, ...], Fundamental] = {}
-    for it in fundamentals.values():
-        for said in (it.name, it.code, *it.also):
-            found.setdefault(tuple(said.lower().replace("-", " ").split()), it)
-    return found
+def _refuse_lone_sides(found: list[Token]) -> None:
+    """ "“Spin right 4” is no spin and then four to the right."""
+    for one, other in pairwise(found):
+        if one.named and other.named and (one.named.side or other.named.side):
+            raise NotUnderstood(
+                f"Put a comma between “{one.named.it.name}” and “{other.named.it.name}”, or say "
+                "the side in the name of the move."
+            )
 
 
-def _tokens(words: list[str], names: Mapping[tuple[str, ...], Fundamental]) -> Iterator[_Token]:
-    longest = max((len(name) for name in names), default=0)
-    at = 0
-    while at < len(words):
-        word = words[at]
-        if word.startswith("@"):
-            yield _Token(step=_step(word[1:]))
-            at += 1
-            continue
-        if word[0].isdecimal():
-            yield _Token(counts=_counts(word))
-            at += 1
-            continue
-        length = next((n for n in range(longest, 0, -1) if tuple(words[at : at + n]) in names), 0)
-        if length:
-            yield _Token(named=names[tuple(words[at : at + length])])
-        elif word not in _FILLERS:
-            raise NotUnderstood(_unknown(word, names))
-        at += length or 1
-
-
-def _unknown(word: str, names: Mapping[tuple[str, ...], Fundamental]) -> str:
-    known = sorted({" ".join(name) for name in names})
-    near = difflib.get_close_matches(word, known, n=1)
-    hint = f" Did you mean “{near[0]}”?" if near else ""
-    return f"“{word}” is not understood.{hint}"
-
-
-def _counts(word: str) -> int:
-    if not word.isdigit() or not word.isascii():
-        raise NotUnderstood(f"“{word.replace('·', '.')}” is no whole number of counts.")
-    number = int(word) if len(word) < 6 else MOST_COUNTS + 1
-    if number == 0 or number > MOST_COUNTS:
-        raise NotUnderstood(f"Counts go from 1 to {MOST_COUNTS}, not “{word}”.")
-    return number
-
-
-def _step(number: str) -> float:
-    ratio = float(number.replace("·", "."))
-    if not ratio or FIVE_YARDS / ratio > LARGEST_STEP:
-        raise NotUnderstood(f"Nobody steps {number} to 5 yards.")
-    return FIVE_YARDS / ratio
-
-
-def _moves(tokens: list[_Token], fundamentals: Mapping[str, Fundamental]) -> list[Move]:
+def _asked(found: list[Token]) -> list[_Asked]:
     """The moves of one part: all its counts stand before their names, or all after."""
-    first = bool(tokens) and tokens[0].counts is not None
-    found: list[tuple[Fundamental, int | None, float | None]] = []
+    first = bool(found) and found[0].counts is not None
+    asked: list[_Asked] = []
     waiting: int | None = None
-    for token in tokens:
+    for token in found:
         if token.named is not None:
-            found.append((token.named, waiting, None))
+            asked.append(_Asked(token.named, waiting))
             waiting = None
         elif token.step is not None:
-            if not found:
+            if not asked:
                 raise NotUnderstood("Say the size of steps after the move that has it.")
-            found[-1] = (found[-1][0], found[-1][1], token.step)
+            asked[-1] = replace(asked[-1], step=token.step)
         elif first and waiting is None:
             waiting = token.counts
-        elif not first and found and found[-1][1] is None:
-            found[-1] = (found[-1][0], token.counts, found[-1][2])
+        elif not first and asked and asked[-1].counts is None:
+            asked[-1] = replace(asked[-1], counts=token.counts)
         else:
             raise NotUnderstood(f"It is not clear what the {token.counts} belongs to.")
     if waiting is not None:
         raise NotUnderstood(f"It is not clear what the {waiting} belongs to.")
-    return [m for it in found for m in _move(*it, fundamentals)]
+    return asked
 
 
-def _move(
-    it: Fundamental,
-    counts: int | None,
-    step: float | None,
-    fundamentals: Mapping[str, Fundamental],
-) -> list[Move]:
+def _move(asked: _Asked, fundamentals: Mapping[str, Fundamental]) -> list[Move]:
+    it, counts, step = asked.said.it, asked.counts, asked.step
     if it.is_turn:
         turn = Move(it, 0)
         if counts is None:
@@ -185,4 +168,4 @@ def _move(
         raise NotUnderstood(f"Say for how many counts: “{it.name}” takes as many as you write.")
     if counts is not None and not it.any_counts and counts != it.counts:
         raise NotUnderstood(f"“{it.name}” takes {it.counts} counts, not {counts}.")
-    return [Move(it, counts or it.counts or 0, step)]
+    return [Move(it, counts or it.counts or 0, step, along=asked.said.along)]

@@ -17,7 +17,11 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill.fundamentals.core import BadDefinition, definition_of, load, read
 from drill.fundamentals.core import Fundamental as Movement
+from drill.fundamentals.core.abbreviations import Table
+from drill.fundamentals.core.word_tokens import phrase
+from drill.fundamentals.core.words import written_name
 from drill.fundamentals.models import EvaluationSequence, Fundamental, PassedFundamental
+from drill.fundamentals.services.reading import refuse_unreadable, table_of
 from roster.people.models import Member, Season
 
 BUILT_IN_FILE = ROOT / "fixtures" / "fundamentals.json"
@@ -58,6 +62,7 @@ def save_fundamental(
         except BadDefinition as error:
             raise Refused(str(error)) from error
         _refuse_taken_names(it, known)
+        _refuse_abbreviations(it, known, table_of(season))
         Fundamental.objects.update_or_create(
             season=season, code=it.code, defaults={"name": name, "definition": definition_of(it)}
         )
@@ -71,20 +76,23 @@ def _free_code(known: Collection[str]) -> str:
 
 def _refuse_taken_names(it: Movement, known: Mapping[str, Movement]) -> None:
     taken = {
-        _said(name): other
+        phrase(name): other
         for other in known.values()
         if other.code != it.code
         for name in (other.name, other.code, *other.also)
     }
     for name in (it.name, it.code, *it.also):
-        other = taken.get(_said(name))
+        other = taken.get(phrase(name))
         if other is not None:
             raise Refused(f"“{name}” means {other.name} already.")
 
 
-def _said(name: str) -> str:
-    """The name as words are compared: in small letters, hyphens as spaces."""
-    return " ".join(name.lower().replace("-", " ").split())
+def _refuse_abbreviations(it: Movement, known: Mapping[str, Movement], table: Table) -> None:
+    """An abbreviation is not the name, and each can still be read."""
+    for name in (it.name, written_name(it)):
+        if phrase(name) in table:
+            raise Refused(f"“{name}” is one of your abbreviations already.")
+    refuse_unreadable(table, {**known, it.code: it})
 
 
 def remove_fundamental(*, actor: User, row: Fundamental) -> None:
@@ -94,6 +102,7 @@ def remove_fundamental(*, actor: User, row: Fundamental) -> None:
             _refuse_in_use(row)
             PassedFundamental.objects.filter(code=row.code, member__season=row.season_id).delete()
         row.delete()
+        refuse_unreadable(table_of(row.season), fundamentals_of(row.season))
 
 
 def _refuse_in_use(row: Fundamental) -> None:

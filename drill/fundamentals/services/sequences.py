@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
+from drill.fundamentals.core import Fundamental
 from drill.fundamentals.core import sequences as core
 from drill.fundamentals.models import MOST_COUNTS, SQUARES, EvaluationSequence
 from drill.fundamentals.services.fundamentals import fundamentals_of
@@ -14,6 +15,11 @@ from roster.people.models import Season
 
 MOST_GROUPS = 12
 """smallest and largest side of a square, steps"""
+
+
+def choices(season: Season) -> list[Fundamental]:
+    """What a sequence may be made of: all but what only a picture says where it ends."""
+    return [it for it in fundamentals_of(season).values() if not it.drawn]
 
 
 def make_sequence(
@@ -29,7 +35,8 @@ def make_sequence(
 ) -> EvaluationSequence:
     """Make and keep a sequence for each group; the same numbers make the same sequences."""
     known = fundamentals_of(season)
-    chosen = [known[code] for code in dict.fromkeys(codes) if code in known]
+    may = {it.code: it for it in choices(season)}
+    chosen = [may[code] for code in dict.fromkeys(codes) if code in may]
     _refuse_sizes(counts, square, groups)
     label = label.strip()
     if not label:

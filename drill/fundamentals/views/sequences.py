@@ -18,7 +18,6 @@ from drill.fundamentals.forms import SequenceForm
 from drill.fundamentals.models import EvaluationSequence
 from drill.fundamentals.pdf import render_sequence
 from drill.fundamentals.services import sequences as services
-from drill.fundamentals.services.fundamentals import fundamentals_of
 from drill.fundamentals.services.studying import Group, groups_shown
 from roster.people.enums import Paper
 from roster.people.viewer import Viewer
@@ -30,7 +29,7 @@ MENU = "drill"
 def sequences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The season's sequences; one more is made here."""
     season = viewer.this_season
-    form = SequenceForm(fundamentals_of(season).values(), request.POST or None)
+    form = SequenceForm(services.choices(season), request.POST or None)
     if request.method == "POST" and form.is_valid():
         made = save_through(
             form,

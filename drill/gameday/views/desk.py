@@ -25,6 +25,7 @@ from drill.gameday.services.openings import left_open_spots, open_spots
 from drill.gameday.views.kept import kept_choices
 from drill.gameday.wording import seats_words
 from drill.lineup.rules import may_edit_lineup, past_cut_off
+from drill.lineup.services.leading import leading_in, leading_lines
 from drill.lineup.wording import Names
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -96,9 +97,17 @@ def _people(opened: Desk, gone: list[Missing]) -> list[Member]:
     return [members[who] for who in standing if who]
 
 
-def _by_rank(opened: Desk, standing: dict[int, list[Standing]]) -> list[tuple[str, list[Standing]]]:
+def _by_rank(
+    opened: Desk, standing: dict[int, list[Standing]]
+) -> list[tuple[str, list[Standing], tuple[str, ...]]]:
+    """Each rank with who stands in it, and who leads it in its leader's place."""
     labels = {s.rank_id: str(s.rank) for s in opened.built.spots.values()}
-    return [(labels[rank], standing[rank]) for rank in labels if rank in standing]
+    leading, segments = leading_in(opened.lineup), opened.built.segments.values()
+    return [
+        (labels[rank], standing[rank], leading_lines(leading, rank, segments))
+        for rank in labels
+        if rank in standing
+    ]
 
 
 def _changes(event: Event) -> list[DayChange]:

@@ -90,7 +90,8 @@ def _ranks(laid_out: Sheets, segment: Segment | None) -> list[dict[str, Any]]:
             if segment is not None and seat.row.segment_id == segment.pk
         ]
         if seats:
-            found.append({"rank": sheet.rank, "seats": seats})
+            leads = sheet.leading.get(segment.pk, "") if segment is not None else ""
+            found.append({"rank": sheet.rank, "seats": seats, "leads": leads})
     return found
 
 

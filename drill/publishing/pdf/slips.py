@@ -13,6 +13,7 @@ from drill.events.models import Segment
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup.models import Lineup
 from drill.lineup.queries import dots_in
+from drill.lineup.services.leading import leading_in
 from drill.lineup.wording import Names
 from drill.publishing.models import Notice
 from drill.publishing.pdf.stamps import stamp
@@ -72,10 +73,11 @@ def _slips(lineup: Lineup, members: Sequence[Member], writer: Writer) -> list[Sl
     names = Names(lineup.event.season_id)
     content = {n.member_id: n.content for n in lineup.notices.filter(member__in=members)}
     where = _Where(lineup, content.values(), writer)
+    leading = leading_in(lineup)
     return [
         Slip(
             member,
-            card(member, lineup.event, lineup, writer),
+            card(member, lineup.event, lineup, writer, leading),
             tuple(notice_sentences(content.get(member.pk, {}), names)),
             tuple(where.moved(content.get(member.pk, {}), names)),
         )

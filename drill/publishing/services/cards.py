@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from drill.absences.services.standings import standings_of
@@ -11,6 +12,7 @@ from drill.field.services.writing import Writer, writer_of
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup, LineupRow
 from drill.lineup.queries import closed_seats, dots_in
+from drill.lineup.services.leading import Where, leading_in
 from drill.shows.models import Position
 from drill.shows.pictures.picture import Picture
 from drill.shows.pictures.shown import DrawnDot
@@ -41,6 +43,8 @@ class SegmentCard:
     """'out' or 'doubtful', as entered by now"""
     closed: Spot | None = None
     """the spot they hold, where its line is closed up without it"""
+    leads: str = ""
+    """who leads their rank in its leader's place"""
 
     @property
     def is_stand_in(self) -> bool:
@@ -65,10 +69,14 @@ class Card:
 
 
 def card(
-    member: Member, event: Event, lineup: Lineup | None = None, writer: Writer | None = None
+    member: Member,
+    event: Event,
+    lineup: Lineup | None = None,
+    writer: Writer | None = None,
+    leading: Mapping[Where, str] | None = None,
 ) -> Card:
     """The member's card by a published lineup, else by the newest (a fixed number of queries for
-    each segment); many cards of one event share a ``writer``."""
+    each segment); many cards of one event share a ``writer`` and who is ``leading``."""
     lineup = lineup or lineup_queries.published(event)
     segments = list(event.segments.all())
     said = {pk: standing.word for pk, standing in standings_of(event, member).items()}
@@ -84,8 +92,15 @@ def card(
     writer = writer or writer_of(event.season, event.field_type)
     marching = sum(s.marches for s in segments)
     closed = _closed(member, lineup) if len(rows) < marching else {}
+    if leading is None:
+        leading = leading_in(lineup, {row.spot.rank_id for row in rows.values()}) if rows else {}
     pieces = tuple(
-        replace(_piece(writer, lineup, s, rows.get(s.pk)), said=said[s.pk], closed=closed.get(s.pk))
+        replace(
+            _piece(writer, lineup, s, rows.get(s.pk)),
+            said=said[s.pk],
+            closed=closed.get(s.pk),
+            leads=leading.get((s.pk, rows[s.pk].spot.rank_id), "") if s.pk in rows else "",
+        )
         for s in segments
     )
     return Card(event, lineup, pieces, travels, writer.note)

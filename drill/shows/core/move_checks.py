@@ -66,10 +66,10 @@ def _standing(drill: Drill, limits: Limits, found: list[Finding]) -> Iterator[Cl
 
 def _unchecked(move: Move, to: int) -> Iterator[Unchecked]:
     unknown = [(p, w) for p, w in sorted(move.ways.items()) if w.kind is PathKind.UNKNOWN]
-    for in_words in (True, False):
-        dots = tuple(p for p, way in unknown if (way.told is not None) is in_words)
+    for kind in ((True, False), (True, True), (False, False)):
+        dots = tuple(p for p, way in unknown if (way.told is not None, way.as_drawn) == kind)
         if dots:
-            yield Unchecked(to, dots, in_words)
+            yield Unchecked(to, dots, *kind)
 
 
 def _rank(finding: Finding) -> tuple[int, float, int, tuple[int, ...]]:

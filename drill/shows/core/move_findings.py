@@ -125,12 +125,13 @@ class OffField:
 @dataclass(frozen=True, slots=True)
 class Unchecked:
     """The ways of these dots to the set are curved and not described, or the words kept for
-    them (``in_words``) end elsewhere."""
+    them (``in_words``) end elsewhere or leave part of the way to the picture (``as_drawn``)."""
 
     fault: ClassVar[Fault] = Fault.UNCHECKED
     at: int
     dots: tuple[int, ...]
     in_words: bool = False
+    as_drawn: bool = False
 
     @property
     def severity(self) -> float:

@@ -56,6 +56,8 @@ class Way:
     facings: tuple[float, ...] = ()
     told: int | None = None
     """the counts that its words take, where it has words"""
+    as_drawn: bool = False
+    """its words leave part of it to the picture"""
 
 
 @dataclass(frozen=True, eq=False)

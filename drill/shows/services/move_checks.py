@@ -94,8 +94,8 @@ def drill_of(version: ShowVersion, season: Season) -> Drill:
 
 
 def _way(described: Described) -> Way:
-    if described.points is None:
-        return Way(PathKind.UNKNOWN, told=described.told)
+    if described.points is None or described.as_drawn:
+        return Way(PathKind.UNKNOWN, told=described.told, as_drawn=described.as_drawn)
     return Way(PathKind.DESCRIBED, described.points, described.facings)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy.typing as npt
 from drill.field.core.field import UNITS_PER_INCH
 from drill.fundamentals.core import FRONT, Fundamental, Move, Run, run
 from drill.fundamentals.core.corrections import NEAR
+from drill.fundamentals.core.drawn import goes_as_drawn, joined
 from drill.fundamentals.core.words import NotUnderstood, read_words
 from drill.fundamentals.services.fundamentals import fundamentals_of
 from drill.shows.models import DrillSet, Path, Position, ShowVersion
@@ -18,6 +19,14 @@ from roster.people.models import Season
 
 Key = tuple[int, int]
 """(set, dot) ids"""
+Inches = tuple[float, float]
+_SIDEWAYS = {
+    0.0: "forward",
+    90.0: "lateral-slide-left",
+    180.0: "backward",
+    270.0: "lateral-slide-right",
+}
+"""what steps along the field are, by degrees to the left of the facing"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +40,8 @@ class Described:
     codes: frozenset[str]
     told: int | None = None
     """the counts that the words take; None without words"""
+    as_drawn: bool = False
+    """part of the points is only joined: words leave it to the picture"""
 
 
 def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]:
@@ -51,12 +62,11 @@ def described_ways(version: ShowVersion, season: Season) -> dict[Key, Described]
         moves = read[path.words]
         start = at.get((before.get(path.set_id, 0), path.dot_id))
         end = at.get((path.set_id, path.dot_id))
-        made = None
         if moves and start and end:
-            made = run(moves, start=_inches(start), facing=FRONT)
-        close = made is not None and made.counts == counts[path.set_id]
-        off = _off(made, _inches(end)) if made and end and close else None
-        found[path.set_id, path.dot_id] = _described(made, off, codes_of(moves))
+            way = _way(moves, _inches(start), _inches(end), counts[path.set_id])
+        else:
+            way = Described(None, (), codes_of(moves))
+        found[path.set_id, path.dot_id] = way
     return found
 
 
@@ -69,30 +79,47 @@ def moves_of(words: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move,
 
 
 def codes_of(moves: Iterable[Move]) -> frozenset[str]:
-    """The fundamentals of the moves; where somebody looks at the start is none."""
-    return frozenset(move.fundamental.code for move in moves if move.heading is None)
+    """The fundamentals of the moves; where somebody looks at the start is none, and steps along
+    the field are what they are for the facing."""
+    facing, found = FRONT, set()
+    for move in moves:
+        if move.heading is not None:
+            facing = move.heading
+            continue
+        found.add(
+            move.fundamental.code
+            if move.along is None
+            else _SIDEWAYS.get((move.along - facing) % 360, "")
+        )
+        facing += move.fundamental.turn
+    return frozenset(found - {""})
 
 
-def _inches(at: tuple[int, int]) -> tuple[float, float]:
+def _inches(at: tuple[int, int]) -> Inches:
     return at[0] / UNITS_PER_INCH, at[1] / UNITS_PER_INCH
 
 
-def _off(made: Run, target: tuple[float, float]) -> tuple[float, float] | None:
+def _off(made: Run, target: Inches) -> Inches | None:
     """How far the coordinate is from where the words end (inches); None beyond what rounding to
     quarter steps explains."""
     off = target[0] - made.end[0], target[1] - made.end[1]
     return off if max(abs(off[0]), abs(off[1])) <= NEAR else None
 
 
-def _described(
-    made: Run | None, off: tuple[float, float] | None, codes: frozenset[str]
-) -> Described:
-    if made is None:
-        return Described(None, (), codes)
-    if off is None:
+def _way(moves: Sequence[Move], start: Inches, end: Inches, counts: int) -> Described:
+    made, codes = run(moves, start=start, facing=FRONT), codes_of(moves)
+    as_drawn = goes_as_drawn(moves)
+    if made.counts != counts:
         return Described(None, (), codes, made.counts)
-    # What rounding left between words and coordinate is spread over the counts.
-    points = made.points + np.linspace(0, 1, made.counts + 1)[:, None] * np.array(off)
+    if as_drawn:
+        points, facings = joined(moves, start=start, end=end, facing=FRONT)
+    else:
+        off = _off(made, end)
+        if off is None:
+            return Described(None, (), codes, made.counts)
+        # What rounding left between words and coordinate is spread over the counts.
+        points = made.points + np.linspace(0, 1, counts + 1)[:, None] * np.array(off)
+        facings = made.facings
     units = np.rint(points * UNITS_PER_INCH).astype(np.int64)
     # A turn shows from the count it is done on: the step to it was faced as before.
-    return Described(units, tuple(float(f) for f in made.facings[:-1]), codes, made.counts)
+    return Described(units, tuple(float(f) for f in facings[:-1]), codes, counts, as_drawn)

@@ -13,6 +13,7 @@ from drill.fundamentals.core import Fundamental, Move
 from drill.fundamentals.core.against import Comparison, compare
 from drill.fundamentals.core.words import HEADINGS, NotUnderstood, read_words
 from drill.fundamentals.services.fundamentals import fundamentals_of
+from drill.fundamentals.services.reading import spell_out
 from drill.shows.models import Dot, DrillSet, Path, Position
 from roster.people.models import Season
 
@@ -38,13 +39,15 @@ def set_before(it: DrillSet) -> DrillSet | None:
     return DrillSet.objects.filter(version=it.version_id, order__lt=it.order).last()
 
 
-def with_facing(words: str, facing: str, fundamentals: dict[str, Fundamental]) -> str:
-    """The words with where they look at the start, said in them.
+def with_facing(
+    words: str, facing: str, season: Season, fundamentals: dict[str, Fundamental]
+) -> str:
+    """The words with where they look at the start, said in them; abbreviations spelled out.
 
     Raises:
         Refused: where a word is not understood.
     """
-    words = words.strip()
+    words = spell_out(words.strip(), season, fundamentals)
     moves = understood(words, fundamentals)
     if moves[0].heading is not None:
         return words
@@ -105,8 +108,11 @@ def _inches(at: At) -> tuple[float, float]:
 def save_words(
     *, actor: User, season: Season, drill_set: DrillSet, dots: Iterable[Dot], words: str
 ) -> int:
-    """Keep the words as the way of the dots to the set; coordinates stay as they are."""
-    understood(words, fundamentals_of(season))
+    """Keep the words, abbreviations spelled out, as the way of the dots to the set; coordinates
+    stay as they are."""
+    fundamentals = fundamentals_of(season)
+    words = spell_out(words, season, fundamentals)
+    understood(words, fundamentals)
     return _save(actor, "save words of a move", drill_set, dots, words=words, curved=False)
 
 

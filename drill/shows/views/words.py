@@ -83,7 +83,7 @@ def _compared(
     season, trouble, words = viewer.this_season, "", ""
     fundamentals = fundamentals_of(season)
     try:
-        words = services.with_facing(said, facing, fundamentals) if said.strip() else ""
+        words = services.with_facing(said, facing, season, fundamentals) if said.strip() else ""
     except Refused as error:
         trouble = error.message
     writer = writer_of(season, show.field_type)

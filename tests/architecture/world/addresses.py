@@ -75,6 +75,7 @@ def _of_the_field(world: World) -> ByRow:
             world.fundamental.code,
             "fundamental fundamental-edit fundamental-remove fundamental-passed",
         ),
+        (world.abbreviation.pk, "abbreviation abbreviation-remove"),
         (world.sequence.pk, "sequence sequence-remove"),
         ("letter", "study-sheet-file"),
         (world.drilled.show_id, "versions dots"),

@@ -20,7 +20,7 @@ from drill.calls.services import call_group
 from drill.challenges.models import Challenge, ChallengeCriterion, ProtectedSpot
 from drill.events.models import Event, Segment
 from drill.field.models import CustomField
-from drill.fundamentals.models import EvaluationSequence, Fundamental
+from drill.fundamentals.models import Abbreviation, EvaluationSequence, Fundamental
 from drill.gameday.models import Clash, DayChange
 from drill.lineup.models import Backup, Lineup, Pin
 from drill.lineup.services.drafts import open_draft
@@ -78,6 +78,7 @@ class World:
     drilled: ShowVersion
     sequence: EvaluationSequence
     fundamental: Fundamental
+    abbreviation: Abbreviation
 
     @property
     def two_people(self) -> tuple[int, int]:
@@ -238,6 +239,9 @@ def _drill(band: Band, actor: User) -> dict[str, Any]:
             code=hop,
             name="hop",
             definition={"code": hop, "name": "hop", "counts": 1},
+        ),
+        "abbreviation": Abbreviation.objects.create(
+            season=band.season, word="W8", said="w8", says="forward 8"
         ),
     }
 

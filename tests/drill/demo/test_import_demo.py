@@ -45,6 +45,8 @@ def test_the_demo_band_comes_in_goes_out_and_comes_in() -> None:
         from bandops.lib.exports.tables import to_csv, to_xlsx
 
         headers, rows = export.rows(season)
+        if not rows:
+            continue
         for content in (to_csv(headers, rows), to_xlsx(export.name, headers, rows)):
             plan = plan_of(export.name, content, season, actor)
             assert all_same(plan), (export.name, plan.faults[:3])

@@ -8,6 +8,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.keys import key
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.fundamentals.models import PassedFundamental
+from drill.fundamentals.services.fundamentals import built_in
 from drill.lineup.services.problem_builder import build
 from drill.shows.core.motion import at_count
 from drill.shows.core.move_checks import findings
@@ -16,7 +17,7 @@ from drill.shows.core.moves import PathKind
 from drill.shows.models import Dot, DrillSet, Path, Position, Show, ShowVersion
 from drill.shows.services.motion import frames_of
 from drill.shows.services.move_checks import drill_of, limits_of
-from drill.shows.services.paths import described_ways
+from drill.shows.services.paths import codes_of, described_ways, moves_of
 from drill.shows.services.words import mark_curved, save_words
 from drill.shows.wording import finding_words
 from tests.factories import Band, Cast
@@ -93,6 +94,54 @@ def test_words_that_end_elsewhere_are_not_checked(
         if f.fault is Fault.UNCHECKED
     ]
     assert unchecked == "1 dot whose words do not end at the coordinate: 1-2"
+
+
+@pytest.mark.source("common practice, no source: a follower's way is only in the picture")
+def test_a_way_as_drawn_joins_the_exact_moves(version: ShowVersion, cast: Cast) -> None:
+    keep(version, cast.staff, "facing front, forward 4, follow the leader 8, left 4")
+    frames = frames_of(version, version.show.season)
+    # From (0, 20) forward 4 to (0, 16); the last four go left, to side 2, and end at (8, 12).
+    assert at_count(frames, 1, 4)["1-2"] == (0, 16 * STEP)
+    assert at_count(frames, 1, 8)["1-2"] == (2 * STEP, 14 * STEP)
+    assert at_count(frames, 1, 12)["1-2"] == (4 * STEP, 12 * STEP)
+    assert at_count(frames, 1, 16)["1-2"] == (8 * STEP, 12 * STEP)
+
+
+@pytest.mark.source("common practice, no source: a gate is a quarter about its hinge")
+def test_a_gate_swings_about_its_hinge(version: ShowVersion, cast: Cast) -> None:
+    keep(version, cast.staff, "facing front, gate left 16")
+    frames = frames_of(version, version.show.season)
+    # A quarter to the left from (0, 20) to (8, 12): about (8, 20), eight steps away.
+    x, y = at_count(frames, 1, 8)["1-2"]
+    assert (x, y) == pytest.approx(((8 - 32**0.5) * STEP, (20 - 32**0.5) * STEP), abs=1)
+    assert at_count(frames, 1, 16)["1-2"] == (8 * STEP, 12 * STEP)
+
+
+def test_a_way_as_drawn_is_said_to_be_unchecked(version: ShowVersion, cast: Cast) -> None:
+    keep(version, cast.staff, "ftl 16")
+    drill = drill_of(version, version.show.season)
+    (unchecked,) = [
+        finding_words(f, drill)
+        for f in findings(drill, limits_of(version.show.season))
+        if f.fault is Fault.UNCHECKED
+    ]
+    assert unchecked == "1 dot whose words leave part of the way to the picture: 1-2"
+
+
+@pytest.mark.parametrize(
+    ("facing", "code"),
+    [
+        ("front", "lateral-slide-right"),
+        ("back", "lateral-slide-left"),
+        ("side 1", "forward"),
+        ("side 2", "backward"),
+    ],
+)
+def test_steps_along_the_field_ask_for_what_they_are(facing: str, code: str) -> None:
+    moves = moves_of(f"facing {facing}, toward side 1 8", built_in())
+    assert codes_of(moves) == {code}
+    turned = moves_of(f"facing {facing}, to the rear, toward side 2 8", built_in())
+    assert codes_of(turned) == {code, "to-the-rear"}
 
 
 def test_a_curve_is_not_checked(version: ShowVersion, cast: Cast) -> None:

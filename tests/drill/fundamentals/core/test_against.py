@@ -58,6 +58,9 @@ def test_the_difference_each_way() -> None:
         ("forward 8", 0, -8, 8, Change.MOVE, 0, "backward"),
         ("forward 8, left flank, forward 4", -4, 8, 16, Change.WAIT, None, 4),
         ("forward 4, left flank, forward 8", 4, 8, 12, Change.FACING, None, -90),
+        ("left 8", 8, 0, 8, Change.MOVE, 0, "lateral-slide-right"),
+        ("forward 8, toward side 1 8", 8, 8, 16, Change.TOWARD, 1, -90),
+        ("left oblique 8", 5.65685, 5.65685, 8, Change.MOVE, 0, "right-oblique"),
     ],
 )
 def test_the_nearest_single_correction(
@@ -81,6 +84,19 @@ def test_counts_that_do_not_add_up_are_told_though_the_end_is_right() -> None:
     assert it.distance == pytest.approx(0)
     assert it.counts_off == 1
     assert not it.meets
+
+
+def test_along_the_field_whatever_they_face() -> None:
+    for facing in (0, 90, 180, -90):
+        assert against("toward side 1 8", -8, 0, 8, facing).meets
+
+
+@pytest.mark.parametrize("text", ["ftl 16", "forward 8, gate left 8"])
+def test_what_goes_as_drawn_does_not_disagree(text: str) -> None:
+    it = against(text, 3, 5, 16)
+    assert it.meets and it.as_drawn
+    assert it.correction is None
+    assert not against(text, 3, 5, 12).meets
 
 
 def test_a_correction_may_leave_something() -> None:

@@ -80,7 +80,7 @@ def test_steps_that_never_cancel_are_brought_back_by_turning_a_part() -> None:
     [
         ((), 32, Lack.NONE_CHOSEN, 0),
         (FLANKS, 31, Lack.ODD, 0),
-        (tuple(BUILT_IN), 32, Lack.TOO_SHORT, 58),
+        (tuple(BUILT_IN), 32, Lack.TOO_SHORT, 68),
         (("forward",), 32, Lack.NOT_FOUND, 0),
     ],
 )

@@ -170,7 +170,8 @@ def test_every_named_movement_is_there() -> None:
         "box-to-the-rear forward-back-to-the-rear slide-to-the-rear step-turn-left "
         "step-turn-right slow-turn-left slow-turn-right slow-about-left slow-about-right "
         "horn-slide-left horn-slide-right lateral-slide-left lateral-slide-right "
-        "side-step-left side-step-right"
+        "side-step-left side-step-right left-oblique right-oblique gate-left gate-right "
+        "follow-the-leader"
     )
     assert set(BUILT_IN) == set(named.split())
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.fundamentals.core import Move, run
-from drill.fundamentals.core.words import NotUnderstood, read_words, written
+from drill.fundamentals.core.words import HEADINGS, NotUnderstood, read_words, written
 from tests.drill.fundamentals.core.built_in import BUILT_IN, move
 from tests.drill.fundamentals.core.test_engine import moves
 
@@ -45,6 +47,16 @@ def read(text: str) -> tuple[Move, ...]:
         ("forward 8 at 6 to 5", [Move(BUILT_IN["forward"], 8, step=30.0)]),
         ("forward 8 (12-to-5), halt", [Move(BUILT_IN["forward"], 8, step=15.0), move("halt")]),
         ("fwd 8 5.625 to 5", [Move(BUILT_IN["forward"], 8, step=32.0)]),
+        ("left 8", [move("lateral-slide-left", 8)]),
+        ("to the right 8", [move("lateral-slide-right", 8)]),
+        ("8 left, hold 8", [move("lateral-slide-left", 8), move("halt", 8)]),
+        ("fwd 8 left 8", [FORWARD_8, move("lateral-slide-left", 8)]),
+        ("fwd 8 left flank 8", [FORWARD_8, move("left-flank"), FORWARD_8]),
+        ("left oblique 8", [move("left-oblique"), FORWARD_8]),
+        ("oblique right", [move("right-oblique")]),
+        ("gate left 8", [move("gate-left", 8)]),
+        ("FTL 16", [move("follow-the-leader", 16)]),
+        ("follow the leader for 16 counts", [move("follow-the-leader", 16)]),
     ],
 )
 def test_words_as_people_say_them(text: str, expected: list[Move]) -> None:
@@ -70,6 +82,10 @@ def test_words_as_people_say_them(text: str, expected: list[Move]) -> None:
         ("forward 8 at 1 to 5", "Nobody steps 1 to 5"),
         ("at 6 to 5, forward 8", "after the move"),
         ("fwd 1 " * 41, "more than 40 moves"),
+        ("spin right 4", "comma between “spin turn” and “lateral slide right”"),
+        ("4 right box", "comma between “lateral slide right” and “box to-the-rear”"),
+        ("toward side 3 8", "“toward” is not understood"),
+        ("toward side 1", "Say for how many counts"),
     ],
 )
 def test_words_that_are_not_understood_are_named(text: str, says: str) -> None:
@@ -91,6 +107,63 @@ def test_where_they_look_before_they_move(text: str, facing: float) -> None:
 def test_side_1_is_left_of_the_press_boxs_view() -> None:
     assert run(read("facing side 1, forward 8")).end == pytest.approx((-180, 0))
     assert run(read("facing front, forward 8")).end == pytest.approx((0, -180))
+
+
+@pytest.mark.source("common practice, no source: toward a side is a direction on the field")
+@pytest.mark.parametrize("facing", ["front", "back", "side 1", "side 2"])
+@pytest.mark.parametrize(
+    ("text", "end"),
+    [
+        ("toward side 1 8", (-180, 0)),
+        ("to side 2 for 8", (180, 0)),
+        ("8 towards the side2", (180, 0)),
+        ("toward the front 8 at 6 to 5", (0, -240)),
+        ("to side-1 8, to the back 4", (-180, 90)),
+    ],
+)
+def test_toward_a_side_goes_there_whatever_the_facing(
+    text: str, end: tuple[float, float], facing: str
+) -> None:
+    done = run(read(f"facing {facing}, {text}"))
+    assert done.end == pytest.approx(end)
+    assert set(done.facings) == {HEADINGS[facing]}
+
+
+@pytest.mark.source("common practice, no source: left and right are those of who marches")
+def test_left_is_the_marchers_own() -> None:
+    assert run(read("facing front, left 8")).end == pytest.approx((180, 0))
+    assert run(read("facing back, left 8")).end == pytest.approx((-180, 0))
+    assert run(read("facing side 1, to the right 4")).end == pytest.approx((0, 90))
+    assert run(read("facing back, left 8")).facing == 0
+
+
+@pytest.mark.source("common practice, no source: an oblique is half a flank")
+def test_an_oblique_goes_on_at_45_degrees() -> None:
+    done = run(read("forward 8, left oblique 8"))
+    assert done.end == pytest.approx((-127.279221, 307.279221))
+    assert (done.facing, done.counts) == (45, 16)
+    back = run(read("left oblique 8, right oblique 8"))
+    assert back.end == pytest.approx((-127.279221, 307.279221))
+    assert back.facing == 0
+
+
+def test_they_may_face_anew_between_two_moves() -> None:
+    done = run(read("facing back, forward 8, face side 1, forward 8"))
+    assert done.end == pytest.approx((-180, 180))
+
+
+def test_of_two_that_say_the_same_the_bands_own_counts() -> None:
+    own = replace(BUILT_IN["spin-turn"], code="whirl", name="whirl", also=("left",))
+    (it,) = read_words("left 4", {**BUILT_IN, "whirl": own})
+    assert it.fundamental is own
+
+
+@given(st.sampled_from(list(HEADINGS)), st.integers(1, 32), st.sampled_from(["", " at 6 to 5"]))
+def test_ways_along_the_field_are_written_as_they_are_read(
+    side: str, counts: int, step: str
+) -> None:
+    there = read(f"forward 8, toward {side} {counts}{step}")
+    assert read(written(there)) == there
 
 
 @given(st.lists(moves(), min_size=1, max_size=6), st.sampled_from(["", "facing front, "]))
