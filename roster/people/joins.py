@@ -1,10 +1,14 @@
-"""What people add to the history: whose actions it shows."""
+"""What people add to the history: whose actions it shows, and who may march less after one was
+taken back."""
 
 from __future__ import annotations
 
-from bandops.lib.audit.ties import STAFF_OF
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.ties import REVERSED, STAFF_OF
 from roster.people.enums import Role
-from roster.people.models import RoleGrant
+from roster.people.models import Member, Qualification, RoleGrant, Season
+from roster.people.ties import follow
 from roster.people.viewer import Viewer
 
 
@@ -13,3 +17,16 @@ def staff_of(viewer: Viewer) -> list[int]:
     """The accounts that are director or staff this season."""
     grants = RoleGrant.objects.filter(season=viewer.season, role__in=(Role.DIRECTOR, Role.STAFF))
     return list(grants.values_list("user_id", flat=True))
+
+
+@REVERSED.join
+def follow_members(actor: User, entries: list[AuditEntry]) -> None:
+    """Members whose status, standing or parts went back may march less than a moment ago."""
+    ids: dict[int, set[int]] = {}
+    touched = {int(e.row_id) for e in entries if e.table == Member._meta.db_table}
+    parts = [e for e in entries if e.table == Qualification._meta.db_table]
+    touched |= {int((e.before or e.after or {})["member_id"]) for e in parts}
+    for pk, season in Member.objects.filter(pk__in=touched).values_list("pk", "season_id"):
+        ids.setdefault(season, set()).add(pk)
+    for found in Season.objects.filter(pk__in=ids):
+        follow(actor, found, ids[found.pk])

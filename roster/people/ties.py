@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +29,11 @@ NEEDS: Tie[[QuerySet[Member]], list[Need]] = Tie()
 """the parts that some members must keep playing"""
 RANKS_LED: Tie[[Member], list[Model]] = Tie()
 """the ranks a member leads"""
+MAY_MARCH_LESS: Tie[[User, Season, Collection[int]], list[str]] = Tie()
+"""members (ids) who may march less than before: on leave, left, not cleared or eligible any more, a
+part less. Whatever names them in events to come follows; the sentences say what did"""
+MARCHES_NEXT: Tie[[Season], dict[int, list[str]]] = Tie()
+"""member id -> the events to come whose published lineup has them"""
 MEMBER_PAGE: Tie[[Member], dict[str, Any]] = Tie()
 """more to show on a member's page"""
 SET_UP_PAGE: Tie[[Season], dict[str, Any]] = Tie()
@@ -43,3 +49,10 @@ who stays, who goes); says in words what it did"""
 def needs_of(members: QuerySet[Member]) -> list[Need]:
     """All needs of some members."""
     return [need for needs in NEEDS.ask(members) for need in needs]
+
+
+def follow(actor: User, season: Season, member_ids: Collection[int]) -> list[str]:
+    """Have everything to come follow members who may march less; what did, in sentences."""
+    if not member_ids:
+        return []
+    return [line for lines in MAY_MARCH_LESS.ask(actor, season, member_ids) for line in lines]

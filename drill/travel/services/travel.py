@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from django.utils import timezone
 
@@ -118,6 +118,22 @@ def take_back(*, actor: User, event: Event) -> TravelList:
             it.state, it.posted_at = TravelState.DRAFT, None
             it.save()
     return it
+
+
+def drop_members(*, actor: User, event: Event, members: Collection[Member]) -> list[str]:
+    """Take off whoever may no longer march the event, unless they must travel; in sentences. A
+    posted list is printed again."""
+    it = TravelList.objects.select_related("event__season").filter(event=event).first()
+    if it is None:
+        return []
+    must = event.must_travel.values("pk")
+    with recorded(actor, "take off travel list"):
+        rows = it.travellers.filter(member__in=members).exclude(member__in=must)
+        names = [str(t.member) for t in rows.select_related("member__person")]
+        rows.delete()
+        if names:
+            _posted_anew(it)
+    return [f"{event}: {name} is off the travel list." for name in names]
 
 
 def published_only(event: Event) -> list[str]:

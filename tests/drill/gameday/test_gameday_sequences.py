@@ -12,6 +12,7 @@ import pytest
 import time_machine
 from django.db import transaction
 from django.utils import timezone
+from drill.publishing.services.releasing import release_member
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -31,7 +32,6 @@ from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.publishing import publish_lineup
-from drill.publishing.services.releasing import release_member
 from roster.people.models import Member
 from tests.drill.gameday.gameday_desk import opened, out
 from tests.examples import examples
