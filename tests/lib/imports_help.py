@@ -52,7 +52,9 @@ def plan_of(kind_key: str, content: bytes, season: Season, actor: User) -> Plan:
     return kind.plan(table, match_headers(table.headers, kind.columns), season, actor)
 
 
-def accept_file(kind_key: str, content: bytes, season: Season, actor: User) -> ImportBatch:
+def accept_file(
+    kind_key: str, content: bytes, season: Season, actor: User, *, sure: bool = False
+) -> ImportBatch:
     """Import a file as the page does, with the digest of its preview."""
     kind = kind_of(kind_key)
     table = kind.read("file.csv", content)
@@ -66,6 +68,7 @@ def accept_file(kind_key: str, content: bytes, season: Season, actor: User) -> I
         mapping=mapping,
         season=season,
         digest=digest,
+        sure=sure,
     )
 
 

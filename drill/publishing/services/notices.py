@@ -47,6 +47,7 @@ def notice_content(told: Told) -> dict[str, Any]:
         "backups": [list(astuple(m)) for m in told.backup_sets],
         "rank": [[c.segment, c.member, c.change.value, c.before, c.after] for c in told.rank],
         "rank_sets": [list(astuple(m)) for m in told.rank_sets],
+        "counts": [list(astuple(m)) for m in told.counts],
     }
 
 
@@ -54,7 +55,7 @@ def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
     """Subject and text: what changed for the member and where to look, never a reason."""
     lineup = notice.lineup
     content = notice.content
-    own = any(content.get(part) for part in ("changes", "sets", "backups"))
+    own = any(content.get(part) for part in ("changes", "sets", "backups", "counts"))
     context = {
         "notice": notice,
         "lineup": lineup,

@@ -119,16 +119,15 @@ class _Planner:
     def _warn_of_lineups(self, record: Record, member: Member, wanted: Wanted) -> None:
         """Published lineups follow whoever may march less after the import."""
         events = self.marches.get(member.pk)
-        changed = [
-            n for n in MAY_MARCH if wanted.member.get(n, getattr(member, n)) != getattr(member, n)
-        ]
+        given = wanted.member
+        changed = [n for n in MAY_MARCH if n in given and given[n] != getattr(member, n)]
         main, doubles = wanted.skills(member)
         kept = {skill.part.pk for skill in (main, *doubles)}
         lost = [q.part for q in member.qualifications.all() if q.part_id not in kept]
         if events and (changed or lost):
             message = (
-                f"{member} marches in {', '.join(events)}: where they no longer may, a new revision "
-                "is published without them."
+                f"{member} marches in {', '.join(events)}: where they no longer may, a new "
+                "revision is published without them."
             )
             column = "main_part" if lost else changed[0].removesuffix("_until")
             self.result.warnings.append(record.fault(column, message, grave=True))
