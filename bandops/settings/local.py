@@ -32,7 +32,13 @@ DATABASES = {
     }
 }
 MEDIA_ROOT = env.path("MEDIA_ROOT", VAR / "media")
-EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+globals().update(
+    {
+        name: value
+        for name, value in env.dj_email_url("EMAIL_URL", "consolemail://").items()
+        if name.startswith("EMAIL_")
+    }
+)
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 STATIC_ROOT = VAR / "static"

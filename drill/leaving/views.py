@@ -18,7 +18,8 @@ def release(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A member leaves: where they stand first, then the release."""
     member = get_object_or_404(people_queries.members(viewer.this_season), pk=pk)
     if request.method == "POST":
-        followed = release_member(actor=viewer.signed_in, member=member, on=viewer.this_season.today())
+        today = viewer.this_season.today()
+        followed = release_member(actor=viewer.signed_in, member=member, on=today)
         done(request, "\n".join([f"{member} left the band.", *followed]))
         return redirect("member", pk=pk)
     context = {"member": member, "spots": future_spots(member)}

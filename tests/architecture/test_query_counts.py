@@ -27,7 +27,8 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 LISTS = {
     "director": "roles",
     "staff": "people people-twice member member-edit member-place member-absences member-release "
-    "ranks rank rank-edit spot spot-new spot-backups instruments part-new set-up imports absences "
+    "ranks rank rank-edit spot spot-new spot-backups instruments part-new set-up invitations "
+    "imports absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "desk-open desk-swap "

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import datetime
+import uuid
 from dataclasses import astuple
 from typing import Any
 
 from django.conf import settings
-from django.core.mail import send_mail
 from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.utils import timezone
 
+from bandops.lib import mail
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.outbox.dispatch import start_on_commit
+from bandops.lib.errors import Refused
+from bandops.lib.outbox.dispatch import add_job, start_on_commit
 from bandops.lib.outbox.models import Job
 from drill.events.models import Event
 from drill.lineup.models import Lineup
@@ -23,6 +25,7 @@ from drill.publishing.core.quiet_hours import wait_until
 from drill.publishing.core.telling import Told
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
+from drill.publishing.services.print_jobs import group_of
 from drill.publishing.wording import notice_sentences
 from roster.people.models import Member
 
@@ -69,20 +72,20 @@ def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
 
 
 def send_notice(notice_id: int) -> str:
-    """Send one notice by mail; the state it has then. Sending may happen twice, never zero times
-    unless the member has no address."""
+    """Send one notice by mail; the state it has then: sent only when a mail server took it, not
+    reached where there is no address or mail is not set up. Sending may happen twice. OSError when
+    the server fails."""
     notice = Notice.objects.select_related("lineup__event__season", "member__person__user").get(
         pk=notice_id
     )
     if notice.state != NoticeState.WAITING:
         return str(notice.state)
-    person = notice.member.person
-    address = person.email or (person.user.email if person.user else "")
+    address = _address(notice)
     if not address:
         return NoticeState.NOT_REACHED.value
     subject, text = notice_mail(notice, Names(notice.lineup.event.season_id))
-    send_mail(subject, text, None, [address])
-    return NoticeState.SENT.value
+    left = mail.send(subject, text, address)
+    return (NoticeState.SENT if left else NoticeState.NOT_REACHED).value
 
 
 def note_sent(notice_id: int, state: str) -> None:
@@ -124,6 +127,32 @@ def tell_in_person(*, actor: User, notice: Notice) -> Notice:
             notice.told_by, notice.told_at = actor, timezone.now()
             notice.save()
     return notice
+
+
+def send_again(*, actor: User, notices: QuerySet[Notice]) -> int:
+    """Notices that reached nobody are tried once more; how many. Refused where mail is not set
+    up, or where none of their members has an address."""
+    mail.refuse_unless_set_up()
+    with recorded(actor, "send notices again"):
+        missed = notices.select_for_update(of=("self",)).filter(state=NoticeState.NOT_REACHED)
+        rows = [n for n in missed.select_related("member__person__user", "lineup") if _address(n)]
+        if not rows:
+            raise Refused("Nobody here has a mail address: tell them in person.")
+        for notice in rows:
+            notice.state, notice.not_before = NoticeState.WAITING, None
+            notice.save()
+            add_job(
+                key=f"notice:{notice.pk}:{uuid.uuid4()}",
+                kind="publishing.notice",
+                group=group_of(notice.lineup),
+                payload={"notice": notice.pk},
+            )
+    return len(rows)
+
+
+def _address(notice: Notice) -> str:
+    person = notice.member.person
+    return person.email or (person.user.email if person.user else "")
 
 
 def send_now(*, actor: User, lineup: Lineup) -> int:

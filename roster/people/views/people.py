@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from typing import Any
+from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -26,7 +27,6 @@ from roster.people.enums import MemberStatus
 from roster.people.forms.people import MemberForm, StandingForm
 from roster.people.models import Member, Season
 from roster.people.services import people as services
-from roster.people.services.invitations import invite_members
 from roster.people.ties import MEMBER_PAGE
 from roster.people.viewer import Viewer
 
@@ -192,14 +192,9 @@ def bulk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if not chosen:
         raise Refused("Choose at least one member.")
     if what == "invite":
-        result = invite_members(actor=actor, members=chosen, band=season.band_name)
-        text = f"{result.sent} invitations mailed."
-        if result.without_address:
-            text += f"\nNo address: {', '.join(result.without_address)}"
-        if result.taken:
-            text += f"\nAddress belongs to another account: {', '.join(result.taken)}"
-        done(request, text)
-    elif what in (MemberStatus.ACTIVE, MemberStatus.ON_LEAVE):
+        asked = urlencode([("member", who.pk) for who in chosen])
+        return redirect(f"{reverse('invitations')}?{asked}")
+    if what in (MemberStatus.ACTIVE, MemberStatus.ON_LEAVE):
         followed = services.set_status(
             actor=actor, season=season, members=chosen, status=MemberStatus(what)
         )

@@ -134,7 +134,7 @@ def test_a_notice_that_no_mail_takes_is_to_be_told_in_person(
     def refused(*args: object, **more: object) -> None:
         raise ConnectionRefusedError("no mail")
 
-    monkeypatch.setattr(notices, "send_mail", refused)
+    monkeypatch.setattr(notices.mail, "send_mail", refused)
     started = timezone.now()
     for hour in range(MAX_ATTEMPTS):
         with time_machine.travel(started + datetime.timedelta(hours=hour), tick=False):
