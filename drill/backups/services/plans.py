@@ -21,6 +21,7 @@ from drill.backups.enums import ChancesFrom
 from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services.chances import Chances, chances_of
 from drill.backups.services.coverage import Covered, covered, known_pairs
+from drill.backups.services.usual_chance import usual_chance
 from drill.events.models import Event
 from drill.lineup.services.problem_builder import Built
 from roster.people.models import Member
@@ -62,13 +63,19 @@ def plan_group(event: Event) -> str:
 
 def plan_of(event: Event) -> BackupPlan:
     """The event's plan; an unsaved one before the first."""
-    return BackupPlan.objects.filter(event=event).first() or BackupPlan(event=event)
+    return BackupPlan.objects.filter(event=event).first() or _new_plan(event)
 
 
 def _locked_plan(event: Event) -> BackupPlan:
     """The event's plan while nobody else writes it."""
     plans = BackupPlan.objects.select_for_update().filter(event=event)
-    return plans.first() or BackupPlan(event=event)
+    return plans.first() or _new_plan(event)
+
+
+def _new_plan(event: Event) -> BackupPlan:
+    """Not saved yet; it starts with the season's usual chance."""
+    usual = usual_chance(event.season, event.date).value
+    return BackupPlan(event=event, chance=Decimal(str(round(usual, 2))))
 
 
 @dataclass(frozen=True)
