@@ -20,7 +20,9 @@ from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
 from drill.events.enums import TravelRole, TravelState
 from drill.events.models import Event, TravelList
-from drill.travel.services import marching, travel_prints
+from drill.publishing.enums import NoticeState
+from drill.travel.models import TravelNotice
+from drill.travel.services import marching, travel_notices, travel_prints
 from drill.travel.services import travel as services
 from drill.travel.services.travel_sheet import Sheet, sheet_of
 from roster.people.enums import Paper
@@ -40,6 +42,9 @@ def travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         now = marching.marching(event)
     except Refused as error:
         return render(request, "travel/travel.html", context | {"trouble": error.message})
+    notices = list(event.travel_notices.select_related("member__person", "told_by"))
+    context["notices"] = notices
+    context["unreached"] = sum(n.state == NoticeState.NOT_REACHED for n in notices)
     sheet = sheet_of(it, now) if it else Sheet(now, marching.chosen(now))
     context |= {"sheet": sheet, "lineup": now.lineup, **_groups(sheet)}
     if it is not None and it.state == TravelState.POSTED:
@@ -121,6 +126,20 @@ def _print(request: HttpRequest, event: Event, actor: User) -> str:
     return "The print is being made."
 
 
+def _told(request: HttpRequest, event: Event, actor: User) -> str:
+    pk = lib_forms.whole_number(request.POST.get("notice", ""))
+    notice = get_object_or_404(event.travel_notices.select_related("member__person"), pk=pk)
+    travel_notices.tell_in_person(actor=actor, notice=notice)
+    return f"{notice.member} was told in person."
+
+
+def _mail_again(request: HttpRequest, event: Event, actor: User) -> str:
+    it = get_object_or_404(TravelList, event=event)
+    notices = TravelNotice.objects.filter(event=event)
+    count = travel_notices.send_again(actor=actor, it=it, notices=notices)
+    return f"{count} notice{'' if count == 1 else 's'} will be mailed again."
+
+
 CHANGES: dict[str, Callable[[HttpRequest, Event, User], str]] = {
     "make": _make,
     "fill": _fill,
@@ -129,6 +148,8 @@ CHANGES: dict[str, Callable[[HttpRequest, Event, User], str]] = {
     "post": _post,
     "take back": _take_back,
     "print": _print,
+    "told": _told,
+    "mail again": _mail_again,
 }
 
 

@@ -80,12 +80,21 @@ def send_notice(notice_id: int) -> str:
     )
     if notice.state != NoticeState.WAITING:
         return str(notice.state)
-    address = _address(notice)
-    if not address:
-        return NoticeState.NOT_REACHED.value
     subject, text = notice_mail(notice, Names(notice.lineup.event.season_id))
-    left = mail.send(subject, text, address)
+    return mailed(notice.member, subject, text)
+
+
+def mailed(member: Member, subject: str, text: str) -> str:
+    """Mail a member; the state their notice has then. OSError when the server fails."""
+    address = address_of(member)
+    left = bool(address) and mail.send(subject, text, address)
     return (NoticeState.SENT if left else NoticeState.NOT_REACHED).value
+
+
+def address_of(member: Member) -> str:
+    """Where the member gets mail, empty for nowhere."""
+    person = member.person
+    return person.email or (person.user.email if person.user else "")
 
 
 def note_sent(notice_id: int, state: str) -> None:
@@ -135,7 +144,11 @@ def send_again(*, actor: User, notices: QuerySet[Notice]) -> int:
     mail.refuse_unless_set_up()
     with recorded(actor, "send notices again"):
         missed = notices.select_for_update(of=("self",)).filter(state=NoticeState.NOT_REACHED)
-        rows = [n for n in missed.select_related("member__person__user", "lineup") if _address(n)]
+        rows = [
+            n
+            for n in missed.select_related("member__person__user", "lineup")
+            if address_of(n.member)
+        ]
         if not rows:
             raise Refused("Nobody here has a mail address: tell them in person.")
         for notice in rows:
@@ -148,11 +161,6 @@ def send_again(*, actor: User, notices: QuerySet[Notice]) -> int:
                 payload={"notice": notice.pk},
             )
     return len(rows)
-
-
-def _address(notice: Notice) -> str:
-    person = notice.member.person
-    return person.email or (person.user.email if person.user else "")
 
 
 def send_now(*, actor: User, lineup: Lineup) -> int:

@@ -16,6 +16,7 @@ from drill.lineup.services.proposals import placements_of
 from drill.travel.core import travel
 from drill.travel.services.marching import chosen, is_away, marching, room_left
 from drill.travel.services.travel_faults import faults
+from drill.travel.services.travel_notices import tell_changes
 from drill.travel.services.travel_prints import add_print
 from roster.people.enums import Paper
 from roster.people.models import Member
@@ -192,9 +193,11 @@ def _write(it: TravelList, wanted: Mapping[str, TravelRole]) -> None:
 
 
 def _posted_anew(it: TravelList) -> None:
-    """A posted list carries the time of its last change and is printed again."""
+    """A posted list carries the time of its last change, is printed again, and whoever came on or
+    off since is told."""
     if it.state != TravelState.POSTED:
         return
     it.posted_at = timezone.now()
     it.save()
     add_print(it, it.event.season.paper)
+    tell_changes(it)
