@@ -26,8 +26,8 @@ def staff(cast: Cast, signed_in: SignedIn) -> Client:
     return signed_in(cast.staff)
 
 
-def due(staff: Client, **query: object) -> list[str]:
-    page = staff.get(reverse(PAGE), query)
+def due(staff: Client) -> list[str]:
+    page = staff.get(reverse(PAGE))
     return [m.name for m in page.context["guests"].due]
 
 
