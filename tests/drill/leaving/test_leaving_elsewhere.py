@@ -10,9 +10,11 @@ from drill.backups.models import BackupPlan, Lesson
 from drill.challenges.enums import ChallengeState
 from drill.challenges.models import Challenge
 from drill.events.services.events import copy_event
+from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Backup
+from drill.lineup.sheets import sheets
 from tests.drill.challenges.challenge_stage import Stage, clock, stage, won
-from tests.drill.leaving.leavers import newest, on_leave, released, stands
+from tests.drill.leaving.leavers import back, newest, on_leave, released, stands
 from tests.drill.publishing.publishing_help import at
 from tests.drill.travel.travelling import limit, make, post, publish, roles
 from tests.factories import Band, Cast
@@ -86,3 +88,16 @@ def test_a_copied_event_does_not_take_leavers_along(band: Band, cast: Cast, cloc
     day = band.event.date.replace(day=24)
     fresh = copy_event(actor=cast.staff, event=band.event, name="Again", date=day)
     assert not fresh.must_travel.exists()
+
+
+def test_a_backup_on_leave_is_named_nowhere_and_keeps_the_place(band: Band, cast: Cast) -> None:
+    spot = band.spots["1-3"]
+    for order, name in enumerate(("Ida Voss", "Jon Pell"), 1):
+        Backup.objects.create(spot=spot, member=band.members[name], order=order)
+    publish(band, cast)
+    on_leave(band, cast, "Ida Voss")
+    lines = [line for rank in sheets(newest(band)).ranks for line in rank.lines]
+    named = {b.member.name for line in lines for b in line.backups}
+    assert named == {"Jon Pell"}
+    back(band, cast, "Ida Voss")
+    assert [b.member.name for b in lineup_queries.backups(band.season)] == ["Ida Voss", "Jon Pell"]
