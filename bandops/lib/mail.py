@@ -13,7 +13,8 @@ STAYS_HERE = ("console", "dummy", "filebased")
 
 def leaves() -> bool:
     """True when mail is set up: what is sent goes to a mail server."""
-    return settings.EMAIL_BACKEND.rsplit(".", 2)[-2] not in STAYS_HERE
+    kind = settings.EMAIL_BACKEND.rsplit(".", 2)[-2]
+    return kind not in STAYS_HERE and bool(settings.EMAIL_HOST)
 
 
 def send(subject: str, text: str, address: str) -> bool:
