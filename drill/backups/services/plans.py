@@ -17,6 +17,7 @@ from bandops.lib.outbox.dispatch import add_job
 from drill.absences.core.availability import State
 from drill.backups.core.backup_plan import Plan, backup_plan
 from drill.backups.core.coverage import Lesson as PlannedLesson
+from drill.backups.core.usual import UsualChance
 from drill.backups.enums import ChancesFrom
 from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services.chances import Chances, chances_of
@@ -61,9 +62,10 @@ def plan_group(event: Event) -> str:
     return f"plan:{event.pk}"
 
 
-def plan_of(event: Event) -> BackupPlan:
-    """The event's plan; an unsaved one before the first."""
-    return BackupPlan.objects.filter(event=event).first() or _new_plan(event)
+def plan_of(event: Event, usual: UsualChance | None = None) -> BackupPlan:
+    """The event's plan; an unsaved one before the first, with the season's usual chance, which is
+    looked up where it is not given."""
+    return BackupPlan.objects.filter(event=event).first() or _new_plan(event, usual)
 
 
 def _locked_plan(event: Event) -> BackupPlan:
@@ -72,10 +74,9 @@ def _locked_plan(event: Event) -> BackupPlan:
     return plans.first() or _new_plan(event)
 
 
-def _new_plan(event: Event) -> BackupPlan:
-    """Not saved yet; it starts with the season's usual chance."""
-    usual = usual_chance(event.season, event.date).value
-    return BackupPlan(event=event, chance=Decimal(str(round(usual, 2))))
+def _new_plan(event: Event, usual: UsualChance | None = None) -> BackupPlan:
+    found = usual or usual_chance(event.season, event.date)
+    return BackupPlan(event=event, chance=Decimal(str(round(found.value, 2))))
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,6 @@ def usual_chance(season: Season, before: datetime.date | None = None) -> UsualCh
     today = timezone.localdate()
     past = past_events(season, min(before or today, today))
     performances = [e for e in past if e.kind != EventKind.REHEARSAL]
-    found = histories(season, performances).values() if performances else ()
+    found = histories(season, performances).values()
     given = None if season.usual_out is None else float(season.usual_out)
     return usual(given, len(performances), list(found))
