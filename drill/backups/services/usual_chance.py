@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import datetime
 
-from django.utils import timezone
-
 from drill.backups.core.usual import UsualChance, usual
 from drill.backups.services.chances import histories, past_events
 from drill.events.enums import EventKind
@@ -15,7 +13,7 @@ from roster.people.models import Season
 def usual_chance(season: Season, before: datetime.date | None = None) -> UsualChance:
     """The chance at an event on a day (today where none is said), from the performances before it
     that are over. A fixed number of queries."""
-    today = timezone.localdate()
+    today = season.today()
     past = past_events(season, min(before or today, today))
     performances = [e for e in past if e.kind != EventKind.REHEARSAL]
     found = histories(season, performances).values()

@@ -19,6 +19,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import columns_marked, readable
 from bandops.lib.audit.recording import record_view
+from bandops.lib.errors import Refused
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
