@@ -12,7 +12,6 @@ import pytest
 import time_machine
 from django.db import transaction
 from django.utils import timezone
-from drill.publishing.services.releasing import release_member
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -26,6 +25,7 @@ from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import fill, undo_change
 from drill.gameday.services.openings import left_open_spots, open_spots
 from drill.gameday.services.swaps import Swap, swap
+from drill.leaving.services.releasing import release_member
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.services.drafts import open_draft
