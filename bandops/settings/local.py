@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 
-from bandops.env import ROOT, env
+from bandops.env import ROOT, env, mail_settings
 from bandops.settings.base import *
 from bandops.settings.base import SQLITE_OPTIONS
 
@@ -32,7 +32,7 @@ DATABASES = {
     }
 }
 MEDIA_ROOT = env.path("MEDIA_ROOT", VAR / "media")
-EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+globals().update(mail_settings())
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = True
 STATIC_ROOT = VAR / "static"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dj_database_url
 
-from bandops.env import env
+from bandops.env import env, mail_settings
 from bandops.settings.base import *
 
 SECRET_KEY = env.str("SECRET_KEY")
@@ -24,13 +24,7 @@ CACHES = {
         "LOCATION": env.str("REDIS_URL", "redis://127.0.0.1:6379/1"),
     }
 }
-globals().update(
-    {
-        name: value
-        for name, value in env.dj_email_url("EMAIL_URL", "consolemail://").items()
-        if name.startswith("EMAIL_")
-    }
-)
+globals().update(mail_settings())
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 STORAGES = {

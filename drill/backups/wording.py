@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from drill.backups.core.coverage import Answer, SpotCoverage, State
+from drill.backups.core.usual import UsualChance
 from drill.lineup.wording import Names
 
 
@@ -43,6 +44,18 @@ def chances_words(performances: int, rehearsals: int, average: float, own: bool)
     if not own:
         return f"{text} Members differ no more than chance would have it."
     return f"{text} Each member's own share is drawn towards that, the more the less is known."
+
+
+def usual_chance_words(usual: UsualChance) -> str:
+    """The chance that somebody nobody speaks of is out, and where the figure comes from."""
+    text = f"{percent_words(usual.value)} of the members nobody speaks of are out of an event"
+    record = "no performance is over yet"
+    if usual.occasions:
+        shows = "1 performance" if usual.performances == 1 else f"{usual.performances} performances"
+        missing = f"{round(usual.missed)} of {usual.occasions} times a member was missing"
+        record = f"{shows} so far: {missing}"
+    by_hand = "" if usual.given is None else ", as the season says"
+    return f"{text}{by_hand} ({record})."
 
 
 def percent_words(chance: float) -> str:

@@ -9,5 +9,4 @@ urlpatterns = [
     path("card/<int:pk>/", views.card, name="card-of"),
     path("my-rank/", views.my_rank, name="my-rank"),
     path("my-rank/backups/", views.my_backups, name="my-backups"),
-    path("people/<int:pk>/release/", views.release, name="member-release"),
 ]

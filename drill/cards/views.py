@@ -1,13 +1,12 @@
-"""The member's card, the rank leader's page, and releasing a member."""
+"""The member's card and the rank leader's page."""
 
 from __future__ import annotations
 
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 
 from bandops.lib.web import rules
-from bandops.lib.web.messages import done
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.services.standings import availability, availability_by_segment
@@ -25,11 +24,9 @@ from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.services import cards
 from drill.publishing.services.notices import note_seen
-from drill.publishing.services.releasing import future_spots, release_member
 from drill.publishing.wording import notice_sentences
 from drill.rehearsals.services.rehearsals import coming_rehearsal
 from drill.shows.models import Show
-from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.rules import may_see_contact
 from roster.people.viewer import Viewer
@@ -173,18 +170,3 @@ def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
     known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
     open_ones = [n for n in latest.values() if n.state not in known]
     return [n for n in open_ones if not (n.lineup.change_notice or {}).get("first")]
-
-
-@page(rules.staff, "people")
-def release(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """A member leaves: what that empties first, then the release."""
-    member = get_object_or_404(people_queries.members(viewer.this_season), pk=pk)
-    if request.method == "POST":
-        made = release_member(actor=viewer.signed_in, member=member, on=viewer.this_season.today())
-        text = f"{member} left the band."
-        for lineup in made:
-            text += f"\n{lineup.event}: revision {lineup.number} is published with the hole."
-        done(request, text)
-        return redirect("member", pk=pk)
-    context = {"member": member, "spots": future_spots(member)}
-    return render(request, "publishing/release.html", context)

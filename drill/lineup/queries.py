@@ -12,6 +12,7 @@ from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Backup, Block, Lineup, LineupRow, OpenSeat, Pin
 from drill.shows.queries import dots_of
+from roster.people.enums import MemberStatus
 from roster.people.models import Season
 from roster.ranks.models import Spot
 
@@ -65,10 +66,10 @@ def latest_numbers(season: Season) -> QuerySet[Lineup]:
 
 
 def backups(season: Season) -> QuerySet[Backup]:
-    """Named backups, in order, with spot and member."""
-    return Backup.objects.filter(spot__rank__season=season).select_related(
-        "spot__rank", "member__person"
-    )
+    """Named backups who take part, in order, with spot and member; somebody on leave keeps their
+    place for their return."""
+    named = Backup.objects.filter(spot__rank__season=season, member__status=MemberStatus.ACTIVE)
+    return named.select_related("spot__rank", "member__person")
 
 
 def orders(event: Event) -> tuple[list[Pin], list[Block], list[OpenSeat]]:

@@ -177,6 +177,8 @@ def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
 
 def hole_sentence(reason: Mapping[str, Any]) -> str:
     """Why a hole is a hole, in numbers."""
+    if reason.get("code") == "left":
+        return "Its member no longer marches, and nobody is free."
     if reason.get("code") != "hole":
         return "Emptied by hand."
     spots, members = reason["spots"], reason["members"]

@@ -1,5 +1,5 @@
-"""Revisions: publishing a lineup, its change notice, notices to people, prints and slips, spot
-cards, and releasing a member.
+"""Revisions: publishing a lineup, its change notice, notices to people, prints and slips, and
+spot cards.
 
 Tables: Notice.
 Start at `services/publishing.publish_lineup`, `services/notices`,

@@ -10,6 +10,7 @@ urlpatterns = [
     path("revisions/<int:pk>/progress/", revisions.progress, name="revision-progress"),
     path("revisions/<int:pk>/prints/", revisions.request_prints, name="revision-prints"),
     path("revisions/<int:pk>/notices-now/", revisions.notices_now, name="notices-now"),
+    path("revisions/<int:pk>/notices-again/", revisions.notices_again, name="notices-again"),
     path("notices/<int:pk>/confirm/", revisions.confirm, name="notice-confirm"),
     path("notices/<int:pk>/told/", revisions.told, name="notice-told"),
     path("files/<int:pk>/", revisions.file, name="file"),

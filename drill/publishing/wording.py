@@ -44,7 +44,8 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         + change_sentence(change, before, after, names)
         for segment, member, change, before, after in content.get("rank", [])
     ]
-    return lines + _set_lines(content.get("rank_sets", []), names, "{spot}")
+    lines += _set_lines(content.get("rank_sets", []), names, "{spot}")
+    return lines + _set_lines(content.get("counts", []), names, "it")
 
 
 def spot_words(spot: str, member: str | None, names: Names) -> str:

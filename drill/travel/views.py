@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -20,7 +21,9 @@ from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
 from drill.events.enums import TravelRole, TravelState
 from drill.events.models import Event, TravelList
-from drill.travel.services import marching, travel_prints
+from drill.publishing.enums import NoticeState
+from drill.travel.models import TravelNotice
+from drill.travel.services import marching, travel_notices, travel_prints
 from drill.travel.services import travel as services
 from drill.travel.services.travel_sheet import Sheet, sheet_of
 from roster.people.enums import Paper
@@ -40,6 +43,9 @@ def travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         now = marching.marching(event)
     except Refused as error:
         return render(request, "travel/travel.html", context | {"trouble": error.message})
+    notices = list(_notices(event).select_related("told_by"))
+    context["notices"] = notices
+    context["unreached"] = sum(n.state == NoticeState.NOT_REACHED for n in notices)
     sheet = sheet_of(it, now) if it else Sheet(now, marching.chosen(now))
     context |= {"sheet": sheet, "lineup": now.lineup, **_groups(sheet)}
     if it is not None and it.state == TravelState.POSTED:
@@ -121,6 +127,19 @@ def _print(request: HttpRequest, event: Event, actor: User) -> str:
     return "The print is being made."
 
 
+def _told(request: HttpRequest, event: Event, actor: User) -> str:
+    pk = lib_forms.whole_number(request.POST.get("notice", ""))
+    notice = get_object_or_404(_notices(event), pk=pk)
+    travel_notices.tell_in_person(actor=actor, notice=notice)
+    return f"{notice.member} was told in person."
+
+
+def _mail_again(request: HttpRequest, event: Event, actor: User) -> str:
+    it = get_object_or_404(TravelList, event=event)
+    count = travel_notices.send_again(actor=actor, it=it, notices=_notices(event))
+    return f"{count} notice{'' if count == 1 else 's'} will be mailed again."
+
+
 CHANGES: dict[str, Callable[[HttpRequest, Event, User], str]] = {
     "make": _make,
     "fill": _fill,
@@ -129,6 +148,8 @@ CHANGES: dict[str, Callable[[HttpRequest, Event, User], str]] = {
     "post": _post,
     "take back": _take_back,
     "print": _print,
+    "told": _told,
+    "mail again": _mail_again,
 }
 
 
@@ -138,6 +159,10 @@ def _member(request: HttpRequest, event: Event) -> Member:
         raise Refused("Choose a member.")
     members = Member.objects.select_related("person")
     return get_object_or_404(members, pk=member_id, season=event.season)
+
+
+def _notices(event: Event) -> QuerySet[TravelNotice]:
+    return TravelNotice.objects.filter(event=event).select_related("member__person")
 
 
 def _event(viewer: Viewer, pk: int) -> Event:

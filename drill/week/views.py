@@ -15,7 +15,7 @@ from bandops.lib.web.pages import page
 from drill.absences.enums import AbsenceState
 from drill.absences.models import Absence
 from drill.events import queries as event_queries
-from drill.events.models import Event
+from drill.events.models import Event, Traveller
 from drill.gameday.queries import open_clashes
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
@@ -85,6 +85,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "at_home": len(built.at_home),
         "needs_travel_list": event.travel_limit is not None
         and event_queries.travellers(event) is None,
+        "over_limit": _over_limit(event),
         "unreached": _unreached(last),
         "clashes": open_clashes(event),
         "prints": Artifact.objects.filter(group=group_of(last)) if last else (),
@@ -99,6 +100,14 @@ def _away_names(built: Built) -> list[tuple[str, int]]:
     """Members who miss a marching segment, with how many they miss; nobody who only stays at
     home."""
     return [(built.members[m].name, len(missed)) for m, missed in built.absent.items()]
+
+
+def _over_limit(event: Event) -> int:
+    """How many more people are on the travel list, draft or posted, than may travel."""
+    if event.travel_limit is None:
+        return 0
+    listed = Traveller.objects.filter(list__event=event).count()
+    return max(0, listed - event.travel_limit)
 
 
 def _unreached(last: Lineup | None) -> int:

@@ -1,15 +1,18 @@
-"""What people add to the ground floor: whose actions the history shows, and the words of files."""
+"""What people add to the ground floor: whose actions the history shows, the words of files, and
+who may march less after something was taken back."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from bandops.lib.accounts.models import User
-from bandops.lib.audit.ties import STAFF_OF
+from bandops.lib.audit.models import AuditEntry
+from bandops.lib.audit.ties import REVERSED, STAFF_OF
 from bandops.lib.imports.words import FORGET, KEEP, KEPT, Answer, Kept
 from roster.people.enums import Role
-from roster.people.models import KeptWord, RoleGrant, Season
+from roster.people.models import KeptWord, Member, Qualification, RoleGrant, Season
 from roster.people.services.words import forget_word, keep_words
+from roster.people.ties import follow
 from roster.people.viewer import Viewer
 
 
@@ -37,3 +40,16 @@ def keep(actor: User, season: Season, answers: Sequence[Answer]) -> None:
 def forget(actor: User, season: Season, kind: str, text: str) -> None:
     """The season asks again what a word means."""
     forget_word(actor=actor, season=season, kind=kind, text=text)
+
+
+@REVERSED.join
+def follow_members(actor: User, entries: list[AuditEntry]) -> None:
+    """Members whose status, standing or parts went back may march less than a moment ago."""
+    ids: dict[int, set[int]] = {}
+    touched = {int(e.row_id) for e in entries if e.table == Member._meta.db_table}
+    parts = [e for e in entries if e.table == Qualification._meta.db_table]
+    touched |= {int((e.before or e.after or {})["member_id"]) for e in parts}
+    for pk, season in Member.objects.filter(pk__in=touched).values_list("pk", "season_id"):
+        ids.setdefault(season, set()).add(pk)
+    for found in Season.objects.filter(pk__in=ids):
+        follow(actor, found, ids[found.pk])

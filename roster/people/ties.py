@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,11 @@ NEEDS: Tie[[QuerySet[Member]], list[Need]] = Tie()
 """the parts that some members must keep playing"""
 RANKS_LED: Tie[[Member], list[Model]] = Tie()
 """the ranks a member leads"""
+MAY_MARCH_LESS: Tie[[User, Season, Collection[int]], list[str]] = Tie()
+"""members (ids) who may march less than before: on leave, left, not cleared or eligible any more, a
+part less. Whatever names them in events to come follows; the sentences say what did"""
+MARCHES_NEXT: Tie[[Season], dict[int, list[str]]] = Tie()
+"""member id -> the events to come whose published lineup has them"""
 MEMBER_PAGE: Tie[[Member], dict[str, Any]] = Tie()
 """more to show on a member's page"""
 SET_UP_PAGE: Tie[[Season], dict[str, Any]] = Tie()
@@ -66,3 +71,10 @@ MOVE_PLACES: Tie[[User, Part, Mapping[str, Part]], None] = Tie()
 def places_of(part: Part) -> list[Place]:
     """All places that need a part."""
     return [place for places in PLACES.ask(part) for place in places]
+
+
+def follow(actor: User, season: Season, member_ids: Collection[int]) -> list[str]:
+    """Have everything to come follow members who may march less; what did, in sentences."""
+    if not member_ids:
+        return []
+    return [line for lines in MAY_MARCH_LESS.ask(actor, season, member_ids) for line in lines]

@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from roster.people.views import instruments, me, merging, people, seasons, splitting
+from roster.people.views import (
+    instruments,
+    invitations,
+    me,
+    merging,
+    people,
+    seasons,
+    splitting,
+)
 
 urlpatterns = [
     path("me/", me.me, name="me"),
@@ -36,7 +44,7 @@ urlpatterns = [
     path("season/parts/", seasons.starter_parts, name="starter-parts"),
     path("season/roles/", seasons.roles, name="roles"),
     path("season/roles/<int:pk>/revoke/", seasons.revoke, name="role-revoke"),
-    path("season/invitations/", seasons.invite_all, name="invite-all"),
-    path("season/test-mail/", seasons.test_mail, name="test-mail"),
+    path("season/invitations/", invitations.invitations, name="invitations"),
+    path("season/test-mail/", invitations.test_mail, name="test-mail"),
     path("season/audit/", seasons.audit, name="audit"),
 ]

@@ -156,7 +156,7 @@ TABLE = {
     "starter-parts": button(STAFF),
     "roles": page("director"),
     "role-revoke": button("director"),
-    "invite-all": button(STAFF),
+    "invitations": page(STAFF),
     "test-mail": button(STAFF),
     "audit": page(STAFF),
     "imports": page(STAFF),
@@ -187,6 +187,7 @@ TABLE = {
     # a rank's leader tells their own rank in person
     "notice-told": button(f"{STAFF} leader"),
     "notices-now": button(STAFF),
+    "notices-again": button(STAFF),
     "notice-confirm": button(MEMBERS, odd={("member", "POST"): "404", ("other", "POST"): "404"}),
     # the game-day desk; the slip is of somebody in rank 1
     "desk": page(STAFF),

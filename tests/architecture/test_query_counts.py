@@ -28,7 +28,7 @@ LISTS = {
     "director": "roles",
     "staff": "people people-twice member member-edit member-place member-absences member-release "
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new part-split set-up "
-    "imports import-words absences "
+    "invitations imports import-words absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
     "desk-open desk-swap "

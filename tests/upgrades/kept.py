@@ -83,6 +83,8 @@ def _plain(field: models.Field[Any, Any], row: models.Model) -> Any:
 def put_back(kept: Kept) -> None:
     """Bring the database to the version's migrations and its rows."""
     call_command("migrate", "lib", "zero", verbosity=0)
+    for app in leaves().keys() - kept["migrations"].keys():
+        call_command("migrate", app, "zero", verbosity=0)
     for app, name in kept["migrations"].items():
         call_command("migrate", app, name, verbosity=0)
     # The triggers are those of today's columns, which the version may lack.

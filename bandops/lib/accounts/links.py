@@ -6,12 +6,12 @@ import hashlib
 
 from django.conf import settings
 from django.core.cache import cache
-from django.core.mail import send_mail
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from sesame.utils import get_token, get_user
 
+from bandops.lib import mail
 from bandops.lib.accounts.models import User, clean_email
 from bandops.lib.audit.recording import recorded
 
@@ -41,7 +41,7 @@ def send_sign_in_link(email: str) -> None:
         return
     context = {"link": link_for(user, SIGN_IN), "minutes": link_minutes(), "user": user}
     text = render_to_string("accounts/mail/sign_in.txt", context)
-    send_mail("Your sign-in link", text, None, [user.email])
+    mail.send("Your sign-in link", text, user.email)
 
 
 def _asked_too_often(address: str) -> bool:
@@ -51,13 +51,20 @@ def _asked_too_often(address: str) -> bool:
     return cache.incr(key) > MOST_LINKS
 
 
-def send_invitation(user: User, band: str) -> None:
-    """Mail an invitation and note when."""
-    context = {"link": link_for(user, INVITATION), "band": band, "user": user}
-    context["days"] = str(settings.INVITATION_MAX_AGE.days)
-    text = render_to_string("accounts/mail/invitation.txt", context)
-    send_mail(f"{band}: your invitation", text, None, [user.email])
-    User.objects.filter(pk=user.pk).update(invited_at=timezone.now())
+def send_invitation(user: User, band: str) -> bool:
+    """Mail an invitation and note when; False, and nothing noted, where no mail leaves. OSError
+    when the mail server fails."""
+    left = mail.send(*invitation_mail(user, band, link_for(user, INVITATION)), user.email)
+    if left:
+        User.objects.filter(pk=user.pk).update(invited_at=timezone.now())
+    return left
+
+
+def invitation_mail(user: User, band: str, link: str) -> tuple[str, str]:
+    """Subject and text of an invitation."""
+    days = str(settings.INVITATION_MAX_AGE.days)
+    context = {"link": link, "band": band, "user": user, "days": days}
+    return f"{band}: your invitation", render_to_string("accounts/mail/invitation.txt", context)
 
 
 def check_password(email: str, password: str) -> User | None:

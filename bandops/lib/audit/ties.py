@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.models import AuditEntry
 from bandops.lib.ties import Tie
 
 STAFF_OF: Tie[[Any], list[int]] = Tie()
@@ -13,3 +15,5 @@ KEPT_BATCHES: Tie[[Iterable[str]], set[str]] = Tie()
 """those of the batches that are not taken back in the history"""
 LOCKED_BATCHES: Tie[[Any, Iterable[str]], set[str]] = Tie()
 """those of the batches that the viewer may not take back any more"""
+REVERSED: Tie[[User, list[AuditEntry]], None] = Tie()
+"""rows went back to what they were before these entries"""

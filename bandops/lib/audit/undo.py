@@ -15,6 +15,7 @@ from django.utils import timezone
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry, TakenBack
 from bandops.lib.audit.recording import recorded
+from bandops.lib.audit.ties import REVERSED
 from bandops.lib.errors import Refused
 
 Model = type[models.Model]
@@ -30,16 +31,18 @@ def take_back(*, actor: User, batch: str) -> str:
         _, made = TakenBack.objects.get_or_create(batch=batch, defaults={"by": actor})
         if not made:
             raise Refused("This was taken back already.")
-        reverse_batch(entries, "This cannot be taken back")
+        reverse_batch(actor, entries, "This cannot be taken back")
     return entries[0].action
 
 
-def reverse_batch(entries: list[AuditEntry], refusal: str) -> None:
-    """Bring every row back to what it was, or nothing; ``entries`` newest first."""
+def reverse_batch(actor: User, entries: list[AuditEntry], refusal: str) -> None:
+    """Bring every row back to what it was, or nothing; ``entries`` newest first. Rooms are told
+    what went back."""
     users = used_since(entries)
     if users:
         raise Refused(f"{refusal}: it has been used since.", tuple(users))
     _reverse_all(entries, refusal)
+    REVERSED.ask(actor, entries)
 
 
 def used_since(entries: list[AuditEntry]) -> list[str]:

@@ -20,6 +20,6 @@ def undo_import(*, actor: User, batch: ImportBatch) -> None:
             raise Refused("This import was undone already.")
         entries = list(AuditEntry.objects.filter(batch=batch.batch).order_by("-id"))
         entries = [e for e in entries if e.table != ImportBatch._meta.db_table]
-        reverse_batch(entries, "The import cannot be undone")
+        reverse_batch(actor, entries, "The import cannot be undone")
         locked.undone_at = timezone.now()
         locked.save()

@@ -17,10 +17,12 @@ from bandops.lib.outbox.dispatch import add_job
 from drill.absences.core.availability import State
 from drill.backups.core.backup_plan import Plan, backup_plan
 from drill.backups.core.coverage import Lesson as PlannedLesson
+from drill.backups.core.usual import UsualChance
 from drill.backups.enums import ChancesFrom
 from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services.chances import Chances, chances_of
 from drill.backups.services.coverage import Covered, covered, known_pairs
+from drill.backups.services.usual_chance import usual_chance
 from drill.events.models import Event
 from drill.lineup.services.problem_builder import Built
 from roster.people.models import Member
@@ -60,15 +62,21 @@ def plan_group(event: Event) -> str:
     return f"plan:{event.pk}"
 
 
-def plan_of(event: Event) -> BackupPlan:
-    """The event's plan; an unsaved one before the first."""
-    return BackupPlan.objects.filter(event=event).first() or BackupPlan(event=event)
+def plan_of(event: Event, usual: UsualChance | None = None) -> BackupPlan:
+    """The event's plan; an unsaved one before the first, with the season's usual chance, which is
+    looked up where it is not given."""
+    return BackupPlan.objects.filter(event=event).first() or _new_plan(event, usual)
 
 
 def _locked_plan(event: Event) -> BackupPlan:
     """The event's plan while nobody else writes it."""
     plans = BackupPlan.objects.select_for_update().filter(event=event)
-    return plans.first() or BackupPlan(event=event)
+    return plans.first() or _new_plan(event)
+
+
+def _new_plan(event: Event, usual: UsualChance | None = None) -> BackupPlan:
+    found = usual or usual_chance(event.season, event.date)
+    return BackupPlan(event=event, chance=Decimal(str(round(found.value, 2))))
 
 
 @dataclass(frozen=True)

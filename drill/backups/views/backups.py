@@ -10,7 +10,6 @@ from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.backups.services import backups as services
-from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Backup
 from drill.lineup.posted import posted_member
 from roster.people import queries as people_queries
@@ -34,7 +33,7 @@ def spot_backups(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     players = people_queries.active_members(season).filter(qualifications__part=spot.part_id)
     context = {
         "spot": spot,
-        "backups": lineup_queries.backups(season).filter(spot=spot).order_by("order"),
+        "backups": Backup.objects.filter(spot=spot).select_related("member__person"),
         "players": players.exclude(holdings__spot=spot, holdings__ends__isnull=True),
     }
     fragment = request.htmx  # type: ignore[attr-defined]

@@ -23,7 +23,9 @@ from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services import plans
 from drill.backups.services.chances import chances_of
 from drill.backups.services.coverage import covered
+from drill.backups.services.usual_chance import usual_chance
 from drill.backups.views.coverage_tables import chances_context, coverage_context
+from drill.backups.wording import usual_chance_words
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
@@ -136,7 +138,8 @@ def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
 
 def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
     """The plan with its lessons by alternate and its figures, and whether it is being made."""
-    plan = plans.plan_of(event)
+    usual = usual_chance(viewer.this_season, event.date)
+    plan = plans.plan_of(event, usual)
     lessons: list[Lesson] = []
     if plan.pk:
         lessons = list(plan.lessons.select_related("member__person", "spot__rank", "spot__part"))
@@ -147,6 +150,7 @@ def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
         "plan": plan,
         "plan_lessons": sorted(by_member.items(), key=lambda item: item[0].person.sort_key),
         "plan_form": PlanForm(instance=plan),
+        "usual_out": usual_chance_words(usual),
         "lesson_form": LessonForm(viewer.this_season),
         "plan_figures": _figures(plan),
         **progress_of(plans.plan_group(event)),

@@ -13,6 +13,7 @@ from bandops.lib.errors import Refused
 from drill.events.models import Event, Segment
 from drill.events.ties import BEFORE_REMOVAL, COPIED
 from drill.shows.models import ShowVersion
+from roster.people.enums import MemberStatus
 from roster.people.models import Member, Season
 
 
@@ -82,7 +83,7 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
     _refuse_outside(event.season, date)
     with recorded(actor, "copy event"):
         segments = list(event.segments.all())
-        must = list(event.must_travel.all())
+        must = list(event.must_travel.filter(status=MemberStatus.ACTIVE))
         fresh = Event.objects.get(pk=event.pk)
         fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True

@@ -25,7 +25,8 @@ def moved_spots(
     now: Mapping[str, str],
 ) -> list[tuple[str, str, float | Jump | None]]:
     """(spot, set label, what happens there) for spots that stand more than a quarter step from
-    before in a set or in one that is new, and for sets that are reached otherwise.
+    before in a set or in one that is new. A set that is reached otherwise is news to every spot,
+    with or without a coordinate there: drum majors count as well.
 
     ``was`` and ``now`` are the dots of the spots. Sets are matched by their pictures: another
     label alone is nobody's news, and neither is a first drill.
@@ -37,16 +38,20 @@ def moved_spots(
     found: list[tuple[str, str, float | Jump | None]] = []
     for spot, dot in now.items():
         for index, picture in enumerate(after):
-            if dot not in picture.at:
-                continue
-            x, y = picture.at[dot]
             old = before[same[index]].at.get(was.get(spot, "")) if index in same else None
-            distance = None if old is None else math.hypot(x - old[0], y - old[1])
+            distance = _distance(old, picture.at.get(dot))
             if distance is None or distance > ROUNDING:
                 found.append((spot, picture.label, distance))
             if index in reached:
                 found.append((spot, picture.label, reached[index]))
     return found
+
+
+def _distance(old: tuple[int, int] | None, new: tuple[int, int] | None) -> float | None:
+    """How far a dot moved; nothing for one that stands nowhere now, None for a new one."""
+    if new is None:
+        return 0.0
+    return None if old is None else math.hypot(new[0] - old[0], new[1] - old[1])
 
 
 def _matched(before: Sequence[Picture], after: Sequence[Picture]) -> dict[int, int]:

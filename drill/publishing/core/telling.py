@@ -30,7 +30,7 @@ class SetMove:
 @dataclass(frozen=True, slots=True)
 class Told:
     """What one member is told: what they march, where they are a backup, what happens in their
-    rank."""
+    rank; and of sets reached otherwise (no spot) where none of these says it."""
 
     member: str
     own: tuple[MemberChange, ...] = ()
@@ -38,6 +38,7 @@ class Told:
     backup_sets: tuple[SetMove, ...] = ()
     rank: tuple[MemberChange, ...] = ()
     rank_sets: tuple[SetMove, ...] = ()
+    counts: tuple[SetMove, ...] = ()
 
     @property
     def marches(self) -> bool:
@@ -58,15 +59,18 @@ def who_is_told(
 
     ``seats`` is the new lineup; ``backups`` are (spot, member) pairs in readiness. Touched are
     those whose seat changed, who march or are a backup for a spot that stands elsewhere, and the
-    leader of each rank with either (the assistant leader where the leader is away). The first
-    revision tells marchers only.
+    leader of each rank with either (the assistant leader where the leader is away). A set that is
+    reached otherwise touches everybody who comes to the segment: drum majors and alternates count
+    too. The first revision tells marchers only.
     """
     rank_of = {s.key: s.rank for s in problem.spots}
     leader_of = _leaders(problem)
     own, rank = _of_changes(changes, rank_of, {} if first else leader_of)
     leading = {spot: leader_of[r] for spot, r in rank_of.items() if r in leader_of}
+    sets = tuple(sets)
     own_sets, backup_sets, rank_sets = _of_sets(sets, seats, backups, leading)
-    everybody = sorted({*own, *own_sets, *backup_sets, *rank, *rank_sets})
+    counts = _of_counts(problem, sets, (own_sets, backup_sets, rank_sets))
+    everybody = sorted({*own, *own_sets, *backup_sets, *rank, *rank_sets, *counts})
     return tuple(
         Told(
             member,
@@ -75,6 +79,7 @@ def who_is_told(
             tuple(backup_sets[member]),
             tuple(rank[member]),
             tuple(rank_sets[member]),
+            tuple(counts[member]),
         )
         for member in everybody
     )
@@ -119,6 +124,23 @@ def _of_sets(
         if leader and leader != holder:
             rank[leader].append(move)
     return own, backup, rank
+
+
+def _of_counts(
+    problem: LineupProblem, sets: Iterable[SetMove], told: Iterable[Gathered[SetMove]]
+) -> Gathered[SetMove]:
+    """Sets reached otherwise, by members whom nothing else tells of them."""
+    jumps = dict.fromkeys(
+        SetMove(m.segment, "", m.label, m.distance) for m in sets if isinstance(m.distance, Jump)
+    )
+    know = {(m, x.segment, x.label) for moves in told for m in moves for x in moves[m]}
+    counts: Gathered[SetMove] = defaultdict(list)
+    for jump in jumps:
+        for member in problem.members:
+            comes = jump.segment not in member.away
+            if comes and (member.key, jump.segment, jump.label) not in know:
+                counts[member.key].append(jump)
+    return counts
 
 
 def _leaders(problem: LineupProblem) -> dict[str, str]:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import datetime
+import uuid
 from collections.abc import Sequence
 from dataclasses import astuple
 from typing import Any
 
 from django.conf import settings
-from django.core.mail import send_mail
 from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.utils import timezone
 
+from bandops.lib import mail
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
 from bandops.lib.outbox.dispatch import add_job, start_on_commit
 from bandops.lib.outbox.models import Job
 from drill.events.models import Event
@@ -49,6 +51,7 @@ def notice_content(told: Told) -> dict[str, Any]:
         "backups": [list(astuple(m)) for m in told.backup_sets],
         "rank": [[c.segment, c.member, c.change.value, c.before, c.after] for c in told.rank],
         "rank_sets": [list(astuple(m)) for m in told.rank_sets],
+        "counts": [list(astuple(m)) for m in told.counts],
     }
 
 
@@ -56,7 +59,8 @@ def notice_mail(notice: Notice, names: Names) -> tuple[str, str]:
     """Subject and text: what changed for the member and where to look, never a reason."""
     lineup = notice.lineup
     content = notice.content
-    own = any(content.get(part) for part in ("changes", "stand_by", "sets", "backups"))
+    parts = ("changes", "stand_by", "sets", "backups", "counts")
+    own = any(content.get(part) for part in parts)
     context = {
         "notice": notice,
         "lineup": lineup,
@@ -101,20 +105,29 @@ def tell_to_stand_by(
 
 
 def send_notice(notice_id: int) -> str:
-    """Send one notice by mail; the state it has then. Sending may happen twice, never zero times
-    unless the member has no address."""
+    """Send one notice by mail; the state it has then: sent only when a mail server took it, not
+    reached where there is no address or mail is not set up. Sending may happen twice. OSError when
+    the server fails."""
     notice = Notice.objects.select_related("lineup__event__season", "member__person__user").get(
         pk=notice_id
     )
     if notice.state != NoticeState.WAITING:
         return str(notice.state)
-    person = notice.member.person
-    address = person.email or (person.user.email if person.user else "")
-    if not address:
-        return NoticeState.NOT_REACHED.value
     subject, text = notice_mail(notice, Names(notice.lineup.event.season_id))
-    send_mail(subject, text, None, [address])
-    return NoticeState.SENT.value
+    return mailed(notice.member, subject, text)
+
+
+def mailed(member: Member, subject: str, text: str) -> str:
+    """Mail a member; the state their notice has then. OSError when the server fails."""
+    address = address_of(member)
+    left = bool(address) and mail.send(subject, text, address)
+    return (NoticeState.SENT if left else NoticeState.NOT_REACHED).value
+
+
+def address_of(member: Member) -> str:
+    """Where the member gets mail, empty for nowhere."""
+    person = member.person
+    return person.email or (person.user.email if person.user else "")
 
 
 def note_sent(notice_id: int, state: str) -> None:
@@ -157,6 +170,31 @@ def tell_in_person(*, actor: User, notice: Notice, at: datetime.datetime | None 
             notice.told_by, notice.told_at = actor, at or timezone.now()
             notice.save()
     return notice
+
+
+def send_again(*, actor: User, notices: QuerySet[Notice]) -> int:
+    """Notices that reached nobody are tried once more; how many. Refused where mail is not set
+    up, or where none of their members has an address."""
+    mail.refuse_unless_set_up()
+    with recorded(actor, "send notices again"):
+        missed = notices.select_for_update(of=("self",)).filter(state=NoticeState.NOT_REACHED)
+        rows = [
+            n
+            for n in missed.select_related("member__person__user", "lineup")
+            if address_of(n.member)
+        ]
+        if not rows:
+            raise Refused("Nobody here has a mail address: tell them in person.")
+        for notice in rows:
+            notice.state, notice.not_before = NoticeState.WAITING, None
+            notice.save()
+            add_job(
+                key=f"notice:{notice.pk}:{uuid.uuid4()}",
+                kind="publishing.notice",
+                group=group_of(notice.lineup),
+                payload={"notice": notice.pk},
+            )
+    return len(rows)
 
 
 def send_now(*, actor: User, lineup: Lineup) -> int:

@@ -10,10 +10,8 @@ from bandops.lib.errors import Overtaken, Refused
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.check import violations
-from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
-from drill.lineup.services.drafts import sign_by_hand
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.services.settling import say, settle
@@ -45,21 +43,6 @@ def publish_lineup(
         built = build(event)
         _refuse_broken(built, draft)
         publish_draft(actor, draft, built, (number or 0) + 1)
-    return draft
-
-
-def publish_settled(*, actor: User, draft: Lineup) -> Lineup:
-    """Publish a draft made by a release: rows that became impossible are emptied first."""
-    with recorded(actor, "publish lineup"):
-        event = draft.event
-        last = lineup_queries.published(event)
-        built = build(event)
-        _, emptied = settle(built, placements_of(draft))
-        for segment, spot in emptied:
-            rows = draft.rows.filter(segment=built.segments[segment], spot=built.spots[spot])
-            rows.update(member=None, origin=Origin.HOLE, reason={"code": "left"})
-        sign_by_hand(draft, built, settle(built, placements_of(draft))[0])
-        publish_draft(actor, draft, built, (last.number or 0) + 1 if last else 1)
     return draft
 
 

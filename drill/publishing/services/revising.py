@@ -21,8 +21,16 @@ from drill.lineup.services.settling import originate, say
 from drill.publishing.services.publishing import publish_draft
 
 
-def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str | None]) -> Lineup:
-    """Publish the newest revision with other members on these seats.
+def revise(
+    *,
+    actor: User,
+    event: Event,
+    built: Built,
+    seats: Mapping[Seat, str | None],
+    why: Mapping[Seat, dict[str, object]] | None = None,
+) -> Lineup:
+    """Publish the newest revision with other members on these seats. ``why`` is kept as the
+    seats' reasons.
 
     What staff have in the draft is kept, with the same seats changed where they agreed with the
     last revision. Refused where a seat's new member may not march it, or a rule breaks that was
@@ -34,16 +42,18 @@ def revise(*, actor: User, event: Event, built: Built, seats: Mapping[Seat, str 
         if last is None:
             raise Refused("Nothing is published for this event yet.")
         before = placements_of(last)
-        after = tuple(_changed(built, before, seats))
+        after = changed(built, before, seats)
         _refuse_former(built, seats)
-        _refuse_new_faults(built, before, after)
+        faults = new_faults(built, before, after)
+        if faults:
+            raise Refused("This cannot be done:", tuple(say(built, v) for v in faults))
         draft = lineup_queries.draft(event)
         kept = _set_aside(draft, last)
         draft = draft or Lineup(event=event, created_by=actor, version=0)
         draft.save()
         draft.rows.all().delete()
         copy_rows(last, draft)
-        write_rows(draft, built, after, {}, by_hand=True)
+        write_rows(draft, built, after, dict(why or {}), by_hand=True)
         sign_by_hand(draft, built, _without_former(built, after))
         publish_draft(actor, draft, built, (last.number or 0) + 1)
         if kept:
@@ -65,9 +75,22 @@ def go_back(*, actor: User, event: Event, to: Lineup) -> Lineup:
         return revise(actor=actor, event=event, built=build(event), seats=seats)
 
 
-def _changed(
+def amend_draft(
+    *,
+    draft: Lineup,
+    built: Built,
+    seats: Mapping[Seat, str | None],
+    why: Mapping[Seat, dict[str, object]],
+) -> None:
+    """Other members on these seats of a draft, inside an action; the rest stays."""
+    placements = changed(built, placements_of(draft), seats)
+    write_rows(draft, built, placements, dict(why), by_hand=True)
+    sign_by_hand(draft, built, _without_former(built, placements))
+
+
+def changed(
     built: Built, before: tuple[Placement, ...], seats: Mapping[Seat, str | None]
-) -> list[Placement]:
+) -> tuple[Placement, ...]:
     """The placements with the seats changed; who steps in leaves where they stood."""
     arriving = {(segment, member) for (segment, _), member in seats.items() if member}
     out = []
@@ -81,7 +104,7 @@ def _changed(
             out.append(placed)
             continue
         out.append(originate(built.problem, Placement(*seat, member, Origin.HOLE)))
-    return out
+    return tuple(out)
 
 
 def _refuse_former(built: Built, seats: Mapping[Seat, str | None]) -> None:
@@ -92,15 +115,14 @@ def _refuse_former(built: Built, seats: Mapping[Seat, str | None]) -> None:
         raise Refused("This cannot be done:", tuple(say(built, fault) for fault in faults))
 
 
-def _refuse_new_faults(
+def new_faults(
     built: Built, before: tuple[Placement, ...], after: tuple[Placement, ...]
-) -> None:
+) -> list[Violation]:
+    """The rules that are broken now and were kept before."""
     # Of seats with a former member the checker would see nothing else any more.
     known = {_fault(v) for v in violations(built.problem, _without_former(built, before))}
     now = violations(built.problem, _without_former(built, after))
-    fresh = [v for v in now if _fault(v) not in known]
-    if fresh:
-        raise Refused("This cannot be done:", tuple(say(built, v) for v in fresh))
+    return [v for v in now if _fault(v) not in known]
 
 
 def _without_former(built: Built, placements: tuple[Placement, ...]) -> tuple[Placement, ...]:
@@ -148,6 +170,6 @@ def _put_back(
         for seat, member in seats.items()
         if seat in now and now[seat] == before.get(seat)
     }
-    placements = tuple(_changed(built, placements_of(draft), follow))
+    placements = changed(built, placements_of(draft), follow)
     write_rows(draft, built, placements, {}, by_hand=True)
     sign_by_hand(draft, built, _without_former(built, placements))

@@ -17,6 +17,7 @@ from bandops.lib.keys import key
 from bandops.lib.outbox.models import Artifact
 from bandops.lib.outbox.progress import Waiting, file_response, progress_of
 from bandops.lib.web import rules
+from bandops.lib.web.forms import whole_number
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, back, page
@@ -32,7 +33,12 @@ from drill.publishing import queries
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.pdf.slips import render_slips
-from drill.publishing.services.notices import confirm_notice, send_now, tell_in_person
+from drill.publishing.services.notices import (
+    confirm_notice,
+    send_again,
+    send_now,
+    tell_in_person,
+)
 from drill.publishing.services.print_jobs import add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
 from drill.publishing.views.publishing import notice_context
@@ -103,6 +109,20 @@ def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     lineup = _lineup(viewer, pk)
     count = send_now(actor=viewer.signed_in, lineup=lineup)
     done(request, f"{count} notices are on their way.")
+    return redirect("revision", pk=pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def notices_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Mail whom no notice has reached once more: everybody, or the one that is named."""
+    lineup = _lineup(viewer, pk)
+    missed = [n.pk for n in queries.unreached(lineup)]
+    one = whole_number(request.POST.get("notice", ""))
+    wanted = missed if one is None else [one]
+    notices = Notice.objects.filter(pk__in=set(wanted) & set(missed))
+    count = send_again(actor=viewer.signed_in, notices=notices)
+    done(request, f"{count} notice{'' if count == 1 else 's'} will be mailed again.")
     return redirect("revision", pk=pk)
 
 

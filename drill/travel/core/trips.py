@@ -8,8 +8,6 @@ from functools import cached_property
 
 from drill.backups.core.hole_chance import Figure, Group, Helper, Need, figure, grouped
 
-BASE_CHANCE = 0.05
-"""that somebody nobody speaks of is out: common practice, no source"""
 CERTAIN = 1.0
 NOTHING = 1e-9
 Sort = tuple[object, ...]

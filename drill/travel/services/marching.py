@@ -8,6 +8,8 @@ from functools import cached_property
 
 from bandops.lib.errors import Refused
 from drill.absences.core import availability as states
+from drill.backups.core.usual import UsualChance
+from drill.backups.services.usual_chance import usual_chance
 from drill.events.enums import TravelRole
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
@@ -35,8 +37,14 @@ class Marching:
     published: Lineup | None = None
 
     @cached_property
+    def usual(self) -> UsualChance:
+        """The chance that somebody nobody speaks of is out."""
+        return usual_chance(self.built.event.season, self.built.event.date)
+
+    @cached_property
     def trip(self) -> trips.Trip:
-        chances = {seat: _chance(standing) for seat, standing in self.built.standings.items()}
+        usual = self.usual.value
+        chances = {seat: _chance(s, usual) for seat, s in self.built.standings.items()}
         return travel.trip(self.built.problem, self.placements, chances)
 
     @cached_property
@@ -65,9 +73,9 @@ class Marching:
         return ", ".join(words)
 
 
-def _chance(standing: states.Standing) -> float:
+def _chance(standing: states.Standing, usual: float) -> float:
     if standing.state is states.State.IN:
-        return trips.BASE_CHANCE
+        return usual
     return float(standing.chance)
 
 

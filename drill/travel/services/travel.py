@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from django.utils import timezone
 
@@ -16,6 +16,7 @@ from drill.lineup.services.proposals import placements_of
 from drill.travel.core import travel
 from drill.travel.services.marching import chosen, is_away, marching, room_left
 from drill.travel.services.travel_faults import faults
+from drill.travel.services.travel_notices import tell_changes
 from drill.travel.services.travel_prints import add_print
 from roster.people.enums import Paper
 from roster.people.models import Member
@@ -120,6 +121,22 @@ def take_back(*, actor: User, event: Event) -> TravelList:
     return it
 
 
+def drop_members(*, actor: User, event: Event, members: Collection[Member]) -> list[str]:
+    """Take off whoever may no longer march the event, unless they must travel; in sentences. A
+    posted list is printed again."""
+    it = TravelList.objects.select_related("event__season").filter(event=event).first()
+    if it is None:
+        return []
+    must = event.must_travel.values("pk")
+    with recorded(actor, "take off travel list"):
+        rows = it.travellers.filter(member__in=members).exclude(member__in=must)
+        names = [str(t.member) for t in rows.select_related("member__person")]
+        rows.delete()
+        if names:
+            _posted_anew(it)
+    return [f"{event}: {name} is off the travel list." for name in names]
+
+
 def published_only(event: Event) -> list[str]:
     """Marchers of the newest revision whom neither the draft places nor the list names, each in
     a sentence: until the draft is published their cards say both."""
@@ -176,9 +193,11 @@ def _write(it: TravelList, wanted: Mapping[str, TravelRole]) -> None:
 
 
 def _posted_anew(it: TravelList) -> None:
-    """A posted list carries the time of its last change and is printed again."""
+    """A posted list carries the time of its last change, is printed again, and whoever came on or
+    off since is told."""
     if it.state != TravelState.POSTED:
         return
     it.posted_at = timezone.now()
     it.save()
     add_print(it, it.event.season.paper)
+    tell_changes(it)

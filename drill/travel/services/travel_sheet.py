@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from bandops.lib.keys import key
-from drill.backups.wording import percent_words
+from drill.backups.wording import percent_words, usual_chance_words
 from drill.events.enums import TravelRole
 from drill.events.models import TravelList
 from drill.lineup.core import problem
@@ -54,6 +54,11 @@ class PartLine:
 @dataclass(frozen=True)
 class Sheet(Tally):
     """The list, or what it would be, against the lineup as it stands."""
+
+    @property
+    def usual_out(self) -> str:
+        """The chance that somebody nobody speaks of is out, in words."""
+        return usual_chance_words(self.now.usual)
 
     @cached_property
     def parts(self) -> list[PartLine]:

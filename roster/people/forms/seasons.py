@@ -22,6 +22,7 @@ class SeasonForm(forms.ModelForm[Season]):
             "time_zone",
             "paper",
             "doubtful_out_from",
+            "usual_out",
             "use_weights",
             "fairness_before_standing",
             "quiet_from",
@@ -36,6 +37,8 @@ class SeasonForm(forms.ModelForm[Season]):
             "time_zone": "The band's own clock; each event may have another. " + zones.HELP,
             "doubtful_out_from": "0.5: someone out with even odds is planned without; "
             "below it they are placed and marked doubtful.",
+            "usual_out": "0.05: one in twenty. Empty: the share that was missing at this season’s "
+            "performances so far (0.05 before the first).",
             "quiet_until": "Empty: none. Within twelve hours of a call nothing waits.",
         }
 

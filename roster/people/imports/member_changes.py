@@ -8,7 +8,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.plan import FieldChange
 from roster.people.imports.member_rows import Wanted
 from roster.people.models import Member, Person, Season
-from roster.people.services.people import set_qualifications
+from roster.people.services.people import may_march_facts, write_qualifications
 
 
 def changes_of(person: Person, member: Member | None, wanted: Wanted) -> list[FieldChange]:
@@ -68,8 +68,8 @@ def _parts(rows: set[tuple[str, bool, bool]]) -> str:
 
 def save_member(
     actor: User, season: Season, person: Person | None, member: Member | None, wanted: Wanted
-) -> None:
-    """Write the person, the member and their parts."""
+) -> tuple[Member, bool]:
+    """Write the person, the member and their parts; True when they may march less than before."""
     person = person or Person()
     for name, value in wanted.person.items():
         setattr(person, name, value)
@@ -77,10 +77,11 @@ def save_member(
     main, doubles = wanted.skills(member)
     if member is None:
         member = Member(person=person, season=season)
-    now = (member.cleared, member.cleared_until)
+    now, facts = (member.cleared, member.cleared_until), may_march_facts(member)
     for name, value in wanted.member.items():
         setattr(member, name, value)
     if (member.cleared, member.cleared_until) != now:
         member.cleared_by = str(actor)[:100]
     member.save()
-    set_qualifications(actor=actor, member=member, main=main, doubles=doubles)
+    lost = write_qualifications(member=member, main=main, doubles=doubles)
+    return member, lost or may_march_facts(member) != facts

@@ -8,6 +8,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
 from bandops.lib.names import clean_name
+from bandops.lib.ties import merged
 from roster.people.enums import MemberStatus
 from roster.people.imports.member_changes import changes_of, save_member, values_of_new
 from roster.people.imports.member_columns import COLUMNS
@@ -15,7 +16,8 @@ from roster.people.imports.member_people import PeopleIndex, twice_in_file
 from roster.people.imports.member_rows import RowReader, Wanted, name_text
 from roster.people.lookup import PartIndex
 from roster.people.models import Member, Person, Season
-from roster.people.ties import Need, needs_of
+from roster.people.services.people import MAY_MARCH
+from roster.people.ties import MARCHES_NEXT, Need, follow, needs_of
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
@@ -43,6 +45,9 @@ class _Planner:
         self.needed: dict[int, list[Need]] = defaultdict(list)
         for need in needs_of(Member.objects.filter(season=season)):
             self.needed[need.member_id].append(need)
+        self.marches = merged(MARCHES_NEXT.ask(season))
+        self.stopped: list[int] = []
+        self.result.after.append(self._follow)
 
     def plan(self) -> Plan:
         records = list(self.mapped.records())
@@ -97,14 +102,37 @@ class _Planner:
             changes += values_of_new(person, wanted, clean_name(name_text(record)))
         else:
             self._check_places(record, member, wanted)
+            self._warn_of_lineups(record, member, wanted)
         action = Action.ADD if member is None else Action.CHANGE if changes else Action.SAME
 
         def do() -> None:
-            if action is not Action.SAME:
-                save_member(self.actor, self.season, person, member, wanted)
+            if action is Action.SAME:
+                return
+            saved, less = save_member(self.actor, self.season, person, member, wanted)
+            if less:
+                self.stopped.append(saved.pk)
 
         name = wanted.person.get("used_name") or wanted.person.get("legal_name") or str(person)
         return Line(record.number, action, name, tuple(changes), do)
+
+    def _follow(self) -> None:
+        follow(self.actor, self.season, self.stopped)
+
+    def _warn_of_lineups(self, record: Record, member: Member, wanted: Wanted) -> None:
+        """Published lineups follow whoever may march less after the import."""
+        events = self.marches.get(member.pk)
+        given = wanted.member
+        changed = [n for n in MAY_MARCH if n in given and given[n] != getattr(member, n)]
+        main, doubles = wanted.skills(member)
+        kept = {skill.part.pk for skill in (main, *doubles)}
+        lost = [q.part for q in member.qualifications.all() if q.part_id not in kept]
+        if events and (changed or lost):
+            message = (
+                f"{member} marches in {', '.join(events)}: where they no longer may, a new "
+                "revision is published without them."
+            )
+            column = "main_part" if lost else changed[0].removesuffix("_until")
+            self.result.warnings.append(record.fault(column, message, grave=True))
 
     def _check_places(self, record: Record, member: Member, wanted: Wanted) -> None:
         """Who holds a spot or an alternate's place keeps playing what it needs, and leaves only

@@ -41,6 +41,14 @@ class Season(models.Model):
     fairness_before_standing = models.BooleanField(
         "among a rank's own alternates, who marched less goes before standing", default=False
     )
+    usual_out = models.DecimalField(
+        "chance that somebody nobody speaks of is out",
+        max_digits=3,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal("0.5"))],
+    )
     quiet_from = models.TimeField("no mails from", null=True, blank=True)
     quiet_until = models.TimeField("no mails until", null=True, blank=True)
 
@@ -56,6 +64,11 @@ class Season(models.Model):
                 condition=Q(ends__gte=models.F("starts")),
                 name="season_ends_after_start",
                 violation_error_message="The season must end after it starts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(usual_out__isnull=True)
+                | Q(usual_out__gte=Decimal("0.01"), usual_out__lte=Decimal("0.5")),
+                name="usual_out_up_to_half",
             ),
             models.CheckConstraint(
                 condition=Q(quiet_from__isnull=True, quiet_until__isnull=True)

@@ -12,7 +12,7 @@ from bandops.lib.errors import Refused
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Part, Person, Qualification, Season
 from roster.people.services.alike import alike_to
-from roster.people.ties import needs_of
+from roster.people.ties import follow, needs_of
 
 
 @dataclass(frozen=True)
@@ -59,10 +59,14 @@ def _refuse_twice(person: Person, phone: str) -> None:
     )
 
 
+MAY_MARCH = ("status", "cleared", "cleared_until", "eligible", "eligible_until")
+"""what says whether a member may march"""
+
+
 def change_member(
     *, actor: User, member: Member, person_values: dict[str, Any], values: dict[str, Any]
-) -> Member:
-    """Change what is recorded of a member and their person."""
+) -> list[str]:
+    """Change what is recorded of a member and their person; what followed, in sentences."""
     with recorded(actor, "change member"):
         member = (
             Member.objects.select_for_update(of=("self",))
@@ -77,38 +81,52 @@ def change_member(
         if member.person.user is not None and member.person.user.name != member.person.name:
             member.person.user.name = member.person.name
             member.person.user.save(update_fields=["name"])
+        before = may_march_facts(member)
         for name, value in values.items():
             setattr(member, name, value)
         member.full_clean()
         member.save()
-    return member
+        changed = may_march_facts(member) != before
+        return follow(actor, member.season, [member.pk]) if changed else []
+
+
+def may_march_facts(member: Member) -> tuple[Any, ...]:
+    """What is recorded about whether the member may march."""
+    return tuple(getattr(member, name) for name in MAY_MARCH)
 
 
 def set_qualifications(
     *, actor: User, member: Member, main: Skill, doubles: Iterable[Skill]
-) -> None:
-    """Replace a member's parts; there is always a main one."""
+) -> list[str]:
+    """Replace a member's parts; there is always a main one. What followed, in sentences."""
+    with recorded(actor, "change parts"):
+        lost = write_qualifications(member=member, main=main, doubles=doubles)
+        return follow(actor, member.season, [member.pk]) if lost else []
+
+
+def write_qualifications(*, member: Member, main: Skill, doubles: Iterable[Skill]) -> bool:
+    """The rows alone, inside an action; True when a part was lost, which has to be followed."""
     wanted = {main.part.pk: (main, True)}
     for skill in doubles:
         wanted.setdefault(skill.part.pk, (skill, False))
-    with recorded(actor, "change parts"):
-        Member.objects.select_for_update().get(pk=member.pk)
-        _refuse_needed(member, set(wanted))
-        existing = {q.part_id: q for q in member.qualifications.all()}
-        member.qualifications.exclude(part_id__in=wanted).delete()
-        # Only one main part at a time: the old one steps down before the new one steps up.
-        for part_id, (skill, is_main) in sorted(wanted.items(), key=lambda item: item[1][1]):
-            now = existing.get(part_id)
-            if now is None:
-                Qualification.objects.create(
-                    member=member,
-                    part=skill.part,
-                    main=is_main,
-                    own_instrument=skill.own_instrument,
-                )
-            elif (now.main, now.own_instrument) != (is_main, skill.own_instrument):
-                now.main, now.own_instrument = is_main, skill.own_instrument
-                now.save()
+    Member.objects.select_for_update().get(pk=member.pk)
+    _refuse_needed(member, set(wanted))
+    existing = {q.part_id: q for q in member.qualifications.all()}
+    lost, _ = member.qualifications.exclude(part_id__in=wanted).delete()
+    # Only one main part at a time: the old one steps down before the new one steps up.
+    for part_id, (skill, is_main) in sorted(wanted.items(), key=lambda item: item[1][1]):
+        now = existing.get(part_id)
+        if now is None:
+            Qualification.objects.create(
+                member=member,
+                part=skill.part,
+                main=is_main,
+                own_instrument=skill.own_instrument,
+            )
+        elif (now.main, now.own_instrument) != (is_main, skill.own_instrument):
+            now.main, now.own_instrument = is_main, skill.own_instrument
+            now.save()
+    return bool(lost)
 
 
 def _refuse_needed(member: Member, kept: set[int]) -> None:
@@ -118,15 +136,20 @@ def _refuse_needed(member: Member, kept: set[int]) -> None:
             raise Refused(f"{member} {need.refusal}.")
 
 
-def set_status(*, actor: User, member: Member, status: MemberStatus) -> Member:
-    """On leave, or back; leaving for good goes through the release, which empties events."""
+def set_status(
+    *, actor: User, season: Season, members: Iterable[Member], status: MemberStatus
+) -> list[str]:
+    """On leave, or back; leaving for good goes through the release, which ends their places. What
+    followed, in sentences."""
+    ids = [member.pk for member in members]
     with recorded(actor, "change status"):
-        member = Member.objects.select_for_update().get(pk=member.pk)
-        if status == MemberStatus.ACTIVE and not member.qualifications.exists():
-            raise Refused("An active member needs a main part first.")
-        member.status = status
-        member.save()
-    return member
+        locked = Member.objects.select_for_update().filter(pk__in=ids, season=season)
+        for member in locked.order_by("pk"):
+            if status == MemberStatus.ACTIVE and not member.qualifications.exists():
+                raise Refused("An active member needs a main part first.")
+            member.status = status
+            member.save()
+        return [] if status == MemberStatus.ACTIVE else follow(actor, season, ids)
 
 
 def update_own_details(*, actor: User, member: Member, values: dict[str, Any]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from typing import Any
+from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -26,7 +27,6 @@ from roster.people.enums import MemberStatus
 from roster.people.forms.people import MemberForm, StandingForm
 from roster.people.models import Member, Season
 from roster.people.services import people as services
-from roster.people.services.invitations import invite_members
 from roster.people.ties import MEMBER_PAGE
 from roster.people.viewer import Viewer
 
@@ -115,30 +115,25 @@ def edit_member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Change what is recorded."""
     who = get_object_or_404(queries.members(viewer.this_season), pk=pk)
     form = MemberForm.of(who, request.POST or None)
-    if (
-        request.method == "POST"
-        and form.is_valid()
-        and save_through(form, lambda: _save(form, viewer, who))
-    ):
-        done(
-            request,
-            f"{form.cleaned_data['used_name'] or form.cleaned_data['legal_name']} is saved.",
-        )
-        return redirect("member", pk=who.pk)
+    if request.method == "POST" and form.is_valid():
+        followed = save_through(form, lambda: _save(form, viewer, who))
+        if followed is not None:
+            name = form.cleaned_data["used_name"] or form.cleaned_data["legal_name"]
+            done(request, "\n".join([f"{name} is saved.", *followed]))
+            return redirect("member", pk=who.pk)
     record_view(viewer.signed_in, "people_member", who.pk, "emergency contact")
     context = {"form": form, "title": f"Change {who}", "back": reverse("member", args=[pk])}
     return render(request, "form_page.html", context)
 
 
-def _save(form: MemberForm, viewer: Viewer, who: Member) -> bool:
+def _save(form: MemberForm, viewer: Viewer, who: Member) -> list[str]:
     actor = viewer.signed_in
-    services.change_member(
+    followed = services.change_member(
         actor=actor, member=who, person_values=form.person_values, values=form.member_values
     )
-    services.set_qualifications(
+    return followed + services.set_qualifications(
         actor=actor, member=who, main=form.main_skill, doubles=form.double_skills
     )
-    return True
 
 
 @page(rules.staff, MENU)
@@ -155,7 +150,7 @@ def edit_standing(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
             ),
         )
         if saved is not None:
-            done(request, f"{who} is saved.")
+            done(request, "\n".join([f"{who} is saved.", *saved]))
             return redirect("member", pk=who.pk)
     record_view(viewer.signed_in, "people_member", who.pk, "clearance and eligibility")
     context = {
@@ -175,8 +170,13 @@ def change_status(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     status = request.POST.get("status")
     if status not in (MemberStatus.ACTIVE, MemberStatus.ON_LEAVE):
         raise Refused("Choose active or on leave; leaving for good has its own page.")
-    services.set_status(actor=viewer.signed_in, member=who, status=MemberStatus(status))
-    done(request, f"{who} is {MemberStatus(status).label}.")
+    followed = services.set_status(
+        actor=viewer.signed_in,
+        season=viewer.this_season,
+        members=[who],
+        status=MemberStatus(status),
+    )
+    done(request, "\n".join([f"{who} is {MemberStatus(status).label}.", *followed]))
     return redirect("member", pk=who.pk)
 
 
@@ -192,17 +192,14 @@ def bulk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if not chosen:
         raise Refused("Choose at least one member.")
     if what == "invite":
-        result = invite_members(actor=actor, members=chosen, band=season.band_name)
-        text = f"{result.sent} invitations mailed."
-        if result.without_address:
-            text += f"\nNo address: {', '.join(result.without_address)}"
-        if result.taken:
-            text += f"\nAddress belongs to another account: {', '.join(result.taken)}"
-        done(request, text)
-    elif what in (MemberStatus.ACTIVE, MemberStatus.ON_LEAVE):
-        for who in chosen:
-            services.set_status(actor=actor, member=who, status=MemberStatus(what))
-        done(request, f"{len(chosen)} members are now {MemberStatus(what).label}.")
+        asked = urlencode([("member", who.pk) for who in chosen])
+        return redirect(f"{reverse('invitations')}?{asked}")
+    if what in (MemberStatus.ACTIVE, MemberStatus.ON_LEAVE):
+        followed = services.set_status(
+            actor=actor, season=season, members=chosen, status=MemberStatus(what)
+        )
+        text = f"{len(chosen)} members are now {MemberStatus(what).label}."
+        done(request, "\n".join([text, *followed]))
     else:
         raise Refused("Choose what to do.")
     return back(request, "people")

@@ -1,4 +1,4 @@
-"""The first set-up, the season's choices, roles, invitations, mail, and the audit."""
+"""The first set-up, the season's choices, roles, and the audit."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.mail import send_mail
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,6 +15,7 @@ from django.views.decorators.http import require_POST
 
 from bandops.env import ROOT
 from bandops.lib.accounts.links import send_invitation
+from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import columns_marked, readable
 from bandops.lib.audit.recording import record_view
@@ -25,13 +25,12 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
-from roster.people import queries
-from roster.people.enums import MemberStatus, Role
+from roster.people.enums import Role
 from roster.people.forms.seasons import ClockForm, RoleForm, SeasonForm
-from roster.people.models import Member, RoleGrant
+from roster.people.models import RoleGrant, Season
 from roster.people.services import seasons as services
 from roster.people.services.instruments import add_starter_parts
-from roster.people.services.invitations import invite_members
+from roster.people.services.invitations import guests
 from roster.people.ties import SET_UP_PAGE
 from roster.people.viewer import Viewer
 
@@ -43,11 +42,10 @@ STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 def set_up(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """What a new band does, in order, and how far it has come."""
     season = viewer.this_season
-    uninvited = queries.present(season).filter(person__user__invited_at__isnull=True)
     context: dict[str, Any] = {
         "season": season,
         "clock": ClockForm(initial={"time_zone": season.time_zone}),
-        "uninvited": uninvited.exclude(person__email="").count(),
+        "uninvited": len(guests(season).due),
         "mail": settings.EMAIL_BACKEND.rsplit(".", 2)[-2],
         "sender": settings.DEFAULT_FROM_EMAIL,
     }
@@ -114,9 +112,8 @@ def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             ),
         )
         if user is not None:
-            if data["invite"]:
-                send_invitation(user, season.band_name)
-            done(request, f"{user} is {Role(data['role']).label.lower()} now.")
+            text = f"{user} is {Role(data['role']).label.lower()} now."
+            done(request, text + (_invited(user, season) if data["invite"] else ""))
             return redirect("roles")
     grants = (
         RoleGrant.objects.filter(season=season)
@@ -124,6 +121,16 @@ def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         .order_by("role", "user__name")
     )
     return render(request, "people/roles.html", {"form": form, "grants": grants})
+
+
+def _invited(user: User, season: Season) -> str:
+    """Mail an invitation; what became of it, in words."""
+    try:
+        left = send_invitation(user, season.band_name)
+    except OSError as error:
+        return f"\nThe invitation could not be mailed: {error}."
+    said = "An invitation was mailed." if left else "Mail is not set up: no invitation was sent."
+    return f"\n{said}"
 
 
 @require_POST
@@ -134,37 +141,6 @@ def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     services.revoke_role(actor=viewer.signed_in, grant=grant)
     done(request, f"{grant.user} is no longer {grant.get_role_display().lower()}.")
     return redirect("roles")
-
-
-@require_POST
-@page(rules.staff, MENU)
-def invite_all(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Mail every active member who was not invited yet."""
-    season = viewer.this_season
-    members = Member.objects.filter(
-        season=season, status=MemberStatus.ACTIVE, person__user__invited_at__isnull=True
-    ).select_related("person__user")
-    result = invite_members(actor=viewer.signed_in, members=members, band=season.band_name)
-    text = f"{result.sent} invitations mailed."
-    if result.without_address:
-        text += f"\nNo address: {', '.join(result.without_address[:40])}"
-    if result.taken:
-        text += f"\nAddress belongs to another account: {', '.join(result.taken[:40])}"
-    done(request, text)
-    return redirect("set-up")
-
-
-@require_POST
-@page(rules.staff, MENU)
-def test_mail(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Mail the person who asks, to see whether mail works."""
-    address = viewer.signed_in.email
-    try:
-        send_mail("A test from Bandops", "Mail works.", None, [address])
-    except OSError as error:
-        raise Refused(f"Mail could not be sent: {error}.") from error
-    done(request, f"A test was mailed to {address}.")
-    return redirect("set-up")
 
 
 @page(rules.staff, MENU)

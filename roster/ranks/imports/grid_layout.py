@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.asides import is_totals
+from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.headers import TITLE_LINES
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Table
 from bandops.lib.names import plain

@@ -48,7 +48,10 @@ def _of_the_week(world: World) -> ByRow:
             "travel travel-change backups-of plan plan-progress lesson-add event-texts "
             "event-drill",
         ),
-        (world.lineup.pk, "revision revision-progress revision-prints notices-now revision-again"),
+        (
+            world.lineup.pk,
+            "revision revision-progress revision-prints notices-now notices-again revision-again",
+        ),
         (world.notice.pk, "notice-told notice-confirm"),
         (world.change.pk, "desk-change desk-undo"),
         (world.lesson_pk, "lesson"),

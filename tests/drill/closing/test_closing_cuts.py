@@ -8,8 +8,11 @@ from django.urls import reverse
 from drill.closing.services import closed
 from drill.events import queries as event_queries
 from drill.lineup import queries as lineup_queries
+from drill.lineup.wording import Names
 from drill.publishing.models import Notice
+from drill.publishing.wording import notice_sentences
 from drill.shows.models import Position, Show, ShowVersion
+from roster.people.models import Part
 from tests.drill.closing.closing_up import (
     STEP,
     SignedIn,
@@ -47,6 +50,35 @@ def test_a_cut_is_pictured_with_its_faults_and_everybody_is_told(
     assert [m[2:] for m in told["sets"]] == [["4", ["1", 16]]] * 2, "both segments"
     news = staff.get(reverse("revision", args=[second.pk]))
     assert "comes straight from set 1, in 16 counts" in news.text
+
+
+def test_a_cut_tells_drum_majors_and_whoever_has_no_coordinate_once(
+    band: Band, show: Show, cast: Cast, signed_in: SignedIn
+) -> None:
+    """The drum major has no spot, Hal's has no coordinate, and Jon is an alternate."""
+    Part.objects.create(
+        season=band.season,
+        instrument=band.parts["trumpet"].instrument,
+        name="Drum major",
+        code="drum-major",
+    )
+    band.parts["drum-major"] = Part.objects.get(code="drum-major")
+    band.member("Una Reed", "drum-major")
+    band.member("Vic Stone", "drum-major", status="on leave")
+    Position.objects.filter(dot__label="2-3").delete()
+    publish(band, cast)
+    url = reverse("cut-show", args=[band.event.pk, show.pk])
+    signed_in(cast.staff).post(url, {"first": "2", "last": "3", "counts": 16})
+    second = publish(band, cast, 1)
+    notices = {n.member.name: n for n in second.notices.all()}
+    assert set(notices) == set(band.members) - {"Vic Stone"}
+    assert [m[2:] for m in notices["Hal Brook"].content["sets"]] == [["4", ["1", 16]]] * 2
+    names = Names(band.season.pk)
+    for name in ("Una Reed", "Jon Pell"):
+        assert notice_sentences(notices[name].content, names) == [
+            f"{segment}, set 4: it comes straight from set 1, in 16 counts"
+            for segment in ("Pregame", "Halftime")
+        ]
 
 
 def test_nonsense_is_refused_in_words(

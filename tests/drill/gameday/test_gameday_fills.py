@@ -20,7 +20,6 @@ from drill.gameday.services.desk import choices_for, open_desk, who_is_back
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Pin
 from drill.publishing import queries as publishing_queries
-from drill.publishing.services import notices
 from tests.drill.gameday.gameday_desk import ask, at, number, out, wish
 from tests.factories import Band, Cast
 
@@ -134,7 +133,7 @@ def test_a_notice_that_no_mail_takes_is_to_be_told_in_person(
     def refused(*args: object, **more: object) -> None:
         raise ConnectionRefusedError("no mail")
 
-    monkeypatch.setattr(notices, "send_mail", refused)
+    monkeypatch.setattr("bandops.lib.mail.send_mail", refused)
     started = timezone.now()
     for hour in range(MAX_ATTEMPTS):
         with time_machine.travel(started + datetime.timedelta(hours=hour), tick=False):

@@ -25,13 +25,13 @@ from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import fill, undo_change
 from drill.gameday.services.openings import left_open_spots, open_spots
 from drill.gameday.services.swaps import Swap, swap
+from drill.leaving.services.releasing import release_member
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.publishing import publish_lineup
-from drill.publishing.services.releasing import release_member
 from roster.people.models import Member
 from tests.drill.gameday.gameday_desk import opened, out
 from tests.examples import examples

@@ -7,6 +7,7 @@ import pytest
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.absences.services.standings import availability
+from drill.leaving.services.releasing import release_member
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.candidates import candidates
 from drill.lineup.core.problem import Origin
@@ -14,7 +15,6 @@ from drill.lineup.services import drafts, lineups, orders
 from drill.lineup.services.problem_builder import build
 from drill.lineup.sheets import sheets
 from drill.publishing.services.cards import card
-from drill.publishing.services.releasing import release_member
 from drill.travel.services import travel
 from roster.people.models import Member
 from tests.drill.travel.travelling import (

@@ -64,7 +64,9 @@ def test_main_and_doubled_part_change_places(band: Band, cast: Cast) -> None:
 
 def test_who_is_on_leave_gets_no_spot(band: Band, cast: Cast) -> None:
     member = join(band, cast, "Zoë Quandt")
-    services.set_status(actor=cast.staff, member=member, status=MemberStatus.ON_LEAVE)
+    services.set_status(
+        actor=cast.staff, season=band.season, members=[member], status=MemberStatus.ON_LEAVE
+    )
     member.refresh_from_db()
     with pytest.raises(Refused, match="on leave"):
         place_holder(

@@ -63,6 +63,12 @@ def test_a_set_after_a_cut_and_one_in_other_counts_are_reached_otherwise() -> No
     ]
 
 
+def test_a_set_reached_otherwise_is_news_to_a_spot_without_a_dot_too() -> None:
+    cut = [OLD[0], replace(OLD[2], counts=16)]
+    found = moved_spots(OLD, cut, {"1-1": "1-1"}, {"1-1": "1-1"})
+    assert found == [("1-1", "16", Jump("14", 16))]
+
+
 def test_a_spot_that_marches_another_dot_stands_elsewhere() -> None:
     apart = [Picture(p.label, p.counts, {"4-1": (0, 0), "X": (5000, 0)}) for p in OLD]
     found = moved_spots(apart, apart, {"4-1": "4-1"}, {"4-1": "X"})

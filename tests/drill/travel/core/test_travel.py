@@ -7,6 +7,7 @@ from dataclasses import astuple, replace
 
 import pytest
 
+from drill.backups.core.usual import PLAIN
 from drill.lineup.core.problem import (
     Backup,
     Block,
@@ -62,14 +63,14 @@ HOME = frozenset({"Ana", "Bo", "Cai"})
 
 
 def made(it: LineupProblem, **out: float) -> trips.Trip:
-    every = {(m.key, "half"): out.get(m.key, trips.BASE_CHANCE) for m in it.members}
+    every = {(m.key, "half"): out.get(m.key, PLAIN) for m in it.members}
     return travel.trip(it, PLACED, every)
 
 
 def test_what_leaving_somebody_at_home_does() -> None:
     it = made(problem(*MARCHERS, member("Ida", HORN), member("Jon", HORN, DRUM)))
     along = HOME | {"Ida"}
-    p = trips.BASE_CHANCE
+    p = PLAIN
     without = it.weakening(along)
     assert set(without) == along
     two_out, either = p * p, 1 - (1 - p) ** 2

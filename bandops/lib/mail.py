@@ -1,0 +1,34 @@
+"""Mail that leaves, and whether any can."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.core.mail import send_mail
+
+from bandops.lib.errors import Refused
+
+STAYS_HERE = ("console", "dummy", "filebased")
+"""backends that keep mails where the site runs"""
+
+
+def leaves() -> bool:
+    """True when mail is set up: what is sent goes to a mail server."""
+    kind = settings.EMAIL_BACKEND.rsplit(".", 2)[-2]
+    return kind not in STAYS_HERE and bool(settings.EMAIL_HOST)
+
+
+def send(subject: str, text: str, address: str) -> bool:
+    """Send a mail; True when a mail server took it, False where mail is not set up (a console
+    still shows it). OSError when the server fails or takes nothing."""
+    taken = send_mail(subject, text, None, [address])
+    if not leaves():
+        return False
+    if not taken:
+        raise OSError("the mail server did not take it")
+    return True
+
+
+def refuse_unless_set_up() -> None:
+    """Refused where nothing can leave."""
+    if not leaves():
+        raise Refused("Mail is not set up on this site, so nothing was sent.")

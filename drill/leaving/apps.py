@@ -1,0 +1,5 @@
+from bandops.lib import rooms
+
+
+class Leaving(rooms.Room):
+    name = "drill.leaving"
