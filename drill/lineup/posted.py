@@ -13,6 +13,8 @@ from drill.lineup.rules import may_edit_lineup
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
+LONGEST_REASON = 200
+
 
 def editable_event(viewer: Viewer, pk: int) -> Event:
     event = event_of(viewer, pk)
@@ -24,6 +26,14 @@ def refuse_past_cut_off(viewer: Viewer, event: Event) -> None:
     """Refused where the viewer may not change the event's lineup any more."""
     if not may_edit_lineup(viewer, event):
         raise Refused("The cut-off has passed: only the director changes this lineup now.")
+
+
+def posted_reason(request: HttpRequest) -> str:
+    """Why something changes after the cut-off, as far as the form asked."""
+    text = request.POST.get("reason", "").replace("\0", "").strip()
+    if len(text) > LONGEST_REASON:
+        raise Refused(f"The reason is longer than {LONGEST_REASON} characters: shorten it.")
+    return text
 
 
 def posted_version(request: HttpRequest) -> int:

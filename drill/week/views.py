@@ -14,6 +14,7 @@ from drill.absences.enums import AbsenceState
 from drill.absences.models import Absence
 from drill.events import queries as event_queries
 from drill.events.models import Event
+from drill.gameday.services import requests
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
@@ -82,6 +83,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "needs_travel_list": event.travel_limit is not None
         and event_queries.travellers(event) is None,
         "unreached": _unreached(last),
+        "asked": requests.requests_of(event)[0],
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "step": _next_step(event, draft, last, laid_out, built, to_decide),

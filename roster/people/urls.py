@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from roster.people.views import instruments, me, merging, people, seasons
+from roster.people.views import deputies, instruments, me, merging, people, seasons
 
 urlpatterns = [
     path("me/", me.me, name="me"),
@@ -35,6 +35,8 @@ urlpatterns = [
     path("season/parts/", seasons.starter_parts, name="starter-parts"),
     path("season/roles/", seasons.roles, name="roles"),
     path("season/roles/<int:pk>/revoke/", seasons.revoke, name="role-revoke"),
+    path("season/deputies/", deputies.deputies, name="deputies"),
+    path("season/deputies/<int:pk>/end/", deputies.end, name="deputy-end"),
     path("season/invitations/", seasons.invite_all, name="invite-all"),
     path("season/test-mail/", seasons.test_mail, name="test-mail"),
     path("season/audit/", seasons.audit, name="audit"),

@@ -26,7 +26,7 @@ from drill.publishing.services.revising import revise
 from roster.ranks.models import Spot
 
 
-def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
+def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> Clash:
     """Staff choose between who stands there and who was wanted."""
     with recorded(actor, "decide between two fills"):
         event = clash.event
@@ -42,7 +42,7 @@ def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
             seats: dict[Seat, str | None] = {
                 (key(g), key(s)): key(clash.wanted_id) for g, s, *_ in clash.seats if g in left
             }
-            made = revise(actor=actor, event=event, built=build(event), seats=seats)
+            made = revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
             note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4())
         clash.state = ClashState.CHANGED if take else ClashState.KEPT
         clash.decided_by, clash.decided_at = actor, timezone.now()

@@ -47,12 +47,12 @@ class Outcome:
     over: tuple[Segment, ...] = ()
 
 
-def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
+def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
     """The member is out of the wish's segments and somebody steps in, or an open spot is filled:
     absence, new revision, notices, in one step. Segments that are over are never touched.
 
     Sent twice it happens once. Where somebody else filled a seat meanwhile, nothing is
-    overwritten: both wishes become one card to decide.
+    overwritten: both wishes become one card to decide. After the cut-off it needs a ``reason``.
     """
     with recorded(actor, "fill on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
@@ -74,12 +74,13 @@ def fill(*, actor: User, event: Event, wish: Wish) -> Outcome:
         pins = drop_pins(event, last, wish.out, at.left) if wish.out else ()
         desk = open_desk(event)
         assert desk is not None
-        made = revise(actor=actor, event=event, built=desk.built, seats=_seats(desk, wish))
+        seats = seats_after(desk, wish)
+        made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=reason)
         change = note_change(actor, event, last, made, wish.out, absence, wish.key, pins)
         return Outcome(change, over=named)
 
 
-def undo_change(*, actor: User, change: DayChange) -> Lineup:
+def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:
     """Put everybody back where they stood before the change, as a new revision; segments that are
     over by now stay as they were marched.
 
@@ -100,7 +101,7 @@ def undo_change(*, actor: User, change: DayChange) -> Lineup:
         take_back_out(actor, change, at)
         pin_again(change, at.ids)
         seats = {(key(g or 0), key(s or 0)): key(b) if b else None for g, s, b, _ in rows}
-        made = revise(actor=actor, event=event, built=build(event), seats=seats)
+        made = revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
         change.undone_by, change.undone_at = actor, timezone.now()
         change.save()
     return made
@@ -127,7 +128,7 @@ def _known(wish_key: uuid.UUID) -> Outcome | None:
     return Outcome(change, clash) if change or clash else None
 
 
-def _seats(desk: Desk, wish: Wish) -> dict[Seat, str | None]:
+def seats_after(desk: Desk, wish: Wish) -> dict[Seat, str | None]:
     """Seat -> its new member, by the choice that the wish names."""
     out = key(wish.out.pk) if wish.out else None
     seats = wish.seats_in(desk.field.seats)

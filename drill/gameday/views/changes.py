@@ -11,15 +11,16 @@ from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import allow, page
 from drill.events.models import Event
+from drill.events.posted import event_of
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
-from drill.gameday.services import clashes, fills
+from drill.gameday.services import clashes, fills, requests
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
 from drill.lineup import queries as lineup_queries
-from drill.lineup.posted import editable_event, refuse_past_cut_off
-from drill.lineup.rules import may_edit_lineup
+from drill.lineup.posted import posted_reason, refuse_past_cut_off
+from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.wording import Names
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -30,14 +31,30 @@ MENU = "desk"
 @require_POST
 @page(rules.staff, MENU)
 def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Report, fill and tell in one step."""
-    event = editable_event(viewer, pk)
-    wish = posted_wish(request, viewer)
-    outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish)
+    """Report, fill and tell in one step; after the cut-off staff ask the director to."""
+    event = event_of(viewer, pk)
+    wish, reason = posted_wish(request, viewer), posted_reason(request)
+    if not may_edit_lineup(viewer, event):
+        return _ask(request, viewer, event, wish)
+    outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:
         done(request, _done_words(event, wish, outcome))
         return redirect("desk-change", pk=outcome.change.pk)
     done(request, f"{outcome.clash}: somebody else filled it meanwhile. Decide on the desk.")
+    return redirect("desk-of", pk=event.pk)
+
+
+def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> HttpResponse:
+    form = request.POST.copy()
+    form.pop("csrfmiddlewaretoken", None)
+    requests.ask_director(
+        actor=viewer.signed_in,
+        event=event,
+        wish=wish,
+        form=form.urlencode(),
+        note=posted_reason(request),
+    )
+    done(request, "The cut-off has passed: the director is asked. Nothing has changed yet.")
     return redirect("desk-of", pk=event.pk)
 
 
@@ -77,6 +94,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),
         "may_edit": may_edit_lineup(viewer, found.event),
+        "cut_off_passed": past_cut_off(found.event),
         "left": found.seats_in(at.ids),
         "stays": [s for s in at.over if found.seats_in({s.pk})],
     }
@@ -89,7 +107,8 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody back to where they stood before the change."""
     found = _change(viewer, pk)
     refuse_past_cut_off(viewer, found.event)
-    made = fills.undo_change(actor=viewer.signed_in, change=found)
+    reason = posted_reason(request)
+    made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
     done(request, f"Taken back. Revision {made.number} is published.")
     return redirect("desk-of", pk=found.event_id)
 
@@ -103,7 +122,8 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     allow(may_edit_lineup(viewer, clash.event))
     take = request.POST.get("take") == "wanted"
-    clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
+    reason = posted_reason(request)
+    clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take, reason=reason)
     done(request, f"{clash.spot}: {clash.wanted if take else clash.standing} marches.")
     return redirect("desk-of", pk=clash.event_id)
 

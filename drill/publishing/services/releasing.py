@@ -63,7 +63,9 @@ def release_member(*, actor: User, member: Member, on: datetime.date) -> list[Li
             draft = open_draft(actor=actor, event=event)
             _empty(draft, member)
             if event.pk in published and not had_draft:
-                made.append(publish_settled(actor=actor, draft=draft))
+                made.append(
+                    publish_settled(actor=actor, draft=draft, reason="A member left the band.")
+                )
     return made
 
 

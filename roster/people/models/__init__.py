@@ -8,11 +8,12 @@ from roster.people.models.people import (
     Person,
     Qualification,
 )
-from roster.people.models.seasons import RoleGrant, Season
+from roster.people.models.seasons import Deputy, RoleGrant, Season
 
 __all__ = [
     "MOST_STOCK",
     "MOST_YEARS",
+    "Deputy",
     "DifferentPeople",
     "Instrument",
     "Member",

@@ -29,6 +29,7 @@ from roster.people import queries
 from roster.people.enums import MemberStatus, Role
 from roster.people.forms.seasons import ClockForm, RoleForm, SeasonForm
 from roster.people.models import Member, RoleGrant
+from roster.people.rules import gives_rights
 from roster.people.services import seasons as services
 from roster.people.services.instruments import add_starter_parts
 from roster.people.services.invitations import invite_members
@@ -96,7 +97,7 @@ def edit_season(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
-@page(rules.director, MENU)
+@page(gives_rights, MENU)
 def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Who has which role this season."""
     season = viewer.this_season
@@ -127,7 +128,7 @@ def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 @require_POST
-@page(rules.director, MENU)
+@page(gives_rights, MENU)
 def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take a role away."""
     grant = get_object_or_404(RoleGrant, pk=pk, season=viewer.this_season)
