@@ -83,7 +83,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "needs_travel_list": event.travel_limit is not None
         and event_queries.travellers(event) is None,
         "unreached": _unreached(last),
-        "asked": requests.requests_of(event)[0],
+        "asked": requests.waiting_requests(event),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "step": _next_step(event, draft, last, laid_out, built, to_decide),
