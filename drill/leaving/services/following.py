@@ -26,6 +26,7 @@ from roster.people.models import Member, Season
 from roster.people.viewer import viewer_of
 
 LEFT: dict[str, object] = {"code": "left"}
+OVERRIDE = "A member left the band or may not march any more."
 
 
 def follow_members(*, actor: User, season: Season, member_ids: Collection[int]) -> list[str]:
@@ -83,7 +84,12 @@ def _follow_lineups(actor: User, event: Event, members: list[Member]) -> list[st
     if last is not None and in_last:
         made = filled(built, placements_of(last), in_last)
         revision = revise(
-            actor=actor, event=event, built=built, seats=made.seats, why=_reasons(made.seats)
+            actor=actor,
+            event=event,
+            built=built,
+            seats=made.seats,
+            why=_reasons(made.seats),
+            reason=OVERRIDE,
         )
         said.append(f"{event}: revision {revision.number} is published. {_words(built, made)}")
     return said

@@ -98,8 +98,7 @@ def change_holder(
         place = AlternatePlace.objects.filter(member=to).select_related("rank", "part").first()
         if place is None:
             raise Refused(f"{to} is no longer an alternate.")
-        if holding.starts > on:
-            raise Refused(f"{holding.member} holds {spot} only from {day_words(holding.starts)}.")
+        _refuse_before(holding, on)
         _refuse_unqualified(to, spot)
         close_holding(holding, on)
         _refuse_overlap(spot, to, on)
@@ -115,6 +114,32 @@ def _take_place(actor: User, member: Member, place: AlternatePlace, left: Spot) 
         return
     remove_alternate(actor=actor, place=place)
     add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
+
+
+def take_over(*, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = "") -> Holding:
+    """A holder takes another's spot over on a day, who gets the one they leave.
+
+    Who does not play that one's part becomes the last alternate where they played, and the spot
+    that was left is nobody's.
+    """
+    with recorded(actor, "take spot over"):
+        _refuse_outside(to.season, on)
+        mine, theirs = open_holding(member=to), open_holding(spot=spot)
+        if mine is None or theirs is None:
+            raise Refused(f"{to} and {spot} no longer have a spot and a holder to change.")
+        loser = theirs.member
+        lock_rows([spot, mine.spot], [to, loser])
+        _refuse_unqualified(to, spot)
+        for holding in (mine, theirs):
+            _refuse_before(holding, on)
+            close_holding(holding, on)
+        _refuse_overlap(spot, to, on)
+        made = Holding.objects.create(spot=spot, member=to, starts=on, decided_by=actor, note=note)
+        if loser.qualifications.filter(part_id=mine.spot.part_id).exists():
+            place_holder(actor=actor, spot=mine.spot, member=loser, on=on)
+        else:
+            add_alternate(actor=actor, member=loser, rank=spot.rank, part=spot.part)
+    return made
 
 
 def become_alternate(
@@ -146,6 +171,12 @@ def _refuse_outside(season: Season, on: datetime.date) -> None:
     if not season.starts <= on <= season.ends:
         first, last = day_words(season.starts), day_words(season.ends)
         raise Refused(f"{day_words(on)} is outside the season ({first} to {last}).")
+
+
+def _refuse_before(holding: Holding, on: datetime.date) -> None:
+    if holding.starts > on:
+        first = day_words(holding.starts)
+        raise Refused(f"{holding.member} holds {holding.spot} only from {first}.")
 
 
 def _refuse_unqualified(member: Member, spot: Spot) -> None:

@@ -21,12 +21,12 @@ from drill.gameday.queries import open_clashes
 from drill.gameday.services.clashes import decide_clash
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import fill, undo_change
+from drill.leaving.services.releasing import release_member
 from drill.lineup import queries as lineup_queries
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import take_proposal
 from drill.lineup.sheets import sheets
 from drill.publishing.services.publishing import publish_lineup
-from drill.publishing.services.releasing import release_member
 from tests.drill.gameday.gameday_desk import number, out
 from tests.examples import examples
 from tests.factories import Band, Cast

@@ -15,10 +15,10 @@ from drill.absences.models import Absence
 from drill.absences.services.absences import Report, report_absence
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.services.clashes import decide_clash
+from drill.leaving.services.releasing import release_member
 from drill.lineup import queries as lineup_queries
 from drill.lineup.wording import Names
 from drill.publishing.models import Notice
-from drill.publishing.services.releasing import release_member
 from drill.publishing.wording import notice_sentences
 from tests.architecture.world import client_of
 from tests.drill.gameday.gameday_desk import ask, at, number, out, wish
