@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable
 
 from bandops.lib.imports.plan import Fault, Mapped, Record
 from bandops.lib.imports.proposals import Proposal, ProposedField, answered
 from bandops.lib.imports.told import ranges
-from bandops.lib.imports.words import Choice
+from bandops.lib.imports.values import parse_date, parse_time
+from bandops.lib.imports.words import Choice, UnknownWord
 from drill.absences.core.phrases.days import Clock
 from drill.absences.core.phrases.reading import Reading, read
-from drill.absences.enums import AbsenceKind, ReasonCategory
+from drill.absences.enums import ReasonCategory
+from drill.absences.imports.absence_columns import CATEGORIES
+from drill.absences.imports.absence_words import KINDS
 from drill.absences.services.written import clock_of
 from roster.people.models import Season
 
 SOURCE = "written"
-KINDS = tuple(Choice(*choice) for choice in AbsenceKind.choices)
-CATEGORIES = tuple(Choice(*choice) for choice in ReasonCategory.choices)
+SECONDS = len("19:30")
+"""where the seconds of a time begin, which no form asks for"""
+Moment = datetime.date | datetime.time | None
+REASONS = tuple(Choice(*choice) for choice in ReasonCategory.choices)
 
 
 def proposals(mapped: Mapped, season: Season) -> list[Proposal]:
@@ -39,22 +45,42 @@ def _proposal(record: Record, clock: Clock) -> Proposal:
 
 def _fields(record: Record, reading: Reading) -> Iterable[ProposedField]:
     """What other columns of the row say goes before what was read; an event has its own day."""
-    first, last = reading.from_date, reading.until_date
+    yield ProposedField("kind", "Kind", _kind(record, reading), tuple(KINDS.choices))
     dated = not record["event"] and not record["from"]
-    yield ProposedField("kind", "Kind", record["kind"].lower() or reading.said.value, KINDS)
-    yield ProposedField("from", "From", f"{first}" if dated else record["from"], (), "date")
-    until = f"{last or ''}" if dated else record["until"]
-    yield ProposedField("until", "Through", until, (), "date")
-    for key, title, time in (
-        ("late_until", "Late until", reading.late_until),
-        ("leaves_at", "Leaves at", reading.leaves_at),
-    ):
-        value = record[key] or (f"{time:%H:%M}" if time else "")
-        yield ProposedField(key, title, value, (), "time")
+    first, last = (reading.from_date, reading.until_date) if dated else (None, None)
+    yield _typed(record, "from", "From", "date", first)
+    yield _typed(record, "until", "Through", "date", last)
+    yield _typed(record, "late_until", "Late until", "time", reading.late_until)
+    yield _typed(record, "leaves_at", "Leaves at", "time", reading.leaves_at)
     chance = "" if reading.chance == 1 else str(reading.chance)
     yield ProposedField("chance", "Chance of being out", record["chance"] or chance)
-    category = record["category"].lower() or (reading.reason.value if reading.reason else "")
-    yield ProposedField("category", "For staff", category, CATEGORIES)
+    reason = reading.reason.value if reading.reason else ""
+    own = CATEGORIES.get(record["category"].lower(), record["category"].lower())
+    value = own if own in ReasonCategory.values and own else reason
+    yield ProposedField("category", "For staff", value, REASONS)
+
+
+def _kind(record: Record, reading: Reading) -> str:
+    """What the row's own column says where it names a kind."""
+    if not record["kind"]:
+        return reading.said.value
+    try:
+        return KINDS.find(record["kind"], record.mapped.words.of(KINDS.kind), "")
+    except UnknownWord:
+        return reading.said.value
+
+
+def _typed(record: Record, key: str, title: str, type_: str, read_as: Moment) -> ProposedField:
+    """A day or a time as an input takes it; a cell that is neither stays to be seen."""
+    if not record[key]:
+        text = "" if read_as is None else read_as.isoformat()
+        return ProposedField(key, title, text[:SECONDS] if type_ == "time" else text, (), type_)
+    try:
+        value = parse_date(record[key]) if type_ == "date" else parse_time(record[key])
+    except ValueError:
+        return ProposedField(key, title, record[key])
+    text = value.isoformat() if value else ""
+    return ProposedField(key, title, text[:SECONDS] if type_ == "time" else text, (), type_)
 
 
 def with_readings(mapped: Mapped, season: Season) -> tuple[Mapped, list[Fault], list[Fault]]:

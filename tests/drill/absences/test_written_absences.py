@@ -79,6 +79,23 @@ def test_other_columns_go_before_the_text(band: Band, cast: Cast) -> None:
     assert plan.lines[0].label == "Cai Ørnberg: out, Oct 5, 2099 to Oct 6, 2099"
 
 
+def test_what_other_columns_say_is_shown_as_a_form_takes_it(band: Band, staff: Client) -> None:
+    headers = ("member", "kind", "late until", "category", "what they wrote")
+    row = ("Cai Ørnberg", "late until", "7:30 pm", "exam", "late Fri")
+    page = upload(staff, "absences", csv_file(headers, row))
+    shown = {f.key: f.value for f in page.context["proposals"][0].fields}
+    assert (shown["kind"], shown["late_until"], shown["category"]) == ("late", "19:30", "class")
+
+
+def test_a_kind_that_nobody_knows_is_what_was_read(band: Band, staff: Client) -> None:
+    headers = ("member", "kind", "what they wrote")
+    page = upload(
+        staff, "absences", csv_file(headers, ("Cai Ørnberg", "gone fishing", "maybe Fri"))
+    )
+    shown = {f.key: f.value for f in page.context["proposals"][0].fields}
+    assert shown["kind"] == "doubtful"
+
+
 def test_an_event_has_its_own_day(band: Band, cast: Cast) -> None:
     desk = Desk(band, cast, "absences", "member", "event", "what they wrote")
     plan = desk.plan(["Cai Ørnberg", "Brackenfield at home", "late 2:30"])

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from bandops.lib.dates import day_words
 from drill.events.models import Event
 from drill.field.core.field import UNITS_PER_STEP
 from drill.lineup.models import Lineup
@@ -44,7 +45,7 @@ def test_a_published_drill_changes_only_in_a_second_step(
     assert "Careful: read this before you save" in shown
     assert (
         "Tidewheel 1 is the drill of the published lineup for Brackenfield at home "
-        f"({published.event.date:%-d %b %Y})." in shown
+        f"({day_words(published.event.date)})." in shown
     )
     assert "members' cards change at once: no change notice tells them." in shown
     assert "give the version in the file another label" in shown
