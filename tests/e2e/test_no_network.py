@@ -344,7 +344,8 @@ def test_the_page_without_network_names_nobody(open_page: OpenPage, week: Week) 
     page.context.add_cookies([session_cookie(week.cast.other, phone.base)])
     page.goto(phone.base + "/card/")
     expect(page.locator(".spot").first).to_have_text("2-3")
-    own = ["/card/", page.get_by_role("link", name="My set sheet").first.get_attribute("href")]
+    sheet = page.get_by_role("link", name="My set sheet").first.get_attribute("href")
+    own = ["/card/", "/my-absences/", sheet]
     for path in own:
         wait_until_kept(page, str(path))
     cut(phone)
