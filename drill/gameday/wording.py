@@ -28,7 +28,7 @@ def asked_words(asked: Asked, style: Style = USUAL) -> str:
 
 def choice_words(choice: Choice, names: Names) -> str:
     """What a choice at the desk means: 'first backup, ready, 15 of 24 sets to learn'."""
-    rung = rung_text({"backup": choice.order, "standing": choice.standing})
+    rung = rung_text({"backup": choice.order, "standing": choice.standing, "pool": names.pool})
     if not choice.is_chain:
         return f"{rung}, {asked_words(choice.asked[0], names.style)}"
     steps = []

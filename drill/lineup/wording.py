@@ -15,11 +15,11 @@ from drill.lineup.core.candidates import Effect
 from drill.lineup.core.changes import Change, MemberChange
 from drill.lineup.core.cure import CureKind
 from drill.lineup.core.leading import Leading
-from drill.lineup.core.problem import Level
+from drill.lineup.core.problem import Level, Pool
 from drill.lineup.core.relearn import NewSet
 from drill.lineup.core.rules import WhyNot
 from drill.lineup.models import Lineup
-from roster.people.models import Instrument, Member, Part
+from roster.people.models import Instrument, Member, Part, Season
 from roster.ranks.models import Rank, Spot
 
 LEVELS = {
@@ -105,6 +105,11 @@ class Names:
         return dict(rows.values_list("pk", "name"))
 
     @cached_property
+    def pool(self) -> Pool:
+        """Among whom the season's alternates have their standing."""
+        return Pool(Season.objects.values_list("alternates_by", flat=True).get(pk=self.season_id))
+
+    @cached_property
     def style(self) -> Style:
         """How distances are written."""
         settings = DrillSettings.objects.filter(season=self.season_id).first()
@@ -145,12 +150,13 @@ def price_text(price: Iterable[Sequence[Any]]) -> str:
 
 
 def rung_text(reason: Mapping[str, Any]) -> str:
-    """Where a stand-in stands in the order: 'first backup', 'alternate 2 of the rank'."""
+    """Where a stand-in stands in the order: 'first backup', 'alternate 2 of the rank' (or section,
+    or band: the pool)."""
     if reason.get("backup"):
         order = int(reason["backup"])
         return f"{ORDINALS.get(order, f'{order}th')} backup"
     if reason.get("standing"):
-        return f"alternate {reason['standing']} of the rank"
+        return f"alternate {reason['standing']} of the {reason.get('pool') or Pool.RANK}"
     return "from elsewhere"
 
 

@@ -14,6 +14,14 @@ class Role(models.TextChoices):
     EVALUATOR = "evaluator", "Evaluator"
 
 
+class AlternatePool(models.TextChoices):
+    """Among whom the alternates of one part have their standing; a section is an instrument."""
+
+    RANK = "rank", "their rank"
+    SECTION = "section", "their section"
+    BAND = "band", "the whole band"
+
+
 class MemberStatus(models.TextChoices):
     ACTIVE = "active", "active"
     ON_LEAVE = "on leave", "on leave"

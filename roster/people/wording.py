@@ -22,5 +22,5 @@ def member_label(member: Member) -> str:
     if held:
         words.append(str(held[0].spot))
     elif place is not None:
-        words.append(f"alternate {place.standing}, {place.rank}")
+        words.append(place.words)
     return f"{member.name} ({', '.join(words)})"

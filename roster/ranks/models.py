@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from bandops.lib.bounds import MOST_ORDER, between, within
+from roster.people.enums import AlternatePool
 from roster.people.models import Member, Part, Season
 
 LABEL_LENGTH = 20
@@ -129,14 +130,18 @@ class Holding(models.Model):
 
 
 class AlternatePlace(models.Model):
-    """A member's standing among the alternates of one rank and part.
+    """A member's standing among the alternates of one part in their pool.
 
-    ``standing`` is empty only inside the transaction that reorders them.
+    ``rank`` is where they stand by and rehearse, whatever the ``pool``, which follows the season's
+    choice. ``standing`` is empty only inside the transaction that reorders them.
     """
 
     member = models.OneToOneField(Member, on_delete=models.PROTECT, related_name="alternate_place")
     rank = models.ForeignKey(Rank, on_delete=models.PROTECT, related_name="alternates")
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="alternates")
+    pool = models.CharField(
+        max_length=10, choices=AlternatePool.choices, default=AlternatePool.RANK
+    )
     standing = models.PositiveSmallIntegerField(null=True, validators=between(1, MOST_ORDER))
 
     class Meta:
@@ -145,10 +150,37 @@ class AlternatePlace(models.Model):
             models.UniqueConstraint(
                 fields=["rank", "part", "standing"], name="standing_once_a_rank_and_part"
             ),
+            # A part belongs to one season and one instrument: the whole band's pool, and a
+            # section's.
+            models.UniqueConstraint(
+                fields=["part", "standing"],
+                condition=~Q(pool=AlternatePool.RANK),
+                name="standing_once_a_part",
+            ),
+            models.CheckConstraint(
+                condition=Q(pool__in=AlternatePool.values), name="alternate_pool_known"
+            ),
             models.CheckConstraint(
                 condition=within("standing", 1, MOST_ORDER), name="standing_in_bounds"
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.member}: alternate {self.standing}, {self.rank}"
+        return f"{self.member}: {self.words}"
+
+    @property
+    def words(self) -> str:
+        """'alternate 2, Rank 1', or 'alternate 2 of the band, Rank 1'."""
+        return f"{self.title}, {self.rank}"
+
+    @property
+    def title(self) -> str:
+        """'alternate 2', or 'alternate 2 of the band'."""
+        return f"alternate {self.number}"
+
+    @property
+    def number(self) -> str:
+        """'2', or '2 of the band' where the pool is wider than the rank."""
+        return f"{self.standing}" + (
+            "" if self.pool == AlternatePool.RANK else f" of the {self.pool}"
+        )

@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from roster.ranks.views import places, ranks
+from roster.ranks.views import places, pools, ranks
 
 urlpatterns = [
     path("people/<int:pk>/place/", places.member_place, name="member-place"),
+    path("alternates/", pools.alternates, name="alternates"),
+    path("alternates/pools/", pools.change_pools, name="alternate-pools"),
     path("ranks/", ranks.rank_list, name="ranks"),
     path("ranks/new/", ranks.edit_rank, name="rank-new"),
     path("ranks/<int:pk>/", ranks.rank, name="rank"),

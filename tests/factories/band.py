@@ -59,7 +59,11 @@ class Band:
     def alternate(self, rank: str, part: str, member: Member, standing: int) -> AlternatePlace:
         """One more alternate."""
         return AlternatePlace.objects.create(
-            member=member, rank=self.ranks[rank], part=self.parts[part], standing=standing
+            member=member,
+            rank=self.ranks[rank],
+            part=self.parts[part],
+            pool=self.season.alternates_by,
+            standing=standing,
         )
 
 

@@ -55,7 +55,7 @@ def standing_cost(problem: LineupProblem, member: Member, spot: Spot) -> int:
         return min(min(orders), 8) * 128
     if (
         member.standing is not None
-        and member.rank == spot.rank
+        and (member.rank == spot.rank or problem.settings.pool != "rank")
         and member.standing_part == spot.part
     ):
         if problem.settings.fairness_before_standing:

@@ -264,7 +264,8 @@ class _Builder:
         within, later = (member.marched_percent, place) if swap else (place, member.marched_percent)
         order = self.orders.get((spot_key, member_key))
         ranked = member.standing is not None
-        own = (member.rank, member.standing_part) == (spot.rank, spot.part)
+        by_rank = self.problem.settings.pool == "rank"
+        own = member.standing_part == spot.part and (not by_rank or member.rank == spot.rank)
         if order is not None:
             standing = 128 * order
         else:

@@ -17,7 +17,9 @@ from drill.lineup.core.problem import (
     Part,
     Pin,
     Placement,
+    Pool,
     Segment,
+    Settings,
     Skill,
     Spot,
 )
@@ -35,7 +37,7 @@ def _member(
         key,
         tuple(Skill(part, draw(st.booleans())) for part in parts),
         holds=spot.key if spot else None,
-        rank="1",
+        rank="1" if spot else draw(st.sampled_from(("1", "2"))),
         standing=None if spot else standing,
         standing_part=None if spot else parts[0],
         experienced=draw(st.booleans()),
@@ -76,6 +78,7 @@ def staffed_problems(draw: st.DrawFn) -> LineupProblem:
             for m in members
             if draw(st.integers(0, 14)) == 14
         ),
+        settings=Settings(pool=draw(st.sampled_from(Pool))),
     )
     seats = set(evaluate.seats_of(problem))
     people = {m.key: m for m in members}

@@ -11,6 +11,7 @@ from drill.lineup.core.problem import (
     Member,
     Part,
     Pin,
+    Pool,
     Rank,
     Seat,
     Segment,
@@ -163,5 +164,6 @@ def tiny_problems(draw: st.DrawFn) -> LineupProblem:
             use_weights=draw(st.booleans()),
             fairness_before_standing=draw(st.booleans()),
             salt=draw(st.integers(0, 2)),
+            pool=draw(st.sampled_from(Pool)),
         ),
     )

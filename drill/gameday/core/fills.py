@@ -58,7 +58,7 @@ class Move:
 class Choice:
     """A way to fill seats: who steps in, everybody who moves, and the sets that are new to them.
 
-    ``order`` is the place among the named backups, ``standing`` that among the rank's alternates.
+    ``order`` is the place among the named backups, ``standing`` that among the pool's alternates.
     ``lacking`` are seats of the request that this choice leaves open.
     """
 
@@ -143,8 +143,8 @@ def open_seats(field: Field, segments: Collection[str]) -> tuple[Seat, ...]:
 
 def direct_choices(field: Field, seats: tuple[Seat, ...], out: str | None) -> list[Choice]:
     """Free members for the seats, but for whoever is ``out``: who can take most of them first,
-    then named backups in order, then the rank's own alternates by standing, then the fewest new
-    sets."""
+    then named backups in order, then the alternates of the spots' pools by standing, then the
+    fewest new sets."""
     found = []
     for member in field.players(seats):
         if member.key == out:
@@ -223,7 +223,8 @@ def _asked(field: Field, member: Member, seats: tuple[Seat, ...]) -> Asked:
 def _rung(field: Field, member: Member, seats: tuple[Seat, ...]) -> tuple[int | None, int | None]:
     orders = [field.facts.backup_order.get((spot, member.key)) for _, spot in seats]
     named = [order for order in orders if order is not None]
-    own = any(is_own_alternate(member, field.facts.spots[spot]) for _, spot in seats)
+    pool = field.problem.settings.pool
+    own = any(is_own_alternate(member, field.facts.spots[spot], pool) for _, spot in seats)
     return (min(named) if named else None), (member.standing if own else None)
 
 

@@ -130,6 +130,9 @@ class ProblemSerializer(serializers.Serializer[Any]):
     )
     use_weights = serializers.BooleanField(default=False)
     fairness_before_standing = serializers.BooleanField(default=False)
+    pool = serializers.ChoiceField(
+        choices=[pool.value for pool in core.Pool], default=core.Pool.RANK.value
+    )
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         spots, parts = {s["key"] for s in attrs["spots"]}, {p["key"] for p in attrs["parts"]}
@@ -186,7 +189,11 @@ def problem_of(data: dict[str, Any]) -> core.LineupProblem:
         relearning=tuple((r["member"], r["spot"], r["cost"]) for r in data["relearning"]),
         stock=tuple((r["instrument"], r["count"]) for r in data["stock"]),
         travel_limit=data["travel_limit"],
-        settings=core.Settings(data["use_weights"], data["fairness_before_standing"]),
+        settings=core.Settings(
+            data["use_weights"],
+            data["fairness_before_standing"],
+            pool=core.Pool(data["pool"]),
+        ),
     )
 
 

@@ -154,12 +154,13 @@ def _ranked(draft: Draft, able: Collection[Member], spot: Spot) -> list[Member]:
     order = {c.member: c.order for c in draft.problem.backups if c.spot == spot.key}
 
     def nearness(member: Member) -> tuple[object, ...]:
+        own = is_own_alternate(member, spot, draft.problem.settings.pool)
         return (
             draft.stands.get(member.key) != spot.key,
             order.get(member.key, 99),
-            not is_own_alternate(member, spot),
+            not own,
             member.key in draft.stands,
-            member.rank != spot.rank,
+            not own and member.rank != spot.rank,
             member.standing or 0,
             member.key,
         )

@@ -15,12 +15,13 @@ from drill.lineup.core.problem import (
     LineupProblem,
     Member,
     Placement,
+    Pool,
     Spot,
 )
 from drill.lineup.core.rules import Facts
 
 BACKUP_CLASS_SIZE = 128
-OWN_RANK_CLASS = MAX_BACKUP_ORDER + 1
+OWN_POOL_CLASS = MAX_BACKUP_ORDER + 1
 OTHER_CLASS = MAX_BACKUP_ORDER + 2
 MOVED_WITHIN, MOVED_ACROSS, MOVED_OFF = 2, 3, 2
 
@@ -60,24 +61,24 @@ def extra_stand_ins(stand_ins: Iterable[tuple[Member, Spot]]) -> int:
 
 
 def standing_cost(facts: Facts, member: Member, spot: Spot) -> int:
-    """Backups in their order, then the own rank's alternates, then others."""
+    """Backups in their order, then the alternates of the spot's pool, then others."""
     order = facts.backup_order.get((spot.key, member.key))
     if order is not None:
         return min(order, MAX_BACKUP_ORDER) * BACKUP_CLASS_SIZE
-    if not is_own_alternate(member, spot):
+    if not is_own_alternate(member, spot, facts.problem.settings.pool):
         return OTHER_CLASS * BACKUP_CLASS_SIZE
     fair = facts.problem.settings.fairness_before_standing
-    return OWN_RANK_CLASS * BACKUP_CLASS_SIZE + (
+    return OWN_POOL_CLASS * BACKUP_CLASS_SIZE + (
         _marched_percent(member) if fair else _standing(member)
     )
 
 
-def is_own_alternate(member: Member, spot: Spot) -> bool:
-    """True when the member is an alternate of the spot's own rank and part."""
+def is_own_alternate(member: Member, spot: Spot, pool: Pool) -> bool:
+    """True when the member is an alternate of the spot's part in the spot's pool."""
     return (
         member.standing is not None
-        and member.rank == spot.rank
         and member.standing_part == spot.part
+        and (pool is not Pool.RANK or member.rank == spot.rank)
     )
 
 

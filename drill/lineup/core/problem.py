@@ -31,6 +31,18 @@ class Level(IntEnum):
     TIE = 8
 
 
+class Pool(StrEnum):
+    """Among whom the alternates of one part have their standing.
+
+    A section is the players of one instrument, to which every part belongs: as long as that is
+    so, its pools and the whole band's hold the same alternates.
+    """
+
+    RANK = "rank"
+    SECTION = "section"
+    BAND = "band"
+
+
 class Origin(StrEnum):
     """How a seat got its member."""
 
@@ -61,6 +73,8 @@ class Skill:
 class Member:
     """One member. ``away`` holds the segments in which they cannot march, whatever the reason.
 
+    ``standing`` is an alternate's among those of ``standing_part`` in their pool; ``rank`` is
+    where they hold a spot or stand by.
     ``marched_percent`` is the percentage (0-100) of open opportunities in which they marched.
     """
 
@@ -138,6 +152,7 @@ class Settings:
     use_weights: bool = False
     fairness_before_standing: bool = False
     salt: int = 0
+    pool: Pool = Pool.RANK
 
 
 @dataclass(frozen=True, slots=True)

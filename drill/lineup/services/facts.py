@@ -177,4 +177,8 @@ def stock(rows: Rows) -> tuple[tuple[str, int], ...]:
 
 def settings(rows: Rows) -> core.Settings:
     """What the season chose."""
-    return core.Settings(rows.season.use_weights, rows.season.fairness_before_standing)
+    return core.Settings(
+        rows.season.use_weights,
+        rows.season.fairness_before_standing,
+        pool=core.Pool(rows.season.alternates_by),
+    )

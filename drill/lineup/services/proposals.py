@@ -77,12 +77,13 @@ def _stand_in(
     built: Built, problem: core.LineupProblem, lineup: Lineup, placed: Placement
 ) -> dict[str, object]:
     seat = (placed.segment, placed.spot)
-    facts = Facts(problem)
+    facts, pool = Facts(problem), problem.settings.pool
     member, spot = facts.members[placed.member or ""], facts.spots[placed.spot]
     reason: dict[str, object] = {
         "code": "stand-in",
         "backup": facts.backup_order.get((placed.spot, member.key)),
-        "standing": member.standing if is_own_alternate(member, spot) else None,
+        "standing": member.standing if is_own_alternate(member, spot, pool) else None,
+        "pool": pool.value,
     }
     load = built.load(member.key, spot.key, placed.segment)
     if load is not None:

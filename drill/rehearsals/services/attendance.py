@@ -121,9 +121,7 @@ def places_on(season: Season, day: datetime.date) -> list[tuple[int, Member, str
     holders = {member.pk for _, member, _ in rows}
     others = rank_queries.alternates(season).filter(member__status=MemberStatus.ACTIVE)
     rows += [
-        (p.rank_id, p.member, f"alternate {p.standing}, {p.part}")
-        for p in others
-        if p.member_id not in holders
+        (p.rank_id, p.member, f"{p.title}, {p.part}") for p in others if p.member_id not in holders
     ]
     return rows
 

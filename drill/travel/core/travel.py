@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from drill.backups.core.hole_chance import hole_chance
+from drill.lineup.core.level_values import is_own_alternate
 from drill.lineup.core.problem import LineupProblem, Member, Placement
 from drill.lineup.core.rules import Facts, block_applies
 from drill.travel.core.trips import NOTHING, Able, Leg, Marcher, Sort, Trip
@@ -152,10 +153,10 @@ def first_reserve(
     part: str,
 ) -> Reserve | None:
     """The best member left at home who can march the part: named backups of its performing spots
-    in their order, then alternates of their ranks by standing, then whoever helps most."""
+    in their order, then alternates of their pools by standing, then whoever helps most."""
     spots = {s.key: s for s in problem.spots if s.part == part}
     performed = {p.spot for p in placements if p.member is not None} & spots.keys()
-    ranks = {spots[s].rank for s in performed}
+    pool = problem.settings.pool
     could = {
         a.member for leg in it.legs for a in leg.able if part in a.parts and a.member not in along
     }
@@ -167,9 +168,9 @@ def first_reserve(
         if backup.spot in performed and backup.member in could:
             named[backup.member] = min(backup.order, named.get(backup.member, LATER))
     own = {
-        k: m.standing
+        k: members[k].standing or LATER
         for k in could
-        if (m := members[k]).standing and m.standing_part == part and m.rank in ranks
+        if any(is_own_alternate(members[k], spots[s], pool) for s in performed)
     }
     gains = _gains(it, along, could)
 

@@ -202,8 +202,14 @@ class Sheet(Tally):
         ]
         fact, rank = self._facts[who], self.rank(who)
         if fact.standing and rank is not None:
-            words.append(f"alternate {fact.standing} of {rank}")
+            words.append(self._alternate_words(who, fact.standing, rank))
         return "; ".join(words)
+
+    def _alternate_words(self, who: str, standing: int, rank: Rank) -> str:
+        """'alternate 2 of Rank 1'; where the pool is wider, 'alternate 2 of the band, Rank 1'."""
+        if self.now.built.problem.settings.pool is problem.Pool.RANK:
+            return f"alternate {standing} of {rank}"
+        return str(self.now.built.members[who].alternate_place.words)  # type: ignore[attr-defined]
 
     def _change(self, change: Change | None, *, worse: bool) -> str:
         if change is None:

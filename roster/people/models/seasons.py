@@ -13,7 +13,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from bandops.lib.validators import validate_time_zone
-from roster.people.enums import Paper, Role
+from roster.people.enums import AlternatePool, Paper, Role
 
 
 class Season(models.Model):
@@ -39,7 +39,13 @@ class Season(models.Model):
         "fill heavier spots first, even if more people move", default=False
     )
     fairness_before_standing = models.BooleanField(
-        "among a rank's own alternates, who marched less goes before standing", default=False
+        "among a spot's own alternates, who marched less goes before standing", default=False
+    )
+    alternates_by = models.CharField(
+        "alternates stand in the pool of",
+        max_length=10,
+        choices=AlternatePool.choices,
+        default=AlternatePool.RANK,
     )
     usual_out = models.DecimalField(
         "chance that somebody nobody speaks of is out",
@@ -57,6 +63,9 @@ class Season(models.Model):
     class Meta:
         ordering = ["-starts"]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(alternates_by__in=AlternatePool.values), name="season_pool_known"
+            ),
             models.UniqueConstraint(
                 fields=["is_current"], condition=Q(is_current=True), name="one_current_season"
             ),

@@ -1,4 +1,4 @@
-"""Import of alternates: rank, part and standing."""
+"""Import of alternates: rank, part, and standing in their pool."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_whole
 from bandops.lib.imports.words import Words
+from roster.people.enums import AlternatePool
 from roster.people.lookup import PART_HEADS, MemberIndex, PartIndex, looks_like_part
 from roster.people.models import Member, Part, Qualification, Season
 from roster.ranks.lookup import SpotIndex
@@ -40,7 +41,7 @@ COLUMNS = (
     Column(
         "standing",
         "standing",
-        "1, 2, … among the rank's alternates of the part; in file order when empty",
+        "1, 2, … among the alternates of the part in their pool; in file order when empty",
         False,
         (
             "order",
@@ -58,14 +59,16 @@ COLUMNS = (
 
 @dataclass(frozen=True)
 class Named:
-    """One row: the member it names, and the standing it gives (0 for none)."""
+    """One row: the member it names, their rank, and the standing it gives (0 for none)."""
 
     record: Record
     member: Member
+    rank: Rank
     standing: int
 
 
-Group = tuple[Rank, Part]
+Group = tuple[Rank | None, Part]
+"""A pool: of the rank, or without one wherever the part is played."""
 Seat = tuple[Rank, Part, int]
 
 
@@ -76,7 +79,7 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
 
 class _Planner:
     def __init__(self, season: Season, words: Words) -> None:
-        self.result = Plan()
+        self.result, self.pool = Plan(), season.alternates_by
         self.members = MemberIndex(season, words.of("member"))
         self.parts = PartIndex(season, words.of("part"))
         self.spots = SpotIndex(season, words)
@@ -96,8 +99,10 @@ class _Planner:
             self._read(record)
         wanted: dict[int, Seat] = {}
         for group, rows in self._touched().items():
+            ranks = {row.member.pk: row.rank for row in rows}
             for standing, member_id in self._order(group, rows).items():
-                wanted[member_id] = (*group, standing)
+                rank = ranks.get(member_id) or self.places[member_id].rank
+                wanted[member_id] = (rank, group[1], standing)
         self._lines(wanted)
         if any(line.action is not Action.SAME for line in self.result.lines):
             self.result.after.append(lambda: self._write(wanted))
@@ -112,12 +117,16 @@ class _Planner:
         part = self._part(record, member)
         if part is None or not self._fits(record, member, part):
             return
-        group = self.groups.setdefault((rank, part), [])
+        group = self.groups.setdefault(self._group(rank, part), [])
         if standing and any(named.standing == standing for named in group):
-            message = f"Standing {standing} comes twice for {rank}, {part}."
+            pool = f"{rank}, {part}" if self.pool == AlternatePool.RANK else str(part)
+            message = f"Standing {standing} comes twice for {pool}."
             self.result.faults.append(record.fault("standing", message))
             return
-        group.append(Named(record, member, standing))
+        group.append(Named(record, member, rank, standing))
+
+    def _group(self, rank: Rank, part: Part) -> Group:
+        return (rank if self.pool == AlternatePool.RANK else None), part
 
     def _found(self, record: Record, key: str, find: Callable[[str], T]) -> T | None:
         try:
@@ -152,7 +161,7 @@ class _Planner:
     def _touched(self) -> dict[Group, list[Named]]:
         """The groups the file names, and those that members leave for one of them."""
         left: dict[Group, list[Named]] = {
-            (place.rank, place.part): []
+            self._group(place.rank, place.part): []
             for place in self.places.values()
             if place.member_id in self.seen
         }
@@ -161,7 +170,7 @@ class _Planner:
     def _order(self, group: Group, rows: list[Named]) -> dict[int, int]:
         """Standing -> member: the file's first, then the others in their order, then the rest."""
         order = {row.standing: row.member.pk for row in rows if row.standing}
-        mine = [p for p in self.places.values() if (p.rank, p.part) == group]
+        mine = [p for p in self.places.values() if self._group(p.rank, p.part) == group]
         mine.sort(key=lambda p: p.standing or 0)
         others = [p for p in mine if p.member_id not in self.seen]
         if others:
@@ -208,11 +217,12 @@ class _Planner:
         AlternatePlace.objects.filter(pk__in=[p.pk for p in moved]).update(standing=None)
         for place in moved:
             place.rank, place.part, place.standing = wanted[place.member_id]
+            place.pool = self.pool
             place.save()
         for member_id, (rank, part, standing) in wanted.items():
             if member_id not in self.places:
                 AlternatePlace.objects.create(
-                    member_id=member_id, rank=rank, part=part, standing=standing
+                    member_id=member_id, rank=rank, part=part, pool=self.pool, standing=standing
                 )
 
 

@@ -15,6 +15,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
+from roster.people.enums import AlternatePool
 from roster.people.models import Part
 from roster.people.viewer import Viewer
 from roster.ranks import queries
@@ -51,6 +52,7 @@ def rank(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "rank": it,
         "spots": queries.spots_with_holders(season).filter(rank=it),
         "groups": list(groups.items()),
+        "by_rank": season.alternates_by == AlternatePool.RANK,
     }
     return render(request, "ranks/rank.html", context)
 
@@ -108,7 +110,7 @@ def spot(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 @require_POST
 @page(rules.staff, MENU)
 def reorder(request: HttpRequest, viewer: Viewer, pk: int, part_pk: int) -> HttpResponse:
-    """Give the alternates of a rank and part the numbers that were typed."""
+    """Give the alternates of a part in the rank's pool the numbers that were typed."""
     season = viewer.this_season
     it = get_object_or_404(Rank, pk=pk, season=season)
     part = get_object_or_404(Part, pk=part_pk, season=season)
@@ -124,5 +126,8 @@ def reorder(request: HttpRequest, viewer: Viewer, pk: int, part_pk: int) -> Http
     alternates.reorder_alternates(
         actor=viewer.signed_in, rank=it, part=part, member_ids=[pk for _, pk in sorted(typed)]
     )
+    if season.alternates_by != AlternatePool.RANK:
+        done(request, f"The alternates of {part} have their new order.")
+        return redirect("alternates")
     done(request, f"The alternates of {it}, {part}, have their new order.")
     return redirect("rank", pk=it.pk)

@@ -8,12 +8,13 @@ from collections.abc import Iterable
 from drill.backups.core.backup_plan.scenarios import Event, Place
 from drill.backups.core.coverage.result import Lesson
 from drill.field.core.ordering import natural
+from drill.lineup.core.problem import Pool
 
 UNRANKED = 1 << 30
 
 
 def plain(event: Event, each: int, locked: frozenset[Lesson]) -> tuple[Lesson, ...]:
-    """Alternates in order of their standing each learn the first spots of their rank and part
+    """Alternates in order of their standing each learn the first spots of their pool and part
     that nobody waiting knows or has learnt; where too few are left, those that fewest have."""
     learnt = _learnt(event, locked)
     dealt = set(locked)
@@ -30,7 +31,7 @@ def plain(event: Event, each: int, locked: frozenset[Lesson]) -> tuple[Lesson, .
 
 def by_risk(event: Event, each: int, locked: frozenset[Lesson]) -> tuple[Lesson, ...]:
     """Spots by the chance that their member is out, each to the alternate with fewest lessons so
-    far (the own rank's first), round after round while anybody has time."""
+    far (the own pool's first), round after round while anybody has time."""
     dealt = set(locked)
     busy = Counter(lesson.member for lesson in locked)
     able: dict[Place, list[str]] = {}
@@ -49,7 +50,7 @@ def by_risk(event: Event, each: int, locked: frozenset[Lesson]) -> tuple[Lesson,
                     free,
                     key=lambda m: (
                         busy[m],
-                        event.members[m].rank != rank,
+                        event.pool is Pool.RANK and event.members[m].rank != rank,
                         _standing(event, m),
                         m,
                     ),
@@ -73,4 +74,5 @@ def _standing(event: Event, member: str) -> int:
 
 def _is_own(event: Event, member: str, place: Place) -> bool:
     who, spot = event.members[member], event.spots[place[0]]
-    return who.rank == spot.rank and who.standing_part in (None, spot.part)
+    near = event.pool is not Pool.RANK or who.rank == spot.rank
+    return near and who.standing_part in (None, spot.part)

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from drill.backups.core.backup_plan.matchings import Matchings
 from drill.backups.core.coverage.ground import NOBODY, Ground
 from drill.backups.core.coverage.result import Lesson
-from drill.lineup.core.problem import Member, Spot
+from drill.lineup.core.problem import Member, Pool, Spot
 
 Place = tuple[str, str]
 """(spot, the member who marches it)"""
@@ -38,6 +38,7 @@ class Event:
     knows: dict[str, tuple[Place, ...]]
     may_learn: dict[str, tuple[Place, ...]]
     chances: dict[str, float]
+    pool: Pool = Pool.RANK
 
     @classmethod
     def of(cls, ground: Ground, learners: frozenset[str], chances: Mapping[str, float]) -> Event:
@@ -64,6 +65,7 @@ class Event:
             pairs(ground.member.tolist(), ground.seat.tolist()),
             {m: places for m, places in lacking.items() if m in learners},
             {m.key: min(max(chances.get(m.key, 0.0), 0.0), 1.0) for m in people},
+            ground.problem.settings.pool,
         )
 
     @cached_property

@@ -10,7 +10,7 @@ from drill.lineup.core.level_values import (
     MOVED_OFF,
     MOVED_WITHIN,
     OTHER_CLASS,
-    OWN_RANK_CLASS,
+    OWN_POOL_CLASS,
 )
 from drill.lineup.core.problem import (
     MAX_BACKUP_ORDER,
@@ -18,6 +18,7 @@ from drill.lineup.core.problem import (
     MAX_RELEARNING,
     MAX_STANDING,
     Level,
+    Pool,
     Seat,
 )
 from drill.lineup.core.solver.index import Bools, Index, Ints
@@ -63,7 +64,7 @@ def standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints]
     within = (marched if fair else standing)[member]
     own = _own_alternates(index, member, spot)
     rung = np.where(
-        own, OWN_RANK_CLASS * BACKUP_CLASS_SIZE + within, OTHER_CLASS * BACKUP_CLASS_SIZE
+        own, OWN_POOL_CLASS * BACKUP_CLASS_SIZE + within, OTHER_CLASS * BACKUP_CLASS_SIZE
     )
     width = len(problem.spots)
     pair = member * width + spot
@@ -87,15 +88,17 @@ def standing_levels(index: Index, member: Ints, spot: Ints) -> dict[Level, Ints]
 
 def _own_alternates(index: Index, member: Ints, spot: Ints) -> Bools:
     people, spots = index.problem.members, index.problem.spots
-    rank = np.array([index.rank.get(m.rank or "", -1) for m in people], np.int64)
     part = np.array(
         [-1 if m.standing is None else index.part.get(m.standing_part or "", -1) for m in people],
         np.int64,
     )
-    spot_rank = np.array([index.rank[s.rank] for s in spots], np.int64)
     spot_part = np.array([index.part[s.part] for s in spots], np.int64)
-    own: Bools = (rank[member] == spot_rank[spot]) & (part[member] == spot_part[spot])
-    return own
+    own: Bools = part[member] == spot_part[spot]
+    if index.problem.settings.pool is not Pool.RANK:
+        return own
+    rank = np.array([index.rank.get(m.rank or "", -1) for m in people], np.int64)
+    spot_rank = np.array([index.rank[s.rank] for s in spots], np.int64)
+    return own & (rank[member] == spot_rank[spot])
 
 
 def _lessons(index: Index, width: int) -> tuple[Ints, Ints]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from drill.lineup.core.check import violations
-from drill.lineup.core.problem import LineupProblem, Member, Seat, Skill
+from drill.lineup.core.problem import LineupProblem, Member, Pool, Seat, Skill
 from drill.lineup.core.solver import Stage, solve
 from drill.lineup.core.solver.certificate import certify
 from tests.reference import evaluate
@@ -69,6 +69,16 @@ def _opened(problem: LineupProblem, seed: int) -> LineupProblem:
     return replace(problem, left_open=frozenset(rng.sample(seats, 2)), settings=settings)
 
 
+def _one_pool(problem: LineupProblem, seed: int) -> LineupProblem:
+    """The alternates of all ranks in one list a part, in an order of its own."""
+    rng = random.Random(seed)
+    waiting = [m for m in problem.members if m.standing is not None]
+    order = {m.key: n for n, m in enumerate(rng.sample(waiting, len(waiting)), 1)}
+    members = tuple(replace(m, standing=order.get(m.key)) for m in problem.members)
+    pool = (Pool.SECTION, Pool.BAND)[seed % 2]
+    return replace(problem, members=members, settings=replace(problem.settings, pool=pool))
+
+
 CASES = {
     **{f"side rules {n}": small_band(n) for n in range(8)},
     **{f"no side rules {n}": small_band(n, side_rules=False) for n in range(4)},
@@ -78,6 +88,7 @@ CASES = {
         f"scarce, two segments {n}": _scarce(small_band(n, segments=TWO), n)
         for n in (*range(4), *FRACTIONAL_TWO)
     },
+    **{f"one pool {n}": _one_pool(small_band(n), n) for n in range(4)},
     **{f"weights {n}": _opened(small_band(n), n) for n in range(4)},
 }
 
