@@ -15,3 +15,18 @@ class Side(models.TextChoices):
 
     A = "A", "A"
     B = "B", "B"
+
+
+class Challengers(models.TextChoices):
+    """Who may challenge."""
+
+    ALTERNATES = "alternates", "alternates only"
+    ALL = "all", "alternates and holders"
+
+
+class Reach(models.TextChoices):
+    """Whose spots somebody may challenge, among those of a part they play."""
+
+    RANK = "rank", "in their own rank"
+    SECTION = "section", "in their own section"
+    PART = "part", "in the whole band"

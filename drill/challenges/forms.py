@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
+from django.db.models import QuerySet
 
 from bandops.lib.dates import weekday_words
 from bandops.lib.web.forms import DayField, LocalMomentField
 from bandops.lib.web.readings import AsksReadings
 from drill.challenges.enums import Side
-from drill.challenges.models import ChallengeCriterion, ChallengeRound
+from drill.challenges.models import ChallengeCriterion, ChallengeRound, ChallengeRule
 from drill.events import queries as event_queries
 from drill.events.enums import EventKind
 from drill.events.models import Event
-from roster.people import queries as people_queries
 from roster.people.fields import MemberField
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
@@ -76,6 +76,17 @@ def _dated(event: Event) -> str:
     return f"{weekday_words(event.date)}, {event}"
 
 
+class RuleForm(forms.ModelForm[ChallengeRule]):
+    class Meta:
+        model = ChallengeRule
+        fields = ["who", "reach"]
+        labels = {"reach": "For spots of a part they play"}
+        help_texts = {
+            "who": "A holder who wins swaps spots with whoever held it.",
+            "reach": "A section is one instrument, such as all trumpets.",
+        }
+
+
 class CriterionForm(forms.ModelForm[ChallengeCriterion]):
     class Meta:
         model = ChallengeCriterion
@@ -109,21 +120,30 @@ class ProtectForm(forms.Form):
 
 
 class SignUpForm(forms.Form):
-    """Staff sign an alternate up; the director also after the closing time."""
+    """Staff sign somebody up whom the season's rule allows, for a spot that it allows them; the
+    director also after the closing time. Without ``spots`` only the member is asked."""
 
-    member = MemberField(Member.objects.none(), label="Alternate")
+    member = MemberField(Member.objects.none(), label="Challenger")
     spot = SpotField(Spot.objects.none())
     late = forms.BooleanField(label="Even though sign-up is closed", required=False)
 
-    def __init__(self, season: Season, may_be_late: bool, *args: Any, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        challengers: QuerySet[Member],
+        spots: Collection[int] | None,
+        may_be_late: bool,
+        *args: Any,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         member, spot = self.fields["member"], self.fields["spot"]
         assert isinstance(member, MemberField) and isinstance(spot, SpotField)
-        member.queryset = people_queries.active_members(season).filter(
-            alternate_place__isnull=False
-        )
-        spot.queryset = rank_queries.spots(season).filter(holdings__ends__isnull=True).distinct()
-        if not may_be_late:
+        member.queryset = challengers
+        if spots is None:
+            del self.fields["spot"]
+        else:
+            spot.queryset = Spot.objects.filter(pk__in=spots).select_related("rank", "part")
+        if not may_be_late or spots is None:
             del self.fields["late"]
 
 

@@ -11,13 +11,48 @@ from django.db.models import F, Q
 
 from bandops.lib.bounds import MOST_ORDER, between, within
 from bandops.lib.dates import day_words
-from drill.challenges.enums import ChallengeState, Side
+from drill.challenges.enums import Challengers, ChallengeState, Reach, Side
 from drill.events.models import Event
 from roster.people.enums import Merging
 from roster.people.models import Member, Season
 from roster.ranks.models import Holding, Spot
 
 HIGHEST_MARK, MOST_WEIGHT = 1_000, 1_000
+
+
+class ChallengeRule(models.Model):
+    """Who may challenge whom in a season."""
+
+    season = models.OneToOneField(Season, on_delete=models.CASCADE, related_name="challenge_rule")
+    who = models.CharField(
+        "who may challenge",
+        max_length=10,
+        choices=Challengers.choices,
+        default=Challengers.ALTERNATES,
+    )
+    reach = models.CharField(
+        "for spots of a part they play",
+        max_length=10,
+        choices=Reach.choices,
+        default=Reach.PART,
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(who__in=Challengers.values) & Q(reach__in=Reach.values),
+                name="challenge_rule_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.words
+
+    @property
+    def words(self) -> str:
+        """'Alternates only, for spots of a part they play in their own rank.'"""
+        who, reach = self.get_who_display(), self.get_reach_display()
+        return f"{who.capitalize()}, for spots of a part they play {reach}."
 
 
 class ChallengeRound(models.Model):

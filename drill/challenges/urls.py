@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from drill.challenges.views import challenges, criteria, deciding, marks, protections
+from drill.challenges.views import challenges, criteria, deciding, marks, protections, rule
 
 urlpatterns = [
     path("challenges/", challenges.challenges, name="challenges"),
     path("challenges/rounds/new/", challenges.edit_round, name="round-new"),
     path("challenges/rounds/<int:pk>/", challenges.challenge_round, name="round"),
     path("challenges/rounds/<int:pk>/edit/", challenges.edit_round, name="round-edit"),
+    path("challenges/rule/", rule.edit_rule, name="challenge-rule"),
     path("challenges/criteria/", criteria.criteria, name="challenge-criteria"),
     path("challenges/criteria/start/", criteria.start_criteria, name="challenge-criteria-start"),
     path("challenges/criteria/<int:pk>/", criteria.edit_criterion, name="challenge-criterion"),

@@ -11,7 +11,7 @@ from django.db.models import Q
 
 from drill.absences.models import AT_ONCE, Absence
 from drill.events.models import Event
-from drill.gameday.enums import ClashState
+from drill.gameday.enums import ClashState, RequestState
 from drill.lineup.models import Lineup
 from roster.people.enums import Merging
 from roster.people.models import Member
@@ -133,3 +133,67 @@ class Clash(models.Model):
     def is_away(self) -> bool:
         """Whoever stands there is the one who is out: nobody else has the spot."""
         return self.standing_id is not None and self.standing_id == self.member_out_id
+
+
+class FillRequest(models.Model):
+    """A fill that staff propose after the cut-off; it waits for the director's word.
+
+    ``form`` is the desk's form as it was sent, read again when it is approved; ``seats`` lists
+    [segment, spot, before, after] ids as they were then: somebody else there by now makes the
+    request outdated.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="fill_requests")
+    key = models.UUIDField(unique=True, editable=False)
+    form = models.TextField()
+    seats = models.JSONField(default=list)
+    member_out = models.ForeignKey(
+        Member, null=True, on_delete=models.CASCADE, related_name="fill_requests_out"
+    )
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    asked_at = models.DateTimeField(auto_now_add=True)
+    note = models.CharField(max_length=200, blank=True)
+    state = models.CharField(
+        max_length=10, choices=RequestState.choices, default=RequestState.WAITING
+    )
+    answer = models.CharField(max_length=200, blank=True)
+    decided_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    decided_for = models.CharField("as deputy of", max_length=254, blank=True)
+    decided_at = models.DateTimeField(null=True)
+    change = models.OneToOneField(
+        DayChange, null=True, on_delete=models.PROTECT, related_name="request"
+    )
+
+    audit_final = True
+
+    class Meta:
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state=RequestState.WAITING, decided_at__isnull=True)
+                | (~Q(state=RequestState.WAITING) & Q(decided_at__isnull=False)),
+                name="request_decided_has_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(state=RequestState.APPROVED, change__isnull=False)
+                | (~Q(state=RequestState.APPROVED) & Q(change__isnull=True)),
+                name="request_approved_has_change",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state=RequestState.DECLINED, answer=""),
+                name="request_declined_with_a_word",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member_out or 'nobody'} out, asked by {self.asked_by}"
+
+    @property
+    def decider(self) -> str:
+        """Who decided it: 'Dana Ferrow, as deputy of Imogen Wray'."""
+        deputy = f", as deputy of {self.decided_for}" if self.decided_for else ""
+        return f"{self.decided_by}{deputy}"

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drill.gameday.views import changes, desk, filling
+from drill.gameday.views import changes, desk, filling, requests
 
 urlpatterns = [
     path("desk/", desk.desk, name="desk"),
@@ -13,5 +13,8 @@ urlpatterns = [
     path("desk/<int:pk>/fill/", changes.fill, name="desk-fill"),
     path("desk/changes/<int:pk>/", changes.change, name="desk-change"),
     path("desk/changes/<int:pk>/undo/", changes.undo, name="desk-undo"),
+    path("desk/requests/<int:pk>/approve/", requests.approve, name="desk-request-approve"),
+    path("desk/requests/<int:pk>/decline/", requests.decline, name="desk-request-decline"),
+    path("desk/requests/<int:pk>/withdraw/", requests.withdraw, name="desk-request-withdraw"),
     path("desk/clashes/<int:pk>/", changes.decide_clash, name="desk-clash"),
 ]

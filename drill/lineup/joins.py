@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES
+from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, REMARKS
 from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.events.ties import BEFORE_REMOVAL, EVENT_LIST, EVENT_PAGE
@@ -74,6 +74,16 @@ def publications(batches: Iterable[str]) -> set[str]:
     """The batches in which a lineup was published."""
     entries = AuditEntry.objects.filter(batch__in=list(batches), table=Lineup._meta.db_table)
     return set(entries.filter(after__state=LineupState.PUBLISHED).values_list("batch", flat=True))
+
+
+@REMARKS.join
+def override_reasons(batches: Iterable[str]) -> dict[str, str]:
+    """Why lineups were published after the cut-off."""
+    entries = AuditEntry.objects.filter(batch__in=list(batches), table=Lineup._meta.db_table)
+    published = entries.filter(after__state=LineupState.PUBLISHED)
+    rows = published.values_list("batch", "after")
+    said = ((batch, (row or {}).get("override_reason")) for batch, row in rows)
+    return {batch: f"after the cut-off: “{reason}”" for batch, reason in said if reason}
 
 
 @LOCKED_BATCHES.join

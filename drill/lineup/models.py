@@ -24,6 +24,8 @@ class Lineup(models.Model):
 
     ``version`` counts the edits of a draft; ``number`` is the revision of a published one.
     ``levels`` holds name, value, bound and proven of each level; ``stage`` says who found it.
+    ``override_reason`` says why it was published after the cut-off, ``override_for`` names the
+    director where a deputy did it; both are for staff.
     ``facts_hash`` is the problem's without the reference: when it differs from today's, the
     lineup was made from data that has changed since.
     """
@@ -49,6 +51,8 @@ class Lineup(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     published_at = models.DateTimeField(null=True)
+    override_reason = models.CharField("why after the cut-off", max_length=200, blank=True)
+    override_for = models.CharField("as deputy of", max_length=254, blank=True)
 
     audit_hidden = ("certificate",)
     # The version only ever rises: a page of an edit that was taken back stays an old page.
@@ -70,6 +74,12 @@ class Lineup(models.Model):
 
     def __str__(self) -> str:
         return f"{self.event}: {f'revision {self.number}' if self.number else 'draft'}"
+
+    @property
+    def publisher(self) -> str:
+        """Whose revision it is: 'Dana Ferrow, as deputy of Imogen Wray'."""
+        deputy = f", as deputy of {self.override_for}" if self.override_for else ""
+        return f"{self.published_by}{deputy}"
 
 
 class LineupRow(models.Model):

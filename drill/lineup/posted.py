@@ -13,6 +13,7 @@ from drill.lineup.rules import may_edit_lineup
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
+LONGEST_REASON = 200
 PAST_CUT_OFF = "The cut-off has passed: only the director changes this lineup now."
 
 
@@ -26,6 +27,14 @@ def refuse_past_cut_off(viewer: Viewer, event: Event) -> None:
     """Refused where the viewer may not change the event's lineup any more."""
     if not may_edit_lineup(viewer, event):
         raise Refused(PAST_CUT_OFF)
+
+
+def posted_reason(request: HttpRequest) -> str:
+    """Why something changes after the cut-off, as far as the form asked."""
+    text = request.POST.get("reason", "").replace("\0", "").strip()
+    if len(text) > LONGEST_REASON:
+        raise Refused(f"The reason is longer than {LONGEST_REASON} characters: shorten it.")
+    return text
 
 
 def posted_version(request: HttpRequest) -> int:

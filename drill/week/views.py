@@ -17,6 +17,7 @@ from drill.absences.models import Absence
 from drill.events import queries as event_queries
 from drill.events.models import Event, Traveller
 from drill.gameday.queries import open_clashes
+from drill.gameday.services import requests
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
@@ -88,6 +89,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "over_limit": _over_limit(event),
         "unreached": _unreached(last),
         "clashes": open_clashes(event),
+        "asked": requests.requests_of(event)[0],
         "prints": Artifact.objects.filter(group=group_of(last)) if last else (),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),

@@ -16,3 +16,8 @@ def may_see_contact(viewer: Viewer, member: Member, rank_id: int | None) -> bool
 def names_and_sizes(viewer: Viewer) -> bool:
     """Staff and the equipment manager."""
     return viewer.is_staff or viewer.is_equipment_manager
+
+
+def gives_rights(viewer: Viewer) -> bool:
+    """The director in person: a deputy gives no roles and names no deputies."""
+    return viewer.is_appointed_director

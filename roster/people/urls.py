@@ -3,6 +3,7 @@
 from django.urls import path
 
 from roster.people.views import (
+    deputies,
     instruments,
     invitations,
     me,
@@ -44,6 +45,8 @@ urlpatterns = [
     path("season/parts/", seasons.starter_parts, name="starter-parts"),
     path("season/roles/", seasons.roles, name="roles"),
     path("season/roles/<int:pk>/revoke/", seasons.revoke, name="role-revoke"),
+    path("season/deputies/", deputies.deputies, name="deputies"),
+    path("season/deputies/<int:pk>/end/", deputies.end, name="deputy-end"),
     path("season/invitations/", invitations.invitations, name="invitations"),
     path("season/test-mail/", invitations.test_mail, name="test-mail"),
     path("season/audit/", seasons.audit, name="audit"),

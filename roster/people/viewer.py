@@ -6,13 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.contrib.auth.models import AnonymousUser
-from django.db.models import Model, Q
+from django.db.models import Model, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
 from bandops.lib.accounts.models import User
 from roster.people.enums import Role
-from roster.people.models import Member, RoleGrant, Season
+from roster.people.models import Deputy, Member, RoleGrant, Season
 from roster.people.ties import RANKS_LED
 
 
@@ -25,6 +25,13 @@ class Viewer:
     roles: frozenset[str] = frozenset()
     member: Member | None = None
     ranks_led: tuple[Model, ...] = ()
+    deputy_of: User | None = None
+    """the director whose rights they have today"""
+
+    @property
+    def is_appointed_director(self) -> bool:
+        """The director in person: names deputies and gives roles."""
+        return self.is_director and self.deputy_of is None
 
     @property
     def is_director(self) -> bool:
@@ -79,7 +86,7 @@ def current_season() -> Season | None:
 
 
 def viewer_of(user: User | AnonymousUser) -> Viewer:
-    """The viewer of an account, in at most four queries."""
+    """The viewer of an account, in at most five queries."""
     season = current_season()
     if not isinstance(user, User) or not user.is_active:
         return Viewer(season=season)
@@ -88,6 +95,8 @@ def viewer_of(user: User | AnonymousUser) -> Viewer:
     roles = frozenset(
         RoleGrant.objects.filter(user=user, season=season).values_list("role", flat=True)
     )
+    may_be_deputy = Role.STAFF in roles and Role.DIRECTOR not in roles
+    deputy = deputies_today(season).filter(user=user).first() if may_be_deputy else None
     member = (
         Member.objects.filter(Q(person__user=user) | Q(person__merged__user=user), season=season)
         .exclude(status="left")
@@ -95,7 +104,20 @@ def viewer_of(user: User | AnonymousUser) -> Viewer:
         .first()
     )
     led = RANKS_LED.ask(member) if member is not None else []
-    return Viewer(user, season, roles, member, tuple(rank for ranks in led for rank in ranks))
+    ranks = tuple(rank for ranks in led for rank in ranks)
+    if deputy is None:
+        return Viewer(user, season, roles, member, ranks)
+    user.acting_for = str(deputy.named_by)
+    return Viewer(user, season, roles | {Role.DIRECTOR}, member, ranks, deputy.named_by)
+
+
+def deputies_today(season: Season) -> QuerySet[Deputy]:
+    """The grants that run today by the season's clock, of accounts still on the staff."""
+    today = season.today()
+    staff = RoleGrant.objects.filter(season=season, role=Role.STAFF).values("user")
+    rows = Deputy.objects.filter(season=season, starts__lte=today, ends__gte=today)
+    rows = rows.filter(user__in=staff, user__is_active=True)
+    return rows.select_related("user", "named_by")
 
 
 class ViewerMiddleware:

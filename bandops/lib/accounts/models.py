@@ -48,6 +48,9 @@ class User(AbstractBaseUser):
     USERNAME_FIELD = "email"
     EMAIL_FIELD = "email"
 
+    acting_for: str = ""
+    """whose deputy they are in the request under way; signed beside their name"""
+
     audit_hidden = ("password", "last_login")
 
     audit_final = True
@@ -59,3 +62,8 @@ class User(AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.name or self.email
+
+    @property
+    def signature(self) -> str:
+        """The name under what they do now: 'Dana Ferrow, as deputy of Imogen Wray'."""
+        return f"{self}, as deputy of {self.acting_for}" if self.acting_for else str(self)

@@ -26,6 +26,7 @@ class Writing:
     unlocked: str = ""
 
 
+LONGEST_LABEL = 254
 NOBODY = Writing()
 _writing: ContextVar[Writing] = ContextVar("writing", default=NOBODY)
 
@@ -46,7 +47,7 @@ def recorded(actor: User | None, action: str) -> Iterator[str]:
         with transaction.atomic():
             yield outer.batch
         return
-    label = str(actor) if actor else "the system"
+    label = actor.signature[:LONGEST_LABEL] if actor else "the system"
     writing = Writing(str(actor.pk) if actor else "", label, action, str(uuid.uuid4()))
     with _as(writing):
         yield writing.batch
@@ -99,7 +100,7 @@ def record_view(actor: User, table: str, row_id: object, what: str) -> None:
     AuditEntry.objects.create(
         at=timezone.now(),
         actor_id=actor.pk,
-        actor_label=str(actor),
+        actor_label=actor.signature[:LONGEST_LABEL],
         action=f"look at {what}",
         table=table,
         row_id=str(row_id),

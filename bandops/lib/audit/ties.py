@@ -13,6 +13,8 @@ STAFF_OF: Tie[[Any], list[int]] = Tie()
 """ids of the accounts that are staff of the viewer's season"""
 KEPT_BATCHES: Tie[[Iterable[str]], set[str]] = Tie()
 """those of the batches that are not taken back in the history"""
+REMARKS: Tie[[Iterable[str]], dict[str, str]] = Tie()
+"""what the history says beside some of the batches: the reason that was given"""
 LOCKED_BATCHES: Tie[[Any, Iterable[str]], set[str]] = Tie()
 """those of the batches that the viewer may not take back any more"""
 REVERSED: Tie[[User, list[AuditEntry]], None] = Tie()

@@ -19,8 +19,9 @@ from bandops.lib.audit import undo
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import Action, actions, columns_marked
 from bandops.lib.audit.recording import record_view
-from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, STAFF_OF
+from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, REMARKS, STAFF_OF
 from bandops.lib.errors import Refused
+from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
@@ -39,7 +40,9 @@ def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
     stays = _kept(batches) | _locked(viewer, batches)
     may = [a.batch not in stays and may_take_back(viewer, a) for a in found]
-    context = {"page": batches, "actions": list(zip(found, may, strict=True))}
+    remarks = merged(REMARKS.ask(list(batches)))
+    said = [remarks.get(a.batch, "") for a in found]
+    context = {"page": batches, "actions": list(zip(found, may, said, strict=True))}
     return render(request, "audit/history.html", context)
 
 

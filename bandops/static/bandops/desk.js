@@ -22,7 +22,12 @@
   function wishForm(desk, fields, button, lacking) {
     const form = make("form", "", { method: "post", action: desk.fill, className: "above" });
     for (const [name, value] of Object.entries({ ...fields, segments: "", number: desk.number })) form.append(make("input", "", { type: "hidden", name, value }));
-    form.append(make("button", button));
+    if (desk.why) {
+      const why = make("label", "Why after the cut-off? ", { className: "field" });
+      why.append(make("input", "", { name: "reason", required: true, maxLength: 200 }));
+      form.append(why);
+    }
+    form.append(make("button", desk.asks ? `Ask the director: ${button}` : button));
     if (lacking) form.append(make("p", `cannot march ${lacking}: stays open`, { className: "soft" }));
     return form;
   }

@@ -13,10 +13,16 @@ from drill.challenges.enums import ChallengeState
 from drill.challenges.models import Challenge, ChallengeRound
 from drill.challenges.services.deciding import DECIDED
 from drill.challenges.services.protection import away_on, protected
+from drill.challenges.services.reach import (
+    belonging_of,
+    rule_of,
+    why_not_challenge,
+    why_not_spot,
+)
 from roster.people.enums import MemberStatus
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
-from roster.ranks.models import AlternatePlace, Holding, Spot
+from roster.ranks.models import Holding, Spot
 from roster.ranks.services.spots import open_holding
 
 
@@ -29,8 +35,11 @@ def ask_for_spot(
     at: datetime.datetime,
     may_be_late: bool = False,
 ) -> Challenge:
-    """An alternate asks for a spot. After the closing time (at that minute sharp, too) the request
-    waits for the next round, unless whoever asks may be late (the director)."""
+    """Somebody asks for a spot, by the season's rule of who may challenge whom.
+
+    After the closing time (at that minute sharp, too) the request waits for the next round,
+    unless whoever asks may be late (the director).
+    """
     with recorded(actor, "ask for spot"):
         round_ = _round_for(round_, at, may_be_late)
         Spot.objects.select_for_update().get(pk=spot.pk)
@@ -72,13 +81,14 @@ def _refuse_unfit(round_: ChallengeRound, spot: Spot, challenger: Member) -> Hol
     """Who may ask for what; the holding that is challenged."""
     if challenger.status != MemberStatus.ACTIVE:
         raise Refused(f"{challenger} is not active this season.")
-    if open_holding(member=challenger) is not None:
-        raise Refused(f"{challenger} holds a spot: challenges are for alternates.")
-    if not AlternatePlace.objects.filter(member=challenger).exists():
-        raise Refused(f"{challenger} is no alternate.")
+    rule, mine = rule_of(round_.season), belonging_of(challenger)
+    if (reason := why_not_challenge(rule, challenger, mine)) or mine is None:
+        raise Refused(reason)
     if not challenger.qualifications.filter(part=spot.part_id).exists():
         raise Refused(f"{challenger} does not play {spot.part}, which {spot} needs.")
     seen = rank_queries.spots_with_holders(round_.season).get(pk=spot.pk)
+    if reason := why_not_spot(rule, challenger, mine, seen):
+        raise Refused(reason)
     if protected(round_, [seen]):
         raise Refused(f"{spot} is protected in {round_}.")
     if Challenge.objects.filter(round=round_, spot=spot, state__in=DECIDED).exists():

@@ -10,6 +10,12 @@ from django.db.models import Q
 from drill.challenges.enums import ChallengeState
 from drill.challenges.models import Challenge, ChallengeRound
 from drill.challenges.services.protection import protected
+from drill.challenges.services.reach import (
+    belonging_of,
+    rule_of,
+    why_not_challenge,
+    why_not_spot,
+)
 from drill.challenges.services.spot_challenges import spot_order
 from drill.challenges.wording import own_challenge_sentence
 from roster.people.models import Member, Season
@@ -29,18 +35,19 @@ class AskableSpot:
 
 
 def askable(round_: ChallengeRound, member: Member) -> list[AskableSpot]:
-    """The held spots an alternate may think of, their own rank's first."""
-    place = getattr(member, "alternate_place", None)
-    if place is None:
+    """The held spots that the member may think of by the season's rule, their own rank's first."""
+    rule, mine = rule_of(round_.season), belonging_of(member)
+    if mine is None or why_not_challenge(rule, member, mine):
         return []
     parts = member.qualifications.values("part")
     spots = [
         s
         for s in rank_queries.spots_with_holders(round_.season).filter(part__in=parts)
         if s.open_holdings  # type: ignore[attr-defined]
+        and not why_not_spot(rule, member, mine, s)
     ]
     closed = protected(round_, spots)
-    found = [AskableSpot(s, s.rank_id == place.rank_id, s.pk in closed) for s in spots]
+    found = [AskableSpot(s, s.rank_id == mine.rank.pk, s.pk in closed) for s in spots]
     return sorted(found, key=lambda a: (not a.own_rank, spot_order(a.spot)))
 
 

@@ -1,4 +1,4 @@
-"""Challenges: staff's rounds, and the pages on which alternates ask for a spot."""
+"""Challenges: staff's rounds, and the pages on which members ask for a spot."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from bandops.lib.web.pages import page
 from drill.challenges.forms import RoundForm, SignUpForm
 from drill.challenges.models import Challenge, ChallengeCriterion, ChallengeRound
 from drill.challenges.services import challenges as services
-from drill.challenges.services import own_challenges, spot_challenges
+from drill.challenges.services import own_challenges, reach, spot_challenges
 from drill.challenges.services import rounds as round_services
 from drill.challenges.views.protections import protections_of
 from roster.people.viewer import Viewer
@@ -35,6 +35,7 @@ def challenges(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "now": timezone.now(),
         "criteria": ChallengeCriterion.objects.filter(season=season),
         "protections": protections_of(viewer),
+        "rule": reach.rule_of(season),
     }
     return render(request, "challenges/list.html", context)
 
@@ -66,14 +67,33 @@ def edit_round(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> H
 def challenge_round(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A round's challenges; staff sign somebody up here."""
     it = _round(viewer, pk)
-    form = SignUpForm(viewer.this_season, viewer.is_director, request.POST or None)
+    form = _sign_up_form(request, viewer, it)
     if request.method == "POST" and form.is_valid():
         made = save_through(form, lambda: _sign_up(viewer, it, form))
         if made is not None:
             done(request, _asked(made, it))
             return redirect("round", pk=made.round_id)
-    context = {"round": it, "spots": spot_challenges.spot_challenges(it), "form": form}
+    context = {
+        "round": it,
+        "spots": spot_challenges.spot_challenges(it),
+        "form": form,
+        "rule": reach.rule_of(it.season),
+    }
     return render(request, "challenges/round.html", context)
+
+
+def _sign_up_form(request: HttpRequest, viewer: Viewer, round_: ChallengeRound) -> SignUpForm:
+    """First who, then the spots that the season's rule leaves them."""
+    who = reach.challengers(viewer.this_season)
+    chosen = lib_forms.whole_number(request.POST.get("member") or request.GET.get("member", ""))
+    member = who.filter(pk=chosen).first() if chosen is not None else None
+    spots = None
+    if member is not None or request.method == "POST":
+        found = own_challenges.askable(round_, member) if member is not None else []
+        spots = [a.spot.pk for a in found if not a.protected]
+    return SignUpForm(
+        who, spots, viewer.is_director, request.POST or None, initial={"member": member}
+    )
 
 
 def _sign_up(viewer: Viewer, round_: ChallengeRound, form: SignUpForm) -> Challenge:
@@ -96,7 +116,8 @@ def _asked(made: Challenge, seen: ChallengeRound) -> str:
 
 @page(rules.member, "my-challenges")
 def my_challenges(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """An alternate asks for a spot; everybody sees their own challenges."""
+    """A member asks for a spot that the season's rule leaves them; everybody sees their own
+    challenges."""
     season, me = viewer.this_season, viewer.member
     assert me is not None
     now = timezone.now()
@@ -113,6 +134,7 @@ def my_challenges(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "sign_up": sign_up,
         "asked": next((o for o in own if o.asks_in(sign_up.round)), None),
         "spots": own_challenges.askable(sign_up.round, me) if sign_up.round else [],
+        "rule": reach.rule_of(season),
         "own": own,
     }
     return render(request, "challenges/mine.html", context)

@@ -32,7 +32,7 @@ from roster.ranks.models import Spot
 Seats = Mapping[Seat, str | None]
 
 
-def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
+def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> Clash:
     """Staff choose between what stands and what was wanted; who was not chosen is told to stand
     by."""
     with recorded(actor, "decide between two fills"):
@@ -44,7 +44,7 @@ def decide_clash(*, actor: User, clash: Clash, take: bool) -> Clash:
         last = lineup_queries.published(event)
         assert last is not None
         if take:
-            last = _take(actor, event, last, clash)
+            last = _take(actor, event, last, clash, reason)
         clash.state = ClashState.CHANGED if take else ClashState.KEPT
         clash.decided_by, clash.decided_at = actor, timezone.now()
         clash.save()
@@ -119,7 +119,7 @@ def _leaves(last: Lineup, meant: Seats, member: Member | None) -> list[list[int]
     return [[g, s] for g, s in found if (key(g), key(s)) not in meant]
 
 
-def _take(actor: User, event: Event, last: Lineup, clash: Clash) -> Lineup:
+def _take(actor: User, event: Event, last: Lineup, clash: Clash, reason: str) -> Lineup:
     """Publish what was wanted."""
     now, stood = seats_of(placements_of(last)), _stood(clash)
     _refuse_outdated(now, stood, clash)
@@ -131,7 +131,7 @@ def _take(actor: User, event: Event, last: Lineup, clash: Clash) -> Lineup:
         segments, mover = {g for g, _ in seats}, _key(clash.mover)
         left = {(g, s) for (g, s), m in now.items() if m == mover and g in segments}
         seats |= dict.fromkeys(left - stood.keys(), _key(clash.wanted))
-    made = revise(actor=actor, event=event, built=build(event), seats=seats)
+    made = revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
     note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4(), pins)
     return made
 

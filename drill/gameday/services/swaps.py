@@ -55,7 +55,7 @@ def plan_swap(desk: Desk, first: Member, second: Member, segments: Collection[st
     return Planned(seats, member_changes(now, {**now, **seats}), tuple(_faults(desk, seats)))
 
 
-def swap(*, actor: User, event: Event, wish: Swap) -> DayChange:
+def swap(*, actor: User, event: Event, wish: Swap, reason: str = "") -> DayChange:
     """Do it and publish; sent twice it happens once. Refused where neither stands, where one may
     not march the other's spot, or where it would do something else than on the page seen."""
     with recorded(actor, "swap on the day"):
@@ -72,7 +72,8 @@ def swap(*, actor: User, event: Event, wish: Swap) -> DayChange:
         if not planned.seats:
             raise Refused(f"{wish.first} and {wish.second}: there is nothing to swap.")
         _refuse_other_than_seen(event, last, wish, planned, segments)
-        made = revise(actor=actor, event=event, built=desk.built, seats=planned.seats)
+        seats = planned.seats
+        made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=reason)
         return note_change(actor, event, last, made, None, None, wish.key)
 
 

@@ -16,13 +16,14 @@ from drill.events.posted import event_of
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
-from drill.gameday.services import clashes, fills
+from drill.gameday.services import clashes, fills, requests
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
 from drill.gameday.views.words import decided_words, outcome_words
 from drill.lineup import queries as lineup_queries
-from drill.lineup.posted import PAST_CUT_OFF, refuse_past_cut_off
-from drill.lineup.rules import may_edit_lineup
+from drill.lineup.posted import posted_reason, refuse_past_cut_off
+from drill.lineup.rules import may_edit_lineup, past_cut_off
+from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -33,18 +34,38 @@ MENU = "desk"
 @require_POST
 @page(rules.staff, MENU)
 def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Report, fill and tell in one step."""
+    """Report, fill and tell in one step; after the cut-off staff ask the director to."""
     event = event_of(viewer, pk)
-    wish = posted_wish(request, viewer)
-    if not may_edit_lineup(viewer, event):
+    wish, reason = posted_wish(request, viewer), posted_reason(request)
+    try:
+        if not may_edit_lineup(viewer, event):
+            return _ask(request, viewer, event, wish)
+        refuse_unexplained(event, reason)
+    except Refused as error:
+        # Whatever becomes of the spot: that the member is out is said.
         fills.keep_report(actor=viewer.signed_in, event=event, wish=wish)
         noted = f" That {wish.out} is out is noted." if wish.out else ""
-        raise Refused(PAST_CUT_OFF + noted)
-    outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish)
+        raise Refused(error.message + noted, error.details) from error
+    outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:
         done(request, _done_words(event, wish, outcome))
         return redirect("desk-change", pk=outcome.change.pk)
     done(request, outcome_words(wish, outcome))
+    return redirect("desk-of", pk=event.pk)
+
+
+def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> HttpResponse:
+    form = request.POST.copy()
+    form.pop("csrfmiddlewaretoken", None)
+    requests.ask_director(
+        actor=viewer.signed_in,
+        event=event,
+        wish=wish,
+        form=form.urlencode(),
+        note=posted_reason(request),
+    )
+    noted = f" That {wish.out} is out is noted." if wish.out else ""
+    done(request, f"The cut-off has passed: the director is asked.{noted} No spot has changed yet.")
     return redirect("desk-of", pk=event.pk)
 
 
@@ -84,6 +105,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),
         "may_edit": may_edit_lineup(viewer, found.event),
+        "cut_off_passed": past_cut_off(found.event),
         "left": found.seats_in(at.ids),
         "stays": [s for s in at.over if found.seats_in({s.pk})],
     }
@@ -96,7 +118,8 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody back to where they stood before the change."""
     found = _change(viewer, pk)
     refuse_past_cut_off(viewer, found.event)
-    made = fills.undo_change(actor=viewer.signed_in, change=found)
+    reason = posted_reason(request)
+    made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
     done(request, f"Taken back. Revision {made.number} is published.")
     return redirect("desk-of", pk=found.event_id)
 
@@ -110,7 +133,9 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     allow(may_edit_lineup(viewer, clash.event))
     take = request.POST.get("take") == "wanted"
-    decided = clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take)
+    decided = clashes.decide_clash(
+        actor=viewer.signed_in, clash=clash, take=take, reason=posted_reason(request)
+    )
     done(request, decided_words(decided))
     return redirect("desk-of", pk=clash.event_id)
 

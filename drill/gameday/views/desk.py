@@ -19,6 +19,7 @@ from drill.events.posted import event_of
 from drill.gameday.models import DayChange
 from drill.gameday.queries import open_clashes
 from drill.gameday.services import desk as gameday
+from drill.gameday.services import requests
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
@@ -63,10 +64,12 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
             "clashes": open_clashes(event),
+            **_requests(event),
             "changes": _changes(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
-            "offline": kept_choices(opened, _people(opened, gone), names),
+            "offline": kept_choices(opened, _people(opened, gone), names)
+            | _asked_offline(viewer, event),
         }
     return keep_copy(viewer, render(request, "gameday/desk.html", context))
 
@@ -108,6 +111,17 @@ def _by_rank(
         for rank in labels
         if rank in standing
     ]
+
+
+def _requests(event: Event) -> dict[str, list[requests.Asked]]:
+    waiting, decided = requests.requests_of(event)
+    return {"asked": waiting, "decided": decided}
+
+
+def _asked_offline(viewer: Viewer, event: Event) -> dict[str, bool]:
+    """Whether a fill made without network asks the director, and whether it needs a reason."""
+    mine = may_edit_lineup(viewer, event)
+    return {"asks": not mine, "why": mine and past_cut_off(event)}
 
 
 def _changes(event: Event) -> list[DayChange]:

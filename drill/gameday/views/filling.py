@@ -25,8 +25,8 @@ from drill.gameday.services import swaps
 from drill.gameday.services.desk import Desk, moves_of
 from drill.gameday.wording import choice_words, seat_words
 from drill.lineup.core.problem import Seat
-from drill.lineup.posted import editable_event
-from drill.lineup.rules import may_edit_lineup
+from drill.lineup.posted import editable_event, posted_reason
+from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.wording import CANNOT, Names, member_change_sentence
 from roster.people import queries as people_queries
 from roster.people.models import Member
@@ -70,7 +70,8 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     if request.method == "POST":
         event = editable_event(viewer, pk)
         wish = posted_swap(request, viewer)
-        change = swaps.swap(actor=viewer.signed_in, event=event, wish=wish)
+        reason = posted_reason(request)
+        change = swaps.swap(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
         done(request, f"{wish.first} and {wish.second} are swapped. They are being told.")
         return redirect("desk-change", pk=change.pk)
     opened = _opened(viewer, pk)
@@ -108,6 +109,7 @@ def _page(
         "over": ", ".join(s.name for s in opened.clock.over),
         "key": uuid.uuid4(),
         "may_edit": may_edit_lineup(viewer, opened.event),
+        "cut_off_passed": past_cut_off(opened.event),
     }
 
 

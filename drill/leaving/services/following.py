@@ -27,6 +27,9 @@ from roster.people.viewer import viewer_of
 
 LEFT: dict[str, object] = {"code": "left"}
 
+AFTER_CUT_OFF = "Somebody left, is on leave or may not march."
+"""kept with a revision that follows them after the cut-off"""
+
 
 def follow_members(*, actor: User, season: Season, member_ids: Collection[int]) -> list[str]:
     """Take those of the members who may no longer march out of events to come; what was done, in
@@ -83,7 +86,12 @@ def _follow_lineups(actor: User, event: Event, members: list[Member]) -> list[st
     if last is not None and in_last:
         made = filled(built, placements_of(last), in_last)
         revision = revise(
-            actor=actor, event=event, built=built, seats=made.seats, why=_reasons(made.seats)
+            actor=actor,
+            event=event,
+            built=built,
+            seats=made.seats,
+            why=_reasons(made.seats),
+            reason=AFTER_CUT_OFF,
         )
         said.append(f"{event}: revision {revision.number} is published. {_words(built, made)}")
     return said

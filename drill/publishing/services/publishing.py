@@ -12,6 +12,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.check import violations
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
+from drill.lineup.services.overrides import sign_override
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.services.settling import say, settle
@@ -20,12 +21,17 @@ from drill.publishing.services.print_jobs import add_print, add_print_jobs
 
 
 def publish_lineup(
-    *, actor: User, event: Event, seen_version: int, seen_number: int | None
+    *,
+    actor: User,
+    event: Event,
+    seen_version: int,
+    seen_number: int | None,
+    reason: str = "",
 ) -> Lineup:
     """Publish the draft the staff member looked at.
 
     Overtaken when the draft was edited or another revision came out meanwhile; Refused when the
-    draft breaks a rule as the data stand now.
+    draft breaks a rule as the data stand now, or the cut-off has passed and no reason is given.
     """
     with recorded(actor, "publish lineup"):
         Event.objects.select_for_update().get(pk=event.pk)
@@ -42,11 +48,15 @@ def publish_lineup(
             raise Overtaken("The draft was changed meanwhile: look at the notice again.")
         built = build(event)
         _refuse_broken(built, draft)
-        publish_draft(actor, draft, built, (number or 0) + 1)
+        publish_draft(actor, draft, built, (number or 0) + 1, reason)
     return draft
 
 
-def publish_draft(actor: User, draft: Lineup, built: Built, number: int) -> None:
+def publish_draft(
+    actor: User, draft: Lineup, built: Built, number: int, reason: str = ""
+) -> None:
+    """Freeze the draft as a revision, tell those it touches, and have its pages printed."""
+    sign_override(actor, draft, reason)
     notice = change_notice(built, draft)
     _freeze(actor, draft, built, notice, number)
     add_notices(draft, built, notice)

@@ -28,13 +28,15 @@ def revise(
     built: Built,
     seats: Mapping[Seat, str | None],
     why: Mapping[Seat, dict[str, object]] | None = None,
+    reason: str = "",
 ) -> Lineup:
     """Publish the newest revision with other members on these seats. ``why`` is kept as the
     seats' reasons.
 
     What staff have in the draft is kept, with the same seats changed where they agreed with the
     last revision. Refused where a seat's new member may not march it, or a rule breaks that was
-    kept before; what was wrong elsewhere stays as it was, for its own decision.
+    kept before; what was wrong elsewhere stays as it was, for its own decision. After the cut-off
+    it needs a ``reason``.
     """
     with recorded(actor, "revise lineup"):
         Event.objects.select_for_update().get(pk=event.pk)
@@ -55,13 +57,13 @@ def revise(
         copy_rows(last, draft)
         write_rows(draft, built, after, dict(why or {}), by_hand=True)
         sign_by_hand(draft, built, _without_former(built, after))
-        publish_draft(actor, draft, built, (last.number or 0) + 1)
+        publish_draft(actor, draft, built, (last.number or 0) + 1, reason)
         if kept:
             _put_back(actor, event, built, kept, seats, seats_of(before))
     return draft
 
 
-def go_back(*, actor: User, event: Event, to: Lineup) -> Lineup:
+def go_back(*, actor: User, event: Event, to: Lineup, reason: str = "") -> Lineup:
     """Publish an earlier revision's places again, as a new revision."""
     with recorded(actor, "go back to a revision"):
         Event.objects.select_for_update().get(pk=event.pk)
@@ -72,7 +74,7 @@ def go_back(*, actor: User, event: Event, to: Lineup) -> Lineup:
         seats = {s: m for s, m in then.items() if s in now and now[s] != m}
         if not seats:
             raise Refused("Nothing differs from the current revision.")
-        return revise(actor=actor, event=event, built=build(event), seats=seats)
+        return revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
 
 
 def amend_draft(

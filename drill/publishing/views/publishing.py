@@ -15,7 +15,7 @@ from bandops.lib.web.messages import done, refuse
 from bandops.lib.web.pages import allow, page
 from drill.events.posted import event_of
 from drill.lineup import queries as lineup_queries
-from drill.lineup.posted import posted_version
+from drill.lineup.posted import posted_reason, posted_version
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import build
@@ -41,6 +41,7 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
                 event=event,
                 seen_version=posted_version(request),
                 seen_number=whole_number(request.POST.get("number", "")),
+                reason=posted_reason(request),
             )
         except Refused as error:
             refuse(request, error)

@@ -26,8 +26,8 @@ from drill.events.models import TravelList
 from drill.lineup import queries as lineup_queries
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
-from drill.lineup.posted import refuse_past_cut_off
-from drill.lineup.rules import reads_lineups
+from drill.lineup.posted import posted_reason, refuse_past_cut_off
+from drill.lineup.rules import may_edit_lineup, past_cut_off, reads_lineups
 from drill.lineup.wording import Names, level_rows
 from drill.publishing import queries
 from drill.publishing.enums import NoticeState
@@ -63,6 +63,8 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "lineup": lineup,
         "event": lineup.event,
         "newest": lineup_queries.published(lineup.event),
+        "may_edit": may_edit_lineup(viewer, lineup.event),
+        "cut_off_passed": past_cut_off(lineup.event),
         "notices": [(n, notice_sentences(n.content, names)) for n in notices],
         "states": sorted(Counter(n.get_state_display() for n in notices).items()),
         "waiting": _waiting(notices),
@@ -95,7 +97,9 @@ def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Publish this earlier revision's places again."""
     lineup = _lineup(viewer, pk)
     refuse_past_cut_off(viewer, lineup.event)
-    made = go_back(actor=viewer.signed_in, event=lineup.event, to=lineup)
+    made = go_back(
+        actor=viewer.signed_in, event=lineup.event, to=lineup, reason=posted_reason(request)
+    )
     done(
         request, f"Revision {made.number} is published with the places of revision {lineup.number}."
     )

@@ -209,7 +209,7 @@ class Sheet(Tally):
         """'alternate 2 of Rank 1'; where the pool is wider, 'alternate 2 of the band, Rank 1'."""
         if self.now.built.problem.settings.pool is problem.Pool.RANK:
             return f"alternate {standing} of {rank}"
-        return str(self.now.built.members[who].alternate_place.words)  # type: ignore[attr-defined]
+        return str(self.now.built.members[who].alternate_place.words)
 
     def _change(self, change: Change | None, *, worse: bool) -> str:
         if change is None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 
 from bandops.lib import zones
+from bandops.lib.accounts.models import User
 from bandops.lib.web.forms import DayField, TimeInput
 from bandops.lib.zones import ZoneField, ZoneInput
 from roster.people.enums import Role
@@ -62,3 +65,20 @@ class RoleForm(forms.Form):
     name = forms.CharField(max_length=200, required=False)
     role = forms.ChoiceField(choices=Role.choices)
     invite = forms.BooleanField(label="Mail an invitation", required=False, initial=True)
+
+
+class DeputyForm(forms.Form):
+    """Somebody of the staff, and from when to when they have the director's rights."""
+
+    user = forms.ModelChoiceField(User.objects.none(), label="Who")
+    starts = DayField(label="First day")
+    ends = DayField(label="Last day", required=False, help_text="Empty: the first day only.")
+
+    def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        grants = season.role_grants
+        staff = grants.filter(role=Role.STAFF).values("user")
+        directors = grants.filter(role=Role.DIRECTOR).values("user")
+        field = self.fields["user"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = User.objects.filter(pk__in=staff).exclude(pk__in=directors)

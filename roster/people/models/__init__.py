@@ -8,12 +8,13 @@ from roster.people.models.people import (
     Person,
     Qualification,
 )
-from roster.people.models.seasons import RoleGrant, Season
+from roster.people.models.seasons import Deputy, RoleGrant, Season
 from roster.people.models.words import KeptWord
 
 __all__ = [
     "MOST_STOCK",
     "MOST_YEARS",
+    "Deputy",
     "DifferentPeople",
     "Instrument",
     "KeptWord",

@@ -12,6 +12,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from bandops.lib.dates import weekday_words
 from bandops.lib.validators import validate_time_zone
 from roster.people.enums import AlternatePool, Paper, Role
 
@@ -115,3 +116,51 @@ class RoleGrant(models.Model):
 
     def __str__(self) -> str:
         return f"{self.user}: {self.role}"
+
+
+class Deputy(models.Model):
+    """Staff who have the director's rights from one day through another, in the season's time.
+
+    It ends by itself. Deputies name no deputies and give no roles.
+    """
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="deputies")
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="deputy_days"
+    )
+    named_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="deputies_named"
+    )
+    starts = models.DateField("first day")
+    ends = models.DateField("last day")
+
+    audit_final = True
+
+    class Meta:
+        ordering = ["starts", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ends__gte=models.F("starts")),
+                name="deputy_ends_after_start",
+                violation_error_message="The last day is before the first.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(user=models.F("named_by")),
+                name="deputy_is_somebody_else",
+                violation_error_message="Name somebody else: you are the director.",
+            ),
+            models.UniqueConstraint(
+                fields=["season", "user", "starts"],
+                name="deputy_once_a_day",
+                violation_error_message="They are deputy from that day already.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user}: deputy of {self.named_by}, {self.days}"
+
+    @property
+    def days(self) -> str:
+        """'on Sat 3 Oct', or 'from Sat 3 Oct through Sun 4 Oct'."""
+        first, last = weekday_words(self.starts), weekday_words(self.ends)
+        return f"on {first}" if self.starts == self.ends else f"from {first} through {last}"

@@ -28,6 +28,7 @@ from bandops.lib.web.pages import page
 from roster.people.enums import Role
 from roster.people.forms.seasons import ClockForm, RoleForm, SeasonForm
 from roster.people.models import RoleGrant, Season
+from roster.people.rules import gives_rights
 from roster.people.services import seasons as services
 from roster.people.services.instruments import add_starter_parts
 from roster.people.services.invitations import guests
@@ -94,7 +95,7 @@ def edit_season(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
-@page(rules.director, MENU)
+@page(gives_rights, MENU)
 def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Who has which role this season."""
     season = viewer.this_season
@@ -134,7 +135,7 @@ def _invited(user: User, season: Season) -> str:
 
 
 @require_POST
-@page(rules.director, MENU)
+@page(gives_rights, MENU)
 def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take a role away."""
     grant = get_object_or_404(RoleGrant, pk=pk, season=viewer.this_season)

@@ -82,7 +82,8 @@ def swap_holders(*, actor: User, first: Member, second: Member, on: datetime.dat
 def change_holder(
     *, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = ""
 ) -> Holding:
-    """An alternate takes the spot over from its holder on a day, who gets the alternate's place.
+    """Somebody takes the spot over from its holder on a day, who gets their place: an alternate's
+    or, from another holder, their spot.
 
     The holder's days before that stay theirs. A holder who does not play the part of the place
     becomes the last alternate of the spot's own rank and part.
@@ -95,15 +96,24 @@ def change_holder(
         holding = open_holding(spot=spot)
         if holding is None:
             raise Refused(f"Nobody holds {spot}.")
+        mine = open_holding(member=to)
         place = AlternatePlace.objects.filter(member=to).select_related("rank", "part").first()
-        if place is None:
-            raise Refused(f"{to} is no longer an alternate.")
+        if place is None and mine is None:
+            raise Refused(f"{to} is no longer an alternate and holds no spot.")
+        if mine is not None and mine.spot_id == spot.pk:
+            raise Refused(f"{to} already holds {spot}.")
         if holding.starts > on:
             raise Refused(f"{holding.member} holds {spot} only from {day_words(holding.starts)}.")
         _refuse_unqualified(to, spot)
         close_holding(holding, on)
+        if mine is not None:
+            lock_rows([mine.spot], [holding.member])
+            close_holding(mine, on)
         _refuse_overlap(spot, to, on)
-        _take_place(actor, holding.member, place, spot)
+        if mine is not None:
+            _take_spot(actor, holding.member, mine.spot, spot, on)
+        elif place is not None:
+            _take_place(actor, holding.member, place, spot)
         return Holding.objects.create(spot=spot, member=to, starts=on, decided_by=actor, note=note)
 
 
@@ -114,6 +124,16 @@ def _take_place(actor: User, member: Member, place: AlternatePlace, left: Spot) 
         place.save()
         return
     remove_alternate(actor=actor, place=place)
+    add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
+
+
+def _take_spot(actor: User, member: Member, freed: Spot, left: Spot, on: datetime.date) -> None:
+    """Whoever gave a spot up takes the one that the winner left, or stands last where they
+    played; then the freed spot is nobody's."""
+    if member.qualifications.filter(part_id=freed.part_id).exists():
+        _refuse_overlap(freed, member, on)
+        Holding.objects.create(spot=freed, member=member, starts=on, decided_by=actor)
+        return
     add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
 
 

@@ -98,7 +98,8 @@ def _own_alternates(index: Index, member: Ints, spot: Ints) -> Bools:
         return own
     rank = np.array([index.rank.get(m.rank or "", -1) for m in people], np.int64)
     spot_rank = np.array([index.rank[s.rank] for s in spots], np.int64)
-    return own & (rank[member] == spot_rank[spot])
+    here: Bools = own & (rank[member] == spot_rank[spot])
+    return here
 
 
 def _lessons(index: Index, width: int) -> tuple[Ints, Ints]:

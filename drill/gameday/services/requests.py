@@ -1,0 +1,190 @@
+"""After the cut-off: staff propose a fill, the director says yes or no."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from django.utils import timezone
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from bandops.lib.errors import Refused
+from bandops.lib.keys import key
+from bandops.lib.outbox.dispatch import add_job
+from drill.absences.models import Absence
+from drill.events.models import Event
+from drill.gameday.enums import RequestState
+from drill.gameday.models import DayChange, FillRequest
+from drill.gameday.queries import clock_to_change
+from drill.gameday.services.desk import Desk, Wish, open_desk
+from drill.gameday.services.fills import fill, keep_report, seats_after
+from drill.gameday.wording import day_change_sentences
+from drill.lineup import queries as lineup_queries
+from drill.lineup.core.changes import seats_of
+from drill.lineup.core.problem import Seat
+from drill.lineup.services.proposals import placements_of
+from drill.lineup.wording import Names
+
+SHOWN = 5
+"""decided requests that the desk still shows"""
+LONGEST_ACTION = 100
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A request as pages show it: what it would do, and whether somebody stands there by now."""
+
+    request: FillRequest
+    sentences: tuple[str, ...]
+    is_outdated: bool = False
+
+
+def ask_director(
+    *, actor: User, event: Event, wish: Wish, form: str, note: str = ""
+) -> FillRequest:
+    """Send a fill to the director, and say at once that the member is out; sent twice it is asked
+    once. Refused where it could not be done as things stand."""
+    with recorded(actor, "ask for the director's word"):
+        Event.objects.select_for_update().get(pk=event.pk)
+        known = FillRequest.objects.filter(key=wish.key).first()
+        if known is not None:
+            return known
+        desk = open_desk(event)
+        if desk is None:
+            raise Refused("Nothing is published for this event yet.")
+        if wish.out is None and wish.into is None:
+            raise Refused("Choose who steps in.")
+        wish = replace(wish, segments=clock_to_change(event, wish.segments).ids)
+        seats = _rows(desk, seats_after(desk, wish))
+        _refuse_asked_already(event, seats)
+        keep_report(actor=actor, event=event, wish=wish)
+        made = FillRequest.objects.create(
+            event=event,
+            key=wish.key,
+            form=form,
+            seats=seats,
+            member_out=wish.out,
+            asked_by=actor,
+            note=note,
+        )
+        add_job(
+            key=f"asked:{made.key}",
+            kind="gameday.asked",
+            group=f"event:{event.pk}",
+            payload={"request": made.pk},
+        )
+    return made
+
+
+def approve(*, actor: User, request: FillRequest, wish: Wish) -> DayChange:
+    """Do what was asked as the director's own change; its reason names who asked. Refused where
+    the seats have changed hands since."""
+    action = f"approve the fill asked for by {request.asked_by}"[:LONGEST_ACTION]
+    with recorded(actor, action):
+        request = _waiting(request)
+        if is_outdated(request, _seats_now(request.event)):
+            raise Refused(
+                "The spots have changed hands since this was asked: nothing was done. "
+                "Fill them on the desk, or withdraw the request."
+            )
+        note = f": {request.note}" if request.note else "."
+        reason = f"Asked for by {request.asked_by}{note}"[:200]
+        change = fill(actor=actor, event=request.event, wish=wish, reason=reason).change
+        if change is None:
+            raise Refused("It can no longer be done as it was asked: nothing changed.")
+        # What was said when it was asked is taken back with it, too.
+        change.absence = change.absence or Absence.objects.filter(key=request.key).first()
+        change.save()
+        request.change = change
+        _decide(actor, request, RequestState.APPROVED)
+    return change
+
+
+def decline(*, actor: User, request: FillRequest, answer: str) -> FillRequest:
+    """The director says no, and why."""
+    if not answer:
+        raise Refused("Say in a word why not.")
+    with recorded(actor, "decline a fill"):
+        request = _waiting(request)
+        request.answer = answer
+        _decide(actor, request, RequestState.DECLINED)
+    return request
+
+
+def withdraw(*, actor: User, request: FillRequest) -> FillRequest:
+    """Staff no longer ask."""
+    with recorded(actor, "withdraw a request"):
+        request = _waiting(request)
+        _decide(actor, request, RequestState.WITHDRAWN)
+    return request
+
+
+def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
+    """True when somebody else stands on a seat than when it was asked."""
+    return any(now.get((key(g), key(s))) != _member(before) for g, s, before, _ in request.seats)
+
+
+def requests_of(event: Event) -> tuple[list[Asked], list[Asked]]:
+    """The event's waiting requests, and the last decided ones."""
+    rows = FillRequest.objects.filter(event=event).select_related(
+        "member_out__person", "asked_by", "decided_by", "event"
+    )
+    waiting = list(rows.filter(state=RequestState.WAITING))
+    decided = list(
+        rows.filter(state__in=(RequestState.APPROVED, RequestState.DECLINED)).order_by(
+            "-decided_at", "-pk"
+        )[:SHOWN]
+    )
+    names, now = Names(event.season_id), _seats_now(event) if waiting else {}
+    return (
+        [Asked(r, _sentences(r, names), is_outdated(r, now)) for r in waiting],
+        [Asked(r, _sentences(r, names)) for r in decided],
+    )
+
+
+def _sentences(request: FillRequest, names: Names) -> tuple[str, ...]:
+    return tuple(day_change_sentences(request.seats, names))
+
+
+def _rows(desk: Desk, after: Mapping[Seat, str | None]) -> list[list[int | None]]:
+    """[segment, spot, before, after] of every seat that the fill changes."""
+    return [
+        [int(g), int(s), _number(desk.field.seats[g, s]), _number(member)]
+        for (g, s), member in sorted(after.items())
+    ]
+
+
+def _refuse_asked_already(event: Event, seats: list[list[int | None]]) -> None:
+    for other in FillRequest.objects.filter(event=event, state=RequestState.WAITING):
+        if other.seats == seats:
+            raise Refused(f"{other.asked_by} asked for just this already: the director decides.")
+
+
+def _seats_now(event: Event) -> Mapping[Seat, str | None]:
+    last = lineup_queries.published(event)
+    return seats_of(placements_of(last)) if last is not None else {}
+
+
+def _waiting(request: FillRequest) -> FillRequest:
+    """The request as it stands, with its event locked; Refused where it was decided already."""
+    Event.objects.select_for_update().get(pk=request.event_id)
+    rows = FillRequest.objects.select_for_update(of=("self",)).select_related("event__season")
+    fresh = rows.get(pk=request.pk)
+    if fresh.state != RequestState.WAITING:
+        raise Refused(f"This request is {fresh.get_state_display()} already.")
+    return fresh
+
+
+def _decide(actor: User, request: FillRequest, state: RequestState) -> None:
+    request.state, request.decided_by = state, actor
+    request.decided_for, request.decided_at = actor.acting_for, timezone.now()
+    request.save()
+
+
+def _number(member: str | None) -> int | None:
+    return int(member) if member else None
+
+
+def _member(pk: int | None) -> str | None:
+    return key(pk) if pk else None

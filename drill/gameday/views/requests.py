@@ -1,0 +1,70 @@
+"""The director's word after the cut-off: a proposed fill approved, declined or withdrawn."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import back, page
+from drill.gameday.models import FillRequest
+from drill.gameday.posted import posted_wish
+from drill.gameday.services import requests as services
+from drill.gameday.services.desk import Wish
+from drill.lineup.posted import posted_reason, refuse_past_cut_off
+from roster.people.viewer import Viewer
+
+MENU = "desk"
+
+
+@require_POST
+@page(rules.staff, MENU)
+def approve(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Done as the director's own change."""
+    asked = _asked(viewer, pk)
+    refuse_past_cut_off(viewer, asked.event)
+    change = services.approve(
+        actor=viewer.signed_in, request=asked, wish=_wish_again(asked, viewer)
+    )
+    done(request, f"Approved: revision {change.after.number}. The ones it touches are being told.")
+    return redirect("desk-change", pk=change.pk)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Not done, with a word why."""
+    asked = _asked(viewer, pk)
+    refuse_past_cut_off(viewer, asked.event)
+    services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
+    done(request, f"Declined. {asked.asked_by} reads why on the desk.")
+    return _back(request, asked)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """No longer asked for."""
+    asked = _asked(viewer, pk)
+    services.withdraw(actor=viewer.signed_in, request=asked)
+    done(request, "Withdrawn.")
+    return _back(request, asked)
+
+
+def _asked(viewer: Viewer, pk: int) -> FillRequest:
+    rows = FillRequest.objects.select_related("event__season", "asked_by")
+    return get_object_or_404(rows, pk=pk, event__season=viewer.this_season)
+
+
+def _wish_again(asked: FillRequest, viewer: Viewer) -> Wish:
+    """The wish of the form that staff sent."""
+    sent = HttpRequest()
+    sent.method, sent.POST = "POST", QueryDict(asked.form)
+    return posted_wish(sent, viewer)
+
+
+def _back(request: HttpRequest, asked: FillRequest) -> HttpResponse:
+    return back(request, reverse("desk-of", args=[asked.event_id]))
