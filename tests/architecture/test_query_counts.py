@@ -25,13 +25,13 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 # Who looks, and at what: every page that lists rows or is made from many of them.
 LISTS = {
-    "director": "roles",
+    "director": "roles deputies",
     "staff": "people people-twice member member-edit member-place member-absences member-release "
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new part-split set-up "
     "invitations imports import-words absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
     "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
-    "desk-open desk-swap "
+    "desk-open desk-swap alternates "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
     "record-of record-entry "
@@ -57,6 +57,7 @@ FLAT = {
     "link": "no rows",
     "calendar": "one row",
     "search": "no rows without a question; with one, its own tests",
+    "challenge-rule": "one row",
     "sign-out": "no rows",
     "code": "one row",
     "worker": "no rows",

@@ -112,7 +112,7 @@ def test_choosing_the_second_backup_updates_everything(
     assert at(ten, "Pregame", "1-3") == at(ten, "Halftime", "2-2") == "Cai Ørnberg"
 
 
-def test_after_the_cut_off_only_the_director_fills(
+def test_after_the_cut_off_staff_ask_and_the_director_says_why(
     ten: Band, cast: Cast, signed_in: SignIn
 ) -> None:
     ten.event.cut_off = datetime.datetime(2099, 10, 16, 18, tzinfo=datetime.UTC)
@@ -122,15 +122,16 @@ def test_after_the_cut_off_only_the_director_fills(
     with time_machine.travel(datetime.datetime(2099, 10, 17, 15, tzinfo=datetime.UTC)):
         staff, director = signed_in(cast.staff), signed_in(cast.director)
         answer = staff.post(url, form, follow=True)
-        assert "only the director" in answer.content.decode()
+        assert "the director is asked" in answer.content.decode()
         assert at(ten, "Pregame", "1-3") == "Cai Ørnberg"
         page = staff.get(reverse("desk-out", args=[ten.event.pk, ten.members["Cai Ørnberg"].pk]))
-        assert not page.context["may_edit"] and b"steps in</button>" not in page.content
-        director.post(url, form)
+        assert not page.context["may_edit"]
+        assert b"Ask the director: Jon Pell steps in</button>" in page.content
+        director.post(url, form | {"reason": "the bus is late"})
         assert at(ten, "Pregame", "1-3") == "Jon Pell"
         undo = reverse("desk-undo", args=[DayChange.objects.get().pk])
         assert "only the director" in staff.post(undo, follow=True).content.decode()
-        director.post(undo)
+        director.post(undo, {"reason": "it came"})
         assert at(ten, "Pregame", "1-3") == "Cai Ørnberg"
 
 

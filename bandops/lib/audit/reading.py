@@ -54,7 +54,7 @@ def _gone(entry: AuditEntry) -> str:
 @dataclass(frozen=True)
 class Action:
     """One action: what one person changed in one transaction. ``lines`` are its newest rows,
-    ``count`` is how many there are."""
+    ``count`` is how many there are; ``remark`` is what a room says of it."""
 
     batch: str
     name: str
@@ -64,6 +64,7 @@ class Action:
     count: int
     tables: frozenset[str]
     taken_back: TakenBack | None
+    remark: str = ""
 
     @property
     def more(self) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import cache
 
 from django.apps import apps
@@ -41,8 +42,8 @@ def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     stays = _kept(batches) | _locked(viewer, batches)
     may = [a.batch not in stays and may_take_back(viewer, a) for a in found]
     remarks = merged(REMARKS.ask(list(batches)))
-    said = [remarks.get(a.batch, "") for a in found]
-    context = {"page": batches, "actions": list(zip(found, may, said, strict=True))}
+    said = [replace(a, remark=remarks.get(a.batch, "")) for a in found]
+    context = {"page": batches, "actions": list(zip(said, may, strict=True))}
     return render(request, "audit/history.html", context)
 
 

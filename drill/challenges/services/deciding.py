@@ -17,14 +17,15 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.dates import weekday_words
 from bandops.lib.errors import Overtaken, Refused
 from drill.challenges.core import challenges as core
-from drill.challenges.enums import ChallengeState
+from drill.challenges.enums import Challengers, ChallengeState
 from drill.challenges.models import Challenge, ChallengeCriterion, ChallengeMark
+from drill.challenges.services.reach import rule_of
 from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
 from roster.ranks.models import Holding
-from roster.ranks.services.holdings import change_holder
+from roster.ranks.services.holdings import change_holder, take_over
 from roster.ranks.services.spots import open_holding
 
 DECIDED = (ChallengeState.KEPT, ChallengeState.WON)
@@ -126,7 +127,7 @@ def take_back(*, actor: User, challenge: Challenge) -> list[Challenge]:
 
 def put_into_effect(*, actor: User, challenge: Challenge, today: datetime.date) -> InEffect:
     """The winner holds the spot from the round's event on, or from today once that is over; the
-    former holder gets the winner's alternate place. Happens once, however often it is asked."""
+    former holder gets the winner's place or spot. Happens once, however often it is asked."""
     with recorded(actor, "put win into effect"):
         mine = Challenge.objects.filter(pk=challenge.pk, applied_at__isnull=True)
         if not mine.filter(state=ChallengeState.WON).update(applied_at=timezone.now()):
@@ -135,13 +136,7 @@ def put_into_effect(*, actor: User, challenge: Challenge, today: datetime.date) 
         event = challenge.round.effective
         _refuse_too_early(event, today)
         _refuse_changed([challenge])
-        holding = change_holder(
-            actor=actor,
-            spot=challenge.spot,
-            to=challenge.challenger,
-            on=max(event.date, today),
-            note=f"challenge, {challenge.round}",
-        )
+        holding = _hand_over(actor, challenge, on=max(event.date, today))
         challenge.holding = holding
         challenge.save()
     stale = Lineup.objects.filter(
@@ -151,6 +146,18 @@ def put_into_effect(*, actor: User, challenge: Challenge, today: datetime.date) 
     )
     newest = {x.event_id: x for x in stale.select_related("event").order_by("number")}
     return InEffect(holding, tuple(sorted(newest.values(), key=lambda x: x.event.date)))
+
+
+def _hand_over(actor: User, challenge: Challenge, on: datetime.date) -> Holding:
+    """The spot goes to the winner: an alternate's place goes to the former holder, and so does the
+    spot of a winner who holds one, where the season lets holders challenge."""
+    winner = challenge.challenger
+    holds = open_holding(member=winner) is not None
+    holders_too = rule_of(challenge.round.season).who == Challengers.ALL
+    hand_over = take_over if holds and holders_too else change_holder
+    return hand_over(
+        actor=actor, spot=challenge.spot, to=winner, on=on, note=f"challenge, {challenge.round}"
+    )
 
 
 def _refuse_too_early(event: Event, today: datetime.date) -> None:

@@ -82,8 +82,7 @@ def swap_holders(*, actor: User, first: Member, second: Member, on: datetime.dat
 def change_holder(
     *, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = ""
 ) -> Holding:
-    """Somebody takes the spot over from its holder on a day, who gets their place: an alternate's
-    or, from another holder, their spot.
+    """An alternate takes the spot over from its holder on a day, who gets the alternate's place.
 
     The holder's days before that stay theirs. A holder who does not play the part of the place
     becomes the last alternate of the spot's own rank and part.
@@ -96,24 +95,14 @@ def change_holder(
         holding = open_holding(spot=spot)
         if holding is None:
             raise Refused(f"Nobody holds {spot}.")
-        mine = open_holding(member=to)
         place = AlternatePlace.objects.filter(member=to).select_related("rank", "part").first()
-        if place is None and mine is None:
-            raise Refused(f"{to} is no longer an alternate and holds no spot.")
-        if mine is not None and mine.spot_id == spot.pk:
-            raise Refused(f"{to} already holds {spot}.")
-        if holding.starts > on:
-            raise Refused(f"{holding.member} holds {spot} only from {day_words(holding.starts)}.")
+        if place is None:
+            raise Refused(f"{to} is no longer an alternate.")
+        _refuse_before(holding, on)
         _refuse_unqualified(to, spot)
         close_holding(holding, on)
-        if mine is not None:
-            lock_rows([mine.spot], [holding.member])
-            close_holding(mine, on)
         _refuse_overlap(spot, to, on)
-        if mine is not None:
-            _take_spot(actor, holding.member, mine.spot, spot, on)
-        elif place is not None:
-            _take_place(actor, holding.member, place, spot)
+        _take_place(actor, holding.member, place, spot)
         return Holding.objects.create(spot=spot, member=to, starts=on, decided_by=actor, note=note)
 
 
@@ -127,14 +116,32 @@ def _take_place(actor: User, member: Member, place: AlternatePlace, left: Spot) 
     add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
 
 
-def _take_spot(actor: User, member: Member, freed: Spot, left: Spot, on: datetime.date) -> None:
-    """Whoever gave a spot up takes the one that the winner left, or stands last where they
-    played; then the freed spot is nobody's."""
-    if member.qualifications.filter(part_id=freed.part_id).exists():
-        _refuse_overlap(freed, member, on)
-        Holding.objects.create(spot=freed, member=member, starts=on, decided_by=actor)
-        return
-    add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
+def take_over(
+    *, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = ""
+) -> Holding:
+    """A holder takes another's spot over on a day, who gets the one they leave.
+
+    Who does not play that one's part becomes the last alternate where they played, and the spot
+    that was left is nobody's.
+    """
+    with recorded(actor, "take spot over"):
+        _refuse_outside(to.season, on)
+        mine, theirs = open_holding(member=to), open_holding(spot=spot)
+        if mine is None or theirs is None:
+            raise Refused(f"{to} and {spot} no longer have a spot and a holder to change.")
+        loser = theirs.member
+        lock_rows([spot, mine.spot], [to, loser])
+        _refuse_unqualified(to, spot)
+        for holding in (mine, theirs):
+            _refuse_before(holding, on)
+            close_holding(holding, on)
+        _refuse_overlap(spot, to, on)
+        made = Holding.objects.create(spot=spot, member=to, starts=on, decided_by=actor, note=note)
+        if loser.qualifications.filter(part_id=mine.spot.part_id).exists():
+            place_holder(actor=actor, spot=mine.spot, member=loser, on=on)
+        else:
+            add_alternate(actor=actor, member=loser, rank=spot.rank, part=spot.part)
+    return made
 
 
 def become_alternate(
@@ -166,6 +173,12 @@ def _refuse_outside(season: Season, on: datetime.date) -> None:
     if not season.starts <= on <= season.ends:
         first, last = day_words(season.starts), day_words(season.ends)
         raise Refused(f"{day_words(on)} is outside the season ({first} to {last}).")
+
+
+def _refuse_before(holding: Holding, on: datetime.date) -> None:
+    if holding.starts > on:
+        first = day_words(holding.starts)
+        raise Refused(f"{holding.member} holds {holding.spot} only from {first}.")
 
 
 def _refuse_unqualified(member: Member, spot: Spot) -> None:

@@ -56,6 +56,8 @@ def _of_the_week(world: World) -> ByRow:
         (world.change.pk, "desk-change desk-undo"),
         (world.lesson_pk, "lesson"),
         (world.clash.pk, "desk-clash"),
+        (world.asked.pk, "desk-request-approve desk-request-decline desk-request-withdraw"),
+        (world.deputy.pk, "deputy-end"),
         (world.artifact.pk, "file"),
         (world.segment.pk, "segment segment-remove"),
         (

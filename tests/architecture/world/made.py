@@ -21,7 +21,7 @@ from drill.challenges.models import Challenge, ChallengeCriterion, ProtectedSpot
 from drill.events.models import Event, Segment
 from drill.field.models import CustomField
 from drill.fundamentals.models import Abbreviation, EvaluationSequence, Fundamental
-from drill.gameday.models import Clash, DayChange
+from drill.gameday.models import Clash, DayChange, FillRequest
 from drill.lineup.models import Backup, Lineup, Pin
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.models import Notice
@@ -30,7 +30,7 @@ from drill.record.models import RecordEntry
 from drill.rehearsals.models import PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion, StepLimit
 from roster.people.enums import Role
-from roster.people.models import Instrument, Member, Part, Person, RoleGrant, Season
+from roster.people.models import Deputy, Instrument, Member, Part, Person, RoleGrant, Season
 from roster.ranks.models import Rank, Spot
 from tests.architecture.many import add_drill
 from tests.architecture.world.rows import (
@@ -65,6 +65,8 @@ class World:
     batch: ImportBatch
     change: DayChange
     clash: Clash
+    asked: FillRequest
+    deputy: Deputy
     block: RehearsalBlock
     entry: PracticeEntry
     call: Artifact
@@ -177,7 +179,7 @@ def _orders(band: Band) -> dict[str, Any]:
 
 
 def _of_the_day(band: Band, actor: User, lineup: Lineup) -> dict[str, Any]:
-    """What game day left: a change, and a clash of two wishes."""
+    """What game day left: a change, a clash of two wishes, and a fill that was asked for."""
     cai = band.members["Cai Ørnberg"]
     change = DayChange.objects.create(
         event=band.event, before=lineup, after=lineup, member_out=cai, made_by=actor
@@ -191,13 +193,28 @@ def _of_the_day(band: Band, actor: User, lineup: Lineup) -> dict[str, Any]:
         wanted_by=actor,
         wanted_at=timezone.now(),
     )
-    return {"change": change, "clash": clash}
+    asked = FillRequest.objects.create(
+        event=band.event,
+        key=uuid.uuid4(),
+        form=f"out={cai.pk}&number=1",
+        seats=[[band.halftime.pk, band.spots["1-3"].pk, cai.pk, None]],
+        member_out=cai,
+        asked_by=actor,
+    )
+    return {"change": change, "clash": clash, "asked": asked}
 
 
 def _accounts(band: Band, actor: User) -> dict[str, Any]:
     former = User.objects.create_user(f"ex{band.season.pk}@staff.example", "Ex")
     return {
         "feed": CalendarFeed.objects.create(user=actor),
+        "deputy": Deputy.objects.create(
+            user=former,
+            season=band.season,
+            named_by=actor,
+            starts=band.season.starts,
+            ends=band.season.starts,
+        ),
         "grant": RoleGrant.objects.create(user=former, season=band.season, role=Role.EVALUATOR),
         "upload": ImportUpload.objects.create(
             kind="members",
