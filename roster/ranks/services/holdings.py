@@ -116,9 +116,7 @@ def _take_place(actor: User, member: Member, place: AlternatePlace, left: Spot) 
     add_alternate(actor=actor, member=member, rank=left.rank, part=left.part)
 
 
-def take_over(
-    *, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = ""
-) -> Holding:
+def take_over(*, actor: User, spot: Spot, to: Member, on: datetime.date, note: str = "") -> Holding:
     """A holder takes another's spot over on a day, who gets the one they leave.
 
     Who does not play that one's part becomes the last alternate where they played, and the spot

@@ -25,7 +25,6 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import open_draft
 from roster.people.models import Deputy
-from roster.people.viewer import today_of
 from tests.answers import text
 from tests.drill.gameday.gameday_desk import at, number, out, wish
 from tests.factories import Band, Cast
@@ -217,7 +216,7 @@ def test_staff_cannot_approve_their_own_request(late: Band, cast: Cast, signed_i
 
 def test_a_deputy_approves_as_deputy(late: Band, cast: Cast, signed_in: SignIn) -> None:
     asked = ask(late, signed_in(cast.staff))
-    day = today_of(late.season)
+    day = late.season.today()
     Deputy.objects.create(
         season=late.season, user=cast.staff, named_by=cast.director, starts=day, ends=day
     )

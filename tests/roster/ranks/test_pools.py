@@ -154,9 +154,8 @@ def test_the_import_writes_one_list_a_part_and_what_goes_out_comes_in_unchanged(
     assert [f.message for f in twice.faults] == ["Standing 1 comes twice for Trumpet."]
     desk.accept(["Kit Moss", 2, "trumpet", 1])
     assert standings() == [("Ida Voss", "1", 2), ("Jon Pell", "1", 3), ("Kit Moss", "2", 1)]
-    assert all_same(
-        desk.plan(*[[name, rank, "trumpet", number] for name, rank, number in standings()])
-    )
+    rows: list[list[object]] = [[name, rank, "trumpet", n] for name, rank, n in standings()]
+    assert all_same(desk.plan(*rows))
 
 
 def test_who_gave_a_spot_up_takes_a_place_in_the_wide_pool(band: Band, cast: Cast) -> None:
