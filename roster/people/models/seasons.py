@@ -161,6 +161,6 @@ class Deputy(models.Model):
 
     @property
     def days(self) -> str:
-        """'on Sat 3 Oct', or 'from Sat 3 Oct through Sun 4 Oct'."""
+        """'on Sat, Oct 3', or 'from Sat, Oct 3 through Sun, Oct 4'."""
         first, last = weekday_words(self.starts), weekday_words(self.ends)
         return f"on {first}" if self.starts == self.ends else f"from {first} through {last}"

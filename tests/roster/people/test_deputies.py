@@ -104,7 +104,7 @@ def test_the_director_names_and_ends_a_deputy_on_the_page(
     director = signed_in(cast.director)
     form = {"user": cast.staff.pk, "starts": "2099-10-17", "ends": ""}
     page = text(director.post(reverse("deputies"), form, follow=True))
-    assert "Staff is your deputy on Sat 17 Oct." in page
+    assert "Staff is your deputy on Sat, Oct 17." in page
     clock.move_to(local(17, 9))
     assert "deputy today" in text(director.get(reverse("deputies")))
     director.post(reverse("deputy-end", args=[Deputy.objects.get().pk]))
