@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
@@ -125,21 +126,25 @@ def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
     return any(now.get((key(g), key(s))) != _member(before) for g, s, before, _ in request.seats)
 
 
-def requests_of(event: Event) -> tuple[list[Asked], list[Asked]]:
-    """The event's waiting requests, and the last decided ones."""
-    rows = FillRequest.objects.filter(event=event).select_related(
+def waiting_requests(event: Event) -> list[Asked]:
+    """The event's requests that wait for the director; one query where there is none."""
+    rows = list(_shown(event).filter(state=RequestState.WAITING))
+    if not rows:
+        return []
+    names, now = Names(event.season_id), _seats_now(event)
+    return [Asked(r, _sentences(r, names), is_outdated(r, now)) for r in rows]
+
+
+def decided_requests(event: Event) -> list[Asked]:
+    """The event's requests that were decided last."""
+    decided = _shown(event).filter(state__in=(RequestState.APPROVED, RequestState.DECLINED))
+    names = Names(event.season_id)
+    return [Asked(r, _sentences(r, names)) for r in decided.order_by("-decided_at", "-pk")[:SHOWN]]
+
+
+def _shown(event: Event) -> QuerySet[FillRequest]:
+    return FillRequest.objects.filter(event=event).select_related(
         "member_out__person", "asked_by", "decided_by", "event"
-    )
-    waiting = list(rows.filter(state=RequestState.WAITING))
-    decided = list(
-        rows.filter(state__in=(RequestState.APPROVED, RequestState.DECLINED)).order_by(
-            "-decided_at", "-pk"
-        )[:SHOWN]
-    )
-    names, now = Names(event.season_id), _seats_now(event) if waiting else {}
-    return (
-        [Asked(r, _sentences(r, names), is_outdated(r, now)) for r in waiting],
-        [Asked(r, _sentences(r, names)) for r in decided],
     )
 
 

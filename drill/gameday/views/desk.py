@@ -114,8 +114,10 @@ def _by_rank(
 
 
 def _requests(event: Event) -> dict[str, list[requests.Asked]]:
-    waiting, decided = requests.requests_of(event)
-    return {"asked": waiting, "decided": decided}
+    return {
+        "asked": requests.waiting_requests(event),
+        "decided": requests.decided_requests(event),
+    }
 
 
 def _asked_offline(viewer: Viewer, event: Event) -> dict[str, bool]:
