@@ -52,9 +52,7 @@ def publish_lineup(
     return draft
 
 
-def publish_draft(
-    actor: User, draft: Lineup, built: Built, number: int, reason: str = ""
-) -> None:
+def publish_draft(actor: User, draft: Lineup, built: Built, number: int, reason: str = "") -> None:
     """Freeze the draft as a revision, tell those it touches, and have its pages printed."""
     sign_override(actor, draft, reason)
     notice = change_notice(built, draft)
