@@ -13,6 +13,7 @@ from drill.lineup.rules import may_edit_lineup
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
+LONGEST_REASON = 200
 PAST_CUT_OFF = "The cut-off has passed: only the director changes this lineup now."
 LONGEST_REASON = 200
 

@@ -34,6 +34,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.models import Lineup
+from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.revising import revise
@@ -55,8 +56,8 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
 
     Sent twice it happens once. That a member is out is kept whatever becomes of the rest. Where a
     seat was filled or given up meanwhile nothing is overwritten: both wishes become one card to
-    decide, and so does a wish for somebody out that cannot be done.
-    After the cut-off it needs a ``reason``.
+    decide, and so does a wish for somebody out that cannot be done. After the cut-off it needs a
+    ``reason``.
     """
     with recorded(actor, "fill on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
@@ -64,6 +65,7 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
         if done is not None:
             refuse_taken_back(done.change)
             return done
+        refuse_unexplained(event, reason)
         last = published_or_refused(event)
         at = clock_to_change(event, wish.segments)
         named = at.over if wish.segments else ()
@@ -72,7 +74,8 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
             raise Refused("Choose who steps in.")
         # Whatever becomes of the spot: that the member is out is said.
         absence = report_out(actor, event, wish.out, at, wish.key, wish.at) if wish.out else None
-        return replace(_do(actor, event, last, wish, at, absence, reason), over=named)
+        act = Act(actor, event, last, at, absence, reason)
+        return replace(_do(act, wish), over=named)
 
 
 def keep_report(*, actor: User, event: Event, wish: Wish) -> None:
@@ -85,44 +88,42 @@ def keep_report(*, actor: User, event: Event, wish: Wish) -> None:
         report_out(actor, event, wish.out, at, wish.key, wish.at)
 
 
-def _do(
-    actor: User,
-    event: Event,
-    last: Lineup,
-    wish: Wish,
-    at: Clock,
-    absence: Absence | None,
-    reason: str,
-) -> Outcome:
+@dataclass(frozen=True)
+class Act:
+    """Who fills, on which revision, and what was said with it."""
+
+    actor: User
+    event: Event
+    last: Lineup
+    at: Clock
+    absence: Absence | None
+    reason: str
+
+
+def _do(act: Act, wish: Wish) -> Outcome:
     """The change, the card where it cannot be, or nothing where all stands so already; an open
     spot that cannot be filled is Refused: nothing was said that could be lost."""
+    actor, event, last = act.actor, act.event, act.last
     meant = seats_meant(event, last, wish)
     if (meant or wish.out) and is_so_already(meant, wish):
         return Outcome()
     if meant and is_overtaken(event, meant, wish):
         return Outcome(clash=make_card(actor, event, last, wish, meant))
     if wish.out is None:
-        return Outcome(_change(actor, event, last, wish, at, absence, reason))
+        return Outcome(_change(act, wish))
     with suppress(Refused), recorded(actor, "fill on the day"):
-        return Outcome(_change(actor, event, last, wish, at, absence, reason))
+        return Outcome(_change(act, wish))
     return Outcome(clash=make_card(actor, event, last, wish, meant))
 
 
-def _change(
-    actor: User,
-    event: Event,
-    last: Lineup,
-    wish: Wish,
-    at: Clock,
-    absence: Absence | None,
-    reason: str,
-) -> DayChange:
-    pins = drop_pins(event, last, wish.out, at.left) if wish.out else ()
+def _change(act: Act, wish: Wish) -> DayChange:
+    actor, event, last = act.actor, act.event, act.last
+    pins = drop_pins(event, last, wish.out, act.at.left) if wish.out else ()
     desk = open_desk(event)
     assert desk is not None
     seats = seats_after(desk, wish)
-    made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=reason)
-    return note_change(actor, event, last, made, wish.out, absence, wish.key, pins)
+    made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=act.reason)
+    return note_change(actor, event, last, made, wish.out, act.absence, wish.key, pins)
 
 
 def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:

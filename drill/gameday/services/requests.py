@@ -13,12 +13,13 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.outbox.dispatch import add_job
+from drill.absences.models import Absence
 from drill.events.models import Event
 from drill.gameday.enums import RequestState
 from drill.gameday.models import DayChange, FillRequest
 from drill.gameday.queries import clock_to_change
 from drill.gameday.services.desk import Desk, Wish, open_desk
-from drill.gameday.services.fills import fill, seats_after
+from drill.gameday.services.fills import fill, keep_report, seats_after
 from drill.gameday.wording import day_change_sentences
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
@@ -43,8 +44,8 @@ class Asked:
 def ask_director(
     *, actor: User, event: Event, wish: Wish, form: str, note: str = ""
 ) -> FillRequest:
-    """Send a fill to the director; sent twice it is asked once. Refused where it could not be
-    done as things stand."""
+    """Send a fill to the director, and say at once that the member is out; sent twice it is asked
+    once. Refused where it could not be done as things stand."""
     with recorded(actor, "ask for the director's word"):
         Event.objects.select_for_update().get(pk=event.pk)
         known = FillRequest.objects.filter(key=wish.key).first()
@@ -58,6 +59,7 @@ def ask_director(
         wish = replace(wish, segments=clock_to_change(event, wish.segments).ids)
         seats = _rows(desk, seats_after(desk, wish))
         _refuse_asked_already(event, seats)
+        keep_report(actor=actor, event=event, wish=wish)
         made = FillRequest.objects.create(
             event=event,
             key=wish.key,
@@ -91,7 +93,10 @@ def approve(*, actor: User, request: FillRequest, wish: Wish) -> DayChange:
         reason = f"Asked for by {request.asked_by}{note}"[:200]
         change = fill(actor=actor, event=request.event, wish=wish, reason=reason).change
         if change is None:
-            raise Refused("Somebody else filled it meanwhile: look at the desk.")
+            raise Refused("It can no longer be done as it was asked: nothing changed.")
+        # What was said when it was asked is taken back with it, too.
+        change.absence = change.absence or Absence.objects.filter(key=request.key).first()
+        change.save()
         request.change = change
         _decide(actor, request, RequestState.APPROVED)
     return change

@@ -22,6 +22,7 @@ from drill.gameday.views.words import decided_words, outcome_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
+from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -35,8 +36,15 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Report, fill and tell in one step; after the cut-off staff ask the director to."""
     event = event_of(viewer, pk)
     wish, reason = posted_wish(request, viewer), posted_reason(request)
-    if not may_edit_lineup(viewer, event):
-        return _ask(request, viewer, event, wish)
+    try:
+        if not may_edit_lineup(viewer, event):
+            return _ask(request, viewer, event, wish)
+        refuse_unexplained(event, reason)
+    except Refused as error:
+        # Whatever becomes of the spot: that the member is out is said.
+        fills.keep_report(actor=viewer.signed_in, event=event, wish=wish)
+        noted = f" That {wish.out} is out is noted." if wish.out else ""
+        raise Refused(error.message + noted, error.details) from error
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:
         done(request, _done_words(event, wish, outcome))
@@ -46,7 +54,6 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> HttpResponse:
-    fills.keep_report(actor=viewer.signed_in, event=event, wish=wish)
     form = request.POST.copy()
     form.pop("csrfmiddlewaretoken", None)
     requests.ask_director(
@@ -57,7 +64,7 @@ def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> Http
         note=posted_reason(request),
     )
     noted = f" That {wish.out} is out is noted." if wish.out else ""
-    done(request, f"The cut-off has passed: the director is asked.{noted}")
+    done(request, f"The cut-off has passed: the director is asked.{noted} No spot has changed yet.")
     return redirect("desk-of", pk=event.pk)
 
 
@@ -125,8 +132,9 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     allow(may_edit_lineup(viewer, clash.event))
     take = request.POST.get("take") == "wanted"
-    reason = posted_reason(request)
-    decided = clashes.decide_clash(actor=viewer.signed_in, clash=clash, take=take, reason=reason)
+    decided = clashes.decide_clash(
+        actor=viewer.signed_in, clash=clash, take=take, reason=posted_reason(request)
+    )
     done(request, decided_words(decided))
     return redirect("desk-of", pk=clash.event_id)
 

@@ -28,6 +28,9 @@ from roster.people.viewer import viewer_of
 LEFT: dict[str, object] = {"code": "left"}
 OVERRIDE = "A member left the band or may not march any more."
 
+AFTER_CUT_OFF = "Somebody left, is on leave or may not march."
+"""kept with a revision that follows them after the cut-off"""
+
 
 def follow_members(*, actor: User, season: Season, member_ids: Collection[int]) -> list[str]:
     """Take those of the members who may no longer march out of events to come; what was done, in
@@ -89,7 +92,7 @@ def _follow_lineups(actor: User, event: Event, members: list[Member]) -> list[st
             built=built,
             seats=made.seats,
             why=_reasons(made.seats),
-            reason=OVERRIDE,
+            reason=AFTER_CUT_OFF,
         )
         said.append(f"{event}: revision {revision.number} is published. {_words(built, made)}")
     return said
