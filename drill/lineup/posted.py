@@ -15,7 +15,6 @@ from roster.people.viewer import Viewer
 
 LONGEST_REASON = 200
 PAST_CUT_OFF = "The cut-off has passed: only the director changes this lineup now."
-LONGEST_REASON = 200
 
 
 def editable_event(viewer: Viewer, pk: int) -> Event:

@@ -26,7 +26,6 @@ from roster.people.models import Member, Season
 from roster.people.viewer import viewer_of
 
 LEFT: dict[str, object] = {"code": "left"}
-OVERRIDE = "A member left the band or may not march any more."
 
 AFTER_CUT_OFF = "Somebody left, is on leave or may not march."
 """kept with a revision that follows them after the cut-off"""
