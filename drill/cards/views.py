@@ -25,7 +25,7 @@ from drill.publishing.models import Notice
 from drill.publishing.services import cards
 from drill.publishing.services.notices import note_seen
 from drill.publishing.wording import notice_sentences
-from drill.rehearsals.services.rehearsals import coming_rehearsal
+from drill.rehearsals.services.rehearsals import coming_rehearsal, is_open
 from drill.shows.models import Show
 from roster.people.models import Member
 from roster.people.rules import may_see_contact
@@ -111,6 +111,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "ranks": viewer.ranks_led,
         "shows": _shows_with_sets(event) if event else [],
         "rehearsal": coming_rehearsal(season, noting=True),
+        "noting": event is not None and is_open(event),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
         "clashes": open_clashes(event, rank_ids) if event else [],

@@ -2,5 +2,5 @@
 
 Tables: DayChange, Clash.
 Start at `services`, `core/fills`.
-Stands on: people, ranks, field, events, absences, lineup, record, publishing.
+Stands on: people, ranks, field, events, absences, rehearsals, lineup, record, publishing.
 """

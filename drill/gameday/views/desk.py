@@ -19,6 +19,7 @@ from drill.events.posted import event_of
 from drill.gameday.models import DayChange
 from drill.gameday.queries import open_clashes
 from drill.gameday.services import desk as gameday
+from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
@@ -59,6 +60,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "lineup": opened.lineup,
             "ranks": _by_rank(opened, standing),
             "missing": [(m, seats_words(m.seats, names)) for m in gone],
+            "not_here": _not_here(opened, names),
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
@@ -69,6 +71,13 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "offline": kept_choices(opened, _people(opened, gone), names),
         }
     return keep_copy(viewer, render(request, "gameday/desk.html", context))
+
+
+def _not_here(opened: Desk, names: Names) -> list[tuple[RankNotHere, list[tuple[NotHere, str]]]]:
+    return [
+        (group, [(one, seats_words(one.seats, names)) for one in group.people])
+        for group in not_here(opened)
+    ]
 
 
 def _standing(opened: Desk) -> dict[int, list[Standing]]:
