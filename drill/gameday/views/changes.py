@@ -24,6 +24,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import PAST_CUT_OFF, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.wording import Names
+from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -80,6 +81,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             (f"{names.segment(key(g))} {names.spot(key(s))}", _name(names, b), _name(names, a))
             for g, s, b, a in found.seats
         ],
+        "slip_count": count_slips(found.event),
         "slips": sorted(slips, key=lambda m: m.pk not in stepped_in),
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),

@@ -28,6 +28,7 @@ from drill.gameday.wording import seats_words
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.leading import leading_in, leading_lines
 from drill.lineup.wording import Names
+from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -66,6 +67,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "back": gameday.who_is_back(opened),
             "clashes": open_clashes(event),
             "changes": _changes(event),
+            "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
             "offline": kept_choices(opened, _people(opened, gone), names),

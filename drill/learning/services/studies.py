@@ -55,9 +55,7 @@ def studies_of(
     worked_on = Q(practice__member__in=members) | Q(practice_log__member__in=members)
     practised_on = Spot.objects.filter(worked_on).select_related("rank").distinct()
     known = {s.pk: s for s in [*practised_on, *held.values(), *(spot for _, spot in pairs)]}
-    drills = read_drills(
-        event.season, versions, {pk: dots(pk, known.values()) for pk in versions}
-    )
+    drills = read_drills(event.season, versions, {pk: dots(pk, known.values()) for pk in versions})
     practised = read_practised(event.season, drills, members)
     found: dict[tuple[int, int], list[Study]] = {}
     for member, spot in pairs:

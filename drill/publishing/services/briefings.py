@@ -79,7 +79,7 @@ def briefings(
 
 def _read(lineup: Lineup, holders: dict[int, int]) -> _Published:
     season = lineup.event.season
-    rows = tuple(r for r in lineup_queries.rows(lineup) if r.member_id)
+    rows = tuple(lineup_queries.rows(lineup))
     backups: dict[int, list[int]] = defaultdict(list)
     for backup in lineup_queries.backups(season):
         backups[backup.spot_id].append(backup.member_id)
@@ -117,7 +117,7 @@ def _briefing(it: _Published, rows: list[LineupRow], learn: tuple[StudyWords, ..
         ", ".join(r.segment.name for r in rows),
         holder.name if holder else "",
         learn,
-        tuple((it.members[a.member].name, _how(a, labels)) for a in asked if a.member in it.members),
+        tuple((it.members[a.member].name, _how(a, labels)) for a in asked),
     )
 
 
@@ -134,7 +134,7 @@ def _rank_there(it: _Published, seat: LineupRow) -> RankThere:
 
 
 def _spots(it: _Published, rank_id: int) -> list[int]:
-    """The rank's spots in order; one that nobody marches anywhere is as if it were not there."""
+    """The rank's spots in order."""
     return list(dict.fromkeys(r.spot_id for r in it.rows if r.spot.rank_id == rank_id))
 
 
