@@ -24,8 +24,6 @@ def print_slips(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     lineup = lineup_queries.published(event)
     assert lineup is not None
     lineup.event = event
-    content = render_slip_sheets(
-        lineup, list(told), {m.pk: notices for m, notices in told.items()}, viewer.this_season.paper
-    )
+    content = render_slip_sheets(lineup, told, viewer.this_season.paper)
     note_printed(actor=viewer.signed_in, told=told)
     return file_response(content, f"slips-r{lineup.number}.pdf", "application/pdf")
