@@ -156,7 +156,7 @@ def _place(place: str, placed: Placed | None) -> str:
 def rank_at(event: Event, member: Member) -> Rank | None:
     """The rank under which a member stands on an event's list."""
     ranks = (rank for rank, other, _ in places_at(event) if other.pk == member.pk)
-    return Rank.objects.filter(pk=next(ranks, None)).first()
+    return Rank.objects.filter(pk=next(ranks, 0)).first()
 
 
 def rank_on(day: datetime.date, member: Member) -> Rank | None:
