@@ -58,15 +58,14 @@ def briefings(
 ) -> dict[int, list[Briefing]]:
     """Member id -> a briefing for each spot they stand in on (a fixed number of queries)."""
     holders = rank_queries.holders_on(lineup.event.season, lineup.event.date)
-    wanted = {m.pk: m for m in members}
     stands_in: dict[tuple[int, int], list[LineupRow]] = defaultdict(list)
-    for row in lineup_queries.rows(lineup).filter(member__in=wanted):
+    for row in lineup_queries.rows(lineup).filter(member__in=[m.pk for m in members]):
         if row.member_id and holders.get(row.spot_id) != row.member_id:
             stands_in[row.member_id, row.spot_id].append(row)
     if not stands_in:
         return {}
     it = _read(lineup, holders)
-    pairs = [(wanted[member], rows[0].spot) for (member, _), rows in stands_in.items()]
+    pairs = [(it.members[member], rows[0].spot) for (member, _), rows in stands_in.items()]
     learn = _studies(lineup, pairs)
     names = fundamental_names(lineup.event.season)
     found: dict[int, list[Briefing]] = defaultdict(list)

@@ -204,7 +204,7 @@ def test_several_share_a_sheet_and_each_says_what_it_is_of(
     words = " ".join(texts(reader))
     assert words.count("Rev 2,") == words.count("What changed") == len(told)
     assert all(member.name in words for member in told)
-    assert "Figure" in tags(reader)
+    assert tags(reader).count("/Figure") == len(told), "each with its own code"
 
 
 def test_printing_is_for_staff_and_by_the_season_s_paper(
