@@ -31,7 +31,7 @@ class Asked:
 @dataclass(frozen=True)
 class RankThere:
     """A rank in one segment: its spots in order, who stands on them, who of these is at home, and
-    its leader before its assistant leader."""
+    who leads it, one after another."""
 
     spots: Sequence[int]
     stands: Mapping[int, int]
@@ -44,14 +44,13 @@ def whom_to_ask(
     *,
     spot: int,
     me: int,
-    marching: Collection[int],
     backups: Sequence[int],
     away: Collection[int],
 ) -> tuple[Asked, ...]:
     """At most one of each kind, nobody twice, nobody who is ``away``.
 
-    The leader, else the assistant leader, if they march the event at all; of the two neighbours one
-    who is at home there before a stand-in, the lower number first; the first backup in order.
+    Whoever leads; of the two neighbors one who is at home there before a stand-in, the lower
+    number first; the first backup in order.
     """
     found: list[Asked] = []
 
@@ -63,16 +62,16 @@ def whom_to_ask(
         taken = {me, *away, *(a.member for a in found)}
         return member not in taken
 
-    leads = (m for m in rank.leaders if m in marching and free(m))
+    leads = (m for m in rank.leaders if free(m))
     add(next((Asked(m, Knows.LEADS) for m in leads), None))
-    beside = [Asked(rank.stands[s], Knows.BESIDE, s) for s in _neighbours(rank, spot)]
+    beside = [Asked(rank.stands[s], Knows.BESIDE, s) for s in _neighbors(rank, spot)]
     beside = [a for a in beside if free(a.member)]
     add(min(beside, key=lambda a: a.member not in rank.at_home, default=None))
     add(next((Asked(m, Knows.BACKUP) for m in backups if free(m)), None))
     return tuple(found)
 
 
-def _neighbours(rank: RankThere, spot: int) -> list[int]:
+def _neighbors(rank: RankThere, spot: int) -> list[int]:
     """The spots before and after, where somebody stands."""
     at = rank.spots.index(spot)
     near = [*rank.spots[max(at - 1, 0) : at], *rank.spots[at + 1 : at + 2]]

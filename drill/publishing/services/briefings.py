@@ -12,6 +12,7 @@ from drill.learning.services.studies import Study, studies_of
 from drill.learning.services.study_words import StudyWords, fundamental_names, in_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup, LineupRow
+from drill.lineup.services.leading import who_leads_in
 from drill.publishing.core.asking import Asked, Knows, RankThere, whom_to_ask
 from drill.shows.models import ShowVersion
 from roster.people import queries as people_queries
@@ -48,6 +49,8 @@ class _Published:
     backups: dict[int, list[int]]
     members: dict[int, Member]
     away: frozenset[int]
+    leading: dict[tuple[int, int], tuple[int, ...]]
+    """(segment, rank) ids -> who leads"""
 
 
 Pair = tuple[Member, Spot]
@@ -64,7 +67,8 @@ def briefings(
             stands_in[row.member_id, row.spot_id].append(row)
     if not stands_in:
         return {}
-    it = _read(lineup, holders)
+    spots = [rows[0].spot for rows in stands_in.values()]
+    it = _read(lineup, holders, {spot.rank_id for spot in spots})
     pairs = [(it.members[member], rows[0].spot) for (member, _), rows in stands_in.items()]
     learn = _studies(lineup, pairs)
     names = fundamental_names(lineup.event.season)
@@ -76,7 +80,7 @@ def briefings(
     return found
 
 
-def _read(lineup: Lineup, holders: dict[int, int]) -> _Published:
+def _read(lineup: Lineup, holders: dict[int, int], ranks: Collection[int]) -> _Published:
     season = lineup.event.season
     rows = tuple(lineup_queries.rows(lineup))
     backups: dict[int, list[int]] = defaultdict(list)
@@ -85,7 +89,8 @@ def _read(lineup: Lineup, holders: dict[int, int]) -> _Published:
     members = {m.pk: m for m in people_queries.members(season)}
     words = availability(lineup.event, members.values())
     away = frozenset(pk for pk, word in words.items() if word == "unavailable")
-    return _Published(lineup, rows, holders, backups, members, away)
+    leading = who_leads_in(lineup, ranks)
+    return _Published(lineup, rows, holders, backups, members, away, leading)
 
 
 def _studies(lineup: Lineup, pairs: Collection[Pair]) -> dict[tuple[int, int], list[Study]]:
@@ -107,7 +112,6 @@ def _briefing(it: _Published, rows: list[LineupRow], learn: tuple[StudyWords, ..
         _rank_there(it, first),
         spot=first.spot_id,
         me=first.member_id or 0,
-        marching={r.member_id for r in it.rows if r.member_id},
         backups=it.backups.get(first.spot_id, []),
         away=it.away,
     )
@@ -128,7 +132,7 @@ def _rank_there(it: _Published, seat: LineupRow) -> RankThere:
         tuple(_spots(it, rank.pk)),
         stands,
         frozenset(m for s, m in stands.items() if it.holders.get(s) == m),
-        tuple(pk for pk in (rank.leader_id, rank.assistant_leader_id) if pk),
+        it.leading.get((seat.segment_id, rank.pk), ()),
     )
 
 

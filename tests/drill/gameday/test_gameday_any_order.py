@@ -10,6 +10,7 @@ from contextlib import contextmanager, suppress
 import pytest
 from django.db import transaction
 from django.utils import timezone
+from drill.publishing.services.releasing import release_member
 from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
@@ -26,7 +27,6 @@ from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import take_proposal
 from drill.lineup.sheets import sheets
 from drill.publishing.services.publishing import publish_lineup
-from drill.publishing.services.releasing import release_member
 from tests.drill.gameday.gameday_desk import number, out
 from tests.examples import examples
 from tests.factories import Band, Cast

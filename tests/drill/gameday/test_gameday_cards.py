@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from drill.publishing.services.releasing import release_member
 
 from bandops.lib.errors import Refused
 from drill.absences.models import Absence
@@ -18,7 +19,6 @@ from drill.gameday.services.clashes import decide_clash
 from drill.lineup import queries as lineup_queries
 from drill.lineup.wording import Names
 from drill.publishing.models import Notice
-from drill.publishing.services.releasing import release_member
 from drill.publishing.wording import notice_sentences
 from tests.architecture.world import client_of
 from tests.drill.gameday.gameday_desk import ask, at, number, out, wish

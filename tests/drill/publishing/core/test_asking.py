@@ -14,12 +14,11 @@ RANK = RankThere(
 
 def ask(
     rank: RankThere = RANK,
-    marching: Sequence[int] = (ME, LEADER, ASSISTANT, LEFT, RIGHT),
     backups: Sequence[int] = (BACKUP,),
     away: Sequence[int] = (),
     spot: int = 11,
 ) -> tuple[Asked, ...]:
-    return whom_to_ask(rank, spot=spot, me=ME, marching=marching, backups=backups, away=away)
+    return whom_to_ask(rank, spot=spot, me=ME, backups=backups, away=away)
 
 
 def stands(at: Mapping[int, int], home: Sequence[int]) -> RankThere:
@@ -34,10 +33,9 @@ def test_the_leader_a_neighbor_and_the_backup() -> None:
     )
 
 
-def test_the_assistant_leads_where_the_leader_does_not_march() -> None:
-    assert ask(marching=(ME, ASSISTANT))[0] == Asked(ASSISTANT, Knows.LEADS)
+def test_the_next_who_leads_where_the_first_is_away() -> None:
     assert ask(away=(LEADER,))[0] == Asked(ASSISTANT, Knows.LEADS)
-    assert Knows.LEADS not in [a.knows for a in ask(marching=(ME,))]
+    assert Knows.LEADS not in [a.knows for a in ask(away=(LEADER, ASSISTANT))]
 
 
 def test_a_neighbor_at_home_before_one_who_stands_in() -> None:
@@ -54,4 +52,4 @@ def test_nobody_is_named_twice_nor_oneself_nor_who_is_away() -> None:
     led = stands({10: LEADER, 12: RIGHT}, [LEADER, RIGHT])
     assert [a.member for a in ask(led, backups=(ME, RIGHT, BACKUP))] == [LEADER, RIGHT, BACKUP]
     assert [a.member for a in ask(away=(LEFT, BACKUP))] == [LEADER, RIGHT]
-    assert ask(stands({}, []), marching=(ME,), backups=()) == ()
+    assert ask(RankThere(RANK.spots, {}, (), ()), backups=()) == ()
