@@ -119,6 +119,7 @@ def test_many_briefings_ask_no_more_often(band: Band, cast: Cast, changed: Lineu
     ask(band, cast, wish(band, "Bo Larkspur", JON, 2))
     lineup, writer = newest(band), writer_of(band.season, band.event.field_type)
     counts = []
+    assert lineup.event.season == band.season, "read beforehand"
     for names in ([IDA], [IDA, JON]):
         with CaptureQueriesContext(
             connection,
