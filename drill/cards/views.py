@@ -15,6 +15,7 @@ from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.coverage import covered_lineup
 from drill.events import queries as event_queries
 from drill.events.models import Event
+from drill.field.services.writing import writer_of
 from drill.gameday.queries import open_clashes
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
@@ -23,9 +24,10 @@ from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.services import cards
+from drill.publishing.services.briefings import Briefing, briefings
 from drill.publishing.services.notices import note_seen
 from drill.publishing.wording import notice_sentences
-from drill.rehearsals.services.rehearsals import coming_rehearsal
+from drill.rehearsals.services.rehearsals import coming_rehearsal, is_open
 from drill.shows.models import Show
 from roster.people.models import Member
 from roster.people.rules import may_see_contact
@@ -59,8 +61,18 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "coming": coming,
             "holding": holding.first(),
             "lessons": _lessons(event, [me.pk]),
+            "briefings": _briefings(me, event, made),
         }
     return keep_copy(viewer, render(request, "cards/card.html", context))
+
+
+def _briefings(member: Member, event: Event, made: cards.Card) -> list[Briefing]:
+    """For each spot where the member stands in; nothing more is asked where they do not."""
+    if made.lineup is None or not made.marches:
+        return []
+    made.lineup.event = event
+    writer = writer_of(event.season, event.field_type)
+    return briefings(made.lineup, [member], writer).get(member.pk, [])
 
 
 def _up_to(lineup: Lineup) -> QuerySet[Lineup]:
@@ -111,6 +123,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "ranks": viewer.ranks_led,
         "shows": _shows_with_sets(event) if event else [],
         "rehearsal": coming_rehearsal(season, noting=True),
+        "noting": event is not None and is_open(event),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
         "clashes": open_clashes(event, rank_ids) if event else [],

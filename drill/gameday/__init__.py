@@ -3,5 +3,5 @@ after the cut-off by the director's word.
 
 Tables: DayChange, Clash, FillRequest.
 Start at `services`, `core/fills`.
-Stands on: people, ranks, field, events, absences, lineup, record, publishing.
+Stands on: people, ranks, field, events, absences, rehearsals, lineup, record, publishing.
 """

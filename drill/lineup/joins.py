@@ -19,10 +19,13 @@ from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Block, Lineup, LineupRow, OpenSeat, Pin
 from drill.lineup.rules import may_edit_lineup
+from drill.rehearsals.ties import PLACED, Placed
 from drill.shows.ties import PUBLISHED, SHOWN_AT, Occasion
 from roster.people.models import Member, Season
+from roster.people.queries import merged_members
 from roster.people.ties import MERGE_HINDRANCES, MERGE_SETTLES
 from roster.people.viewer import Viewer
+from roster.ranks.models import Spot
 
 OF_EVENTS = [model._meta.db_table for model in (Lineup, Pin, Block, OpenSeat)]
 """tables of an event's lineup: after the cut-off they are the director's"""
@@ -58,6 +61,24 @@ def lineups_of(event: Event) -> dict[str, Any]:
 def numbers(season: Season) -> dict[int, Any]:
     """Event id -> the newest published lineup."""
     return {lineup.event_id: lineup for lineup in queries.latest_numbers(season)}
+
+
+@PLACED.join
+def placed_at(event: Event) -> dict[int, Placed]:
+    """Member id -> the spots of the newest published lineup, under the rank of the first."""
+    lineup = queries.published(event)
+    if lineup is None:
+        return {}
+    meant = merged_members(event.season)
+    rows = queries.rows(lineup).filter(member__isnull=False)
+    spots: dict[int, list[Spot]] = defaultdict(list)
+    for row in rows:
+        who = row.member_id or 0
+        spots[meant.get(who, who)].append(row.spot)
+    return {
+        pk: Placed(mine[0].rank_id, ", ".join(dict.fromkeys(s.label for s in mine)))
+        for pk, mine in spots.items()
+    }
 
 
 @BEFORE_REMOVAL.join

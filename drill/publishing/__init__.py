@@ -4,5 +4,6 @@ spot cards.
 Tables: Notice.
 Start at `services/publishing.publish_lineup`, `services/notices`,
 `services/print_kinds.render_print`.
-Stands on: people, ranks, field, shows, events, absences, lineup, backups.
+Stands on: people, ranks, field, shows, events, absences, lineup, backups,
+learning.
 """

@@ -24,6 +24,7 @@ class Notice(models.Model):
     seen_at = models.DateTimeField(null=True)
     confirmed_at = models.DateTimeField(null=True)
     not_before = models.DateTimeField("waits until", null=True)
+    slip_printed_at = models.DateTimeField(null=True)
     told_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from drill.publishing.views import publishing, revisions
+from drill.publishing.views import publishing, revisions, slips
 
 urlpatterns = [
     path("lineup/<int:pk>/publish/", publishing.publish, name="publish"),
@@ -16,5 +16,6 @@ urlpatterns = [
     path("files/<int:pk>/", revisions.file, name="file"),
     path("r/<uuid:code>/", revisions.code, name="code"),
     path("slips/<int:pk>/<int:member_pk>/", revisions.slip, name="slip"),
+    path("dates/<int:pk>/slips/", slips.print_slips, name="slips-print"),
     path("revisions/<int:pk>/again/", revisions.again, name="revision-again"),
 ]

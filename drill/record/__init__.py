@@ -2,5 +2,5 @@
 
 Tables: MarchingRecord, RecordEntry.
 Start at `services/`, `queries`.
-Stands on: people, ranks, events, absences, lineup.
+Stands on: people, ranks, events, absences, rehearsals, lineup.
 """

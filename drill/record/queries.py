@@ -17,6 +17,7 @@ from drill.lineup.models import Lineup, LineupRow
 from drill.record.core.record import RecordCounts, counted, from_lineups
 from drill.record.enums import RecordOutcome
 from drill.record.models import RecordEntry
+from drill.rehearsals.services.presence import seen_in
 from roster.people.models import Member, Season
 from roster.people.queries import merged_members
 
@@ -28,8 +29,8 @@ def marched_percents(season: Season, before: datetime.date) -> dict[int, int]:
 
 def record_counts(season: Season, before: datetime.date) -> dict[int, RecordCounts]:
     """Member id -> counts of the season's performances before a day, by segment: from the marching
-    record where it is confirmed, else from the newest published lineup and the absences (clearance
-    carries no past, so it is not asked there). A fixed number of queries."""
+    record where it is confirmed, else from the newest published lineup, the attendance and the
+    absences (clearance carries no past, so it is not asked there). A fixed number of queries."""
     present = Member.objects.filter(season=season, person__merged_into__isnull=True)
     members = present.values_list("pk", flat=True)
     found = _unconfirmed(season, before, list(members))
@@ -60,11 +61,12 @@ def _unconfirmed(
         lineup__event__date__lt=before,
         lineup__event__marching_record__isnull=True,
     ).exclude(lineup__event__kind=EventKind.REHEARSAL)
-    segments = Segment.objects.filter(pk__in=newest.values("segment"))
-    slots = {
-        row[0]: Slot(*row)
-        for row in segments.values_list("pk", "event_id", "event__date", "starts", "ends")
-    }
+    segments = list(
+        Segment.objects.filter(pk__in=newest.values("segment"))
+        .select_related("event")
+        .prefetch_related("event__segments")
+    )
+    slots = {s.pk: Slot(s.pk, s.event_id, s.event.date, s.starts, s.ends) for s in segments}
     meant = merged_members(season)
     rows = newest.filter(member__isnull=False).values_list("member_id", "segment_id")
     placed = [(meant.get(member or 0, member or 0), segment) for member, segment in rows]
@@ -85,4 +87,5 @@ def _unconfirmed(
                 a.made_at,
             )
         )
-    return from_lineups(slots, placed, entries, members, season.doubtful_out_from)
+    seen = seen_in(segments)
+    return from_lineups(slots, placed, entries, members, season.doubtful_out_from, seen)

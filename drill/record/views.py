@@ -29,6 +29,7 @@ from drill.record.services import record_sheet as tables
 from drill.record.services.record_lines import Group
 from drill.record.services.record_sheet import Cell, Choice
 from drill.record.ties import CHANGES_OF_THE_DAY
+from drill.rehearsals.services.presence import own_attendance
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -130,6 +131,7 @@ def _sheet(
             (record_lines.name_of(c), x.value) for c, x in odd.items() if c[1] not in inside
         ],
         "tally": record_lines.tally(it, odd),
+        "attendance": record_lines.attendance_tally(it),
         "changes": _changes(it.event),
     }
     return render(request, "record/confirm.html", context)
@@ -181,5 +183,9 @@ def my_record(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A member's own record and share."""
     me = viewer.member
     assert me is not None
-    context = {"entries": marching_record.own_entries(me), "counts": marching_record.own_counts(me)}
+    context = {
+        "entries": marching_record.own_entries(me),
+        "counts": marching_record.own_counts(me),
+        "attendance": own_attendance(me),
+    }
     return render(request, "record/mine.html", context)

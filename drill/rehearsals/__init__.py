@@ -1,4 +1,5 @@
-"""Rehearsals in blocks, attendance, and the log of who practised which sets of which spot.
+"""Rehearsals in blocks, attendance at rehearsals and performances, and the log of who practised
+which sets of which spot.
 
 Tables: RehearsalBlock, Attendance, PracticeEntry, Practice.
 Start at `services/rehearsals`, `services/attendance`, `services/practised.practised`.

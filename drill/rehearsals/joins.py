@@ -1,4 +1,4 @@
-"""What rehearsals add to events and absences: their blocks."""
+"""What rehearsals add to events and absences: their blocks, and attendance."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from drill.rehearsals.forms import BlockForm
 
 @EVENT_PAGE.join
 def blocks_of(event: Event) -> dict[str, Any]:
-    """A rehearsal's blocks and the form for another, with the parts of the page that show them."""
+    """A rehearsal's blocks and the form for another, with the parts of the page that show them; at
+    a performance the way to its attendance."""
     if event.kind != EventKind.REHEARSAL:
-        return {}
+        return {"links_part": "rehearsals/performance.html"}
     return {
         "links_part": "rehearsals/links.html",
         "own_part": "rehearsals/blocks.html",

@@ -52,7 +52,7 @@ class RehearsalBlock(models.Model):
 
 
 class Attendance(models.Model):
-    """What one person noted about one member at one rehearsal.
+    """What one person noted about one member at one rehearsal or performance.
 
     Notes are added, never overwritten: of each noter the latest counts, and where two noters
     differ both are shown until staff or the rank's leader settle it with one that ``settles``.

@@ -140,6 +140,7 @@ TABLE = {
     "block-remove": button(STAFF),
     "rehearsals": page(STAFF),
     "attendance": page(f"{STAFF} leader"),
+    "slips-print": button(STAFF),
     "attendance-note": button(f"{STAFF} leader"),
     "attendance-rest": button(f"{STAFF} leader"),
     "practice": page(f"{STAFF} leader"),

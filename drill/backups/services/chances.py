@@ -25,7 +25,7 @@ from drill.record.enums import RecordOutcome
 from drill.record.models import RecordEntry
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.models import Attendance
-from drill.rehearsals.services.attendance import outcome_of
+from drill.rehearsals.services.attendance import outcome_at
 from roster.people import queries as people_queries
 from roster.people.models import Member, Season
 from roster.ranks.models import Holding
@@ -76,9 +76,9 @@ def past_events(season: Season, before: datetime.date) -> list[Event]:
 def histories(season: Season, events: Iterable[Event]) -> dict[str, History]:
     """Member key -> on how many of the events they could come, and how many they missed.
 
-    At a rehearsal the notes about a member count, at a performance its marching record; without
-    them what was reported. Whoever a posted travel list left at home could not come. A fixed
-    number of queries.
+    At a rehearsal the notes about a member count, at a performance its marching record, and until
+    that is confirmed the notes; without them what was reported. Whoever a posted travel list left
+    at home could not come. A fixed number of queries.
     """
     past = list(events)
     known: dict[Cell, float | None] = {**_seen(season), **_booked(season)}
@@ -115,11 +115,12 @@ def _entries(season: Season) -> dict[int, list[states.Entry]]:
 
 
 def _seen(season: Season) -> dict[Cell, float]:
-    """What was noted at rehearsals; nothing where notes differ."""
+    """What was noted at rehearsals and performances; nothing where notes differ."""
     notes: dict[Cell, list[Attendance]] = defaultdict(list)
-    for note in Attendance.objects.filter(event__season=season):
+    rows = Attendance.objects.filter(event__season=season).select_related("event")
+    for note in rows:
         notes[note.event_id, note.member_id].append(note)
-    outcomes = {cell: outcome_of(those).state for cell, those in notes.items()}
+    outcomes = {c: outcome_at(those[0].event, those).state for c, those in notes.items()}
     return {
         cell: float(state == AttendanceState.ABSENT)
         for cell, state in outcomes.items()

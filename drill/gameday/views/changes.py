@@ -6,6 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
@@ -24,6 +25,7 @@ from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
+from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -100,6 +102,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             (f"{names.segment(key(g))} {names.spot(key(s))}", _name(names, b), _name(names, a))
             for g, s, b, a in found.seats
         ],
+        "slip_count": count_slips(found.event),
         "slips": sorted(slips, key=lambda m: m.pk not in stepped_in),
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),

@@ -20,6 +20,7 @@ from drill.gameday.models import DayChange
 from drill.gameday.queries import open_clashes
 from drill.gameday.services import desk as gameday
 from drill.gameday.services import requests
+from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
@@ -28,6 +29,7 @@ from drill.gameday.wording import seats_words
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.leading import leading_in, leading_lines
 from drill.lineup.wording import Names
+from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -60,18 +62,27 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "lineup": opened.lineup,
             "ranks": _by_rank(opened, standing),
             "missing": [(m, seats_words(m.seats, names)) for m in gone],
+            "not_here": _not_here(opened, names),
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
             "clashes": open_clashes(event),
             **_requests(event),
             "changes": _changes(event),
+            "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
             "offline": kept_choices(opened, _people(opened, gone), names)
             | _asked_offline(viewer, event),
         }
     return keep_copy(viewer, render(request, "gameday/desk.html", context))
+
+
+def _not_here(opened: Desk, names: Names) -> list[tuple[RankNotHere, list[tuple[NotHere, str]]]]:
+    return [
+        (group, [(one, seats_words(one.seats, names)) for one in group.people])
+        for group in not_here(opened)
+    ]
 
 
 def _standing(opened: Desk) -> dict[int, list[Standing]]:

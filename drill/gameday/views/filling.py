@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -22,12 +22,15 @@ from drill.gameday.posted import asked_segments, posted_swap
 from drill.gameday.queries import clock_to_change
 from drill.gameday.services import desk as gameday
 from drill.gameday.services import swaps
+from drill.gameday.services.arrivals import arrived
 from drill.gameday.services.desk import Desk, moves_of
 from drill.gameday.wording import choice_words, seat_words
 from drill.lineup.core.problem import Seat
 from drill.lineup.posted import editable_event, posted_reason
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.wording import CANNOT, Names, member_change_sentence
+from drill.rehearsals.core.presence import Presence
+from drill.rehearsals.services.presence import presence_word
 from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -115,16 +118,22 @@ def _page(
 
 def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict[str, Any]:
     names = Names(opened.event.season_id)
+    noted = arrived(opened)
     return {
         "seats": [seat_words(seat, names) for seat in seats],
-        "choices": [_line(opened, names, choice) for choice in found],
+        "choices": [_line(opened, names, choice, noted) for choice in found],
     }
 
 
-def _line(opened: Desk, names: Names, choice: Choice) -> dict[str, Any]:
+def _line(
+    opened: Desk, names: Names, choice: Choice, noted: Mapping[int, Presence]
+) -> dict[str, Any]:
+    member = opened.built.members[choice.member]
+    found = noted.get(member.pk, Presence())
     mover = next((m.member for m in choice.moves if m.member != choice.member), None)
     return {
-        "member": opened.built.members[choice.member],
+        "member": member,
+        "not_here": "" if found.is_here else presence_word(found),
         "mover": opened.built.members[mover] if mover else None,
         "words": choice_words(choice, names),
         "lacking": [seat_words(seat, names) for seat in choice.lacking],

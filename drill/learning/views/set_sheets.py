@@ -11,14 +11,13 @@ from bandops.lib.outbox.progress import file_response
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
-from drill.field.services.writing import Writer, writer_of
-from drill.field.wording import field_label, load_words
-from drill.fundamentals.services.fundamentals import fundamentals_of
+from drill.field.services.writing import writer_of
+from drill.field.wording import field_label
 from drill.learning.pdf import render_set_sheets
 from drill.learning.services.set_sheets import close_picture, set_sheets, version_for
-from drill.learning.services.studies import Study, studies, work_on
+from drill.learning.services.studies import studies, work_on
+from drill.learning.services.study_words import fundamental_names, in_words
 from drill.lineup.rules import reads_lineups
-from drill.lineup.wording import new_set_words
 from drill.shows.models import Show, ShowVersion
 from drill.shows.services.motion import frames_of, motion_of
 from roster.people import queries as people_queries
@@ -125,9 +124,9 @@ def relearn(
     if not may_see_slip(viewer, member) or not (viewer.is_staff or work_on([member], spot)):
         raise PermissionDenied
     event = get_object_or_404(event_queries.events(season), pk=pk)
-    names = {code: it.name for code, it in fundamentals_of(season).items()}
+    names = fundamental_names(season)
     writer = writer_of(season, event.field_type)
-    found = [_study(one, writer, names) for one in studies(event, member, spot)]
+    found = [in_words(one, writer, names) for one in studies(event, member, spot)]
     context = {
         "event": event,
         "member": member,
@@ -136,19 +135,3 @@ def relearn(
         "note": writer.note,
     }
     return keep_copy(viewer, render(request, "learning/relearn.html", context))
-
-
-def _study(one: Study, writer: Writer, names: dict[str, str]) -> dict[str, object]:
-    load = one.load
-    lines = []
-    for new in one.order:
-        where = one.at.get(new.index)
-        dot = (writer.across(where[0]), writer.depth(where[1])) if where else ("", "")
-        lines.append((new.label, *dot, new_set_words(new, names, writer.style)))
-    return {
-        "show": one.show,
-        "words": load_words(load.new, load.total, load.largest, load.largest_set, writer.style),
-        "load": load,
-        "lacking": [names.get(code, code) for code in load.lacking],
-        "lines": lines,
-    }

@@ -23,6 +23,24 @@ Where = tuple[int, int]
 def leading_in(lineup: Lineup, rank_ids: Collection[int] | None = None) -> dict[Where, str]:
     """Who leads in the leader's place (at most five queries); '' where the leader leads. Ranks
     that have no spot in a segment are left out."""
+    return _in_words(*_found(lineup, rank_ids))
+
+
+def who_leads_in(lineup: Lineup, rank_ids: Collection[int]) -> dict[Where, tuple[int, ...]]:
+    """Ids of who leads, one after another: each but the last is doubtful (at most four
+    queries)."""
+    found, _ = _found(lineup, rank_ids)
+    usual = rank_queries.ranks(lineup.event.season).in_bulk(list(rank_ids))
+    return {
+        where: it.line if it else tuple(_leaders(usual[where[1]])[:1])
+        for where, it in found.items()
+    }
+
+
+def _found(
+    lineup: Lineup, rank_ids: Collection[int] | None
+) -> tuple[dict[Where, Leading | None], set[tuple[int, int]]]:
+    """Who leads, and (segment, member) of everybody on the field."""
     ranks = {
         rank.pk: rank
         for rank in rank_queries.ranks(lineup.event.season)
@@ -44,7 +62,7 @@ def leading_in(lineup: Lineup, rank_ids: Collection[int] | None = None) -> dict[
         (segment, rank): who_leads(_leaders(ranks[rank]), marchers)
         for (segment, rank), marchers in marching.items()
     }
-    return _in_words(found, stands)
+    return found, stands
 
 
 def leading_lines(

@@ -1,10 +1,12 @@
-"""Slips: half a page for each person a revision touches, to hand over or put on a music stand."""
+"""Slips: for each person a revision touches, to hand over or put on a music stand; one on half a
+page, or those of many people several to a sheet, to cut apart."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any
 
 from bandops.lib.keys import key
@@ -17,6 +19,7 @@ from drill.lineup.services.leading import leading_in
 from drill.lineup.wording import Names
 from drill.publishing.models import Notice
 from drill.publishing.pdf.stamps import stamp
+from drill.publishing.services.briefings import Briefing, briefings
 from drill.publishing.services.cards import Card, card
 from drill.publishing.wording import distance_text, notice_sentences
 from drill.shows.models import Position
@@ -46,6 +49,11 @@ class Slip:
     card: Card
     sentences: tuple[str, ...]
     moved: tuple[MovedSet, ...]
+    briefings: tuple[Briefing, ...]
+
+
+Told = Mapping[Member, Sequence[Notice]]
+"""whose slip tells which notices, in order"""
 
 
 def notices_of(lineup: Lineup) -> list[Notice]:
@@ -56,33 +64,60 @@ def notices_of(lineup: Lineup) -> list[Notice]:
 
 def render_slips(lineup: Lineup, members: Iterable[Member], paper: str) -> bytes:
     """PDF bytes, a page a person, on half of the paper."""
+    told: dict[Member, list[Notice]] = {member: [] for member in members}
+    for notice in lineup.notices.filter(member__in=told).select_related("member"):
+        told[notice.member].append(notice)
+    return _pdf("slips", lineup, told, PAPERS[paper])
+
+
+def render_slip_sheets(lineup: Lineup, told: Told, paper: str) -> bytes:
+    """PDF bytes, several to a sheet; every slip carries its own stamp, to stay with it."""
+    return _pdf("slip_sheets", lineup, told, paper)
+
+
+def _pdf(template: str, lineup: Lineup, told: Told, size: str) -> bytes:
     writer = writer_of(lineup.event.season, lineup.event.field_type)
-    slips = _slips(lineup, list(members), writer)
+    slips = slips_of(lineup, told, writer)
     context = stamp(lineup) | {
         "lineup": lineup,
         "event": lineup.event,
         "slips": slips,
+        "pairs": list(zip_longest(slips[::2], slips[1::2])),
         "note": writer.note,
     }
-    title = f"Slips: {lineup.event}, revision {lineup.number}"
-    size, zone = PAPERS[paper], lineup.event.season.zone
-    return render_pdf("publishing/print/slips.html", context, paper=size, title=title, zone=zone)
+    return render_pdf(
+        f"publishing/print/{template}.html",
+        context,
+        paper=size,
+        title=f"Slips: {lineup.event}, revision {lineup.number}",
+        zone=lineup.event.season.zone,
+    )
 
 
-def _slips(lineup: Lineup, members: Sequence[Member], writer: Writer) -> list[Slip]:
+def slips_of(lineup: Lineup, told: Told, writer: Writer) -> list[Slip]:
+    """What the slips say: the notices, and where their members stand by the lineup."""
     names = Names(lineup.event.season_id)
-    content = {n.member_id: n.content for n in lineup.notices.filter(member__in=members)}
-    where = _Where(lineup, content.values(), writer)
     leading = leading_in(lineup)
+    where = _Where(lineup, (n.content for notices in told.values() for n in notices), writer)
+    known = briefings(lineup, told, writer)
     return [
         Slip(
             member,
             card(member, lineup.event, lineup, writer, leading),
-            tuple(notice_sentences(content.get(member.pk, {}), names)),
-            tuple(where.moved(content.get(member.pk, {}), names)),
+            tuple(_sentences(notices, names)),
+            tuple(moved for n in notices for moved in where.moved(n.content, names)),
+            tuple(known.get(member.pk, ())),
         )
-        for member in members
+        for member, notices in told.items()
     ]
+
+
+def _sentences(notices: Sequence[Notice], names: Names) -> Iterable[str]:
+    """What changed; by revision where there are several."""
+    for notice in notices:
+        by = f"Revision {notice.lineup.number}: " if len(notices) > 1 else ""
+        for sentence in notice_sentences(notice.content, names):
+            yield by + sentence
 
 
 class _Where:

@@ -41,6 +41,7 @@ from drill.publishing.services.notices import (
 )
 from drill.publishing.services.print_jobs import add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
+from drill.publishing.services.slips import count_slips
 from drill.publishing.views.publishing import notice_context
 from drill.publishing.wording import notice_sentences
 from roster.people import queries as people_queries
@@ -69,6 +70,7 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "states": sorted(Counter(n.get_state_display() for n in notices).items()),
         "waiting": _waiting(notices),
         "papers": Paper.choices,
+        "slip_count": count_slips(lineup.event),
         "levels": level_rows(lineup),
         **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
         **_progress(lineup),

@@ -9,7 +9,7 @@ is a whole percentage, a half rounded up. How the record is counted is common pr
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -70,16 +70,24 @@ def from_lineups(
     entries: Mapping[int, list[Entry]],
     members: Iterable[int],
     out_from: Decimal,
+    seen: Mapping[tuple[int, int], bool],
 ) -> dict[int, RecordCounts]:
-    """The counts of segments nobody has confirmed yet: whoever is placed and not entered away
-    counts as having marched. ``placed`` holds (member, segment)."""
+    """The counts of segments nobody has confirmed yet: whoever is placed and was not away counts
+    as having marched. ``placed`` holds (member, segment), ``seen`` what the attendance says of
+    them; where it says nothing, the entries count."""
     seats: dict[int, set[int]] = {}
     for member, segment in placed:
         seats.setdefault(member, set()).add(segment)
     found = {}
     for member in members:
         mine = entries.get(member, ())
-        away = {k for k, s in slots.items() if mine and standing(s, mine).is_away(out_from)}
+        away = {k for k, s in slots.items() if _is_away(s, mine, out_from, seen.get((member, k)))}
         marched = len(seats.get(member, set()) - away)
         found[member] = RecordCounts(marched=marched, available=len(slots) - len(away))
     return found
+
+
+def _is_away(slot: Slot, mine: Sequence[Entry], out_from: Decimal, seen: bool | None) -> bool:
+    if seen is not None:
+        return not seen
+    return bool(mine) and standing(slot, mine).is_away(out_from)

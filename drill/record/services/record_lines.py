@@ -10,6 +10,8 @@ from drill.events.models import Segment
 from drill.record.core.record import Outcome
 from drill.record.enums import RecordOutcome
 from drill.record.services.record_sheet import Cell, Choice, Sheet
+from drill.rehearsals.core.presence import Presence
+from drill.rehearsals.services.presence import presence_word
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Spot
@@ -71,16 +73,24 @@ def tally(it: Sheet, chosen: Mapping[Cell, Choice]) -> list[tuple[Segment, list[
     return found
 
 
+def attendance_tally(it: Sheet) -> list[tuple[str, int]]:
+    """How many of those who march or have a place are noted as what; 'not noted' for the rest."""
+    asked = {member for _, member in it.placed} | {pk for pk, rank in it.ranks.items() if rank}
+    words = Counter(presence_word(it.noted.get(pk, Presence())) or "not noted" for pk in asked)
+    return sorted(words.items())
+
+
 def lines(
     it: Sheet, group: Group, chosen: Mapping[Cell, Choice]
-) -> list[tuple[Member, list[SheetCell]]]:
-    """A group's members, each with a cell a segment."""
+) -> list[tuple[Member, str, list[SheetCell]]]:
+    """A group's members, each with what the attendance says and a cell a segment."""
     spots = list(rank_queries.spots(it.event.season))
     now = dict(it.guesses) | dict(chosen)
     taken = {(segment, choice.spot) for (segment, _), choice in now.items() if choice.spot}
     return [
         (
             member,
+            presence_word(it.noted.get(pk, Presence())),
             [
                 _cell(it, s, member, _near(it, s, member, spots, group, taken), now)
                 for s in it.segments

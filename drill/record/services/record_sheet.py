@@ -1,8 +1,8 @@
-"""An event's sheet of turns, guessed from the lineup and the absences."""
+"""An event's sheet of turns, guessed from the lineup, the attendance and the absences."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from drill.absences.services.standings import away_from
@@ -11,6 +11,8 @@ from drill.events.models import Event, Segment, Traveller, TravelList
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup, LineupRow
 from drill.record.core.record import Outcome, first_guess
+from drill.rehearsals.core.presence import Presence
+from drill.rehearsals.services.presence import presences, was_in
 from roster.people import queries as people_queries
 from roster.people.enums import MemberStatus
 from roster.people.models import Member
@@ -37,7 +39,7 @@ Cell = tuple[int, int]
 
 @dataclass(frozen=True)
 class Sheet:
-    """An event's record as the lineup and the absences have them, before anybody confirmed."""
+    """An event's record as lineup, attendance and absences have it, before anybody confirmed."""
 
     event: Event
     lineup: Lineup
@@ -47,6 +49,8 @@ class Sheet:
     placed: Mapping[Cell, Spot]
     ranks: Mapping[int, int | None]
     """member id -> the rank they are listed under; None for no rank"""
+    noted: Mapping[int, Presence]
+    """member id -> what the attendance says, for whom anybody noted"""
 
 
 def sheet(event: Event, lineup: Lineup) -> Sheet:
@@ -61,23 +65,42 @@ def sheet(event: Event, lineup: Lineup) -> Sheet:
         if m.status == MemberStatus.ACTIVE or m.pk in stands
     }
     held = homes(event, members.values())
-    away = away_from(event, members.values())
-    left_behind = _left_behind(event, members.keys())
+    noted = {pk: found for (_, pk), found in presences([event]).items()}
+    missing = _missing(event, segments, members, placed.keys(), noted)
     guesses = {}
-    for segment in segments:
-        for pk, member in members.items():
-            cell = segment.pk, pk
-            missing = segment.pk in away[pk]
-            if cell not in placed:
-                missing |= pk in left_behind or not member.may_march_on(event.date)
-            outcome = first_guess(
-                placed=cell in placed, away=missing, has_place=held[pk] is not None
-            )
-            spot = placed[cell].pk if outcome is Outcome.MARCHED else None
-            guesses[cell] = Choice(outcome, spot)
+    for cell in ((s.pk, pk) for s in segments for pk in members):
+        outcome = first_guess(
+            placed=cell in placed, away=cell in missing, has_place=held[cell[1]] is not None
+        )
+        spot = placed[cell].pk if outcome is Outcome.MARCHED else None
+        guesses[cell] = Choice(outcome, spot)
     spots = {member: spot for (_, member), spot in placed.items()}
     ranks = {pk: held[pk] or (spots[pk].rank_id if pk in spots else None) for pk in members}
-    return Sheet(event, lineup, segments, members, guesses, placed, ranks)
+    return Sheet(event, lineup, segments, members, guesses, placed, ranks, noted)
+
+
+def _missing(
+    event: Event,
+    segments: Iterable[Segment],
+    members: Mapping[int, Member],
+    placed: Collection[Cell],
+    noted: Mapping[int, Presence],
+) -> set[Cell]:
+    """Who was not there for a segment: as the attendance says, else as was reported. Whoever was
+    not placed and could not have been counts as missing though they came."""
+    away = away_from(event, members.values())
+    left_behind = _left_behind(event, members.keys())
+    over = event.over_from(event.segments.all())
+    found = set()
+    for segment in segments:
+        for pk, member in members.items():
+            seen = was_in(noted.get(pk, Presence()), event, segment, over)
+            is_missing = segment.pk in away[pk] if seen is None else not seen
+            if (segment.pk, pk) not in placed:
+                is_missing |= pk in left_behind or not member.may_march_on(event.date)
+            if is_missing:
+                found.add((segment.pk, pk))
+    return found
 
 
 def _placed(rows: Iterable[LineupRow], meant: Mapping[int, int]) -> dict[Cell, Spot]:

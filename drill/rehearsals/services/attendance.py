@@ -8,11 +8,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bandops.lib.dates import hour_words, moment_words
+from bandops.lib.ties import merged
 from drill.absences.services.standings import availability
+from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.rehearsals.core import attendance as core
+from drill.rehearsals.core.presence import at_performance
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.models import Attendance
+from drill.rehearsals.ties import PLACED, Placed
+from roster.people import queries as people_queries
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Season
 from roster.ranks import queries as rank_queries
@@ -31,7 +36,7 @@ class Said:
 
 @dataclass(frozen=True)
 class Line:
-    """One member of a rank at a rehearsal. ``expected`` never says why."""
+    """One member of a rank at an event. ``expected`` never says why."""
 
     member: Member
     place: str
@@ -60,7 +65,7 @@ class Line:
 
 @dataclass(frozen=True)
 class RankAttendance:
-    """A rank at a rehearsal."""
+    """A rank at an event."""
 
     rank: Rank
     lines: tuple[Line, ...]
@@ -88,7 +93,7 @@ def _count_as(line: Line) -> str:
 
 def attendance_of(event: Event, ranks: Iterable[Rank]) -> list[RankAttendance]:
     """The ranks as they stood on the day, with what was noted (a fixed number of queries)."""
-    places = places_on(event.season, event.date)
+    places = places_at(event)
     wanted = list(ranks)
     by_rank: dict[int, list[tuple[Member, str]]] = defaultdict(list)
     for rank_id, member, place in places:
@@ -126,6 +131,32 @@ def places_on(season: Season, day: datetime.date) -> list[tuple[int, Member, str
     return rows
 
 
+def places_at(event: Event) -> list[tuple[int, Member, str]]:
+    """Rank, member and place of everybody at an event. At a performance a place says where the
+    published lineup puts them; whoever has a spot in it and no place of their own comes last,
+    under the rank they march in."""
+    rows = places_on(event.season, event.date)
+    if event.kind == EventKind.REHEARSAL:
+        return rows
+    placed = merged(PLACED.ask(event))
+    found = [(rank, m, _place(place, placed.get(m.pk))) for rank, m, place in rows]
+    without = placed.keys() - {m.pk for _, m, _ in rows}
+    guests = people_queries.members(event.season).filter(pk__in=without) if without else ()
+    return found + [(placed[m.pk].rank_id, m, f"marches {placed[m.pk].spots}") for m in guests]
+
+
+def _place(place: str, placed: Placed | None) -> str:
+    if placed is None or placed.spots == place:
+        return place
+    return f"{place}, marches {placed.spots}"
+
+
+def rank_at(event: Event, member: Member) -> Rank | None:
+    """The rank under which a member stands on an event's list."""
+    ranks = (rank for rank, other, _ in places_at(event) if other.pk == member.pk)
+    return Rank.objects.filter(pk=next(ranks, 0)).first()
+
+
 def rank_on(day: datetime.date, member: Member) -> Rank | None:
     """The rank a member stood in on a day."""
     holding = Holding.objects.filter(rank_queries.holdings_on(day), member=member)
@@ -137,7 +168,7 @@ def rank_on(day: datetime.date, member: Member) -> Rank | None:
 
 
 def notes_at(event: Event) -> dict[int, list[Attendance]]:
-    """Member id -> every note about them at the rehearsal."""
+    """Member id -> every note about them at the event."""
     found: dict[int, list[Attendance]] = defaultdict(list)
     for note in event.attendance.select_related("noted_by"):
         found[note.member_id].append(note)
@@ -152,8 +183,14 @@ def outcome_of(notes: Iterable[Attendance]) -> core.Outcome:
     )
 
 
-def _line(event: Event, member: Member, place: str, expected: str, notes: list[Attendance]) -> Line:
+def outcome_at(event: Event, notes: Iterable[Attendance]) -> core.Outcome:
+    """What the notes about one member come to by the rule of the event's kind."""
     outcome = outcome_of(notes)
+    return outcome if event.kind == EventKind.REHEARSAL else at_performance(outcome)
+
+
+def _line(event: Event, member: Member, place: str, expected: str, notes: list[Attendance]) -> Line:
+    outcome = outcome_at(event, notes)
     by_key = {str(note.key): note for note in notes}
 
     def said(these: tuple[core.Note, ...]) -> tuple[Said, ...]:

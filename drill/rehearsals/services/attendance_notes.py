@@ -1,4 +1,4 @@
-"""Noting who is at a rehearsal."""
+"""Noting who is at a rehearsal or a performance."""
 
 from __future__ import annotations
 

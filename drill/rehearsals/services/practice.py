@@ -9,6 +9,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from drill.events import queries as event_queries
+from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.rehearsals import queries
 from drill.rehearsals.models import PracticeEntry
@@ -37,6 +38,8 @@ def log_practice(
 
     The same entry sent twice is kept once; with other sets it is another one.
     """
+    if event.kind != EventKind.REHEARSAL:
+        raise Refused(f"{event} is no rehearsal.")
     moment = noted_moment(event, noted_at)
     sets = _span(show, first_set, last_set)
     _refuse_needless(event, member, spot)

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.dates import span_words, weekday_words
+from bandops.lib.dates import moment_words, span_words, weekday_words
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
 from drill.events.enums import EventKind
@@ -102,21 +102,32 @@ def remove_block(*, actor: User, block: RehearsalBlock) -> None:
         block.delete()
 
 
+def opens_at(event: Event) -> datetime.datetime:
+    """From when notes are taken: from a rehearsal's day on, from a performance's call on (its day
+    where none is set)."""
+    if event.kind == EventKind.REHEARSAL:
+        return event.day_starts_at
+    return event.called_at or event.day_starts_at
+
+
+def opens_words(event: Event) -> str:
+    """'Thu, Oct 15', 'the call, Sat, Oct 17, 11:00 AM'."""
+    if event.kind == EventKind.REHEARSAL or event.called_at is None:
+        return weekday_words(event.date)
+    return f"the call, {moment_words(event.called_at, event.zone)}"
+
+
 def is_open(event: Event, now: datetime.datetime | None = None) -> bool:
-    """Notes about a rehearsal are taken from its day on."""
-    return (now or timezone.now()) >= event.day_starts_at
+    """True once notes about an event are taken."""
+    return (now or timezone.now()) >= opens_at(event)
 
 
 def noted_moment(event: Event, told: datetime.datetime | None) -> datetime.datetime:
     """When a note was made: as its phone tells, unless that cannot be; then now."""
-    if event.kind != EventKind.REHEARSAL:
-        raise Refused(f"{event} is no rehearsal.")
     now = timezone.now()
     if not is_open(event, now):
-        raise Refused(
-            f"{event} is on {weekday_words(event.date)}: notes are taken from that day on."
-        )
-    possible = told is not None and event.day_starts_at <= told <= now
+        raise Refused(f"{event}: notes are taken from {opens_words(event)} on.")
+    possible = told is not None and opens_at(event) <= told <= now
     return told if told is not None and possible else now
 
 

@@ -12,19 +12,19 @@ from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
 from bandops.lib.errors import Refused
-from bandops.lib.web import forms as lib_forms
 from bandops.lib.web.messages import done, refuse
 from bandops.lib.web.offline import keep_copy
-from bandops.lib.web.pages import allow, page
+from bandops.lib.web.pages import allow, back, page
 from bandops.lib.web.posted import posted_row
 from drill.events.models import Event
+from drill.events.posted import event_of
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.forms import NoteForm, RestForm
-from drill.rehearsals.posted import menu_of, ranks_for, rehearsal_of
+from drill.rehearsals.posted import menu_of, ranks_for
 from drill.rehearsals.rules import leads_rehearsals, may_note, may_settle
-from drill.rehearsals.services.attendance import Line, RankAttendance, attendance_of, rank_on
+from drill.rehearsals.services.attendance import Line, RankAttendance, attendance_of, rank_at
 from drill.rehearsals.services.attendance_notes import note_attendance, note_rest_here
-from drill.rehearsals.services.rehearsals import is_open
+from drill.rehearsals.services.rehearsals import is_open, opens_words
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
@@ -52,7 +52,7 @@ class Sheet:
 @page(leads_rehearsals)
 def attendance(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Who is here, rank by rank; without a rank, staff's summary."""
-    event = rehearsal_of(viewer, pk)
+    event = event_of(viewer, pk)
     ranks = ranks_for(viewer, request.GET.get("rank", ""))
     if not ranks:
         return _summary(request, viewer, event)
@@ -60,6 +60,7 @@ def attendance(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "menu": menu_of(viewer),
         "event": event,
         "open": is_open(event),
+        "opens": opens_words(event),
         "sheets": [_sheet(viewer, rank) for rank in attendance_of(event, ranks)],
         "states": AttendanceState.choices,
         "ranks": Rank.objects.filter(season=viewer.this_season) if viewer.is_staff else (),
@@ -83,6 +84,7 @@ def _summary(request: HttpRequest, viewer: Viewer, event: Event) -> HttpResponse
         "menu": menu_of(viewer),
         "event": event,
         "open": is_open(event),
+        "opens": opens_words(event),
         "ranks": [rank for rank in every if rank.lines],
         "differing": [pair for pair in lines if pair[1].differs],
         "unexplained": [pair for pair in lines if pair[1].unexplained],
@@ -97,16 +99,18 @@ def _summary(request: HttpRequest, viewer: Viewer, event: Event) -> HttpResponse
 @page(leads_rehearsals)
 def note(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """One note about one member."""
-    event = rehearsal_of(viewer, pk)
+    event = event_of(viewer, pk)
     try:
-        rank = _note(request, viewer, event)
+        rank, member = _note(request, viewer, event)
     except Refused as error:
         return _refused(request, error)
     if not request.htmx:  # type: ignore[attr-defined]
-        return _back(viewer, event, rank, f"#m{request.POST['member']}")
+        if request.POST.get("next"):
+            done(request, f"{member} is noted.")
+            return back(request)
+        return _back(viewer, event, rank, f"#m{member.pk}")
     [sheet] = attendance_of(event, [rank])
-    member_id = lib_forms.whole_number(request.POST["member"])
-    line = next(x for x in sheet.lines if x.member.pk == member_id)
+    line = next(x for x in sheet.lines if x.member == member)
     context = {
         "event": event,
         "open": True,
@@ -118,11 +122,11 @@ def note(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return render(request, "rehearsals/noted.html", context)
 
 
-def _note(request: HttpRequest, viewer: Viewer, event: Event) -> Rank:
+def _note(request: HttpRequest, viewer: Viewer, event: Event) -> tuple[Rank, Member]:
     told = NoteForm(request.POST).told()
     members = Member.objects.filter(season=viewer.this_season)
     member = posted_row(members, str(told["member"]), "member")
-    rank = rank_on(event.date, member)
+    rank = rank_at(event, member)
     allow(may_note(viewer, rank.pk if rank else None))
     if rank is None:
         raise Refused(f"{member} stood in no rank that day.")
@@ -135,14 +139,14 @@ def _note(request: HttpRequest, viewer: Viewer, event: Event) -> Rank:
         noted_at=told["noted_at"],
         settles=told["settles"] and may_settle(viewer, rank),
     )
-    return rank
+    return rank, member
 
 
 @require_POST
 @page(leads_rehearsals)
 def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody else of the rank is here."""
-    event = rehearsal_of(viewer, pk)
+    event = event_of(viewer, pk)
     told = RestForm(request.POST).told()
     ranks = Rank.objects.filter(season=viewer.this_season)
     rank = posted_row(ranks, str(told["rank"]), "rank")

@@ -46,7 +46,7 @@ def _of_the_week(world: World) -> ByRow:
             "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
             "must-travel card-of api-lineup by-hand swap-by-hand desk-of desk-fill desk-swap "
             "travel travel-change backups-of plan plan-progress lesson-add event-texts "
-            "event-drill",
+            "event-drill slips-print",
         ),
         (
             world.lineup.pk,

@@ -10,7 +10,6 @@ from contextlib import contextmanager, suppress
 import pytest
 from django.db import transaction
 from django.utils import timezone
-from drill.publishing.services.releasing import release_member
 from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 

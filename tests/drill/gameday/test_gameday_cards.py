@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 from django.urls import reverse
 from django.utils import timezone
-from drill.publishing.services.releasing import release_member
 
 from bandops.lib.errors import Refused
 from drill.absences.models import Absence

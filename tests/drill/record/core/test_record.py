@@ -71,7 +71,7 @@ def test_what_is_not_confirmed_counts_as_published() -> None:
         3: [Entry(2, Said.LATE, event=2, late_until=datetime.time(15))],
         4: [Entry(3, Said.DOUBTFUL, event=1, chance=Decimal("0.4"))],
     }
-    found = from_lineups(slots, placed, entries, [1, 2, 3, 4, 5], HALF)
+    found = from_lineups(slots, placed, entries, [1, 2, 3, 4, 5], HALF, {})
     assert {pk: (c.marched, c.available, c.percent) for pk, c in found.items()} == {
         1: (4, 4, 100),
         2: (2, 3, 67),

@@ -1,0 +1,79 @@
+"""Who stands in the published lineup and has not come, from the call on."""
+
+from __future__ import annotations
+
+import uuid
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from drill.gameday.services.desk import Desk
+from drill.gameday.services.missing import word_of
+from drill.lineup.core.problem import Seat
+from drill.rehearsals.core.presence import Presence
+from drill.rehearsals.services.attendance import places_at
+from drill.rehearsals.services.presence import presence_word, presences
+from drill.rehearsals.services.rehearsals import is_open
+from roster.people.models import Member
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Rank
+
+
+@dataclass(frozen=True)
+class NotHere:
+    """A member, where they march in what is not over, and what is noted of them: 'not here',
+    'left early', 'notes differ', or nothing."""
+
+    member: Member
+    seats: tuple[Seat, ...]
+    word: str
+    key: uuid.UUID = field(default_factory=uuid.uuid4)
+    """of the note that they have come"""
+
+
+@dataclass(frozen=True)
+class RankNotHere:
+    """A rank's people who have not come. Where nobody of it is ``noted`` its attendance was not
+    taken."""
+
+    rank: Rank
+    people: tuple[NotHere, ...]
+    noted: bool
+
+
+def arrived(desk: Desk) -> dict[int, Presence]:
+    """Member id -> what is noted of them; nobody before attendance is taken."""
+    if not is_open(desk.event):
+        return {}
+    return {member: found for (_, member), found in presences([desk.event]).items()}
+
+
+def not_here(desk: Desk) -> list[RankNotHere]:
+    """By rank, whoever marches in what is not over and was not seen, or has gone again; without
+    those known to be out. Nobody before the call, nor when all is over."""
+    if not is_open(desk.event) or not desk.clock.left:
+        return []
+    noted = arrived(desk)
+    rank_of = {member.pk: rank for rank, member, _ in places_at(desk.event)}
+    people: dict[int, list[NotHere]] = defaultdict(list)
+    for who, seats in _marching(desk).items():
+        member = desk.built.members[who]
+        found = noted.get(member.pk, Presence())
+        if not found.is_here and member.pk in rank_of:
+            rank = rank_of[member.pk]
+            people[rank].append(NotHere(member, tuple(seats), presence_word(found)))
+    taken = {rank_of[pk] for pk in noted if pk in rank_of}
+    ranks = rank_queries.ranks(desk.event.season).filter(pk__in=people)
+    return [RankNotHere(r, tuple(people[r.pk]), r.pk in taken) for r in ranks]
+
+
+def _marching(desk: Desk) -> dict[str, list[Seat]]:
+    """Member -> their seats in what is not over, but where they are out, in printing order."""
+    order = {spot: number for number, spot in enumerate(desk.built.spots)}
+    found: dict[str, list[Seat]] = defaultdict(list)
+    for seat in sorted(desk.field.seats, key=lambda s: (order.get(s[1], 0), s)):
+        who = desk.field.seats[seat]
+        if not who or who not in desk.built.members or seat[0] not in desk.clock.keys:
+            continue
+        if word_of(desk.built, who, seat[0]) != "out":
+            found[who].append(seat)
+    return found
