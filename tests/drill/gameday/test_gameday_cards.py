@@ -76,10 +76,11 @@ def test_an_alternate_kept_where_they_stand_is_told_nothing(out: Band, cast: Cas
 
 def test_a_fill_against_a_release_is_a_card(out: Band, cast: Cast) -> None:
     release_member(actor=cast.staff, member=out.members[CAI], on=timezone.localdate())
-    clash = card(out, cast, CAI, JON)
-    assert clash.standing is None and said_out(out, CAI)
+    clash = card(out, cast, CAI, IDA)
+    assert clash.standing == out.members[JON], "the first backup stepped in with the release"
+    assert said_out(out, CAI)
     decide_clash(actor=cast.staff, clash=clash, take=True)
-    assert at(out, "Halftime", "1-3") == JON
+    assert at(out, "Halftime", "1-3") == IDA
 
 
 def test_whoever_left_the_band_does_not_step_in(out: Band, cast: Cast) -> None:
