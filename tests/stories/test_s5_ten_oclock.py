@@ -13,7 +13,7 @@ from django.urls import reverse
 from bandops.lib.accounts.models import User
 from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
-from drill.gameday.models import DayChange
+from drill.gameday.models import DayChange, FillRequest
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Backup
 from drill.lineup.services.drafts import open_draft
@@ -127,12 +127,13 @@ def test_after_the_cut_off_staff_ask_and_the_director_says_why(
         page = staff.get(reverse("desk-out", args=[ten.event.pk, ten.members["Cai Ørnberg"].pk]))
         assert not page.context["may_edit"]
         assert b"Ask the director: Jon Pell steps in</button>" in page.content
-        director.post(url, form | {"reason": "the bus is late"})
-        assert at(ten, "Pregame", "1-3") == "Jon Pell"
+        asked = FillRequest.objects.get()
+        director.post(reverse("desk-request-approve", args=[asked.pk]))
+        assert at(ten, "Pregame", "1-3") == at(ten, "Halftime", "2-2") == "Jon Pell"
         undo = reverse("desk-undo", args=[DayChange.objects.get().pk])
         assert "only the director" in staff.post(undo, follow=True).content.decode()
-        director.post(undo, {"reason": "it came"})
-        assert at(ten, "Pregame", "1-3") == "Cai Ørnberg"
+        director.post(undo, {"reason": "he came after all"})
+        assert at(ten, "Pregame", "1-3") == at(ten, "Halftime", "2-2") == "Cai Ørnberg"
 
 
 def test_straight_or_chain_are_both_shown_with_their_costs(

@@ -13,7 +13,7 @@ from django.utils import timezone
 from bandops.lib.errors import Refused
 from drill.absences.models import Absence
 from drill.absences.services.absences import Report, report_absence
-from drill.gameday.models import Clash, DayChange
+from drill.gameday.models import Clash, DayChange, FillRequest
 from drill.gameday.services.clashes import decide_clash
 from drill.leaving.services.releasing import release_member
 from drill.lineup import queries as lineup_queries
@@ -192,12 +192,12 @@ def test_what_came_of_a_wish_is_said(out: Band, cast: Cast, into: str) -> None:
 
 
 def test_a_report_is_kept_past_the_cut_off(out: Band, cast: Cast) -> None:
-    """Whoever sends it may not change the lineup any more, and yet Cai is out."""
+    """Whoever sends it may not change the lineup any more and asks the director; Cai is out."""
     out.event.cut_off = timezone.now() - datetime.timedelta(hours=1)
     out.event.save()
     data = {"out": out.members[CAI].pk, "in": out.members[JON].pk, "number": 1}
     client = client_of(cast, "staff")
     answer = client.post(reverse("desk-fill", args=[out.event.pk]), data, headers={"X-Queued": "1"})
-    assert answer.json()["state"] == "refused"
+    assert answer.json()["state"] == "done"
     assert "That Cai Ørnberg is out is noted." in answer.json()["text"]
-    assert said_out(out, CAI) and number(out) == 1
+    assert said_out(out, CAI) and number(out) == 1 and FillRequest.objects.count() == 1
