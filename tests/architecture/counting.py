@@ -10,15 +10,21 @@ from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from drill.rehearsals.models import RehearsalBlock
-from tests.architecture.many import add_drill, write_lineup
+from tests.architecture.many import add_drill, add_games, add_records, keep_word, write_lineup
 from tests.architecture.world import World, make_world
 from tests.factories import Band, Cast
+
+EARLIER = 6
+"""the game before all others, so that pages of the next event are of the same one throughout"""
 
 
 def counted_world(band: Band, cast: Cast) -> World:
     """One row of every kind: none at all may save a page a query."""
     made = make_world(band, cast.staff, cast.member)
     earlier_lineup(band, cast)
+    add_drill(add_games(band, cast, EARLIER), ["1-1"])
+    add_records(band, cast, 1)
+    keep_word(band, "Tpt")
     Absence.objects.create(member=made.member, event=made.event, kind=AbsenceKind.OUT)
     add_drill(made.show, ["1-1", "1-2", "1-3"], sets=3)
     for rehearsal in Event.objects.filter(kind="rehearsal", blocks=None):

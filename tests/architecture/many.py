@@ -139,20 +139,25 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         part.instrument.parts.create(
             season=band.season, name=f"Clarinet {turn}", code=f"clarinet-{turn}"
         )
-        band.season.kept_words.create(
-            kind="part", text=name, key=name.lower(), value="trumpet", label="Trumpet"
-        )
-        _event(band, cast, turn)
+        keep_word(band, name)
+        add_games(band, cast, turn)
         _rehearse(band, cast, member, turn)
         _account(band, cast, turn)
         _challenges(band, cast, member, turn)
-        _marching_records(band, cast, turn)
+        add_records(band, cast, turn)
         _drill(band, turn)
     _more_drill()
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
         if rank.leader
+    )
+
+
+def keep_word(band: Band, text: str) -> None:
+    """A word of files that means a part."""
+    band.season.kept_words.create(
+        kind="part", text=text, key=text.lower(), value="trumpet", label="Trumpet"
     )
 
 
@@ -169,7 +174,8 @@ def _absences(band: Band, cast: Cast, member: Member) -> None:
             )
 
 
-def _event(band: Band, cast: Cast, turn: int) -> None:
+def add_games(band: Band, cast: Cast, turn: int) -> Show:
+    """Two games with a show of their own and published lineups, before and after the band's."""
     show = Show.objects.create(season=band.season, name=f"Show {turn}")
     for sign in (-30, 1):
         event = Event.objects.create(
@@ -189,6 +195,7 @@ def _event(band: Band, cast: Cast, turn: int) -> None:
                 ends=datetime.time(hour, 20),
             )
         write_lineup(event, cast.staff, 1)
+    return show
 
 
 def _more_drill() -> None:
@@ -263,7 +270,8 @@ def _drill(band: Band, turn: int) -> None:
             Position.objects.create(set=page, dot=dot, x=-360 * n, y=7200)
 
 
-def _marching_records(band: Band, cast: Cast, turn: int) -> None:
+def add_records(band: Band, cast: Cast, turn: int) -> None:
+    """Two performances that are over, one with its record confirmed."""
     for day in (turn, turn + 10):
         event = Event.objects.create(
             season=band.season, name="Past", date=datetime.date(2020, 11, day), time_zone="UTC"
