@@ -6,8 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import Any
 
-from django.utils import timezone
-
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, REMARKS
@@ -123,7 +121,7 @@ def locked(viewer: Viewer, batches: Iterable[str]) -> set[str]:
 @MERGE_HINDRANCES.join
 def published_to_come(stays: Member, goes: Member) -> list[str]:
     """Whoever stands in what is published for an event to come is the one who stays."""
-    newest = queries.latest_numbers(goes.season).filter(event__date__gte=timezone.localdate())
+    newest = queries.latest_numbers(goes.season).filter(event__date__gte=goes.season.today())
     rows = LineupRow.objects.filter(lineup__in=list(newest), member__in=[stays, goes])
     spots: dict[Lineup, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
     for row in rows.select_related("lineup__event", "spot__rank"):

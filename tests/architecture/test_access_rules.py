@@ -140,6 +140,7 @@ def test_looking_makes_no_draft_after_the_cut_off(worlds: tuple[World, World, Ca
         season=world.band.season,
         name="Long past",
         date="2099-09-09",
+        time_zone="America/Chicago",
         cut_off="2020-01-01T00:00:00Z",
     )
     Segment.objects.create(

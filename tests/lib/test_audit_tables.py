@@ -78,6 +78,8 @@ LATER: dict[str, dict[str, Any]] = {
     | {"held_at": datetime.datetime(2099, 1, 3, tzinfo=datetime.UTC)},
     "challenges_challenge": {"challenger_id": NOBODY - 2},
     "record_recordentry": {"spot_id": NOBODY},
+    "people_deputy": {"named_by_id": NOBODY - 2},
+    "people_differentpeople": {"second_id": NOBODY + 1},
 }
 """what the tables' own constraints want beside the least"""
 

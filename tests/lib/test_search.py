@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -37,9 +38,7 @@ def test_a_draft_is_not_found(published: Band, cast: Cast) -> None:
     assert rows(client_of(cast, "other"), "jon pell") == {"Jon Pell": "", "1-3": ""}
 
 
-def test_of_several_lineups_the_next_one_counts(
-    published: Band, cast: Cast, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_of_several_lineups_the_next_one_counts(published: Band, cast: Cast) -> None:
     band, day = published, published.event.date
     later = Event.objects.create(
         season=band.season,
@@ -52,14 +51,13 @@ def test_of_several_lineups_the_next_one_counts(
         segment.save()
     lineup = write_lineup(later, cast.staff, 1)
     assert lineup.rows.exists()
-    client = client_of(cast, "other")
-    for today, event in ((day, "Brackenfield at home"), (later.date, "Tallow Creek")):
-        monkeypatch.setattr("django.utils.timezone.localdate", lambda today=today: today)
-        assert f"1-3, Rank 1: {event}" in text_of(client, "cai")
     past = later.date + datetime.timedelta(days=9)
-    monkeypatch.setattr("django.utils.timezone.localdate", lambda: past)
-    assert "1-3, Rank 1: Tallow Creek" in text_of(client, "cai")
-    assert list(rows(client, "tallow")) == ["Tallow Creek"]
+    for today, event in ((day, band.event), (later.date, later), (past, later)):
+        morning = datetime.datetime.combine(today, datetime.time(8), band.event.zone)
+        with time_machine.travel(morning, tick=False):
+            client = client_of(cast, "other")
+            assert f"1-3, Rank 1: {event}" in text_of(client, "cai")
+            assert list(rows(client, "tallow")) == ["Tallow Creek"]
 
 
 def test_every_link_opens_for_the_role_that_finds_it(published: Band, cast: Cast) -> None:

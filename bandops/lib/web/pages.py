@@ -51,7 +51,7 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             queued = is_queued(request)
             if queued and not _is_theirs(request, who):
                 return JsonResponse({"state": "sign in"}, status=401)
-            if who.user is None and not rule(who):
+            if not rule(who) and who.user is None:
                 return _sign_in_first(request)
             request.menu = menu  # type: ignore[attr-defined]
             try:

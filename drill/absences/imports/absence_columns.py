@@ -59,7 +59,7 @@ COLUMNS = (
     Column(
         "written",
         "what they wrote",
-        "free text such as “out thru Thurs” or “late 4:30”, to check row by row; never saved",
+        "free text such as “out thru Thurs” or “late 4:30 PM”, to check row by row; never saved",
         False,
         (
             "free text",

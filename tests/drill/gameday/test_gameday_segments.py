@@ -276,7 +276,7 @@ def test_doubtful_stays_doubtful(out: Band, cast: Cast, signed_in: SignIn, chanc
         member=out.members[CAI], event=out.event, kind=AbsenceKind.DOUBTFUL, chance=chance
     )
     desk = signed_in(cast.staff).get(reverse("desk"))
-    standing = {s.member.name: s.word for _, people in desk.context["ranks"] for s in people}
+    standing = {s.member.name: s.word for _, people, _ in desk.context["ranks"] for s in people}
     assert standing[CAI] == "doubtful"
     assert [m.word for m, _ in desk.context["missing"]] == ["doubtful"]
     text = signed_in(cast.leader).get(reverse("my-rank")).content.decode()

@@ -109,8 +109,8 @@ def test_what_an_alternate_has_to_learn(
     url = reverse("relearn", args=[band.event.pk, spot.pk, gus.pk])
     page = signed_in(cast.staff).get(url)
     (study,) = page.context["studies"]
-    assert study["words"] == "3 of 3 sets new"
-    assert study["lines"][0] == (
+    assert study.words == "3 of 3 sets new"
+    assert study.lines[0] == (
         "1",
         "side 2, 4 outside the 50",
         "12 in front of the front hash",
@@ -119,5 +119,5 @@ def test_what_an_alternate_has_to_learn(
     ana = band.members["Ana Núñez"]
     held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])
     (other,) = signed_in(cast.staff).get(held).context["studies"]
-    assert other["words"].startswith("3 of 3 sets new, largest ")
+    assert other.words.startswith("3 of 3 sets new, largest ")
     assert signed_in(cast.other).get(url).status_code == 403

@@ -98,9 +98,10 @@ def test_the_record_takes_a_fixed_number_of_queries(
     band: Band, cast: Cast, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     def count() -> None:
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(8):
             record_queries.marched_percents(band.season, AFTER)
 
+    played(band, cast, 4)
     count()
     confirm(cast, played(band, cast, 5))
     played(band, cast, 12)
