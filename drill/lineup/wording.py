@@ -67,6 +67,8 @@ CANNOT = {
 }
 """the same where somebody wants to put a member there"""
 CANNOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
+MOST_NAMED = 6
+"""learners that a line names"""
 ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
 
@@ -205,13 +207,20 @@ def cure_sentences(cures: Iterable[Mapping[str, Any]], names: Names) -> list[str
     learners: dict[str, list[str]] = {}
     for cure in cures:
         if CureKind[cure["kind"]] is CureKind.LESSON:
-            learners.setdefault(cure["part"], []).append(names.member(cure["member"]))
+            # Older lineups have an entry for each learner.
+            learners.setdefault(cure["part"], []).extend(cure.get("members") or [cure["member"]])
         else:
             found.append(_cure_sentence(cure, names))
-    for part, people in learners.items():
-        who = people[0] if len(people) == 1 else f"one of these: {', '.join(people)}"
-        found.append(f"Teach {names.part(part)} to {who}")
-    return found
+    return found + [_lesson_sentence(part, who, names) for part, who in learners.items()]
+
+
+def _lesson_sentence(part: str, members: list[str], names: Names) -> str:
+    """The nearest by name, the others by their number."""
+    named = [names.member(key) for key in members[:MOST_NAMED]]
+    who = named[0] if len(named) == 1 else f"one of these: {', '.join(named)}"
+    others = len(members) - len(named)
+    more = f", or {others} {'other' if others == 1 else 'others'}" if others else ""
+    return f"Teach {names.part(part)} to {who}{more}"
 
 
 def _cure_sentence(cure: Mapping[str, Any], names: Names) -> str:

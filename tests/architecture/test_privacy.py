@@ -55,7 +55,8 @@ def test_what_is_stored_with_a_revision_tells_no_health_and_no_standing(scene: S
         assert not words.search(text)
     not_cleared = {f"{scene.world.band.members[n].pk:07d}" for n in ("Dee Quill", "Gus Tamm")}
     for row in LineupRow.objects.filter(lineup=scene.second):
-        named = {c["member"] for c in row.reason.get("cures", [])}
+        cures = row.reason.get("cures", [])
+        named = {m for c in cures for m in c.get("members", [c.get("member", "")])}
         assert not named & not_cleared, "the tool never proposes clearing anyone"
 
 

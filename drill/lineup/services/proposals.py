@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 
 from bandops.lib.keys import key
 from drill.lineup.core import problem as core
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
+from drill.lineup.core.cure import Cure, CureKind
 from drill.lineup.core.explain import Alternative, why_moved, why_stand_in, with_moves
 from drill.lineup.core.holes import HoleReason, why_hole
 from drill.lineup.core.level_values import is_own_alternate
@@ -117,8 +119,21 @@ def hole_reason(why: HoleReason) -> dict[str, object]:
         "spots": len(why.spots),
         "members": len(why.members),
         "free": len(why.free),
-        "cures": [{**asdict(c), "kind": c.kind.name} for c in why.cures],
+        "cures": _cures(why.cures),
     }
+
+
+def _cures(cures: Iterable[Cure]) -> list[dict[str, object]]:
+    """As they are stored: lessons of one part, of which there may be hundreds, are one entry."""
+    found: list[dict[str, object]] = []
+    learners: dict[str, list[str]] = {}
+    for cure in cures:
+        if cure.kind is CureKind.LESSON:
+            learners.setdefault(cure.part, []).append(cure.member)
+        else:
+            found.append({**asdict(cure), "kind": cure.kind.name})
+    lesson = CureKind.LESSON.name
+    return found + [{"kind": lesson, "part": p, "members": who} for p, who in learners.items()]
 
 
 def placements_of(lineup: StoredLineup) -> tuple[Placement, ...]:
