@@ -136,10 +136,9 @@ def test_after_the_cut_off_staff_ask_and_the_director_says_why(
         assert at(ten, "Pregame", "1-3") == at(ten, "Halftime", "2-2") == "Cai Ørnberg"
 
 
-def test_straight_or_chain_are_both_shown_with_their_costs(
-    band: Band, cast: Cast, signed_in: SignIn
-) -> None:
-    """1-2 is open. Kit: 18 of 30 sets new there, none in 2-2. Gus (holds 2-2): 4 new in 1-2."""
+@pytest.fixture
+def thirty(band: Band, cast: Cast) -> Band:
+    """Kit has 18 of 30 sets new in 1-2 and none in 2-2; Gus, who holds 2-2, has 4 new in 1-2."""
     show = sets(band, 30)
     for name, spot, done in (
         ("Kit Moss", "1-2", 12),
@@ -150,6 +149,14 @@ def test_straight_or_chain_are_both_shown_with_their_costs(
     for name in ("Ida Voss", "Jon Pell"):
         Absence.objects.create(member=band.members[name], event=band.event, kind=AbsenceKind.OUT)
     publish(band, cast.staff)
+    return band
+
+
+def test_straight_or_chain_are_both_shown_with_their_costs(
+    thirty: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    """1-2 is open."""
+    band = thirty
     staff = signed_in(cast.staff)
     bo = band.members["Bo Larkspur"]
     page = staff.get(reverse("desk-out", args=[band.event.pk, bo.pk]))
@@ -200,19 +207,10 @@ def test_ten_oclock_by_segment(ten: Band, cast: Cast, signed_in: SignIn) -> None
 
 
 def test_a_chain_in_one_segment_leaves_the_other_alone(
-    band: Band, cast: Cast, signed_in: SignIn
+    thirty: Band, cast: Cast, signed_in: SignIn
 ) -> None:
     """1-2 is open at halftime: Gus (4 of 30 new there) moves, Kit (0 of 30) takes 2-2."""
-    show = sets(band, 30)
-    for name, spot, done in (
-        ("Kit Moss", "1-2", 12),
-        ("Kit Moss", "2-2", 30),
-        ("Gus Tamm", "1-2", 26),
-    ):
-        practised(band, name, spot, show, done)
-    for name in ("Ida Voss", "Jon Pell"):
-        Absence.objects.create(member=band.members[name], event=band.event, kind=AbsenceKind.OUT)
-    publish(band, cast.staff)
+    band = thirty
     staff = signed_in(cast.staff)
     bo = band.members["Bo Larkspur"]
     halftime = {"segments": band.halftime.pk}
