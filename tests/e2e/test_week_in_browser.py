@@ -125,6 +125,7 @@ def _mark_out(page: Page, spot: str, name: str, scripts: bool) -> None:
 
 def _pin(page: Page, scripts: bool) -> None:
     _open_spot(page, "1-1", scripts)
+    page.locator("summary", has_text="Pin or block Tadhg O'Brannigan").click()
     page.get_by_role("button", name="Pin Tadhg O'Brannigan to 1-1").click()
     expect(page.get_by_text("Noted. This is the proposal with it.")).to_be_visible()
     page.get_by_role("link", name="Who marches").first.click()

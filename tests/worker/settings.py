@@ -10,7 +10,7 @@ from bandops.settings.test import *  # noqa: F403
 
 INSTALLED_APPS = [*INSTALLED_APPS, "tests.worker.KillPlan"]  # noqa: F405
 MEDIA_ROOT = env.path("MEDIA_ROOT")
-EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+EMAIL_BACKEND = "tests.worker.taken.EmailBackend"
 EMAIL_FILE_PATH = env.path("MAIL_FOLDER")
 JOBS_RUN_IN = "celery"
 JOB_LEASE = datetime.timedelta(seconds=2)
