@@ -82,3 +82,17 @@ def test_a_tap_without_network_waits_beside_it(phone: Watched) -> None:
     expect(page.get_by_role("button", name="Dee Quill: late")).to_have_attribute(
         "aria-pressed", "true"
     )
+
+
+def test_other_segments_are_looked_at_before_anything_is_done(
+    week: Week, open_page: OpenPage
+) -> None:
+    """The buttons below are about the segments that were shown, not about those ticked since."""
+    watched = open_page(week.cast.director)
+    member = week.band.members["Fay Ashgrove"]
+    page = watched.go(reverse("desk-out", args=[week.band.event.pk, member.pk]))
+    fill = page.get_by_role("button", name="Nobody: leave a hole for now")
+    expect(fill).to_be_enabled()
+    page.get_by_role("checkbox", name="Pregame").uncheck()
+    expect(fill).to_be_disabled()
+    expect(page.get_by_text("Press “Show who could” to see it for these segments.")).to_be_visible()

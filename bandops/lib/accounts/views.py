@@ -63,11 +63,12 @@ def use_link(request: HttpRequest, viewer: Viewer, scope: str, token: str) -> Ht
 
 @page(rules.anyone)
 def sign_out(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Ends the session and empties what the browser kept of it."""
+    """Ends the session and empties what the browser kept of its pages. What waits for the network
+    stays, locked: the pages' script removes the rest, and storage is not cleared here."""
+    response = redirect("sign-in")
     if request.method == "POST":
         logout(request)
-    response = redirect("sign-in")
-    response["Clear-Site-Data"] = '"cache", "storage"'
+        response["Clear-Site-Data"] = '"cache"'
     return response
 
 

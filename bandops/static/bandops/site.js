@@ -10,6 +10,13 @@
     }
     if (event.target.closest("[data-print]")) window.print();
   });
+  /* What is ticked decides what the buttons below would do: they wait until the page says so. */
+  document.addEventListener("change", (event) => {
+    const form = event.target.closest("form[data-renews]");
+    if (!form) return;
+    form.querySelector("[data-renew]").hidden = false;
+    for (const button of document.querySelectorAll("form[data-queue] button")) button.disabled = true;
+  });
   /* Times are the event's own: on a device with another clock, they say whose they are and, when pointed at, one's own. */
   const tellClocks = (part) => {
     for (const time of part.querySelectorAll("time[data-zone]")) {
