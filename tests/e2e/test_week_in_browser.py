@@ -177,7 +177,7 @@ def _member_and_leader(open_page: OpenPage, scripts: bool) -> None:
     expect(page.locator("p.spot")).to_have_text("1-2")
     expect(page.get_by_text("you stand in", exact=True)).to_be_visible()
     page.get_by_text("Set by set (3)").click()
-    expect(page.get_by_role("row", name=re.compile("Set 2"))).to_be_visible()
+    expect(page.get_by_role("row", name=re.compile("Set 2 counts"))).to_be_visible()
     leader = open_page(account_of(people["Søren van der Zandt"]), 390, java_script_enabled=scripts)
     page = leader.go("/")
     expect(page.get_by_role("heading", name="Who marches in Rank 2")).to_be_visible()
