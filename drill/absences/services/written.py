@@ -27,9 +27,22 @@ def read_line(season: Season, text: str) -> tuple[Member | None, Reading]:
     for count in range(min(len(words), MOST_NAME_WORDS), 0, -1):
         member = _called(index, " ".join(words[:count]).strip(BESIDE))
         if member is not None:
-            rest = " ".join(words[count:]).lstrip(BESIDE)
+            rest = " ".join(words[_end_of_name(index, words, count, member) :]).lstrip(BESIDE)
             return member, read(rest, clock_of(season))
     return None, read(text, clock_of(season))
+
+
+def _end_of_name(index: MemberIndex, words: list[str], count: int, member: Member) -> int:
+    """How many of the words are the name. After a comma all that follows reads as given names:
+    “Larkspur, Bo maybe Sat” is Bo Larkspur, and maybe on Saturday."""
+    while count > 2:
+        try:
+            if index.find(" ".join(words[: count - 1]).strip(BESIDE)) != member:
+                break
+        except ValueError:
+            break
+        count -= 1
+    return count
 
 
 def _called(index: MemberIndex, text: str) -> Member | None:

@@ -14,6 +14,7 @@ from django.urls import reverse
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.imports.models import ImportUpload
 from drill.absences.models import Absence
+from drill.absences.services.written import read_line
 from tests.drill.shows.show_pages import SignIn
 from tests.factories import Band, Cast
 from tests.lib.imports_desk import Desk
@@ -205,3 +206,16 @@ def test_many_rows_are_checked_a_hundred_at_a_time(band: Band, staff: Client) ->
     assert page.status_code == 200
     waiting = [it.row for it in page.context["proposals"] if not it.checked]
     assert waiting == list(range(102, 132))
+
+
+@pytest.mark.parametrize("name", ["Cai Ørnberg", "Ørnberg, Cai", "ORNBERG, CAI", "Ørnberg, Cai -"])
+@pytest.mark.parametrize(
+    ("rest", "kind"), [("maybe Sat", "doubtful"), ("late 4:30 (lab) Tues", "late")]
+)
+def test_what_follows_a_name_in_any_order_is_read(
+    band: Band, name: str, rest: str, kind: str
+) -> None:
+    """After a comma all words could be given names; those of the absence are none."""
+    member, reading = read_line(band.season, f"{name} {rest}")
+    assert member == band.members["Cai Ørnberg"]
+    assert reading.said.value == kind
