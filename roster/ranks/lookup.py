@@ -6,11 +6,10 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable
 
-from rapidfuzz import fuzz, process
-
 from bandops.lib.imports.tables import Cell, Oddity
 from bandops.lib.imports.values import looks_like_date
 from bandops.lib.imports.words import NO_WORDS, Choice, UnknownWord, Words, word_key
+from bandops.lib.labels import nearest_labels
 from bandops.lib.names import label_key, label_words, plain
 from roster.people.models import Season
 from roster.ranks.models import LABEL_LENGTH, Rank, Spot
@@ -21,8 +20,6 @@ ORDINAL = re.compile(r"^(\d+)(?:st|nd|rd|th)$", re.IGNORECASE)
 SHORT_RANK = re.compile(r"^r\s*(\d+)$", re.IGNORECASE)
 SPOT_WORDS = frozenset(["spot", "dot", "rank", "no"])
 MOST_CHOICES = 12
-NEAR_ENOUGH = 60
-"""percent of letters and digits that two labels share"""
 
 
 def rank_label(text: str) -> str:
@@ -134,15 +131,8 @@ class SpotIndex:
 
     def near(self, text: str) -> list[Spot]:
         """Spots whose labels are a slip away, the likeliest first."""
-        joined = {spot: "".join(label_words(spot.label)) for spot in self.spots.values()}
-        hits = process.extract(
-            "".join(spot_words(text)),
-            joined,
-            scorer=fuzz.ratio,
-            limit=MOST_CHOICES,
-            score_cutoff=NEAR_ENOUGH,
-        )
-        return [spot for _, _, spot in hits]
+        labels = {spot: label_words(spot.label) for spot in self.spots.values()}
+        return nearest_labels(spot_words(text), labels, MOST_CHOICES)
 
     def rank(self, text: str) -> Rank:
         """The rank; UnknownWord where none or more than one is meant."""

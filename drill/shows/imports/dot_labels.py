@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from rapidfuzz import fuzz, process
-
+from bandops.lib.labels import Words, nearest_labels
 from bandops.lib.names import label_words
 from drill.shows.models import Dot, Show
 from roster.people.models import Season
 from roster.ranks import queries as rank_queries
 
-Words = tuple[str, ...]
 MOST_NEAR = 3
-NEAR_ENOUGH = 60
 
 
 class DotLabels:
@@ -45,12 +42,5 @@ class DotLabels:
 
 def near(label: str, there: dict[Words, str]) -> list[str]:
     """Labels that are a slip away, the likeliest first."""
-    joined = {other: "".join(words) for words, other in there.items()}
-    hits = process.extract(
-        "".join(label_words(label)),
-        joined,
-        scorer=fuzz.ratio,
-        limit=MOST_NEAR,
-        score_cutoff=NEAR_ENOUGH,
-    )
-    return [other for _, _, other in hits]
+    labels = {other: words for words, other in there.items()}
+    return nearest_labels(label_words(label), labels, MOST_NEAR)
