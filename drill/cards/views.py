@@ -42,7 +42,10 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     season, me = viewer.this_season, viewer.member
     assert me is not None
     events = event_queries.events(season)
-    event = get_object_or_404(events, pk=pk) if pk else event_queries.next_event(season)
+    coming = event_queries.not_over(events.exclude(kind="rehearsal"))
+    event = next(iter(coming), None) or event_queries.next_event(season)
+    if pk:
+        event = get_object_or_404(events, pk=pk)
     context: dict[str, object] = {
         "member": me,
         "event": event,
@@ -54,7 +57,6 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             if not is_for_later(request):
                 note_seen(actor=viewer.signed_in, member=me, lineups=_up_to(made.lineup))
             context |= _news(me, made.lineup)
-        coming = event_queries.not_over(events.exclude(kind="rehearsal"))
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
         context |= {
             "card": made,
