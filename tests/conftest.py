@@ -9,9 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.conf import settings
 from django.core.cache import cache
-from django.test import Client, TransactionTestCase
+from django.test import Client, TransactionTestCase, override_settings
 from pytest_django import DjangoDbBlocker
 
 from bandops.lib.accounts.models import User
@@ -116,11 +115,9 @@ def kept_worlds(db: None, keeper: Keeper, _own_media: Path) -> Kept:
 
 @pytest.fixture(autouse=True)
 def _own_media(tmp_path: Path) -> Iterator[Path]:
-    """Each test keeps its files to itself."""
-    before = settings.MEDIA_ROOT
-    settings.MEDIA_ROOT = tmp_path
-    yield tmp_path
-    settings.MEDIA_ROOT = before
+    """Each test keeps its files to itself: said aloud, or the storage stays where it was first."""
+    with override_settings(MEDIA_ROOT=tmp_path):
+        yield tmp_path
 
 
 @pytest.fixture(autouse=True)

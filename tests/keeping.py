@@ -15,11 +15,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.core import mail
 from django.core.cache import cache
 from django.db import transaction
-from django.test import TestCase
+from django.test import TestCase, override_settings
 
 Made = dict[str, Any]
 
@@ -95,14 +94,13 @@ class Keeper:
         block.__enter__()
         lower = self.files
         self._open.append((name, block))
-        before, settings.MEDIA_ROOT = settings.MEDIA_ROOT, copied(lower, self.files)
         try:
-            self._made[name] = LAYERS[name].build(self._made)
+            with override_settings(MEDIA_ROOT=copied(lower, self.files)):
+                self._made[name] = LAYERS[name].build(self._made)
         except BaseException:
             self._take_back()
             raise
         finally:
-            settings.MEDIA_ROOT = before
             cache.clear()
             mail.outbox = []
 

@@ -82,7 +82,8 @@ def test_files_of_a_world_stay_out_of_the_tests_own(built: list[str]) -> None:
     keeper.prepare(["season", "file"])
     assert list(own.rglob("*.pdf")) == []
     keeping.copied(keeper.files, own)
-    assert Artifact.objects.get().file.read() == b"pdf"
+    file = Artifact.objects.get().file
+    assert file.read() == b"pdf" and Path(file.path).is_relative_to(own)
     keeper.end()
 
 
