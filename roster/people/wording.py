@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roster.people.models import Member
+from roster.people.models import Member, Person
 
 
 def who(member: Member) -> str:
@@ -24,3 +24,11 @@ def member_label(member: Member) -> str:
     elif place is not None:
         words.append(place.words)
     return f"{member.name} ({', '.join(words)})"
+
+
+def told_apart(one: Person, other: Person) -> tuple[str, str]:
+    """Two entries' names; where they are the same name, with what else tells them apart."""
+    if str(one) != str(other):
+        return str(one), str(other)
+    mine, theirs = one.student_number or one.email, other.student_number or other.email
+    return f"{one} ({mine or 'no number'})", f"{other} ({theirs or 'no number'})"

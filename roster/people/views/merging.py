@@ -22,6 +22,7 @@ from roster.people.services.merged_values import (
     differing,
 )
 from roster.people.viewer import Viewer
+from roster.people.wording import told_apart
 
 MENU = "people"
 
@@ -67,9 +68,12 @@ def merge(request: HttpRequest, viewer: Viewer, stays_pk: int, goes_pk: int) -> 
         done(request, f"Merged: there is one {stays} now. You can undo it here.")
         return redirect("people-twice")
     in_the_way = merging.hindrances(stays, goes)
+    stays_name, goes_name = told_apart(stays, goes)
     context = {
         "stays": stays,
         "goes": goes,
+        "stays_name": stays_name,
+        "goes_name": goes_name,
         "in_the_way": in_the_way,
         "fields": fields,
         "seen": None

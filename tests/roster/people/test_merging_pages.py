@@ -56,6 +56,15 @@ def test_a_merge_is_seen_done_and_undone(staff: Client, twins: tuple[Member, Mem
     assert "Christopher Moss" in shown(staff, "people")
 
 
+def test_two_of_one_name_are_told_apart(staff: Client, twins: tuple[Member, Member]) -> None:
+    kit, other = (member.person for member in twins)
+    Person.objects.filter(pk=other.pk).update(
+        legal_name=kit.legal_name, used_name=kit.used_name, student_number="770417"
+    )
+    text = shown(staff, "people-merge", kit.pk, other.pk)
+    assert "Merge Kit Moss (770417) into Kit Moss (" in text
+
+
 def test_what_stands_in_the_way_is_said_before(staff: Client, band: Band) -> None:
     ana, bo = (band.members[name].person_id for name in ("Ana Núñez", "Bo Larkspur"))
     text = shown(staff, "people-merge", ana, bo)
