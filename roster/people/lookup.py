@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from rapidfuzz import fuzz
 
 from bandops.lib.accounts.models import clean_email
+from bandops.lib.imports.abbreviated import is_short_for
 from bandops.lib.imports.words import NONE_KNOWN, Choice, Known, UnknownWord, word_key
 from bandops.lib.name_index import NameIndex
 from bandops.lib.names import plain
@@ -134,8 +135,18 @@ class PartIndex:
         if len(named) != 1:
             near = self.near(text)
             choices = [part_choice(part) for part in near]
-            raise UnknownWord("part", text, f"No part “{text}”.{_hint(near)}", choices)
+            message = f"No part “{text}”.{_hint(near)}"
+            raise UnknownWord("part", text, message, choices, self._only(text))
         return named[0]
+
+    def _only(self, text: str) -> str:
+        """The code of the one part that a text is short for: its name as it begins, or an
+        instrument that has one part; empty where none or several are."""
+        short = [p for p in self.parts if is_short_for(text, p.name)]
+        meant = meaning(text)
+        of_one = [p for p in self.parts if meaning(p.instrument.name) == meant]
+        found = short or of_one
+        return found[0].code if len(found) == 1 else ""
 
     def near(self, text: str) -> list[Part]:
         """Parts that may be meant, the likeliest first."""

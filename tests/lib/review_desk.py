@@ -30,6 +30,11 @@ class Reviewer:
     def asked(self) -> dict[str, Question]:
         return {question.text: question for question in self.page.context["questions"]}
 
+    @property
+    def read(self) -> dict[str, str]:
+        """The words that are read without being asked about, and what each is read as."""
+        return {question.text: question.preset for question in self.page.context["presets"]}
+
     def send(self, what: str, **data: Any) -> str:
         """Press a button of the page; what the next page says."""
         self.page = self.client.post(self.url, {"what": what, **data}, follow=True)
@@ -37,7 +42,7 @@ class Reviewer:
 
     def answer(self, **meanings: str) -> str:
         """Say what words mean: a value behind “means:”, leave or add (_ for a blank)."""
-        asked = self.asked
+        asked = self.asked | {q.text: q for q in self.page.context["presets"]}
         return self.send(
             "words", **{asked[text.replace("_", " ")].name: v for text, v in meanings.items()}
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +20,7 @@ from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Layout, Table
 from bandops.lib.imports.two_columns import with_whole_names
 from bandops.lib.imports.values import parse_list
-from bandops.lib.imports.words import words_of
+from bandops.lib.imports.words import Answer, words_of
 
 Planner = Callable[[Mapped, Any, User], Plan]
 Proposer = Callable[[Mapped, Any], list[Proposal]]
@@ -53,9 +53,18 @@ class ImportKind:
         table = read_table(filename, content, self.layout, sheet)
         return with_whole_names(table, self.columns)
 
-    def plan(self, table: Table, mapping: dict[str, int], season: Any, actor: User) -> Plan:
-        """The plan of a table; every fault that can be told, by row."""
-        mapped = Mapped(table, self.columns, mapping, words_of(season))
+    def plan(
+        self,
+        table: Table,
+        mapping: dict[str, int],
+        season: Any,
+        actor: User,
+        presets: Iterable[Answer] = (),
+    ) -> Plan:
+        """The plan of a table; every fault that can be told, by row. ``presets`` are words read
+        before anybody has kept them."""
+        words = words_of(season).with_answers(presets)
+        mapped = Mapped(table, self.columns, mapping, words)
         missing = [] if self.reads_on else missing_columns(mapped)
         plan = Plan(faults=missing) if missing else self.planner(mapped, season, actor)
         faults, warnings = odd_cells(mapped)

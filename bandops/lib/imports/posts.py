@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 
@@ -16,6 +17,7 @@ from bandops.lib.imports import kinds
 from bandops.lib.imports.answering import keep_answers
 from bandops.lib.imports.kept_words import KeptRow
 from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
+from bandops.lib.imports.presets import answers_read
 from bandops.lib.imports.questions import Question, answers_of
 from bandops.lib.imports.remembered import mapping_for, remember_columns, remember_sheet
 from bandops.lib.imports.rest import rest_of, rows_named
@@ -66,7 +68,7 @@ def _sheet(review: Review, sent: QueryDict) -> str:
 
 def _words(review: Review, sent: QueryDict) -> str:
     """Keep what is answered for the season; leave out rows of words that mean nothing here."""
-    meanings, left, added = answers_of(review.questions, sent)
+    meanings, left, added = answers_of([*review.questions, *review.presets], sent)
     with recorded(review.actor, "keep words"):
         meanings += [_added(question, review) for question in added]
         if meanings:
@@ -130,18 +132,23 @@ def _leave(review: Review, sent: QueryDict) -> str:
 
 
 def _accept(review: Review, sent: QueryDict) -> str:
-    """Save what is shown; what was set aside stays as a file of its own."""
+    """Save what is shown, with the words it was read by; what was set aside stays as a file of
+    its own."""
     kept = review.kept
-    batch = kinds.accept(
-        actor=review.actor,
-        kind=review.kind,
-        filename=kept.filename,
-        table=review.table,
-        mapping=review.mapping,
-        season=review.season,
-        digest=sent.get("digest"),
-        sure=sent.get("sure") == "yes",
-    )
+    presets = answers_read(review.presets)
+    with transaction.atomic():
+        if presets:
+            KEEP.ask(review.actor, review.season, presets)
+        batch = kinds.accept(
+            actor=review.actor,
+            kind=review.kind,
+            filename=kept.filename,
+            table=review.table,
+            mapping=review.mapping,
+            season=review.season,
+            digest=sent.get("digest"),
+            sure=sent.get("sure") == "yes",
+        )
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
     if not left:

@@ -27,7 +27,10 @@ LEAVE, ADD, MEANS = "leave", "add", "means:"
 
 @dataclass
 class Question:
-    """One unknown word, the rows it stands in, and what it may mean: first the likely ones."""
+    """One unknown word, the rows it stands in, and what it may mean: first the likely ones.
+
+    One with a ``preset`` is read so unless somebody says otherwise.
+    """
 
     kind: str
     text: str
@@ -36,6 +39,7 @@ class Question:
     likely: list[Choice]
     others: list[Choice]
     can_add: bool
+    preset: str = ""
     rows: list[int] = field(default_factory=list)
     columns: list[str] = field(default_factory=list)
 
@@ -57,6 +61,12 @@ class Question:
         """The choice a form sent; None for one that was not offered."""
         offered = {MEANS + choice.value: choice for choice in (*self.likely, *self.others)}
         return offered.get(sent)
+
+    @property
+    def answer(self) -> Answer | None:
+        """What the preset says; None without one."""
+        choice = self.choice(MEANS + self.preset) if self.preset else None
+        return choice and Answer(self.kind, self.text, choice.value, choice.label)
 
 
 def is_asked(fault: Fault) -> bool:
@@ -87,12 +97,14 @@ def questions_of(faults: Iterable[Fault], season: Any) -> list[Question]:
 def _question(word: UnknownWord, values: Sequence[Choice]) -> Question:
     kind = word_kind(word.kind)
     likely = list(word.choices)
+    likely += [c for c in values if c.value == word.preset and c not in likely]
     if len(values) > MOST_CHOICES:
         values = nearest(word.text, values, MOST_CHOICES)
     named = {choice.value for choice in likely}
     others = [choice for choice in values if choice.value not in named]
     text = word.text.strip()
-    return Question(kind.key, text, kind.title, str(word), likely, others, kind.add is not None)
+    can_add = kind.add is not None
+    return Question(kind.key, text, kind.title, str(word), likely, others, can_add, word.preset)
 
 
 def answers_of(

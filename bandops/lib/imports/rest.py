@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind
 from bandops.lib.imports.plan import Fault, Mapped
 from bandops.lib.imports.tables import Row, Table
+from bandops.lib.imports.words import Answer
 from bandops.lib.names import plain
 
 REASON = "what is wrong"
@@ -24,7 +25,12 @@ Reasons = dict[int, str]
 
 
 def rows_at_fault(
-    kind: ImportKind, table: Table, mapping: dict[str, int], season: Any, actor: User
+    kind: ImportKind,
+    table: Table,
+    mapping: dict[str, int],
+    season: Any,
+    actor: User,
+    presets: Sequence[Answer] = (),
 ) -> Reasons:
     """The rows that keep a table from being saved, with those that go with them.
 
@@ -34,7 +40,7 @@ def rows_at_fault(
     out: Reasons = {}
     for _ in range(MOST_ROUNDS):
         left = table.chosen(out)
-        found = _reasons(kind.plan(left, mapping, season, actor).faults)
+        found = _reasons(kind.plan(left, mapping, season, actor, presets).faults)
         if not found:
             break
         out |= _with_company(kind, left, mapping, found)

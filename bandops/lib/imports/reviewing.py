@@ -11,11 +11,12 @@ from bandops.lib.imports.answering import answered_table, proposals
 from bandops.lib.imports.kinds import ImportKind, kind_of, words_used
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan
+from bandops.lib.imports.presets import answers_read, plan_with_presets
 from bandops.lib.imports.questions import Question, is_asked, questions_of
 from bandops.lib.imports.rest import Reasons, rows_at_fault
 from bandops.lib.imports.tables import Row, Table
 from bandops.lib.imports.told import told
-from bandops.lib.imports.words import kept_for, word_key, word_kind, words_of
+from bandops.lib.imports.words import Answer, kept_for, word_key, word_kind, words_of
 
 SHOWN_LINES = 400
 SHOWN_CELLS = 6
@@ -61,8 +62,20 @@ class Review:
         return self._answered[1]
 
     @cached_property
+    def _planned(self) -> tuple[Plan, list[Question]]:
+        return plan_with_presets(self._plan_with, self.season)
+
+    def _plan_with(self, presets: list[Answer]) -> Plan:
+        return self.kind.plan(self.table, self.mapping, self.season, self.actor, presets)
+
+    @property
     def plan(self) -> Plan:
-        return self.kind.plan(self.table, self.mapping, self.season, self.actor)
+        return self._planned[0]
+
+    @property
+    def presets(self) -> list[Question]:
+        """The words that are read without being asked about."""
+        return self._planned[1]
 
     @cached_property
     def questions(self) -> list[Question]:
@@ -75,7 +88,8 @@ class Review:
 
     def at_fault(self) -> Reasons:
         """The rows that cannot be saved as they are."""
-        return rows_at_fault(self.kind, self.table, self.mapping, self.season, self.actor)
+        presets = answers_read(self.presets)
+        return rows_at_fault(self.kind, self.table, self.mapping, self.season, self.actor, presets)
 
     @property
     def numbers(self) -> set[int]:
@@ -97,6 +111,7 @@ class Review:
             "table": self.table,
             "plan": plan,
             "questions": self.questions,
+            "presets": self.presets,
             "proposals": proposals(self.kind, self.read, self.kept, self.season),
             "known": self._known(),
             "faults": faults,

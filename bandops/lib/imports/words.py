@@ -12,6 +12,7 @@ from typing import Any
 
 from rapidfuzz import fuzz, process
 
+from bandops.lib.imports.abbreviated import only_meant
 from bandops.lib.names import plain
 from bandops.lib.ties import Tie
 
@@ -36,11 +37,19 @@ class UnknownWord(ValueError):
     """A word of a kind ("part", "member", "spot", "status") that names nothing for certain.
 
     ``choices`` are what it may mean, the likeliest first; none where anything is possible.
+    ``preset`` is the value it is read as until somebody says otherwise, where only one fits.
     """
 
-    def __init__(self, kind: str, text: str, message: str, choices: Sequence[Choice] = ()) -> None:
+    def __init__(
+        self,
+        kind: str,
+        text: str,
+        message: str,
+        choices: Sequence[Choice] = (),
+        preset: str = "",
+    ) -> None:
         super().__init__(message)
-        self.kind, self.text, self.choices = kind, text, tuple(choices)
+        self.kind, self.text, self.choices, self.preset = kind, text, tuple(choices), preset
 
 
 def word_key(text: str) -> str:
@@ -57,6 +66,13 @@ class Words:
     def of(self, kind: str) -> Known:
         """The known words of a kind, as its lookup takes them."""
         return self.known.get(kind, NONE_KNOWN)
+
+    def with_answers(self, answers: Iterable[Answer]) -> Words:
+        """These words, and what somebody says others mean."""
+        known = {kind: dict(words) for kind, words in self.known.items()}
+        for answer in answers:
+            known.setdefault(answer.kind, {})[word_key(answer.text)] = answer.value
+        return Words(known)
 
     def among(self, texts: Iterable[str]) -> list[tuple[str, str, str]]:
         """(kind, word, value) of the known words that some texts name."""
@@ -101,12 +117,16 @@ def word_kind(key: str) -> WordKind:
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """A few fixed values, each with its label, and other words that certainly mean one."""
+    """A few fixed values, each with its label, and other words that certainly mean one.
+
+    What ``likely`` says is read so, and shown to whoever reviews the file.
+    """
 
     kind: str
     title: str
     labels: Mapping[str, str]
     also: Mapping[str, str] = field(default_factory=dict)
+    likely: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def choices(self) -> list[Choice]:
@@ -121,8 +141,13 @@ class Vocabulary:
         value = own.get(key, self.also.get(key))
         if value is None:
             likely = nearest(text, self.choices, 3, least=LIKE_ENOUGH)
-            raise UnknownWord(self.kind, text, message, likely)
+            raise UnknownWord(self.kind, text, message, likely, self._preset(text))
         return value
+
+    def _preset(self, text: str) -> str:
+        """The one value that a text is likely, or short for; empty where there is none."""
+        at = only_meant(text, list(self.labels.values()))
+        return self.likely.get(word_key(text), "" if at is None else list(self.labels)[at])
 
     def register(self) -> Vocabulary:
         """Have the review offer these values; returns itself."""

@@ -21,11 +21,23 @@ CLASSES = {
     "sophomore": "1", "jr": "2", "junior": "2", "sr": "3", "senior": "3",
 }  # fmt: skip
 """the school year as most bands write it: years marched"""
+LONGEST_YEARS = min(MOST_YEARS, 9)
+ORDINALS = (
+    ("1st", "first"), ("2nd", "second"), ("3rd", "third"), ("4th", "fourth"), ("5th", "fifth"),
+    ("6th", "sixth"), ("7th",), ("8th",), ("9th",), ("10th",),
+)  # fmt: skip
+"""who is in their first year has marched none: years marched count whole seasons"""
 YEARS = Vocabulary(
     "years marched",
     "years marched",
-    {str(n): "0 (new)" if n == 0 else str(n) for n in range(min(MOST_YEARS, 9) + 1)},
+    {str(n): "0 (new)" if n == 0 else str(n) for n in range(LONGEST_YEARS + 1)},
     CLASSES,
+    {
+        word + behind: str(n)
+        for n, names in enumerate(ORDINALS[: LONGEST_YEARS + 1])
+        for word in names
+        for behind in ("", " year", " yr", " season")
+    },
 ).register()
 
 

@@ -1,0 +1,98 @@
+"""Words that can mean only one thing: read without being asked about, confirmed by saving."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+
+from bandops.lib.imports.abbreviated import only_meant
+from roster.people.models import Instrument, KeptWord, Member, Part
+from tests.factories import Band
+from tests.lib.import_pages import staff
+from tests.lib.imports_help import csv_file
+from tests.lib.review_desk import Reviewer
+
+__all__ = ["staff"]
+
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres("words are kept in the database")]
+HEAD = ["legal name", "main part", "years marched", "status"]
+ROWS = [
+    ["Wren Abelard", "Trump", "2nd", "act"],
+    ["Tove Birch", "Clari", "1st year", "leave"],
+]
+
+
+@pytest.fixture
+def desk(band: Band, staff: Client) -> Reviewer:
+    return Reviewer(staff, "members", csv_file(HEAD, *ROWS))
+
+
+def add_part(band: Band, instrument: str, *names: str) -> None:
+    kind = Instrument.objects.create(season=band.season, name=instrument)
+    for name in names:
+        code = name.lower().replace(" ", "-")
+        Part.objects.create(season=band.season, instrument=kind, name=name, code=code)
+
+
+def test_saving_is_the_only_click(desk: Reviewer) -> None:
+    assert not desk.asked
+    assert desk.read == {
+        "Trump": "trumpet", "Clari": "clarinet", "2nd": "1", "1st year": "0",
+        "act": "active", "leave": "on leave",
+    }  # fmt: skip
+    assert "6 words read without asking" in desk.text
+    assert not KeptWord.objects.exists()
+    assert "2 added" in desk.save()
+    wren = Member.objects.get(person__legal_name="Wren Abelard")
+    assert (wren.years_marched, wren.qualifications.get().part.code) == (1, "trumpet")
+    assert KeptWord.objects.get(key="trump").value == "trumpet"
+
+
+def test_what_is_read_can_be_changed(desk: Reviewer) -> None:
+    desk.answer(Trump="means:sousaphone", act="leave")
+    assert "act" not in desk.read
+    desk.save()
+    assert KeptWord.objects.get(key="trump").value == "sousaphone"
+    assert not Member.objects.filter(person__legal_name="Wren Abelard").exists()
+
+
+def test_a_refused_file_keeps_no_words(desk: Reviewer, band: Band) -> None:
+    shown = desk.page.context["plan"].digest
+    band.member("Tove Birch", "trumpet")
+    desk.page = desk.client.post(desk.url, {"what": "accept", "digest": shown}, follow=True)
+    assert "look at it again" in desk.text
+    assert not KeptWord.objects.exists()
+
+
+def test_what_is_uncertain_comes_first_and_stays_open(band: Band, staff: Client) -> None:
+    desk = Reviewer(staff, "members", csv_file(HEAD, *ROWS, ["Per Elms", "Kazoo", "", ""]))
+    assert set(desk.asked) == {"Kazoo"}
+    assert desk.text.index("1 word to explain") < desk.text.index("words read without asking")
+    desk.send("aside")
+    assert "2 added" in desk.save()
+
+
+def test_a_short_word_means_the_part_of_as_many_words(band: Band, staff: Client) -> None:
+    add_part(band, "Bass clarinet", "Bass clarinet")
+    add_part(band, "Mellophone", "First mellophone")
+    add_part(band, "Baritone", "First baritone", "Second baritone")
+    rows = [["A Bee", "Clari"], ["B Cee", "Mellophone"], ["C Dee", "Baritone"]]
+    desk = Reviewer(staff, "members", csv_file(HEAD[:2], *rows))
+    assert desk.read == {"Clari": "clarinet", "Mellophone": "first-mellophone"}
+    assert set(desk.asked) == {"Baritone"}
+
+
+@pytest.mark.parametrize(
+    ("text", "at"),
+    [
+        ("lead", 0),
+        ("assist", 1),
+        ("asst", None),
+        ("leader", 0),
+        ("le", None),
+        ("", None),
+        ("x", None),
+    ],
+)
+def test_only_a_beginning_tells_a_word(text: str, at: int | None) -> None:
+    assert only_meant(text, ["leader", "assistant leader", "no role"]) == at
