@@ -132,7 +132,8 @@ class Event(models.Model):
 
 class Segment(models.Model):
     """A part of an event, with its own lineup. One that ends at or before its start ends after
-    midnight; ``starts_fold`` and ``ends_fold`` as an event's ``call_fold``."""
+    midnight; ``starts_fold`` and ``ends_fold`` as an event's ``call_fold``. ``times_proposed`` is
+    true while nobody has said its times."""
 
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="segments")
     order = models.PositiveSmallIntegerField()
@@ -145,6 +146,7 @@ class Segment(models.Model):
     ends = models.TimeField()
     starts_fold = models.BooleanField(default=False, editable=False)
     ends_fold = models.BooleanField(default=False, editable=False)
+    times_proposed = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["event", "order"]

@@ -66,7 +66,7 @@ GOOD = {
                 "", "", ""],
     "ranks": ["1-9", "1", "", "trumpet", "1", "no", "Ida Voss", ""],
     "alternates": ["Ida Voss", "1", "trumpet", "2"],
-    "events": ["Parade", "parade", "", "2099-10-24", "", "", "", "", "", "", "March", "parade",
+    "events": ["Parade", "parade", "", "2099-10-24", "", "", "", "", "", "", "", "March", "parade",
                "18:00", "19:00", ""],
     "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", "", ""],
     "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],

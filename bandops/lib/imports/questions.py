@@ -66,7 +66,7 @@ class Question:
     def answer(self) -> Answer | None:
         """What the preset says; None without one."""
         choice = self.choice(MEANS + self.preset) if self.preset else None
-        return choice and Answer(self.kind, self.text, choice.value, choice.label)
+        return Answer(self.kind, self.text, choice.value, choice.label) if choice else None
 
 
 def is_asked(fault: Fault) -> bool:

@@ -10,10 +10,8 @@ from bandops.lib.imports.plan import Action, FieldChange
 from drill.events.models import Event, Segment
 
 
-def writer_of(
-    action: Action, event: Event, values: dict[str, Any], segment: Segment, wanted: dict[str, Any]
-) -> Callable[[], None]:
-    """What writes the event and its segment when the import is taken."""
+def event_writer(action: Action, event: Event, values: dict[str, Any]) -> Callable[[], None]:
+    """What writes an event alone when the import is taken."""
 
     def do() -> None:
         if action is Action.SAME:
@@ -22,6 +20,21 @@ def writer_of(
             setattr(event, name, value)
         event.full_clean(exclude=["must_travel"])
         event.save()
+
+    return do
+
+
+def writer_of(
+    action: Action, event: Event, values: dict[str, Any], segment: Segment, wanted: dict[str, Any]
+) -> Callable[[], None]:
+    """What writes the event and its segment when the import is taken."""
+
+    write_event = event_writer(action, event, values)
+
+    def do() -> None:
+        if action is Action.SAME:
+            return
+        write_event()
         show = wanted.get("show")
         if show is not None and show.pk is None:
             show.save()
@@ -43,6 +56,8 @@ def differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldCh
     found = []
     for name, value in values.items():
         old = getattr(target, name, None)
+        if name == "times_proposed":
+            continue  # goes with the times themselves
         if name in FOLDS:
             if bool(old) != value:
                 found.append(FieldChange(FOLDS[name], SUCH[bool(old)], SUCH[value]))

@@ -34,7 +34,7 @@ class EventClock:
 
     def read_segment(self, record: Record, segment: dict[str, Any]) -> None:
         """Say which start and end are meant; one past midnight ends on the next day."""
-        starts, ends = segment["starts"], segment["ends"]
+        starts, ends = segment.get("starts"), segment.get("ends")
         if starts is None or ends is None:
             return
         last = next_day(self.day) if passes_midnight(starts, ends) else self.day

@@ -1,14 +1,16 @@
-"""One row of the import of events: what it says of the event and of its segment."""
+"""One row of the import of events: what it says of the event and of its segments."""
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Mapping
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from bandops.lib.imports.days import parse_day
 from bandops.lib.imports.plan import Plan, Record
 from bandops.lib.imports.values import (
-    parse_date,
     parse_moment,
     parse_time,
     parse_whole,
@@ -17,17 +19,27 @@ from bandops.lib.imports.values import (
 from bandops.lib.imports.words import UnknownWord, Vocabulary, Words, word_key
 from bandops.lib.names import clean_name, plain
 from bandops.lib.zones import read_zone
+from drill.events.imports.event_guesses import (
+    NAME_WORD,
+    kind_told,
+    segment_kind,
+    segment_names,
+)
 from drill.events.imports.event_words import FIELD, KINDS, SEGMENT_KINDS
 from drill.events.models import MOST_TRAVELLERS
 from drill.field import queries as field_queries
 from roster.people.models import Season
+
+LONGEST_SEGMENT = 60
+NOT_YET = frozenset(["tba", "tbd", "tbc"])
+"""what stands for a time that nobody knows yet"""
 
 
 class RowReader:
     """Reads rows one by one; faults go to the plan."""
 
     def __init__(self, season: Season, result: Plan, words: Words) -> None:
-        self.result, self.words = result, words
+        self.season, self.result, self.words = season, result, words
         self.fields = {plain(name): name for name in field_queries.field_types(season)}
         self.letters: dict[tuple[int, str], str] = {}
         """(row, column) -> the letters of a zone that follow its time"""
@@ -38,9 +50,10 @@ class RowReader:
             "name": self._needed(record, "event"),
             "kind": self._choice(record, "kind", KINDS),
             "venue": record["venue"],
-            "date": self._needed_value(record, "date", parse_date),
+            "date": self._needed_value(record, "date", self._day),
             "time_zone": self._try(record, "time_zone", lambda t: read_zone(t) if t else ""),
             "call_time": self._clock(record, "call_time", parse_time),
+            "kick_off": self._clock(record, "kick_off", parse_time),
             "cut_off": self._clock(record, "cut_off", parse_moment),
             "travel_limit": self._try(
                 record,
@@ -51,18 +64,48 @@ class RowReader:
             "field_type": self._field(record),
         }
 
-    def segment(self, record: Record) -> dict[str, Any]:
-        """What the row says of its segment, by field."""
-        kind = self._choice(record, "segment_kind", SEGMENT_KINDS)
-        if not record["segment_kind"]:
-            self.fault(record, "segment_kind", "This is missing.")
+    def segments(self, record: Record, there: Mapping[str, str]) -> list[dict[str, Any]]:
+        """What the row says of its segments, by field: none, one, or the several of one cell.
+
+        ``there`` are the kinds of the segments that the event has, by name.
+        """
+        if not any(record[key] for key in ("segment", "segment_kind", "ends", "show")):
+            return []
+        timed = bool(record["segment_kind"] or record["ends"])
+        names = [] if timed else segment_names(record["segment"])
+        if len(names) < 2:
+            name = names[0] if names else self._needed(record, "segment")
+            return [self._segment(record, name, there)]
+        found = [self._segment(record, name, there) for name in names]
+        return [it | {"starts": None, "all_from": it["starts"]} for it in found]
+
+    def _segment(self, record: Record, name: str, there: Mapping[str, str]) -> dict[str, Any]:
+        if len(name) > LONGEST_SEGMENT:
+            self.fault(record, "segment", f"Longer than {LONGEST_SEGMENT} characters.")
+        if record["ends"] and not record["starts"]:
+            self.fault(record, "starts", "This is missing.")
         return {
-            "name": self._needed(record, "segment"),
-            "kind": kind,
-            "starts": self._needed_time(record, "starts"),
-            "ends": self._needed_time(record, "ends"),
+            "name": name,
+            "kind": self._segment_kind(record, name, there),
+            "starts": self._clock(record, "starts", parse_time),
+            "ends": self._clock(record, "ends", parse_time),
             "show": clean_name(record["show"]),
         }
+
+    def _segment_kind(self, record: Record, name: str, there: Mapping[str, str]) -> str:
+        """As the row says, else as it is, else as the segment's name tells."""
+        if not record["segment_kind"] and plain(name) in there:
+            return there[plain(name)]
+        if record["segment_kind"] or not name:
+            return self._choice(record, "segment_kind", SEGMENT_KINDS)
+        key = "segment_kind" if record.has("segment_kind") else "segment"
+        known = self.words.of(SEGMENT_KINDS.kind)
+        return self._try(record, key, lambda _: segment_kind(name, known)) or ""
+
+    def kind_told(self, record: Record, name: str) -> str:
+        """The kind of event that its name tells; empty for none."""
+        known = self.words.of(NAME_WORD)
+        return self._try(record, "event", lambda _: kind_told(name, known)) or ""
 
     def fault(self, record: Record, key: str, problem: str | ValueError) -> None:
         """A fault of the row's cell of a column."""
@@ -78,6 +121,9 @@ class RowReader:
             self.fault(record, key, "This is missing.")
         return self._try(record, key, parse)
 
+    def _day(self, text: str) -> datetime.date | None:
+        return parse_day(text, self.season.starts, self.season.ends)
+
     def _try(self, record: Record, key: str, parse: Any) -> Any:
         try:
             return parse(record[key])
@@ -87,13 +133,8 @@ class RowReader:
             self.fault(record, key, error)
         return None
 
-    def _needed_time(self, record: Record, key: str) -> Any:
-        if not record[key]:
-            self.fault(record, key, "This is missing.")
-        return self._clock(record, key, parse_time)
-
     def _clock(self, record: Record, key: str, parse: Any) -> Any:
-        text, letters = split_zone(record[key])
+        text, letters = split_zone("" if plain(record[key]) in NOT_YET else record[key])
         self.letters[record.number, key] = letters
         return self._try(record, key, lambda _: parse(text))
 

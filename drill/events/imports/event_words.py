@@ -11,8 +11,16 @@ KINDS = Vocabulary(
     "kind of event", "kind of event", {kind.value: kind.label for kind in EventKind}
 ).register()
 SEGMENT_KINDS = Vocabulary(
-    "kind of segment", "kind of segment", {kind.value: kind.label for kind in SegmentKind}
-).register()
+    "kind of segment",
+    "kind of segment",
+    {kind.value: kind.label for kind in SegmentKind},
+    {"pre game": "pregame", "half time": "halftime"},
+    {
+        "half": "halftime", "ht": "halftime", "show": "halftime", "field show": "halftime",
+        "pre": "pregame", "march": "parade", "parade route": "parade", "stand tunes": "stands",
+        "in the stands": "stands", "bleachers": "stands", "concessions": "duty",
+    },
+).register()  # fmt: skip
 FIELD = "field"
 
 

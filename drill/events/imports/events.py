@@ -1,4 +1,4 @@
-"""Import of events: one row a segment."""
+"""Import of events: one row a segment, or one row an event."""
 
 from __future__ import annotations
 
@@ -12,13 +12,14 @@ from bandops.lib.clocks import length_fault
 from bandops.lib.dates import day_words
 from bandops.lib.imports.columns import too_long
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import Action, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.words import Words
 from bandops.lib.names import plain
-from drill.events.imports.event_changes import differences, writer_of
+from drill.events.imports.event_changes import differences, event_writer, writer_of
 from drill.events.imports.event_clock import EventClock
 from drill.events.imports.event_columns import COLUMNS, DEFAULTS, FIELDS, LONGEST
 from drill.events.imports.event_rows import RowReader
+from drill.events.imports.event_times import propose_times
 from drill.events.models import Event, Segment
 from drill.shows.models import Show
 from roster.people.models import Season
@@ -33,9 +34,14 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
 class Group:
     """The rows of one event: what they say of the event, by field, and their segments."""
 
+    first: Record
     given: dict[str, Any] = field(default_factory=dict)
     said_in: dict[str, Record] = field(default_factory=dict)
     segments: list[tuple[Record, dict[str, Any]]] = field(default_factory=list)
+
+    @property
+    def key(self) -> tuple[str, datetime.date]:
+        return plain(self.given["name"]), self.given["date"]
 
 
 class _Planner:
@@ -52,6 +58,8 @@ class _Planner:
         for record in mapped.records():
             self._read(record)
         for group in self.groups.values():
+            self._tell_kind(mapped, group)
+            self._propose(group)
             self._read_clock(mapped, group)
         if not self.result.faults:
             for group in self.groups.values():
@@ -62,12 +70,15 @@ class _Planner:
     def _read(self, record: Record) -> None:
         self.result.faults += too_long(record, LONGEST)
         given = self.reader.event(record)
-        segment = self.reader.segment(record)
+        event = self.events.get((plain(given["name"]), given["date"]))
+        there = {plain(s.name): s.kind for s in event.segments.all()} if event else {}
+        segments = self.reader.segments(record, there)
         if given["name"] and given["date"]:
-            group = self.groups.setdefault((plain(given["name"]), given["date"]), Group())
+            group = self.groups.setdefault((plain(given["name"]), given["date"]), Group(record))
             self._merge(record, group, given)
-            self._check(record, group, segment)
-            group.segments.append((record, segment))
+            for segment in segments:
+                self._check(record, group, segment)
+                group.segments.append((record, segment))
 
     def _merge(self, record: Record, group: Group, given: dict[str, Any]) -> None:
         """A cell may be empty in all rows but one; two rows may not contradict each other."""
@@ -77,7 +88,7 @@ class _Planner:
             known = group.given.setdefault(name, value)
             row = group.said_in.setdefault(name, record).number
             if known != value:
-                column = next(k for k, n in FIELDS.items() if n == name)
+                column = next((k for k, n in FIELDS.items() if n == name), name)
                 message = f"{given['name']} has another {name.replace('_', ' ')} in row {row}."
                 self.reader.fault(record, column, message)
 
@@ -91,9 +102,26 @@ class _Planner:
                 record, "segment", f"{segment['name']} comes twice in {record['event']}."
             )
 
+    def _tell_kind(self, mapped: Mapped, group: Group) -> None:
+        """The kind of a new event by its name, where the file has no column for it."""
+        if "kind" in mapped.mapping or group.key in self.events:
+            return
+        kind = self.reader.kind_told(group.first, group.given["name"])
+        if kind:
+            group.given["kind"] = kind
+
+    def _propose(self, group: Group) -> None:
+        event = self.events.get(group.key)
+        kind = group.given.get("kind") or (event.kind if event else DEFAULTS["kind"])
+        there = list(event.segments.all()) if event else []
+        self.result.warnings += propose_times(group.segments, there, group.given, kind)
+        if not group.segments and not there:
+            message = "This event comes in without segments: add them on its page."
+            self.result.warnings.append(group.first.fault("event", message))
+
     def _lines(self, mapped: Mapped, group: Group) -> list[Line]:
         name, date = group.given["name"], group.given["date"]
-        event = self.events.get((plain(name), date))
+        event = self.events.get(group.key)
         is_new = event is None
         values = self._values(mapped, group, event)
         event = event or Event(season=self.season)
@@ -101,6 +129,8 @@ class _Planner:
         known = {plain(s.name): s for s in there}
         order = max((s.order for s in there), default=0)
         changes = [] if is_new else differences(event, values)
+        if not group.segments:
+            return [self._event_line(group, event, values, changes)]
         lines = []
         for record, wanted in group.segments:
             segment = known.get(plain(wanted["name"]))
@@ -121,6 +151,16 @@ class _Planner:
             changes = []
         return lines
 
+    def _event_line(
+        self, group: Group, event: Event, values: dict[str, Any], changes: list[FieldChange]
+    ) -> Line:
+        """The line of an event whose segments the file does not name."""
+        action = Action.CHANGE if changes else Action.SAME
+        action = Action.ADD if event.pk is None else action
+        label = f"{group.given['name']}, {day_words(group.given['date'])}"
+        do = event_writer(action, event, values)
+        return Line(group.first.number, action, label, tuple(changes), do)
+
     def _values(self, mapped: Mapped, group: Group, event: Event | None) -> dict[str, Any]:
         """The event's values: the file's; where it has no such column, those that are there."""
         defaults = {**DEFAULTS, "time_zone": self.season.time_zone}
@@ -134,7 +174,7 @@ class _Planner:
         return values
 
     def _read_clock(self, mapped: Mapped, group: Group) -> None:
-        event = self.events.get((plain(group.given["name"]), group.given["date"]))
+        event = self.events.get(group.key)
         zone = group.given.get("time_zone") or self.season.time_zone
         if event is not None and "time_zone" not in mapped.mapping:
             zone = event.time_zone
@@ -153,7 +193,8 @@ KIND = register(
     ImportKind(
         "events",
         "Events",
-        "One row a segment: pregame, halftime, parade, stands, duty.",
+        "One row a segment (pregame, halftime, parade, stands, duty), or one row an event with its "
+        "segments in one cell. Times that are not said are proposed.",
         COLUMNS,
         plan,
         order=5,

@@ -53,10 +53,12 @@ def remove_event(*, actor: User, event: Event) -> bool:
 
 
 def save_segment(*, actor: User, segment: Segment) -> Segment:
-    """Add or change a segment; segments of one event do not overlap."""
+    """Add or change a segment, whose times are its own then; segments of one event do not
+    overlap."""
     if segment.order is None:
         last = segment.event.segments.order_by("-order").first()
         segment.order = last.order + 1 if last else 1
+    segment.times_proposed = False
     segment.full_clean()
     event, others = segment.event, segment.event.segments.exclude(pk=segment.pk)
     clash = next((it for it in others if event.overlap(segment, it)), None)

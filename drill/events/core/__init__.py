@@ -1,0 +1,1 @@
+"""Computation on events, without Django."""
