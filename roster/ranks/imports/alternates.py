@@ -2,23 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TypeVar
-
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.holding import looks_like_name
 from bandops.lib.imports.kinds import ImportKind, register
-from bandops.lib.imports.plan import Action, Column, FieldChange, Line, Mapped, Plan, Record
-from bandops.lib.imports.values import parse_whole
-from bandops.lib.imports.words import Words
-from roster.people.enums import AlternatePool
-from roster.people.lookup import PART_HEADS, MemberIndex, PartIndex, looks_like_part
-from roster.people.models import Member, Part, Qualification, Season
+from bandops.lib.imports.plan import Column, Mapped, Plan
+from roster.people.lookup import PART_HEADS, looks_like_part
+from roster.people.models import Season
+from roster.ranks.imports.alternate_rows import AlternatesPlanner
 from roster.ranks.lookup import SpotIndex
-from roster.ranks.models import AlternatePlace, Holding, Rank
-
-T = TypeVar("T")
 
 COLUMNS = (
     Column(
@@ -52,192 +43,18 @@ COLUMNS = (
             "alternate no",
             "alternate number",
             "no",
+            "spot",
+            "position",
+            "pos",
         ),
     ),
 )
 
 
-@dataclass(frozen=True)
-class Named:
-    """One row: the member it names, their rank, and the standing it gives (0 for none)."""
-
-    record: Record
-    member: Member
-    rank: Rank
-    standing: int
-
-
-Group = tuple[Rank | None, Part]
-"""A pool: of the rank, or without one wherever the part is played."""
-Seat = tuple[Rank, Part, int]
-
-
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     """Alternates get the file's standings; whom it does not name keeps theirs or moves back."""
-    return _Planner(season, mapped.words).plan(mapped)
-
-
-class _Planner:
-    def __init__(self, season: Season, words: Words) -> None:
-        self.result, self.pool = Plan(), season.alternates_by
-        self.members = MemberIndex(season, words.of("member"))
-        self.parts = PartIndex(season, words.of("part"))
-        self.spots = SpotIndex(season, words)
-        qualified = Qualification.objects.filter(member__season=season)
-        self.plays = {(q.member_id, q.part_id): q.main for q in qualified}
-        holdings = Holding.objects.filter(spot__rank__season=season, ends__isnull=True)
-        self.holders = dict(holdings.values_list("member_id", "spot__rank__label"))
-        places = AlternatePlace.objects.filter(rank__season=season)
-        self.places = {
-            p.member_id: p for p in places.select_related("member__person", "rank", "part")
-        }
-        self.seen: dict[int, int] = {}
-        self.groups: dict[Group, list[Named]] = {}
-
-    def plan(self, mapped: Mapped) -> Plan:
-        for record in mapped.records():
-            self._read(record)
-        wanted: dict[int, Seat] = {}
-        for group, rows in self._touched().items():
-            ranks = {row.member.pk: row.rank for row in rows}
-            for standing, member_id in self._order(group, rows).items():
-                rank = ranks.get(member_id) or self.places[member_id].rank
-                wanted[member_id] = (rank, group[1], standing)
-        self._lines(wanted)
-        if any(line.action is not Action.SAME for line in self.result.lines):
-            self.result.after.append(lambda: self._write(wanted))
-        return self.result
-
-    def _read(self, record: Record) -> None:
-        member = self._found(record, "member", self.members.find)
-        rank = self._found(record, "rank", self.spots.rank)
-        standing = self._found(record, "standing", _standing)
-        if member is None or rank is None or standing is None:
-            return
-        part = self._part(record, member)
-        if part is None or not self._fits(record, member, part):
-            return
-        group = self.groups.setdefault(self._group(rank, part), [])
-        if standing and any(named.standing == standing for named in group):
-            pool = f"{rank}, {part}" if self.pool == AlternatePool.RANK else str(part)
-            message = f"Standing {standing} comes twice for {pool}."
-            self.result.faults.append(record.fault("standing", message))
-            return
-        group.append(Named(record, member, rank, standing))
-
-    def _group(self, rank: Rank, part: Part) -> Group:
-        return (rank if self.pool == AlternatePool.RANK else None), part
-
-    def _found(self, record: Record, key: str, find: Callable[[str], T]) -> T | None:
-        try:
-            return find(record[key])
-        except ValueError as error:
-            self.result.faults.append(record.fault(key, error))
-            return None
-
-    def _part(self, record: Record, member: Member) -> Part | None:
-        if record["part"]:
-            return self._found(record, "part", self.parts.find)
-        for part in self.parts.parts:
-            if self.plays.get((member.pk, part.pk)):
-                return part
-        self.result.faults.append(record.fault("part", f"{member} has no main part: give one."))
-        return None
-
-    def _fits(self, record: Record, member: Member, part: Part) -> bool:
-        if member.pk in self.seen:
-            message = f"{member} also stands in row {self.seen[member.pk]}."
-        elif member.pk in self.holders:
-            label = self.holders[member.pk]
-            message = f"{member} holds a spot in rank {label}: an alternate has none."
-        elif (member.pk, part.pk) not in self.plays:
-            message = f"{member} does not play {part}."
-        else:
-            self.seen[member.pk] = record.number
-            return True
-        self.result.faults.append(record.fault("member", message))
-        return False
-
-    def _touched(self) -> dict[Group, list[Named]]:
-        """The groups the file names, and those that members leave for one of them."""
-        left: dict[Group, list[Named]] = {
-            self._group(place.rank, place.part): []
-            for place in self.places.values()
-            if place.member_id in self.seen
-        }
-        return left | self.groups
-
-    def _order(self, group: Group, rows: list[Named]) -> dict[int, int]:
-        """Standing -> member: the file's first, then the others in their order, then the rest."""
-        order = {row.standing: row.member.pk for row in rows if row.standing}
-        mine = [p for p in self.places.values() if self._group(p.rank, p.part) == group]
-        mine.sort(key=lambda p: p.standing or 0)
-        others = [p for p in mine if p.member_id not in self.seen]
-        if others:
-            for place in mine:
-                unsaid = any(r.member.pk == place.member_id and not r.standing for r in rows)
-                if unsaid and place.standing:
-                    order.setdefault(place.standing, place.member_id)
-        left = sorted(p.standing or 0 for p in mine if p.member_id in self.seen)
-        at = 0
-        for place in others:
-            now = place.standing or 0
-            at = max(at + 1, now - sum(standing < now for standing in left))
-            at = _free(order, at)
-            order[at] = place.member_id
-        for row in rows:
-            if row.member.pk not in order.values():
-                at = _free(order, at + 1)
-                order[at] = row.member.pk
-        return order
-
-    def _lines(self, wanted: dict[int, Seat]) -> None:
-        rows = {named.member.pk: named.record.number for g in self.groups.values() for named in g}
-        names = {m.pk: m for m in self.members.members}
-        for member_id, seat in wanted.items():
-            place = self.places.get(member_id)
-            before = (place.rank, place.part, place.standing) if place else None
-            action = Action.ADD if before is None else Action.CHANGE
-            action = Action.SAME if before == seat else action
-            row = rows.get(member_id, 0)
-            if row or action is not Action.SAME:
-                changed = before is not None and before != seat
-                changes = (FieldChange("place", _text(before), _text(seat)),) if changed else ()
-                label = f"{names[member_id]}, {_text(seat)}"
-                self.result.lines.append(Line(row, action, label, changes))
-        self.result.lines.sort(key=lambda line: (not line.row, line.row))
-
-    def _write(self, wanted: dict[int, Seat]) -> None:
-        """Standings are unique, so they are cleared before they are written."""
-        moved = [
-            place
-            for member_id, place in self.places.items()
-            if member_id in wanted and (place.rank, place.part, place.standing) != wanted[member_id]
-        ]
-        AlternatePlace.objects.filter(pk__in=[p.pk for p in moved]).update(standing=None)
-        for place in moved:
-            place.rank, place.part, place.standing = wanted[place.member_id]
-            place.pool = self.pool
-            place.save()
-        for member_id, (rank, part, standing) in wanted.items():
-            if member_id not in self.places:
-                AlternatePlace.objects.create(
-                    member_id=member_id, rank=rank, part=part, pool=self.pool, standing=standing
-                )
-
-
-def _standing(text: str) -> int:
-    return parse_whole(text, least=1, most=99) if text else 0
-
-
-def _free(order: dict[int, int], at: int) -> int:
-    while at in order:
-        at += 1
-    return at
-
-
-def _text(seat: tuple[Rank, Part, int | None] | None) -> str:
-    return f"{seat[0]}, {seat[1]}, standing {seat[2]}" if seat else ""
+    spots = SpotIndex(season, mapped.words)
+    return AlternatesPlanner(season, mapped.words, spots.rank).plan(mapped)
 
 
 KIND = register(

@@ -12,6 +12,7 @@ from bandops.lib.imports.headers import TITLE_LINES
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Table
 from bandops.lib.names import plain
 from roster.ranks.imports.rank_columns import COLUMNS
+from roster.ranks.imports.standings import alternate_named
 
 HEADERS = ("rank", "spot", "holder")
 SPOT_NUMBER = re.compile(r"(?:spot|no\.?|number|#)?\s*#?\s*([0-9]{1,3})", re.IGNORECASE)
@@ -72,8 +73,11 @@ def _filled(cells: Iterable[Cell]) -> list[tuple[int, str]]:
 
 
 def _spot_number(text: str) -> str:
+    """The number of a spot, or an alternate's standing as it is written; empty for neither."""
     match = SPOT_NUMBER.fullmatch(text.strip())
-    return match[1] if match else ""
+    if match:
+        return match[1]
+    return "" if alternate_named(text) is None else text.strip()
 
 
 def _is_rank(text: str) -> bool:

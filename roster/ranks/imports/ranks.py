@@ -7,11 +7,13 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.names import plain
 from roster.people.models import Member, Season
+from roster.ranks.imports.alternate_rows import AlternatesPlanner
 from roster.ranks.imports.grid_layout import table_of
 from roster.ranks.imports.holding_index import HoldingIndex
+from roster.ranks.imports.rank_alternates import alternates_among, as_alternates, as_spots
 from roster.ranks.imports.rank_columns import COLUMNS
 from roster.ranks.imports.rank_rows import RowReader, Wanted
-from roster.ranks.lookup import SpotIndex
+from roster.ranks.lookup import SpotIndex, rank_label
 from roster.ranks.models import AlternatePlace, Rank, Spot
 from roster.ranks.services.alternates import remove_alternate
 from roster.ranks.services.holdings import place_holder, vacate_spot
@@ -25,8 +27,11 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
 
 class _Planner:
     def __init__(self, mapped: Mapped, season: Season, actor: User) -> None:
-        self.season, self.actor, self.mapped = season, actor, mapped
+        self.season, self.actor = season, actor
         self.spots = SpotIndex(season, mapped.words)
+        at = alternates_among(mapped, self.spots)
+        self.mapped = as_spots(mapped, at)
+        self.alternates = as_alternates(mapped, at)
         self.now = HoldingIndex(season)
         self.result = Plan()
         self.reader = RowReader(season, self.spots, self.now, self.result, mapped.words)
@@ -44,7 +49,23 @@ class _Planner:
         self._vacate_first(wanted)
         self._free_labels_first(wanted)
         self.result.after.append(self._name_leaders)
+        self._plan_alternates()
         return self.result
+
+    def _plan_alternates(self) -> None:
+        if not self.alternates.table.rows:
+            return
+        words, seated = self.alternates.words, self.reader.holding
+        planner = AlternatesPlanner(self.season, words, self._rank_named, seated)
+        found = planner.plan(self.alternates)
+        self.result.lines += found.lines
+        self.result.faults += found.faults
+        self.result.after += found.after
+
+    def _rank_named(self, text: str) -> Rank:
+        """The rank of an alternate, which may be one that this file makes."""
+        new = self.new_ranks.get(plain(rank_label(text))) if text else None
+        return new or self.spots.rank(text)
 
     def _rank(self, label: str) -> Rank:
         key = plain(label)
@@ -199,7 +220,7 @@ KIND = register(
         "ranks",
         "Ranks and spots",
         "One row a spot, with its holder if there is one; or a grid of ranks and spots with names "
-        "in its cells. Ranks are made as they are named.",
+        "in its cells. Ranks are made as they are named; “Alt 1” for a spot makes an alternate.",
         COLUMNS,
         plan,
         order=3,

@@ -96,7 +96,7 @@ def test_every_fault_of_alternates_is_named(alternates: Desk) -> None:
         ["Ida Voss", 1, "kazoo", 1],
         ["Ida Voss", 1, "clarinet", 1],
         ["Ana Núñez", 1, "trumpet", 1],
-        ["Ida Voss", 1, "trumpet", "first"],
+        ["Ida Voss", 1, "trumpet", "best"],
         ["Ida Voss", 1, "trumpet", 0],
         ["Ida Voss", 1, "trumpet", 1],
         ["Jon Pell", 1, "trumpet", 1],
