@@ -16,6 +16,7 @@ urlpatterns = [
     path("imports/columns/", imports.columns, name="import-columns"),
     path("imports/words/", imports.words, name="import-words"),
     path("imports/review/<int:pk>/", imports.review, name="import-review"),
+    path("imports/review/<int:pk>/sheets/", imports.sheets, name="import-sheets"),
     path("imports/review/<int:pk>/rest/", imports.rest, name="import-rest"),
     path("imports/batches/<int:pk>/undo/", imports.undo, name="import-undo"),
     path("imports/<slug:kind_key>/", imports.upload, name="import-upload"),

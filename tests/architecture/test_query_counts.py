@@ -101,6 +101,7 @@ FLAT = {
     "import-upload": "no rows",
     "import-review": "the import's own tests",
     "import-rest": "as import-review",
+    "import-sheets": "as import-review",
     "export": "below",
     "round-edit": "as round-new",
     "challenge-criterion": "one row",

@@ -48,6 +48,10 @@ def book_of(**sheets: list[list[str]]) -> bytes:
         ("ranks", ["Pos.", "Instr.", "Marcher", "Job"], {"spot", "part", "holder", "role"}),
         ("backups", ["Spot #", "No.", "Marcher"], {"spot", "order", "member"}),
         ("absences", ["Marcher", "First day", "Thru"], {"member", "from", "until"}),
+        ("members", ["Name (Last, First)", "Instrument (main)"], {"legal_name", "main_part"}),
+        ("members", ["Student (Last First)", "Horn"], {"legal_name", "main_part"}),
+        ("alternates", ["Last Name, First Name", "Rank"], {"member", "rank"}),
+        ("ranks", ["Spot", "Last, First"], {"spot", "holder"}),
     ],
 )  # fmt: skip
 def test_headings_of_many_names_are_known(kind: str, headers: list[str], keys: set[str]) -> None:
@@ -99,11 +103,11 @@ def test_columns_are_remembered_for_the_same_headers_of_the_same_kind(
 def test_a_sheet_is_chosen_and_remembered(band: Band, staff: Client) -> None:
     head = ["name", "main part"]
     sheets = {
-        "Cover": [["Band", "of", "2099"], ["a", "b", "c"]],
+        "Before": [head, ["Zed Q", "Tpt"]],
         "Roster": [head, ["Wren A", "Tpt"]],
     }
     desk = Reviewer(staff, "members", book_of(**sheets), "book.xlsx")
-    assert "Read the sheet “Cover”" in desk.text
+    assert "Read the sheet “Before”" in desk.text
     desk.send("sheet", sheet="Roster")
     assert [line.label for line in desk.plan.lines] == ["Wren A"]
     assert "has no such sheet" in desk.send("sheet", sheet="Budget")

@@ -57,7 +57,7 @@ def test_only_the_first_visible_sheet_is_read_and_that_is_said() -> None:
     book.save(out)
     table = read_table("f.xlsx", out.getvalue())
     assert table.rows[0].cells[0].text == "Ranks"
-    assert "Read the sheet “Ranks”; the others are left out." in table.notes
+    assert "Read the sheet “Ranks”; the others can be read next." in table.notes
 
 
 def test_data_below_many_blank_rows_of_a_sheet_is_not_lost(settings: Settings) -> None:

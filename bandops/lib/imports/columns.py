@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 from bandops.lib.imports.plan import Column, Fault, Mapped, Record
 from bandops.lib.imports.tables import Oddity
+from bandops.lib.imports.turned_names import says_last_first
 from bandops.lib.names import plain
 
 SHEET_ERRORS = frozenset(
@@ -13,6 +15,7 @@ SHEET_ERRORS = frozenset(
 )
 
 
+BRACKETS = re.compile(r"[(\[][^()\[\]]*[)\]]")
 MOST_NAMES = 8
 """headers that one message names"""
 
@@ -20,6 +23,13 @@ MOST_NAMES = 8
 def header_key(text: str) -> str:
     """What a header is known by; “Alt #” is the number of an alternate, not the alternate."""
     return plain(text.replace("#", " no "))
+
+
+def bare_key(text: str) -> str:
+    """What a header is known by without what stands in brackets; one that only says how names
+    are written is that of a name."""
+    bare = BRACKETS.sub(" ", text)
+    return "name" if says_last_first(bare) else header_key(bare)
 
 
 def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str, int]:
@@ -32,9 +42,9 @@ def match_headers(headers: Sequence[str], columns: Sequence[Column]) -> dict[str
         for name in column.also:
             other.setdefault(header_key(name), column.key)
     found: dict[str, int] = {}
-    for names in (own, other):
+    for names, form in ((own, header_key), (other, header_key), (other | own, bare_key)):
         for position, header in enumerate(headers):
-            key = names.get(header_key(header))
+            key = names.get(form(header))
             if key is not None and position not in found.values():
                 found.setdefault(key, position)
     return found

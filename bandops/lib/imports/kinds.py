@@ -16,8 +16,9 @@ from bandops.lib.imports.columns import missing_columns, odd_cells
 from bandops.lib.imports.models import ImportBatch
 from bandops.lib.imports.plan import Action, Column, Fault, Line, Mapped, Plan
 from bandops.lib.imports.proposals import Proposal
-from bandops.lib.imports.reading import read_table
+from bandops.lib.imports.reading import FileRows, read_rows, table_of_file
 from bandops.lib.imports.tables import Layout, Table
+from bandops.lib.imports.turned_names import with_commas
 from bandops.lib.imports.two_columns import with_whole_names
 from bandops.lib.imports.values import parse_list
 from bandops.lib.imports.words import Answer, words_of
@@ -50,7 +51,11 @@ class ImportKind:
     def read(self, filename: str, content: bytes, sheet: str = "") -> Table:
         """The table of a file, of one sheet of a workbook; Refused with a plain message when
         there is none."""
-        table = read_table(filename, content, self.layout, sheet)
+        return self.table_of(read_rows(filename, content, sheet))
+
+    def table_of(self, file: FileRows) -> Table:
+        """The table that the rows of a file make; Refused where they make none."""
+        table = with_commas(table_of_file(file, self.layout))
         return with_whole_names(table, self.columns)
 
     def plan(

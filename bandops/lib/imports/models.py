@@ -45,6 +45,7 @@ class ImportUpload(models.Model):
     left_out = models.JSONField(default=dict)
     taken_in = models.JSONField(default=list)
     answers = models.JSONField("rows that were accepted or corrected", default=dict)
+    saved_sheets = models.JSONField(default=dict)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     at = models.DateTimeField(auto_now_add=True)
 

@@ -16,12 +16,13 @@ from bandops.lib.exports.tables import to_csv
 from bandops.lib.imports import kinds
 from bandops.lib.imports.answering import keep_answers
 from bandops.lib.imports.kept_words import KeptRow
-from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
+from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.presets import answers_read
 from bandops.lib.imports.questions import Question, answers_of
-from bandops.lib.imports.remembered import mapping_for, remember_columns, remember_sheet
+from bandops.lib.imports.remembered import remember_columns, remember_sheet
 from bandops.lib.imports.rest import rest_of, rows_named
 from bandops.lib.imports.reviewing import Review
+from bandops.lib.imports.sheets import REST, choose_sheet, note_saved
 from bandops.lib.imports.words import FORGET, KEEP, Answer, word_kind
 from bandops.lib.web.messages import done, refuse
 
@@ -36,8 +37,20 @@ def answer(request: HttpRequest, review: Review) -> HttpResponse:
     else:
         if message:
             done(request, message)
+        if do is _accept:
+            return _after_saving(review)
     there = ImportUpload.objects.filter(pk=review.kept.pk).exists()
     return redirect("import-review", pk=review.kept.pk) if there else redirect("imports")
+
+
+def _after_saving(review: Review) -> HttpResponse:
+    """Where to go on: the rows to fix, the other sheets, or the list of imports."""
+    kept = review.kept
+    if len(review.file.sheets) > 1:
+        return redirect("import-sheets", pk=kept.pk)
+    if kept.pk is None:
+        return redirect("imports")
+    return redirect("import-review", pk=kept.pk)
 
 
 def _columns(review: Review, sent: QueryDict) -> str:
@@ -56,13 +69,10 @@ def _columns(review: Review, sent: QueryDict) -> str:
 def _sheet(review: Review, sent: QueryDict) -> str:
     """Another sheet is another table: what was chosen of the first one's rows goes."""
     kept, sheet = review.kept, sent.get("sheet", "")
-    if sheet not in review.file.sheets or len(sheet) > LONGEST_SHEET:
+    if sheet not in review.file.sheets:
         raise Refused("The file has no such sheet.")
-    table = review.kind.read(kept.filename, bytes(kept.content), sheet)
-    kept.sheet, kept.mapping = sheet, mapping_for(review.kind, table)
-    kept.left_out, kept.taken_in, kept.answers = {}, [], {}
-    kept.save()
-    remember_sheet(review.kind, table, sheet)
+    choose_sheet(kept, sheet, review.kind)
+    remember_sheet(review.kind, review.file, sheet)
     return ""
 
 
@@ -151,21 +161,29 @@ def _accept(review: Review, sent: QueryDict) -> str:
         )
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
+    if left:
+        _keep_rest(review)
+    elif len(review.file.sheets) < 2:
+        kept.delete()
+    if len(review.file.sheets) > 1:
+        note_saved(kept, review.file.sheet)
     if not left:
-        ImportUpload.objects.filter(pk=kept.pk).delete()
         return said
-    _keep_rest(review)
     return f"{said} {left} row{'' if left == 1 else 's'} to fix: answer here, or take the file."
 
 
 def _keep_rest(review: Review) -> None:
-    """The upload becomes the rows that were set aside, in the same columns."""
+    """The upload becomes the rows that were set aside, in the same columns; beside a workbook
+    they are an upload of their own."""
     kept = review.kept
     headers, rows = rest_of(review.file, review.to_fix)
-    kept.filename = f"to fix, {kept.filename.removeprefix('to fix, ')}"[:200]
-    kept.content, kept.sheet = to_csv(headers, rows), ""
-    kept.left_out, kept.taken_in, kept.answers = {}, [], {}
-    kept.save()
+    rest = kept
+    if len(review.file.sheets) > 1:
+        rest = ImportUpload(kind=kept.kind, mapping=kept.mapping, by=kept.by)
+    rest.filename = f"{REST}{kept.filename.removeprefix(REST)}"[:200]
+    rest.content, rest.sheet = to_csv(headers, rows), ""
+    rest.left_out, rest.taken_in, rest.answers = {}, [], {}
+    rest.save()
 
 
 ACTIONS = {

@@ -6,23 +6,29 @@ import hashlib
 from collections.abc import Sequence
 
 from bandops.lib.imports.columns import match_headers
+from bandops.lib.imports.fitting import shared_columns
 from bandops.lib.imports.holding import recognised
 from bandops.lib.imports.kinds import ImportKind
 from bandops.lib.imports.models import KnownShape
+from bandops.lib.imports.reading import read_rows
 from bandops.lib.imports.tables import Table
 
 
 def read_as_before(kind: ImportKind, filename: str, content: bytes) -> Table:
-    """The table of a file; of a workbook the sheet that was chosen for one of the same sheets.
+    """The table of a file; of a workbook the sheet that was chosen for one of the same sheets,
+    else the first that has the columns needed.
 
     Refused where there is none.
     """
-    table = kind.read(filename, content)
-    if len(table.sheets) < 2:
-        return table
-    sheet = _choice(kind, "sheets", table.sheets)
-    known = sheet in table.sheets and sheet != table.sheet
-    return kind.read(filename, content, str(sheet)) if known else table
+    first = read_rows(filename, content)
+    titles = first.sheets.titles
+    chosen = _choice(kind, "sheets", titles) if len(titles) > 1 else None
+    if chosen in titles:
+        return kind.read(filename, content, str(chosen))
+    if len(titles) > 1 and not shared_columns(kind, first):
+        others = (read_rows(filename, content, title) for title in titles)
+        first = next((file for file in others if shared_columns(kind, file)), first)
+    return kind.table_of(first)
 
 
 def mapping_for(kind: ImportKind, table: Table) -> dict[str, int]:

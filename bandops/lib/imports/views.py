@@ -22,6 +22,7 @@ from bandops.lib.imports.models import LONGEST_SHEET, ImportBatch, ImportUpload
 from bandops.lib.imports.remembered import mapping_for, read_as_before
 from bandops.lib.imports.rest import rest_of
 from bandops.lib.imports.reviewing import Review
+from bandops.lib.imports.sheets import choose_sheet, rest_beside, sheet_rows
 from bandops.lib.imports.undo import undo_import
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
@@ -78,6 +79,18 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     if request.method == "POST":
         return posts.answer(request, shown)
     return render(request, "imports/review.html", shown.context())
+
+
+@page(rules.staff, MENU)
+def sheets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The sheets of a workbook, after one of them is saved: each is reviewed from here."""
+    kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
+    if request.method == "POST":
+        kind = _kind(request.POST.get("kind", ""))
+        choose_sheet(kept, request.POST.get("sheet", ""), kind)
+        return redirect("import-review", pk=pk)
+    context = {"kept": kept, "rest": rest_beside(kept), "kinds": kinds.all_kinds()}
+    return render(request, "imports/sheets.html", context | {"sheets": sheet_rows(kept)})
 
 
 @page(rules.staff, MENU)

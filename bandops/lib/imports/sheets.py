@@ -1,0 +1,60 @@
+"""The sheets of a workbook: which kind of import each likely is, and which are saved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bandops.lib.errors import Refused
+from bandops.lib.imports.fitting import likely_kind
+from bandops.lib.imports.kinds import ImportKind, kind_of
+from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
+from bandops.lib.imports.reading import FileRows, read_rows
+from bandops.lib.imports.remembered import mapping_for
+
+REST = "to fix, "
+"""what the name of a file of rows that were set aside begins with"""
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """A sheet as the page lists it: how many rows, what it was saved as, what it likely is."""
+
+    title: str
+    rows: int
+    saved: str
+    likely: str
+
+
+def sheet_rows(kept: ImportUpload) -> list[SheetRow]:
+    """All visible sheets of a workbook, in its order."""
+    content = bytes(kept.content)
+    first = read_rows(kept.filename, content)
+    return [_row(kept, read_rows(kept.filename, content, title)) for title in first.sheets.titles]
+
+
+def _row(kept: ImportUpload, file: FileRows) -> SheetRow:
+    saved = kept.saved_sheets.get(file.sheets.read, [])
+    titles = ", ".join(kind_of(key).title for key in saved)
+    return SheetRow(file.sheets.read, max(0, len(file.rows) - 1), titles, likely_kind(file, saved))
+
+
+def choose_sheet(kept: ImportUpload, sheet: str, kind: ImportKind) -> None:
+    """Review another sheet of a workbook; what was chosen of the last one's rows goes."""
+    table = kind.read(kept.filename, bytes(kept.content), sheet)
+    if sheet not in table.sheets or len(sheet) > LONGEST_SHEET:
+        raise Refused("The file has no such sheet.")
+    kept.kind, kept.sheet, kept.mapping = kind.key, sheet, mapping_for(kind, table)
+    kept.left_out, kept.taken_in, kept.answers = {}, [], {}
+    kept.save()
+
+
+def note_saved(kept: ImportUpload, sheet: str) -> None:
+    """Remember that a sheet was saved as the upload's kind."""
+    kept.saved_sheets[sheet] = [*kept.saved_sheets.get(sheet, []), kept.kind]
+    kept.save()
+
+
+def rest_beside(kept: ImportUpload) -> ImportUpload | None:
+    """The rows of a workbook's sheets that were set aside last, where some were."""
+    name = f"{REST}{kept.filename}"[:200]
+    return ImportUpload.objects.filter(by=kept.by_id, filename=name, pk__gt=kept.pk).first()
