@@ -77,6 +77,15 @@ class NameIndex(Generic[Key]):
             keys += self._near_by_word((one.family or one.given).split()[-1:])
         return list(dict.fromkeys(keys))[:MOST_OFFERED]
 
+    def short_for(self, name: PersonName) -> list[Key]:
+        """Whose name is longer than this: an initial for the first name, or only one name."""
+        wanted = forms(name)
+        return [
+            entry.key
+            for entry in self._sharing(wanted)
+            if any(_is_shorter(one, other) for one in wanted for other in entry.names)
+        ]
+
     def _near_by_word(self, words: list[str]) -> list[Key]:
         """Whoever has a word that a slip makes of the (last) word of a family name."""
         found = [
@@ -100,6 +109,10 @@ def _may_be(one: PersonName, other: PersonName) -> bool:
     """An initial for the first name, or one name with words that the other leaves out."""
     words, others = set(one.words), set(other.words)
     return initial_fits(one, other) or words <= others or others <= words
+
+
+def _is_shorter(one: PersonName, other: PersonName) -> bool:
+    return initial_fits(one, other) or set(one.words) < set(other.words)
 
 
 def forms(name: PersonName) -> tuple[PersonName, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from rapidfuzz import fuzz
 
 from bandops.lib.accounts.models import clean_email
-from bandops.lib.imports.abbreviated import is_short_for
+from bandops.lib.imports.abbreviated import SHORTEST, is_short_for
 from bandops.lib.imports.words import NONE_KNOWN, Choice, Known, UnknownWord, word_key
 from bandops.lib.name_index import NameIndex
 from bandops.lib.names import plain
@@ -76,11 +76,15 @@ class MemberIndex:
         near = self.names.near(name)
         also = " or ".join(self.by_pk[key].name for key in near)
         hint = f" Did you mean {also}?" if also else ""
-        raise self._unknown(text, f"{_nobody(text)}{hint}", near)
+        short = self.names.short_for(name)
+        preset = short[0] if len(short) == 1 and len(plain(text)) >= SHORTEST else ""
+        raise self._unknown(text, f"{_nobody(text)}{hint}", near, preset)
 
-    def _unknown(self, text: str, message: str, keys: Sequence[str]) -> UnknownWord:
+    def _unknown(
+        self, text: str, message: str, keys: Sequence[str], preset: str = ""
+    ) -> UnknownWord:
         choices = [Choice(key, member_label(self.by_pk[key])) for key in keys]
-        return UnknownWord("member", text, message, choices)
+        return UnknownWord("member", text, message, choices, preset)
 
 
 def _nobody(text: str) -> str:

@@ -169,7 +169,7 @@ TABLE = {
     "import-upload": page(STAFF),
     # a file under review belongs to whoever chose it
     "import-review": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
-    "import-sheets": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
+    "import-sheets": page(STAFF, post="404", odd={("director", "GET"): "404"}),
     "import-rest": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
     "import-words": page(STAFF),
     "import-undo": button(STAFF),

@@ -11,6 +11,7 @@ from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.headers import TITLE_LINES
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Table
 from bandops.lib.names import plain
+from roster.ranks.imports.holder_cells import NOBODY, read_holder
 from roster.ranks.imports.rank_columns import COLUMNS
 from roster.ranks.imports.standings import alternate_named
 
@@ -22,7 +23,6 @@ RANK_NAMED = re.compile(
 RANK_SHORT = re.compile(r"[^\W\d_]{1,2}|[0-9]{1,2}(?:st|nd|rd|th)?")
 RANKS_FIRST, SPOTS_FIRST = ("rank", "line"), ("spot", "number", "no", "place", "position")
 ALTERNATE = re.compile(r"\s*[(\[]\s*alt(?:ernate)?\.?\s*[)\]]\s*$", re.IGNORECASE)
-OPEN = frozenset(["", "-", "–", "—", "x", "open", "vacant", "empty", "none", "tbd", "tba", "hole"])
 FEWEST = 2
 """spots, and ranks across, that make a grid"""
 
@@ -58,14 +58,32 @@ def _made(places: list[Place], above: Numbered, notes: list[str]) -> Table:
     if alternates:
         names = ", ".join(ALTERNATE.sub("", p.holder.text).strip() for p in alternates)
         made.append(f"Marked as alternates, and seated where they stand: {names}.")
-    rows = tuple(Row(p.row, (p.rank, p.spot, _holder(p.holder))) for p in places)
+    leaders = [p.holder.text for p in places if read_holder(p.holder.text).mark]
+    if leaders:
+        made.append(f"Marked as leaders, and named so: {', '.join(leaders)}.")
+    inside = _last_filled(places)
+    rows = tuple(
+        Row(p.row, (p.rank, p.spot, _holder(p.holder, n < inside[p.rank.text])))
+        for n, p in enumerate(places)
+    )
     return Table(HEADERS, rows, (*notes, *made))
 
 
-def _holder(cell: Cell) -> Cell:
-    """Whose name it is, without a mark behind it; nobody in an open spot."""
+def _last_filled(places: list[Place]) -> dict[str, int]:
+    """Rank -> the place of its last spot with anything in it; alternates stand behind."""
+    last = {place.rank.text: -1 for place in places}
+    for n, place in enumerate(places):
+        if place.holder.text and alternate_named(place.spot.text) is None:
+            last[place.rank.text] = n
+    return last
+
+
+def _holder(cell: Cell, is_inside: bool) -> Cell:
+    """Whose name it is, without a mark of an alternate behind it. An empty cell before others of
+    its rank is an open spot; one behind them only says that the rank is shorter."""
     name = ALTERNATE.sub("", cell.text).strip()
-    return replace(cell, text="" if name.casefold() in OPEN else name)
+    is_open = read_holder(name).open or (not name and is_inside)
+    return replace(cell, text=NOBODY if is_open else name)
 
 
 def _filled(cells: Iterable[Cell]) -> list[tuple[int, str]]:

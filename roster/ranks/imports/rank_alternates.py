@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from bandops.lib.imports.plan import Mapped, Record
 from roster.ranks.imports import alternates
+from roster.ranks.imports.holder_cells import read_holder
 from roster.ranks.imports.standings import alternate_named, is_short_alternate
 from roster.ranks.lookup import SpotIndex, rank_words, spot_words
 
@@ -45,7 +46,7 @@ def as_alternates(mapped: Mapped, at: set[int]) -> Mapped:
 
 
 def _holder(mapped: Mapped, at: int) -> str:
-    return Record(mapped, mapped.table.rows[at])["holder"]
+    return read_holder(Record(mapped, mapped.table.rows[at])["holder"]).name
 
 
 def _chosen(mapped: Mapped, at: Iterable[int]) -> Mapped:

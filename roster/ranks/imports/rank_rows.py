@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -14,12 +14,15 @@ from bandops.lib.names import label_words, plain
 from roster.people.enums import MemberStatus
 from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
+from roster.ranks.imports.holder_cells import HolderCell, asides, read_holder, without_asides
 from roster.ranks.imports.holding_index import HoldingIndex
+from roster.ranks.imports.open_spots import RANK_PART, OpenSpot, RankParts
 from roster.ranks.imports.seats import Seat, SeatReader
 from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import Spot
 
 T = TypeVar("T")
+LEFT_OUT = "An open spot that is not there yet is left out: no part is given for it."
 NO_ROLE = "none"
 ROLES = Vocabulary(
     "role",
@@ -33,6 +36,12 @@ ROLES = Vocabulary(
         "assistant": "assistant_leader",
         "second": "assistant_leader",
         "2nd": "assistant_leader",
+        "rl": "leader",
+        "al": "assistant_leader",
+        "arl": "assistant_leader",
+        "asst leader": "assistant_leader",
+        "assistant rank leader": "assistant_leader",
+        "asst rank leader": "assistant_leader",
         "no": NO_ROLE,
     },
 ).register()
@@ -70,21 +79,41 @@ class RowReader:
         self.labels: dict[tuple[str, ...], int] = {}
         self.holding: dict[int, int] = {}
         self.roles: dict[tuple[str, str], int] = {}
+        self.open: list[OpenSpot] = []
 
     def wanted(self, record: Record) -> Wanted | None:
-        """The row's spot; None where the row does not say one."""
+        """The row's spot; None where the row does not say one, or leaves a new one open whose
+        part the rest of its rank tells."""
         before = len(self.result.faults)
-        seat = self._seat(record)
-        part = self._part(record, seat)
+        seat, cell = self._seat(record), read_holder(record["holder"])
+        part = self._part(record, seat, cell)
         weight = self._read(record, "weight", lambda t: parse_whole(t, 1, least=1, most=5))
         experience = self._read(record, "needs_experience", self._yes_no)
-        holder = self._holder(record, part, seat.spot if seat else None)
-        role = self._read(record, "role", self._role)
+        holder = self._holder(record, cell, part, seat.spot if seat else None)
+        role = self._role_of(record, cell)
         if role:
             self._check_role(record, seat.rank if seat else "", role, holder)
         if len(self.result.faults) > before or part is None or seat is None:
             return None
         return Wanted(seat, part, weight or 1, bool(experience), holder, role or "")
+
+    def open_spots(self, wanted: Iterable[Wanted]) -> list[tuple[Record, Wanted]]:
+        """The open spots that need what the rest of their rank does."""
+        there = [(spot.rank.label, spot.part) for spot in self.spots.spots.values()]
+        needed = [*there, *((row.seat.rank, row.part) for row in wanted)]
+        ranks = RankParts(needed, self.parts.parts, self.words.of(RANK_PART))
+        found = []
+        for it in self.open:
+            try:
+                part = ranks.part_of(it.seat.rank)
+            except ValueError as error:
+                self._fault(it.record, "holder", error)
+                continue
+            if part is None:
+                self.result.warnings.append(it.record.fault("spot", LEFT_OUT))
+            else:
+                found.append((it.record, Wanted(it.seat, part, 1, False, None, "")))
+        return found
 
     def _read(self, record: Record, key: str, parse: Callable[[str], T]) -> T | None:
         try:
@@ -96,6 +125,12 @@ class RowReader:
     def _yes_no(self, text: str) -> bool:
         return parse_yes_no(text, False, self.words.of(YES_NO.kind))
 
+    def _role_of(self, record: Record, cell: HolderCell) -> str | None:
+        """As the row says, else by the mark beside the name."""
+        if record["role"] or not cell.mark:
+            return self._read(record, "role", self._role)
+        return self._read(record, "holder", lambda _: self._role(cell.mark))
+
     def _role(self, text: str) -> str:
         message = f"“{text}” is not leader or assistant leader."
         role = ROLES.find(text, self.words.of(ROLES.kind), message) if text else NO_ROLE
@@ -104,22 +139,23 @@ class RowReader:
     def _fault(self, record: Record, key: str, problem: str | ValueError) -> None:
         self.result.faults.append(record.fault(key, problem))
 
-    def _part(self, record: Record, seat: Seat | None) -> Part | None:
+    def _part(self, record: Record, seat: Seat | None, cell: HolderCell) -> Part | None:
         """What the spot needs: as the file says, else as it is, else what its holder plays."""
         if record["part"]:
             return self._read(record, "part", self.parts.find)
         if seat is not None and seat.spot is not None:
             return seat.spot.part
         try:
-            holder = self.members.find(record["holder"]) if record["holder"] else None
+            holder = self._named(cell.name) if cell.name else None
         except ValueError:
             return None  # told where the holder is read
         part = self.main_parts.get(holder.pk) if holder else None
-        if part is None and (holder or record.has("part")):
+        if part is None and (holder or (record.has("part") and not cell.open)):
             self._fault(record, "part", "Which part does the spot need? Give one.")
+        elif part is None and seat is not None and cell.open:
+            self.open.append(OpenSpot(record, seat))
         elif part is None and seat is not None:
-            message = "An open spot that is not there yet is left out: no part is given for it."
-            self.result.warnings.append(record.fault("spot", message))
+            self.result.warnings.append(record.fault("spot", LEFT_OUT))
         return part
 
     def _seat(self, record: Record) -> Seat | None:
@@ -146,15 +182,38 @@ class RowReader:
                 message = f"There is a spot {there} already."
                 self.result.faults.append(Fault(row, "label", message))
 
-    def _holder(self, record: Record, part: Part | None, spot: Spot | None) -> Member | None:
+    def _named(self, name: str) -> Member:
+        """The member of a name, also where something else stands beside it in brackets."""
+        bare = without_asides(name)
+        try:
+            return self.members.find(name)
+        except ValueError:
+            if bare in ("", name):
+                raise
+        return self.members.find(bare)
+
+    def _tell_asides(self, record: Record, name: str, member: Member) -> None:
+        """What stands in brackets and is no name of the member is told, not dropped."""
+        names = plain(f"{member.person.legal_name} {member.person.used_name}").split()
+        for text in asides(name):
+            if not set(plain(text).split()) & set(names):
+                message = f"“({text})” beside {member} is not read."
+                self.result.warnings.append(record.fault("holder", message))
+
+    def _holder(
+        self, record: Record, cell: HolderCell, part: Part | None, spot: Spot | None
+    ) -> Member | None:
         if not record.has("holder"):
             stays = self.now.holders.get(spot.pk) if spot else None
             if part is not None and stays and (stays, part.pk) not in self.plays:
                 self._fault(record, "part", f"{self.names[stays]} does not play {part}.")
             return None
-        member = self._read(record, "holder", self.members.find) if record["holder"] else None
+        if not cell.name:
+            return None
+        member = self._read(record, "holder", lambda _: self._named(cell.name))
         if member is None:
             return None
+        self._tell_asides(record, cell.name, member)
         if member.pk in self.holding:
             self._fault(record, "holder", f"{member} also stands in row {self.holding[member.pk]}.")
         self.holding.setdefault(member.pk, record.number)

@@ -40,6 +40,7 @@ class _Planner:
 
     def plan(self) -> Plan:
         wanted = [(r, w) for r in self.mapped.records() if (w := self.reader.wanted(r)) is not None]
+        wanted += self.reader.open_spots([row for _, row in wanted])
         for _, row in wanted:
             if row.role and row.holder:
                 self.named.setdefault(plain(row.seat.rank), {})[row.role] = row.holder

@@ -28,7 +28,7 @@ ACROSS: Rows = [
     ["Spot", "1", "3"],
     [1, "Ana Núñez", "Ida Voss"],
     [2, "Bo Larkspur", "Jon Pell (alt)"],
-    [3, "Cai Ørnberg", "open"],
+    [3, "Cai Ørnberg", ""],
 ]
 WORDS_BEFORE: Rows = [["", "1", "2", "3"], ["Rank 1", *DOWN[1][1:]], ["Rank 3", *DOWN[2][1:]]]
 WORDS_ABOVE: Rows = [["", "1st rank", "Rank 3"], *ACROSS[1:]]
