@@ -15,7 +15,7 @@ from bandops.lib.names import plain
 from bandops.lib.person_names import Likeness, read_name
 from roster.people import queries
 from roster.people.models import Member, Part, Person, Season
-from roster.people.part_names import INSTRUMENTS, WORDS, likely_meaning, meaning
+from roster.people.part_names import INSTRUMENTS, WORDS, likely_meaning, meaning, spelled_out
 from roster.people.wording import member_label
 
 CERTAIN = (Likeness.SAME, Likeness.TURNED, Likeness.SHORTER)
@@ -140,7 +140,8 @@ class PartIndex:
             near = self.near(text)
             choices = [part_choice(part) for part in near]
             message = f"No part “{text}”.{_hint(near)}"
-            raise UnknownWord("part", text, message, choices, self._only(text))
+            adds = "" if near else spelled_out(text)
+            raise UnknownWord("part", text, message, choices, self._only(text), adds)
         return named[0]
 
     def _only(self, text: str) -> str:

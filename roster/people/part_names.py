@@ -84,6 +84,8 @@ INSTRUMENTS = {
     *("tuba", "piccolo", "flute", "clarinet", "saxophone", "snare", "tenor", "cymbals", "drum"),
     *("glockenspiel", "flags", "rifles", "sabres"),
 }
+VOICES = {"piccolo", "soprano", "alto", "tenor", "baritone", "bass", "solo"}
+"""words before an instrument that make it another one"""
 SILENT = {"drum", "drums", "part", "player", "marching"}
 
 
@@ -102,3 +104,14 @@ def likely_meaning(text: str) -> frozenset[str]:
     """The words that count, with those that a word may stand for beside it."""
     words = plain(text).split()
     return meaning(" ".join([*words, *(LIKELY[word] for word in words if word in LIKELY)]))
+
+
+def spelled_out(text: str) -> str:
+    """The name of a part written in full: “Tpt 1” is Trumpet 1; empty where a word of it is none
+    that parts are usually called by."""
+    known = INSTRUMENTS | VOICES
+    short = (WORDS.get(w, w if w in known else w.removesuffix("s")) for w in plain(text).split())
+    words = list(dict.fromkeys(" ".join(short).split()))
+    named = bool(set(words) & INSTRUMENTS)
+    whole = all(word in known or word.isdecimal() or word in NUMBERS for word in words)
+    return " ".join(words).capitalize() if named and whole else ""

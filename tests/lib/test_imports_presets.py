@@ -7,6 +7,7 @@ from django.test import Client
 
 from bandops.lib.imports.abbreviated import only_meant
 from roster.people.models import Instrument, KeptWord, Member, Part
+from roster.people.part_names import spelled_out
 from tests.factories import Band
 from tests.lib.import_pages import staff
 from tests.lib.imports_help import csv_file
@@ -96,3 +97,28 @@ def test_a_short_word_means_the_part_of_as_many_words(band: Band, staff: Client)
 )
 def test_only_a_beginning_tells_a_word(text: str, at: int | None) -> None:
     assert only_meant(text, ["leader", "assistant leader", "no role"]) == at
+
+
+def test_usual_parts_are_added_with_one_click(band: Band, staff: Client) -> None:
+    """What is chosen beforehand is sent as it stands; two words for one part add it once."""
+    rows = [["A Bee", "Tbn"], ["B Cee", "Trombone"], ["C Dee", "Alto sax"], ["D Eff", "Kazoo"]]
+    desk = Reviewer(staff, "members", csv_file(HEAD[:2], *rows))
+    chosen = {text: "add" for text, question in desk.asked.items() if question.adds}
+    assert {text: desk.asked[text].new_name for text in chosen} == {
+        "Tbn": "Trombone", "Trombone": "Trombone", "Alto sax": "Alto saxophone",
+    }  # fmt: skip
+    assert desk.text.count('value="add" selected') == 3
+    desk.answer(**chosen)
+    assert set(desk.asked) == {"Kazoo"}
+    assert Part.objects.filter(name="Trombone").count() == 1
+    desk.answer(Kazoo="leave")
+    assert "3 added" in desk.save()
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [("Tpt 1", "Trumpet 1"), ("2nd Clar", "2nd clarinet"), ("Trumpets", "Trumpet"),
+     ("Bass clarinet", "Bass clarinet"), ("Kazoo", ""), ("Trumpet lead", ""), ("2", "")],
+)  # fmt: skip
+def test_a_usual_part_is_spelled_out(text: str, name: str) -> None:
+    assert spelled_out(text) == name

@@ -23,7 +23,7 @@ from bandops.lib.imports.remembered import remember_columns, remember_sheet
 from bandops.lib.imports.rest import rest_of, rows_named
 from bandops.lib.imports.reviewing import Review
 from bandops.lib.imports.sheets import REST, choose_sheet, note_saved
-from bandops.lib.imports.words import FORGET, KEEP, Answer, word_kind
+from bandops.lib.imports.words import FORGET, KEEP, Answer, word_key, word_kind
 from bandops.lib.web.messages import done, refuse
 
 
@@ -80,7 +80,7 @@ def _words(review: Review, sent: QueryDict) -> str:
     """Keep what is answered for the season; leave out rows of words that mean nothing here."""
     meanings, left, added = answers_of([*review.questions, *review.presets], sent)
     with recorded(review.actor, "keep words"):
-        meanings += [_added(question, review) for question in added]
+        meanings += _added(added, review)
         if meanings:
             KEEP.ask(review.actor, review.season, meanings)
     for question in left:
@@ -91,12 +91,19 @@ def _words(review: Review, sent: QueryDict) -> str:
     return f"{count} word{'' if count == 1 else 's'} kept for the season." if count else ""
 
 
-def _added(question: Question, review: Review) -> Answer:
-    kind = word_kind(question.kind)
-    if kind.add is None:
-        raise Refused(f"A {kind.title} cannot be added here.")
-    value = kind.add(review.actor, review.season, question.text)
-    return Answer(question.kind, question.text, value, question.text)
+def _added(questions: Sequence[Question], review: Review) -> list[Answer]:
+    """Add what words name; two words for one thing add it once."""
+    values: dict[tuple[str, str], str] = {}
+    for question in questions:
+        kind, name = word_kind(question.kind), question.new_name
+        if kind.add is None:
+            raise Refused(f"A {kind.title} cannot be added here.")
+        if (kind.key, word_key(name)) not in values:
+            value = kind.add(review.actor, review.season, name)
+            values[kind.key, word_key(name)] = value
+    return [
+        Answer(q.kind, q.text, values[q.kind, word_key(q.new_name)], q.new_name) for q in questions
+    ]
 
 
 def _rows(review: Review, sent: QueryDict) -> str:

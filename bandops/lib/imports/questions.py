@@ -29,7 +29,8 @@ LEAVE, ADD, MEANS = "leave", "add", "means:"
 class Question:
     """One unknown word, the rows it stands in, and what it may mean: first the likely ones.
 
-    One with a ``preset`` is read so unless somebody says otherwise.
+    One with a ``preset`` is read so unless somebody says otherwise. ``new_name`` is what would be
+    added for it, which is chosen beforehand where the word certainly ``adds`` something.
     """
 
     kind: str
@@ -40,6 +41,7 @@ class Question:
     others: list[Choice]
     can_add: bool
     preset: str = ""
+    adds: str = ""
     rows: list[int] = field(default_factory=list)
     columns: list[str] = field(default_factory=list)
 
@@ -48,6 +50,10 @@ class Question:
         """The field's name in the form."""
         mark = repr((self.kind, word_key(self.text)))
         return "word-" + hashlib.sha256(mark.encode()).hexdigest()[:12]
+
+    @property
+    def new_name(self) -> str:
+        return self.adds or self.text
 
     @property
     def where(self) -> str:
@@ -104,7 +110,9 @@ def _question(word: UnknownWord, values: Sequence[Choice]) -> Question:
     others = [choice for choice in values if choice.value not in named]
     text = word.text.strip()
     can_add = kind.add is not None
-    return Question(kind.key, text, kind.title, str(word), likely, others, can_add, word.preset)
+    return Question(
+        kind.key, text, kind.title, str(word), likely, others, can_add, word.preset, word.adds
+    )
 
 
 def answers_of(

@@ -37,7 +37,8 @@ class UnknownWord(ValueError):
     """A word of a kind ("part", "member", "spot", "status") that names nothing for certain.
 
     ``choices`` are what it may mean, the likeliest first; none where anything is possible.
-    ``preset`` is the value it is read as until somebody says otherwise, where only one fits.
+    ``preset`` is the value it is read as until somebody says otherwise, where only one fits;
+    ``adds`` is the name of what it certainly names and nobody has added yet.
     """
 
     def __init__(
@@ -47,9 +48,11 @@ class UnknownWord(ValueError):
         message: str,
         choices: Sequence[Choice] = (),
         preset: str = "",
+        adds: str = "",
     ) -> None:
         super().__init__(message)
-        self.kind, self.text, self.choices, self.preset = kind, text, tuple(choices), preset
+        self.kind, self.text, self.choices = kind, text, tuple(choices)
+        self.preset, self.adds = preset, adds
 
 
 def word_key(text: str) -> str:
