@@ -118,15 +118,16 @@ def accept(
     season: Any,
     digest: str | None = None,
     sure: bool = False,
+    presets: Iterable[Answer] = (),
 ) -> ImportBatch:
     """Carry out a plan, all of it or nothing. ``digest`` is that of the plan that was reviewed;
-    ``sure`` says that its grave warnings were accepted.
+    ``sure`` says that its grave warnings were accepted, ``presets`` what words it was read by.
 
     Imports of one season wait for each other, so that none plans on what another is changing.
     """
     with recorded(actor, f"import {kind.title.lower()}") as batch:
         type(season).objects.select_for_update().get(pk=season.pk)
-        plan = kind.plan(table, mapping, season, actor)
+        plan = kind.plan(table, mapping, season, actor, presets)
         if digest is not None and plan.digest != digest:
             raise Overtaken("The data changed since this preview was made: look at it again.")
         if plan.faults:

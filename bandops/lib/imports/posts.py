@@ -153,9 +153,10 @@ def _accept(review: Review, sent: QueryDict) -> str:
     its own."""
     kept = review.kept
     presets = answers_read(review.presets)
+    lasting = [answer for answer in presets if not word_kind(answer.kind).later]
     with transaction.atomic():
-        if presets:
-            KEEP.ask(review.actor, review.season, presets)
+        if lasting:
+            KEEP.ask(review.actor, review.season, lasting)
         batch = kinds.accept(
             actor=review.actor,
             kind=review.kind,
@@ -165,6 +166,7 @@ def _accept(review: Review, sent: QueryDict) -> str:
             season=review.season,
             digest=sent.get("digest"),
             sure=sent.get("sure") == "yes",
+            presets=presets,
         )
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)

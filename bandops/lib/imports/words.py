@@ -96,12 +96,14 @@ class WordKind:
     """A kind of word: what a page calls it, and every value it may stand for in a season.
 
     ``add`` makes what a word names, where that can be done on the spot, and gives its value.
+    Words that were read without asking are only kept where nobody new may be meant ``later``.
     """
 
     key: str
     title: str
     choices: Callable[[Any], Sequence[Choice]]
     add: Callable[[Any, Any, str], str] | None = None
+    later: bool = False
 
 
 _kinds: dict[str, WordKind] = {}

@@ -128,7 +128,7 @@ class _Planner:
         there = [] if is_new else list(event.segments.all())
         known = {plain(s.name): s for s in there}
         order = max((s.order for s in there), default=0)
-        changes = [] if is_new else differences(event, values)
+        changes = self._told(mapped, values) if is_new else differences(event, values)
         if not group.segments:
             return [self._event_line(group, event, values, changes)]
         lines = []
@@ -150,6 +150,11 @@ class _Planner:
             lines.append(Line(record.number, action, label, (*changes, *differ), do))
             changes = []
         return lines
+
+    def _told(self, mapped: Mapped, values: dict[str, Any]) -> list[FieldChange]:
+        """What is new and stands in no column of the file."""
+        told = "kind" not in mapped.mapping
+        return [FieldChange("kind of event", "", values["kind"])] if told else []
 
     def _event_line(
         self, group: Group, event: Event, values: dict[str, Any], changes: list[FieldChange]

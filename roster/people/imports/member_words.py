@@ -56,4 +56,4 @@ def _add_part(actor: User, season: Season, text: str) -> str:
 
 
 PARTS = register_words(WordKind(PART, "part", _parts, _add_part))
-MEMBERS = register_words(WordKind("member", "member", _members))
+MEMBERS = register_words(WordKind("member", "member", _members, later=True))

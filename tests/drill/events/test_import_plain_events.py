@@ -44,6 +44,8 @@ def test_a_plain_list_of_dates_comes_in_with_one_click(band: Band, staff: Client
         "vs": "game", "at": "game", "parade": "parade", "rehearsal": "rehearsal",
         "Pregame block": "pregame", "Halftime block": "halftime",
     }  # fmt: skip
+    first = desk.plan.lines[0].changes[0]
+    assert (first.name, first.before, first.after) == ("kind of event", "", "game")
     assert "Pregame gets proposed times, 2:10 to 2:25 PM" in desk.text
     desk.save()
     assert times("vs. Port Ellery") == [

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from django.test import Client
 
+from roster.people.models import KeptWord
 from roster.ranks.imports.holder_cells import HolderCell, read_holder
 from roster.ranks.models import Rank, Spot
 from tests.factories import Band, Cast
@@ -117,6 +118,7 @@ def test_a_name_that_only_one_member_has_is_read(band: Band, staff: Client, writ
     assert set(desk.read) == {written}
     desk.save()
     assert holders("3")["3-1"] == "Ida Voss"
+    assert not KeptWord.objects.exists(), "somebody else of the name may join"
 
 
 def test_a_name_that_two_members_have_stays_open(band: Band, staff: Client) -> None:
