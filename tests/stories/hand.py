@@ -59,7 +59,7 @@ class _Reader(HTMLParser):
         text = " ".join("".join(texts).split())
         names = {text, values.get("aria-label", "")} - {""}
         if tag == "a":
-            self.links |= dict.fromkeys(names, values.get("href", ""))
+            self.links = dict.fromkeys(names, values.get("href", "")) | self.links
         elif tag == "button" and self.forms:
             sent = (values.get("name", ""), values.get("value", ""))
             self.forms[-1].buttons |= dict.fromkeys(names, sent)
