@@ -100,7 +100,7 @@ def _of_the_band(week: Week) -> ByNames:
         ("spot spot-backups", {"pk": band.spots["2-3"].pk}),
         ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),
         ("part-edit part-split", {"pk": band.parts["trumpet"].pk}),
-        ("import-review import-rest", {"pk": week.upload.pk}),
+        ("import-review import-rest import-sheets", {"pk": week.upload.pk}),
         ("import-upload", {"kind_key": "members"}),
         ("export", {"name": "members", "form": "csv"}),
         ("link", {"scope": "sign-in", "token": "no-such-token"}),

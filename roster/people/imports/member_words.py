@@ -30,7 +30,7 @@ ORDINALS = (
 YEARS = Vocabulary(
     "years marched",
     "years marched",
-    {str(n): "0 (new)" if n == 0 else str(n) for n in range(LONGEST_YEARS + 1)},
+    {str(n): f"{n} ({ORDINALS[n][0]} year)" if n else "0 (new)" for n in range(LONGEST_YEARS + 1)},
     CLASSES,
     {
         word + behind: str(n)
