@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
@@ -23,6 +24,10 @@ PART_HEADS = ("instrument", "horn", "instr", "inst", "instrument part", "part na
 """what a column of parts is called beside its own name"""
 ALIKE = 70
 """likeness of two names, in percent, from which one may be a slip for the other"""
+MARK = re.compile(
+    r"\s*[(\[]\s*((?:RL|AL|ARL|SL)|(?i:alt(?:ernate)?\.?\s*\d*|(?:rank|section) leader))\s*[)\]]\s*"
+)
+"""a role or place beside a name, which is no nickname"""
 MOST_NEAR = 6
 """parts that are offered first"""
 
@@ -94,6 +99,14 @@ def _nobody(text: str) -> str:
 def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
     """Numbers by what a spreadsheet leaves of them: 4417 of 004417."""
     return {number.lstrip("0"): number for number in numbers if number.isdecimal()}
+
+
+def split_mark(name: str) -> tuple[str, str]:
+    """A name and the mark of a role or place beside it: 'Jon Pell (RL)' is Jon Pell and RL."""
+    match = MARK.search(name)
+    if match is None:
+        return name, ""
+    return f"{name[: match.start()]} {name[match.end() :]}".strip(), match[1]
 
 
 def looks_like_part(text: str) -> bool:

@@ -26,8 +26,6 @@ from bandops.lib.names import clean_name, plain
 from bandops.lib.person_names import (
     PersonName,
     in_capitals,
-    in_small_letters,
-    read_columns,
     read_name,
 )
 from roster.people.enums import MemberStatus, Standing
@@ -39,6 +37,7 @@ from roster.people.imports.member_columns import (
     PERSON_TEXTS,
     SEARCHED,
 )
+from roster.people.imports.member_names import marks_told, name_of, name_text
 from roster.people.imports.member_words import STATUS, YEARS
 from roster.people.lookup import PartIndex
 from roster.people.models import MOST_YEARS, Member, Part, Person
@@ -69,19 +68,6 @@ class Wanted:
         if not self.has_own:
             skills = [Skill(s.part, own.get(s.part.pk, False)) for s in skills]
         return skills[0], skills[1:]
-
-
-def name_text(record: Record) -> str:
-    """The name as the file writes it: the one column, or first and last name in two."""
-    return record["legal_name"] or f"{record['first_name']} {record['last_name']}".strip()
-
-
-def name_of(record: Record) -> PersonName:
-    """The name read, however it is written; capitals alone become small letters."""
-    text, first, last = record["legal_name"], record["first_name"], record["last_name"]
-    if in_capitals(name_text(record)):
-        text, first, last = map(in_small_letters, (text, first, last))
-    return read_name(text) if text else read_columns(first, last)
 
 
 def _years(text: str, known: Known) -> int:
@@ -172,6 +158,7 @@ class RowReader:
         """The name as it is called, and the name used; names that are stored so stay so."""
         written, used = clean_name(name_text(record)), clean_name(record["used_name"])
         name = name_of(record)
+        self.result.warnings += marks_told(record)
         stored = written in self.legal_names
         person["legal_name"] = written if stored else clean_name(name.called)
         if in_capitals(written) and not stored:

@@ -14,7 +14,8 @@ from bandops.lib.names import label_words, plain
 from roster.people.enums import MemberStatus
 from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
-from roster.ranks.imports.holder_cells import HolderCell, asides, read_holder, without_asides
+from roster.ranks.imports.holder_cells import HolderCell
+from roster.ranks.imports.holders import HolderReader
 from roster.ranks.imports.holding_index import HoldingIndex
 from roster.ranks.imports.open_spots import RANK_PART, OpenSpot, RankParts
 from roster.ranks.imports.seats import Seat, SeatReader
@@ -68,6 +69,7 @@ class RowReader:
         self.season, self.spots, self.now, self.result = season, spots, now, result
         self.words = words
         self.members = MemberIndex(season, words.of("member"))
+        self.holders = HolderReader(self.members, words.of("member"))
         self.parts = PartIndex(season, words.of("part"))
         self.names = {m.pk: m.name for m in self.members.members}
         qualified = Qualification.objects.filter(member__season=season)
@@ -85,7 +87,7 @@ class RowReader:
         """The row's spot; None where the row does not say one, or leaves a new one open whose
         part the rest of its rank tells."""
         before = len(self.result.faults)
-        seat, cell = self._seat(record), read_holder(record["holder"])
+        seat, cell = self._seat(record), self.holders.cell(record["holder"])
         part = self._part(record, seat, cell)
         weight = self._read(record, "weight", lambda t: parse_whole(t, 1, least=1, most=5))
         experience = self._read(record, "needs_experience", self._yes_no)
@@ -146,7 +148,7 @@ class RowReader:
         if seat is not None and seat.spot is not None:
             return seat.spot.part
         try:
-            holder = self._named(cell.name) if cell.name else None
+            holder = self.holders.find(cell.name) if cell.name else None
         except ValueError:
             return None  # told where the holder is read
         part = self.main_parts.get(holder.pk) if holder else None
@@ -182,24 +184,6 @@ class RowReader:
                 message = f"There is a spot {there} already."
                 self.result.faults.append(Fault(row, "label", message))
 
-    def _named(self, name: str) -> Member:
-        """The member of a name, also where something else stands beside it in brackets."""
-        bare = without_asides(name)
-        try:
-            return self.members.find(name)
-        except ValueError:
-            if bare in ("", name):
-                raise
-        return self.members.find(bare)
-
-    def _tell_asides(self, record: Record, name: str, member: Member) -> None:
-        """What stands in brackets and is no name of the member is told, not dropped."""
-        names = plain(f"{member.person.legal_name} {member.person.used_name}").split()
-        for text in asides(name):
-            if not set(plain(text).split()) & set(names):
-                message = f"“({text})” beside {member} is not read."
-                self.result.warnings.append(record.fault("holder", message))
-
     def _holder(
         self, record: Record, cell: HolderCell, part: Part | None, spot: Spot | None
     ) -> Member | None:
@@ -210,10 +194,13 @@ class RowReader:
             return None
         if not cell.name:
             return None
-        member = self._read(record, "holder", lambda _: self._named(cell.name))
+        member = self._read(record, "holder", lambda _: self.holders.find(cell.name))
         if member is None:
             return None
-        self._tell_asides(record, cell.name, member)
+        for text in self.holders.not_read(cell.name, member):
+            self.result.warnings.append(
+                record.fault("holder", f"“({text})” beside {member} is not read.")
+            )
         if member.pk in self.holding:
             self._fault(record, "holder", f"{member} also stands in row {self.holding[member.pk]}.")
         self.holding.setdefault(member.pk, record.number)

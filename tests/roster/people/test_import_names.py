@@ -115,3 +115,16 @@ def test_a_file_that_has_somebody_twice_says_so(
 ) -> None:
     plan = members.plan(person_row(**one), person_row(**other))
     assert any(why in w.message for w in plan.warnings if w.row == 3), plan.warnings
+
+
+@pytest.mark.parametrize(
+    ("written", "mark"),
+    [("Otto Tamm (RL)", "RL"), ("Tamm, Otto [Alt 1]", "Alt 1"), ("Tamm (SL), Otto", "SL")],
+)
+def test_a_mark_beside_a_name_is_no_nickname(members: Desk, written: str, mark: str) -> None:
+    row = person_row(number="000901", name=written)
+    (warning,) = members.plan(row).warnings
+    assert warning.message.startswith(f"“({mark})” beside")
+    members.accept(row)
+    made = Person.objects.get(student_number="000901")
+    assert (made.legal_name, made.used_name) == ("Otto Tamm", "")

@@ -125,3 +125,11 @@ def test_a_name_that_two_members_have_stays_open(band: Band, staff: Client) -> N
     band.member("Una Voss", "trumpet")
     rows = [["Rank", "1", "2"], ["3", "Voss", "Jon Pell"]]
     assert set(Reviewer(staff, "ranks", csv_file(*rows)).asked) == {"Voss"}
+
+
+def test_a_name_may_mean_nobody(band: Band, staff: Client) -> None:
+    rows = [["Rank", "1", "2"], ["3", "Ida Voss", "Zzyx Quorn"]]
+    desk = Reviewer(staff, "ranks", csv_file(*rows))
+    desk.answer(Zzyx_Quorn="means:nobody")
+    desk.save()
+    assert holders("3") == {"3-1": "Ida Voss", "3-2": ""}

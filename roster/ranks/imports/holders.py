@@ -1,0 +1,54 @@
+"""Whom a cell of the import of ranks names, and what stands beside the name."""
+
+from __future__ import annotations
+
+from bandops.lib.imports.words import Choice, Known, UnknownWord, word_key
+from bandops.lib.names import plain
+from roster.people.lookup import MemberIndex
+from roster.people.models import Member
+from roster.ranks.imports.holder_cells import (
+    HolderCell,
+    asides,
+    read_holder,
+    without_asides,
+)
+
+NOBODY = Choice("nobody", "nobody: leave the spot open")
+"""what a name may mean that is no member's"""
+
+
+class HolderReader:
+    """Finds members by the names in cells; ``known`` says what names mean that nobody has."""
+
+    def __init__(self, members: MemberIndex, known: Known) -> None:
+        self.members, self.known = members, known
+
+    def cell(self, text: str) -> HolderCell:
+        """What a cell says; one whose name means nobody is an open spot."""
+        cell = read_holder(text)
+        nobody = bool(cell.name) and self.known.get(word_key(cell.name)) == NOBODY.value
+        return HolderCell("", open=True) if nobody else cell
+
+    def find(self, name: str) -> Member:
+        """The member of a name, also where something else stands beside it in brackets; an
+        UnknownWord offers that it is nobody."""
+        bare = without_asides(name)
+        try:
+            return self.members.find(name)
+        except UnknownWord as unknown:
+            if bare in ("", name):
+                raise _with_nobody(unknown) from None
+        try:
+            return self.members.find(bare)
+        except UnknownWord as unknown:
+            raise _with_nobody(unknown) from None
+
+    def not_read(self, name: str, member: Member) -> list[str]:
+        """What stands in brackets beside a member and is no name of theirs."""
+        names = set(plain(f"{member.person.legal_name} {member.person.used_name}").split())
+        return [text for text in asides(name) if not set(plain(text).split()) & names]
+
+
+def _with_nobody(word: UnknownWord) -> UnknownWord:
+    choices = (*word.choices, NOBODY)
+    return UnknownWord(word.kind, word.text, str(word), choices, word.preset)
