@@ -112,6 +112,7 @@ class Review:
             "plan": plan,
             "questions": self.questions,
             "presets": self.presets,
+            "can_leave": len({row.number for row in self.table.rows}) == len(self.table.rows),
             "proposals": proposals(self.kind, self.read, self.kept, self.season),
             "known": self._known(),
             "faults": faults,

@@ -130,6 +130,7 @@ def test_a_name_that_two_members_have_stays_open(band: Band, staff: Client) -> N
 def test_a_name_may_mean_nobody(band: Band, staff: Client) -> None:
     rows = [["Rank", "1", "2"], ["3", "Ida Voss", "Zzyx Quorn"]]
     desk = Reviewer(staff, "ranks", csv_file(*rows))
+    assert "Leave these rows out" not in desk.text, "it would leave out all of the rank"
     desk.answer(Zzyx_Quorn="means:nobody")
     desk.save()
     assert holders("3") == {"3-1": "Ida Voss", "3-2": ""}
