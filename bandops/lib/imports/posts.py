@@ -13,7 +13,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.exports.tables import to_csv
 from bandops.lib.imports import kinds
-from bandops.lib.imports.answering import keep_answers
+from bandops.lib.imports.answering import choose_for_all, keep_answers, kept_for_all
 from bandops.lib.imports.kept_words import KeptRow
 from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
 from bandops.lib.imports.questions import Question, answers_of
@@ -45,7 +45,7 @@ def _columns(review: Review, sent: QueryDict) -> str:
         key = sent.get(f"column-{position}", "")
         if key in keys:
             chosen.setdefault(key, position)
-    review.kept.mapping, review.kept.answers = chosen, {}
+    review.kept.mapping, review.kept.answers = chosen, kept_for_all(review.kept)
     review.kept.save()
     remember_columns(review.kind, review.file, chosen)
     return ""
@@ -123,6 +123,14 @@ def _answers(review: Review, sent: QueryDict) -> str:
     return ""
 
 
+def _all(review: Review, sent: QueryDict) -> str:
+    """One choice for all rows that lack it."""
+    if review.chooser is None:
+        raise Refused("Every row of the file says so itself.")
+    choose_for_all(review.kept, review.chooser, sent.get("value", ""))
+    return ""
+
+
 def _leave(review: Review, sent: QueryDict) -> str:
     name = review.kept.filename
     ImportUpload.objects.filter(pk=review.kept.pk).delete()
@@ -157,7 +165,7 @@ def _keep_rest(review: Review) -> None:
     headers, rows = rest_of(review.file, review.to_fix)
     kept.filename = f"to fix, {kept.filename.removeprefix('to fix, ')}"[:200]
     kept.content, kept.sheet = to_csv(headers, rows), ""
-    kept.left_out, kept.taken_in, kept.answers = {}, [], {}
+    kept.left_out, kept.taken_in, kept.answers = {}, [], kept_for_all(kept)
     kept.save()
 
 
@@ -168,6 +176,7 @@ ACTIONS = {
     "rows": _rows,
     "aside": _aside,
     "answers": _answers,
+    "all": _all,
     "leave": _leave,
     "accept": _accept,
 }
