@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
+from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
@@ -35,7 +36,10 @@ def answer(request: HttpRequest, review: Review) -> HttpResponse:
         if message:
             done(request, message)
     there = ImportUpload.objects.filter(pk=review.kept.pk).exists()
-    return redirect("import-review", pk=review.kept.pk) if there else redirect("imports")
+    if there:
+        return redirect("import-review", pk=review.kept.pk)
+    saved = f"?saved={review.saved.pk}" if review.saved else ""
+    return redirect(f"{reverse('imports')}{saved}")
 
 
 def _columns(review: Review, sent: QueryDict) -> str:
@@ -150,6 +154,7 @@ def _accept(review: Review, sent: QueryDict) -> str:
         digest=sent.get("digest"),
         sure=sent.get("sure") == "yes",
     )
+    review.saved = batch
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
     if not left:
