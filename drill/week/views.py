@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from bandops.lib.outbox.models import Artifact
+from bandops.lib.steps import Step
 from bandops.lib.web import rules
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
@@ -22,10 +21,11 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.drafts import draft_changes, is_stale
-from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.problem_builder import Built, build, doubtful_in
 from drill.lineup.sheets import Sheets, sheets
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
+from drill.week.services import first_run
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
@@ -48,14 +48,6 @@ def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if viewer.is_evaluator:
         return redirect("marks")
     return render(request, "week/no_role.html")
-
-
-@dataclass(frozen=True)
-class Step:
-    """The next thing to do, with where to do it."""
-
-    label: str
-    url: str
 
 
 @page(rules.staff, "week")
@@ -83,6 +75,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "changed": draft_changes(draft, last) if draft else 0,
         "to_decide": to_decide,
         "away": _away_names(built),
+        "doubtful": doubtful_in(built),
         "at_home": len(built.at_home),
         "needs_travel_list": event.travel_limit is not None
         and event_queries.travellers(event) is None,
@@ -122,7 +115,7 @@ def _first_step(viewer: Viewer) -> Step:
     state = rank_queries.set_up(viewer.this_season)
     if not state.has_people:
         return Step("Set up the season", reverse("set-up"))
-    return Step("Add the first event", reverse("event-new"))
+    return first_run(viewer.this_season)
 
 
 def _next_step(

@@ -8,13 +8,14 @@ from typing import Any
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
+from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.exports.tables import to_csv
 from bandops.lib.imports import kinds
-from bandops.lib.imports.answering import keep_answers
+from bandops.lib.imports.answering import choose_for_all, keep_answers, kept_for_all
 from bandops.lib.imports.kept_words import KeptRow
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.presets import answers_read
@@ -49,7 +50,8 @@ def _after_saving(review: Review) -> HttpResponse:
     if len(review.file.sheets) > 1:
         return redirect("import-sheets", pk=kept.pk)
     if kept.pk is None:
-        return redirect("imports")
+        saved = f"?saved={review.saved.pk}" if review.saved else ""
+        return redirect(f"{reverse('imports')}{saved}")
     return redirect("import-review", pk=kept.pk)
 
 
@@ -60,7 +62,7 @@ def _columns(review: Review, sent: QueryDict) -> str:
         key = sent.get(f"column-{position}", "")
         if key in keys:
             chosen.setdefault(key, position)
-    review.kept.mapping, review.kept.answers = chosen, {}
+    review.kept.mapping, review.kept.answers = chosen, kept_for_all(review.kept)
     review.kept.save()
     remember_columns(review.kind, review.file, chosen)
     return ""
@@ -142,6 +144,14 @@ def _answers(review: Review, sent: QueryDict) -> str:
     return ""
 
 
+def _all(review: Review, sent: QueryDict) -> str:
+    """One choice for all rows that lack it."""
+    if review.chooser is None:
+        raise Refused("Every row of the file says so itself.")
+    choose_for_all(review.kept, review.chooser, sent.get("value", ""))
+    return ""
+
+
 def _leave(review: Review, sent: QueryDict) -> str:
     name = review.kept.filename
     ImportUpload.objects.filter(pk=review.kept.pk).delete()
@@ -168,6 +178,7 @@ def _accept(review: Review, sent: QueryDict) -> str:
             sure=sent.get("sure") == "yes",
             presets=presets,
         )
+    review.saved = batch
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
     if left:
@@ -191,7 +202,7 @@ def _keep_rest(review: Review) -> None:
         rest = ImportUpload(kind=kept.kind, mapping=kept.mapping, by=kept.by)
     rest.filename = f"{REST}{kept.filename.removeprefix(REST)}"[:200]
     rest.content, rest.sheet = to_csv(headers, rows), ""
-    rest.left_out, rest.taken_in, rest.answers = {}, [], {}
+    rest.left_out, rest.taken_in, rest.answers = {}, [], kept_for_all(kept)
     rest.save()
 
 
@@ -202,6 +213,7 @@ ACTIONS = {
     "rows": _rows,
     "aside": _aside,
     "answers": _answers,
+    "all": _all,
     "leave": _leave,
     "accept": _accept,
 }

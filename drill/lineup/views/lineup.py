@@ -18,7 +18,7 @@ from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import build, doubtful_in
 from drill.lineup.services.set_pictures import set_picture
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
@@ -48,6 +48,7 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         return render(request, "lineup/no_draft.html", no_lineup_context(event, error))
     laid_out = sheets(draft)
     segment = _segment(request, laid_out)
+    built = build(event)
     context = {
         "event": event,
         "lineup": draft,
@@ -59,8 +60,10 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             for s in laid_out.segments
         ],
         "ranks": _ranks(laid_out, segment),
-        "stale": drafts.is_stale(draft, build(event)),
+        "stale": drafts.is_stale(draft, built),
+        "doubtful": doubtful_in(built),
         "orders": queries.orders(event),
+        "chosen": _chosen(request, laid_out),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "levels": level_rows(draft),
@@ -77,6 +80,13 @@ def _segment(request: HttpRequest, laid_out: Sheets) -> Segment | None:
         if str(segment.pk) == wanted:
             return segment
     return laid_out.segments[0] if laid_out.segments else None
+
+
+def _chosen(request: HttpRequest, laid_out: Sheets) -> int | None:
+    """The spot whose panel is open: the one of the last action."""
+    wanted = request.GET.get("spot", "")
+    spots = [line.spot.pk for rank in laid_out.ranks for line in rank.lines]
+    return next((pk for pk in spots if str(pk) == wanted), None)
 
 
 def _ranks(laid_out: Sheets, segment: Segment | None) -> list[dict[str, Any]]:

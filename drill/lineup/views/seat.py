@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from bandops.lib.keys import key
+from bandops.lib.names import plain
 from bandops.lib.web import rules
 from bandops.lib.web.pages import page
 from drill.absences.enums import WITHOUT_TIME
@@ -18,6 +19,7 @@ from drill.events.posted import event_of
 from drill.field.wording import load_words
 from drill.lineup import queries
 from drill.lineup.core.candidates import Candidate
+from drill.lineup.core.rules import WhyNot
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services.panel import panel
 from drill.lineup.services.problem_builder import Built, build
@@ -34,6 +36,9 @@ from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
 
 MENU = "lineup"
+MOST_FLAT = 10
+"""candidates that are listed at once; of more the best, and the others to be searched"""
+BEST = 3
 
 
 @page(rules.staff, MENU)
@@ -63,7 +68,8 @@ def seat(
         "cures": cure_sentences(mine.row.reason.get("cures", []), names)
         if mine and mine.row.member is None
         else [],
-        "could": could,
+        "could": could[:BEST] if len(could) > MOST_FLAT else could,
+        "others": could[BEST:] if len(could) > MOST_FLAT else [],
         "could_not": could_not,
         "version": 1 if shown.number else shown.version,
         "number": shown.number or "",
@@ -84,6 +90,16 @@ def _seat_of(laid_out: Sheets, segment: Segment, spot: Spot) -> Seat | None:
     return None
 
 
+def _away_words(built: Built, member: str, segment: Segment) -> dict[WhyNot, str]:
+    """Why a member is not there, where more is known than that."""
+    if member in built.at_home:
+        return NOT_ALONG
+    if built.is_doubtful(member, key(segment.pk)):
+        chance = round(built.standings[member, key(segment.pk)].chance * 100)
+        return {WhyNot.AWAY: f"doubtful ({chance}%), planned as out by the season's setting"}
+    return {}
+
+
 def _candidates(
     built: Built, found: Iterable[Candidate], segment: Segment, spot: Spot, names: Names
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
@@ -92,11 +108,12 @@ def _candidates(
     for candidate in found:
         row: dict[str, Any] = {
             "member": built.members[candidate.member],
+            "plain": plain(built.members[candidate.member].name),
             "stands_at": names.spot(candidate.stands_at),
             "here": candidate.stands_at == key(spot.pk),
         }
         if candidate.why_not:
-            words = WHY_NOT | (NOT_ALONG if candidate.member in built.at_home else {})
+            words = WHY_NOT | _away_words(built, candidate.member, segment)
             row["why_not"] = ", ".join(words[r] for r in candidate.why_not)
             could_not.append(row)
             continue
