@@ -138,6 +138,7 @@ WRITES = {
     "bandops/lib/web/forms.py": "what browsers' own fields take",
     "bandops/lib/audit/triggers.py": "the database's own clock",
     "bandops/lib/imports/values.py": "reads what people write",
+    "bandops/lib/imports/days.py": "reads what people write",
     "drill/events/exports.py": "files, which other programs read",
     "drill/absences/exports.py": "files, which other programs read",
     "drill/demo/management/commands/load_demo.py": "names that hold a day",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import FilePayload
 
 from bandops.lib.imports.models import ImportUpload
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Week
@@ -31,8 +32,8 @@ def test_a_workbook_is_reviewed_and_saved_sheet_by_sheet(
 ) -> None:
     watched = open_page(week.cast.director, width)
     page = watched.go(reverse("import-upload", args=["members"]))
-    file = {"name": "band.xlsx", "mimeType": "", "buffer": book_of(**SHEETS)}
-    page.get_by_label("File").set_input_files(files=[file])  # type: ignore[list-item]
+    file: FilePayload = {"name": "band.xlsx", "mimeType": "", "buffer": book_of(**SHEETS)}
+    page.get_by_label("File").set_input_files(files=[file])
     page.get_by_role("button", name="Look at it").click()
     page.get_by_role("heading", name="2 words to explain").wait_for()
     page.get_by_role("heading", name="3 words read without asking").wait_for()
