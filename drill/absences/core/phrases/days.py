@@ -10,6 +10,7 @@ from drill.absences.core.phrases.vocabulary import Kind
 
 WEEK = 7
 SATURDAY, SUNDAY = 5, 6
+JOINS = (Kind.TO, Kind.AND)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +81,8 @@ def _month_first(t: list[Token]) -> tuple[int, list[Token]] | None:
     if not _kinds(t, Kind.MONTH, Kind.NUMBER):
         return None
     first = Token(Kind.MONTH_DAY, (t[0].value, t[1].value))
-    if _kinds(t, Kind.MONTH, Kind.NUMBER, Kind.TO, Kind.NUMBER) and not _kinds(
-        t[3:], Kind.NUMBER, Kind.MONTH
-    ):
+    joined = any(_kinds(t, Kind.MONTH, Kind.NUMBER, word, Kind.NUMBER) for word in JOINS)
+    if joined and not any(_kinds(t[3:], Kind.NUMBER, word) for word in (Kind.MONTH, Kind.LENGTH)):
         return 4, [first, t[2], Token(Kind.MONTH_DAY, (t[0].value, t[3].value))]
     return _with_year(t, 2, first)
 

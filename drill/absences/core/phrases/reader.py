@@ -11,6 +11,7 @@ from drill.absences.core.phrases.tokens import Token, time_token
 from drill.absences.core.phrases.vocabulary import Kind, Reason
 
 DAYS = {Kind.DAY, Kind.MONTH_DAY, Kind.WEEKDAY, Kind.FROM_TODAY, Kind.ORDINAL}
+DATES = {Kind.DAY, Kind.MONTH_DAY}
 ENDS = {Kind.UNTIL, Kind.TO}
 NEXT_DOUBT = "“Next” may mean this week or the one after."
 ONE_DAY = datetime.timedelta(1)
@@ -30,6 +31,7 @@ class Reader:
         self.chance: Decimal | None = None
         self.times: dict[Said, datetime.time] = {}
         self.reasons: list[Reason] = []
+        self.segments: dict[str, None] = {}
         self.doubts: dict[str, None] = {}
 
     def run(self) -> None:
@@ -79,6 +81,8 @@ class Reader:
             self.doubtful, self.chance = True, token.value
         elif token.kind is Kind.OPEN:
             self.open = True
+        elif token.kind is Kind.SEGMENT:
+            self.segments[str(token.value)] = None
         elif token.kind in (Kind.UNKNOWN, Kind.MONTH, Kind.LENGTH):
             self.doubt("Some of it could not be read.")
 
@@ -115,10 +119,25 @@ class Reader:
         day = self._resolved(token, self.clock.today)
         if day is None:
             return
+        if token.kind is Kind.WEEKDAY and self._peek().kind in DATES:
+            self._dated_weekday(day)
+            return
+        if self.end is not None and day == self.end + ONE_DAY and self._peek(-2).kind is Kind.AND:
+            self.end = day
+            return
         if self.start is not None or self.end is not None:
             self.doubt("It names several days: enter each one apart.")
             return
         self.start = self.end = day
+
+    def _dated_weekday(self, weekday: datetime.date) -> None:
+        """“Fri 10/2” is one day, which the date tells."""
+        token = self._peek()
+        self.at += 1
+        day = self._resolved(token, self.clock.today)
+        if day is not None and day.weekday() != weekday.weekday():
+            self.doubt("The weekday is not that of the date.")
+        self._day(Token(Kind.DAY, day) if day is not None else token)
 
     def _ending(self, token: Token) -> None:
         day = self._resolved(token, self.start or self.clock.today)
@@ -133,6 +152,8 @@ class Reader:
             self._ending(token)
             return
         if token.kind is Kind.SPAN and kind is not Kind.AFTER:
+            return
+        if self._beside_a_segment():
             return
         time = self._time_here()
         if time is None:
@@ -158,8 +179,19 @@ class Reader:
             self._say(Said.LEAVES)
             self.times[Said.LEAVES] = time
 
+    def _beside_a_segment(self) -> bool:
+        """Until, after or back by a segment: which ones that leaves out is not read."""
+        ahead = 1 if self._peek().kind is Kind.FILLER else 0
+        if self._peek(ahead).kind is not Kind.SEGMENT:
+            return False
+        self.at += ahead + 1
+        self.doubt("Which segments do they miss?")
+        return True
+
     def _back(self) -> None:
         """Back on a day: out until the day before; back now: in."""
+        if self._beside_a_segment():
+            return
         token = self._peek()
         if token.kind in (Kind.FILLER, Kind.NEXT) and self._peek(1).kind in DAYS:
             if token.kind is Kind.NEXT:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -10,8 +11,14 @@ from drill.absences.core.availability import Said
 from drill.absences.core.phrases.days import Clock, with_months
 from drill.absences.core.phrases.reader import Reader
 from drill.absences.core.phrases.tokens import tokens_of, without_brackets
-from drill.absences.core.phrases.vocabulary import Reason
+from drill.absences.core.phrases.vocabulary import Kind, Reason
 
+TELLING = {
+    Kind.SAID, Kind.DOUBT, Kind.REASON, Kind.SPAN, Kind.WEEKDAY, Kind.BACK, Kind.UNTIL,
+    Kind.SINCE, Kind.OPEN, Kind.FROM_TODAY, Kind.CHANCE, Kind.SEGMENT,
+}  # fmt: skip
+"""what a column of free text has in most of its cells, and others have not"""
+SHORTEST = len("no")
 LIKELY = Decimal("0.5")
 """the chance of being out of somebody who may be out, where the phrase gives none"""
 
@@ -21,7 +28,7 @@ class Reading:
     """What a phrase says. ``dated`` is false where it names no day and today is meant.
 
     ``doubts`` are sentences about what a person must look at; they never repeat the phrase.
-    Of the reason only a category is kept, and only where a word names it for certain.
+    ``segments`` are the parts of an event that it names, in small letters. Of the reason only a category is kept, and only where a word names it for certain.
     """
 
     said: Said
@@ -32,13 +39,15 @@ class Reading:
     chance: Decimal = Decimal(1)
     reason: Reason | None = None
     dated: bool = True
+    segments: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
 
 
-def read(text: str, clock: Clock) -> Reading:
-    """The proposal for a phrase; what is not certain is among its doubts."""
+def read(text: str, clock: Clock, segments: Sequence[str] = ()) -> Reading:
+    """The proposal for a phrase; what is not certain is among its doubts. ``segments`` are names
+    that parts of events have here."""
     rest, beside = without_brackets(text)
-    reader = Reader(clock, with_months(tokens_of(rest)))
+    reader = Reader(clock, with_months(tokens_of(rest, segments)))
     reader.reasons += [t.value for t in beside if isinstance(t.value, Reason)]
     reader.run()
     return _proposal(reader)
@@ -57,6 +66,7 @@ def _proposal(reader: Reader) -> Reading:
         (reader.chance or LIKELY) if said is Said.DOUBTFUL else Decimal(1),
         _reason(reader),
         dated,
+        tuple(reader.segments),
         tuple(reader.doubts),
     )
 
@@ -74,7 +84,8 @@ def _days(reader: Reader, *, open_end: bool) -> tuple[datetime.date, datetime.da
 def _settled(reader: Reader) -> Said:
     _settle_time(reader)
     said = reader.said
-    if said is None and not (reader.start or reader.end or reader.open or reader.reasons):
+    named = reader.start or reader.end or reader.open or reader.reasons or reader.segments
+    if said is None and not named:
         reader.doubt("It does not say who is out when.")
     if reader.doubtful and said in (None, Said.OUT):
         return Said.DOUBTFUL
@@ -96,6 +107,13 @@ def _settle_time(reader: Reader) -> None:
 
 
 def _reason(reader: Reader) -> Reason | None:
-    """The category, where all words name one."""
+    """The category, where all words name one; a word for any of them says no more."""
     named = set(reader.reasons)
+    if len(named) > 1:
+        named.discard(Reason.OTHER)
     return named.pop() if len(named) == 1 else None
+
+
+def tells_of_absence(text: str) -> bool:
+    """A text with a word of absences in it: out, a weekday, maybe, a reason."""
+    return len(text) > SHORTEST and any(token.kind in TELLING for token in tokens_of(text))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -44,20 +45,33 @@ def without_brackets(text: str) -> tuple[str, list[Token]]:
     return BRACKETS.sub(" ", text), [t for t in beside if t.kind is Kind.REASON]
 
 
-def tokens_of(text: str) -> list[Token]:
-    """All pieces in their order; what means nothing is ``UNKNOWN``."""
+def tokens_of(text: str, segments: Sequence[str] = ()) -> list[Token]:
+    """All pieces in their order; what means nothing is ``UNKNOWN``. ``segments`` are names that
+    parts of events have here."""
     folded = text.casefold().translate(QUOTES)
+    named = _any_of(segments)
     found: list[Token] = []
     at = 0
     while at < len(folded):
+        name = named.match(folded, at) if named else None
         phrase = PHRASES.match(folded, at)
-        match = phrase or PATTERN.match(folded, at)
+        match = name or phrase or PATTERN.match(folded, at)
         if match is None:
             at += 1
             continue
-        found.append(_said(phrase[0]) if phrase else _token(match))
+        if name:
+            found.append(Token(Kind.SEGMENT, name[0]))
+        else:
+            found.append(_said(phrase[0]) if phrase else _token(match))
         at = match.end()
     return found
+
+
+def _any_of(names: Sequence[str]) -> re.Pattern[str] | None:
+    """Names that are no words of the vocabulary, the longest first."""
+    folded = {name.casefold() for name in names} - VOCABULARY.keys() - {""}
+    texts = map(re.escape, sorted(folded, key=len, reverse=True))
+    return re.compile(rf"\b(?:{'|'.join(texts)})(?!\w)") if folded else None
 
 
 def _said(phrase: str) -> Token:

@@ -32,6 +32,7 @@ class Kind(Enum):
     REASON = auto()
     SPAN = auto()  # "week", "weekend", "season"
     NEXT = auto()
+    SEGMENT = auto()  # the name of a part of an event
     OPEN = auto()  # "until further notice"
     FROM_TODAY = auto()  # days from today: tomorrow is 1
     LENGTH = auto()  # days that one of these lasts, after a number
@@ -46,6 +47,7 @@ class Reason(StrEnum):
     CLASS = "class"
     FAMILY = "family"
     TRAVEL = "travel"
+    OTHER = "other"
 
 
 Words = dict[str, tuple[Kind, object]]
@@ -94,7 +96,9 @@ for entries in (
         "out,gone,absent,away,missing,misses,miss,excused,not here,not there,not coming,"
         "not able to come,not be there,not be here,no show,can't come,cannot come,can't make it,"
         "cannot make it,cant make it,cant come,won't be there,won't be here,wont be there,"
-        "won't make it,wont make it,unavailable,off,skip,skips,skipping",
+        "won't make it,wont make it,unavailable,off,skip,skips,skipping,no,not attending,"
+        "not able to attend,unable to attend,can't attend,cannot attend,won't attend,"
+        "won't be at,wont be at,can't be there,cannot be there,signed out,sign out",
     ),
     _all(
         Kind.SAID,
@@ -131,7 +135,7 @@ for entries in (
         Reason.HEALTH,
         "sick,ill,illness,injured,injury,hurt,flu,fever,covid,cold,doctor,doctors,doctor's,dr,"
         "doc,dentist,orthodontist,hospital,surgery,concussion,physical therapy,health,medical,"
-        "ankle,knee,migraine,not feeling well,unwell,trainer",
+        "ankle,knee,migraine,not feeling well,unwell,trainer,quarantine,quarantined",
     ),
     _all(
         Kind.REASON,
@@ -143,7 +147,13 @@ for entries in (
         Kind.REASON,
         Reason.FAMILY,
         "family,wedding,funeral,sister,brother,mom,dad,mother,father,grandma,grandpa,"
-        "grandmother,grandfather",
+        "grandmother,grandfather,sister's,brother's,mom's,dad's,grandma's,grandpa's,cousin's",
+    ),
+    _all(
+        Kind.REASON,
+        Reason.OTHER,
+        "work,works,working,job,interview,job interview,church,conflict,appt,appointment,"
+        "meeting",
     ),
     _all(Kind.REASON, Reason.TRAVEL, "travel,traveling,trip,flight,out of town,vacation"),
     _all(Kind.SPAN, "week", "all week,this week,the week,the whole week,whole week,rest of week,"
@@ -153,6 +163,14 @@ for entries in (
     _all(Kind.SPAN, "season", "season,all season,rest of season,rest of the season,the season,"
          "for the year,rest of the year"),
     _all(Kind.NEXT, None, "next"),
+    _all(Kind.SEGMENT, "pregame", "pregame,pre-game,pre game"),
+    _all(Kind.SEGMENT, "halftime", "halftime,half-time,half time,half"),
+    _all(Kind.SEGMENT, "postgame", "postgame,post-game,post game"),
+    _all(Kind.SEGMENT, "1st half", "1st half,first half"),
+    _all(Kind.SEGMENT, "2nd half", "2nd half,second half"),
+    _all(Kind.SEGMENT, "parade", "parade"),
+    _all(Kind.SEGMENT, "stands", "stands"),
+    _all(Kind.SEGMENT, "duty", "duty"),
     _all(Kind.OPEN, None, "until further notice,till further notice,indefinitely,open,ufn,"
          "for now,no end date"),
     _all(Kind.FROM_TODAY, 0, "today,tonight,this evening,this afternoon"),
@@ -164,7 +182,8 @@ for entries in (
         None,
         "the,is,are,will,be,being,at,on,by,of,has,have,had,for,due,because,his,her,hers,their,"
         "she,he,they,w,i,i'm,im,i'll,my,he's,she's,this,rehearsal,rehearsals,practice,band,game,"
-        "all,day off,with,about,around,again,only,just,pls,please,sorry,early,again,all day",
+        "all,day off,with,about,around,again,only,just,pls,please,sorry,early,again,all day,"
+        "show,thing,plans,event",
     ),
 ):  # fmt: skip
     VOCABULARY.update(entries)
