@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,10 +21,22 @@ from bandops.lib.imports.tables import Layout, Table
 from bandops.lib.imports.turned_names import with_commas
 from bandops.lib.imports.two_columns import with_whole_names
 from bandops.lib.imports.values import parse_list
-from bandops.lib.imports.words import Answer, words_of
+from bandops.lib.imports.words import Answer, Choice, words_of
 
 Planner = Callable[[Mapped, Any, User], Plan]
 Proposer = Callable[[Mapped, Any], list[Proposal]]
+
+
+@dataclass(frozen=True)
+class ForAll:
+    """One choice for a whole file: what it is called, the ``values`` of a season, which ``rows``
+    lack it (by number), and the cells that a value puts into them."""
+
+    title: str
+    help: str
+    values: Callable[[Any], Sequence[Choice]]
+    rows: Callable[[Mapped, Any], Sequence[int]]
+    cells: Callable[[Any, str], Mapping[str, str]]
 
 
 @dataclass(frozen=True)
@@ -34,7 +46,8 @@ class ImportKind:
     ``layout`` makes a table of files that are laid out otherwise than headers and rows. Rows
     that are alike in the columns ``together`` are saved together or not at all. A
     planner that ``reads_on`` tells itself which required columns are missing, and what else is
-    wrong; others are not asked before the columns are there. A ``proposer`` reads free text.
+    wrong; others are not asked before the columns are there. A ``proposer`` reads free text;
+    ``for_all`` is chosen once for all rows that lack it.
     """
 
     key: str
@@ -47,6 +60,7 @@ class ImportKind:
     reads_on: bool = False
     together: tuple[str, ...] = ()
     proposer: Proposer | None = None
+    for_all: ForAll | None = None
 
     def read(self, filename: str, content: bytes, sheet: str = "") -> Table:
         """The table of a file, of one sheet of a workbook; Refused with a plain message when

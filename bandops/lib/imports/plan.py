@@ -15,7 +15,8 @@ from bandops.lib.imports.words import UnknownWord, Words
 class Column:
     """A column an import understands; ``also`` are other headers it goes by.
 
-    ``holds`` tells a text of such a column where it has no heading.
+    ``holds`` tells a text of such a column where it has no heading; ``anywhere``, also under a
+    heading that names nothing here, or another column that holds nothing of its own.
     """
 
     key: str
@@ -24,6 +25,7 @@ class Column:
     required: bool = False
     also: tuple[str, ...] = ()
     holds: Callable[[str], bool] | None = None
+    anywhere: bool = False
 
 
 class Action(StrEnum):

@@ -14,7 +14,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.exports.tables import to_csv
 from bandops.lib.imports import kinds
-from bandops.lib.imports.answering import keep_answers
+from bandops.lib.imports.answering import choose_for_all, keep_answers, kept_for_all
 from bandops.lib.imports.kept_words import KeptRow
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.presets import answers_read
@@ -60,7 +60,7 @@ def _columns(review: Review, sent: QueryDict) -> str:
         key = sent.get(f"column-{position}", "")
         if key in keys:
             chosen.setdefault(key, position)
-    review.kept.mapping, review.kept.answers = chosen, {}
+    review.kept.mapping, review.kept.answers = chosen, kept_for_all(review.kept)
     review.kept.save()
     remember_columns(review.kind, review.file, chosen)
     return ""
@@ -142,6 +142,14 @@ def _answers(review: Review, sent: QueryDict) -> str:
     return ""
 
 
+def _all(review: Review, sent: QueryDict) -> str:
+    """One choice for all rows that lack it."""
+    if review.chooser is None:
+        raise Refused("Every row of the file says so itself.")
+    choose_for_all(review.kept, review.chooser, sent.get("value", ""))
+    return ""
+
+
 def _leave(review: Review, sent: QueryDict) -> str:
     name = review.kept.filename
     ImportUpload.objects.filter(pk=review.kept.pk).delete()
@@ -191,7 +199,7 @@ def _keep_rest(review: Review) -> None:
         rest = ImportUpload(kind=kept.kind, mapping=kept.mapping, by=kept.by)
     rest.filename = f"{REST}{kept.filename.removeprefix(REST)}"[:200]
     rest.content, rest.sheet = to_csv(headers, rows), ""
-    rest.left_out, rest.taken_in, rest.answers = {}, [], {}
+    rest.left_out, rest.taken_in, rest.answers = {}, [], kept_for_all(kept)
     rest.save()
 
 
@@ -202,6 +210,7 @@ ACTIONS = {
     "rows": _rows,
     "aside": _aside,
     "answers": _answers,
+    "all": _all,
     "leave": _leave,
     "accept": _accept,
 }

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from bandops.lib.dates import clock_words, short_day
 from bandops.lib.imports.plan import Mapped
 from bandops.lib.imports.tables import EMPTY, Cell, Row
 from bandops.lib.imports.words import Choice
 
 Answers = Mapping[str, Mapping[str, str]]
 """row number -> column key -> text: what a reviewer put in place of free text"""
+ALL = "all"
+"""in place of a row number: what was chosen for the whole file"""
 LONGEST = 60
 """characters of one corrected cell"""
 
@@ -24,6 +28,21 @@ class ProposedField:
     value: str
     choices: tuple[Choice, ...] = ()
     type: str = "text"
+
+    @property
+    def said(self) -> str:
+        """The value as people say it."""
+        labels = {choice.value: choice.label for choice in self.choices}
+        return labels.get(self.value) or _as_said(self.type, self.value)
+
+
+def _as_said(type_: str, text: str) -> str:
+    try:
+        if type_ == "date":
+            return short_day(datetime.date.fromisoformat(text))
+        return clock_words(datetime.time.fromisoformat(text)) if type_ == "time" else text
+    except ValueError:
+        return text
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +60,18 @@ class Proposal:
     fields: tuple[ProposedField, ...]
     doubts: tuple[str, ...] = ()
     checked: bool = False
+
+    @property
+    def certain(self) -> bool:
+        """True where nobody needs to answer anything any more."""
+        return self.checked or not self.doubts
+
+    @property
+    def said(self) -> str:
+        """The reading in one line: “out, from Sat, Oct 3, through Sun, Oct 4”."""
+        first, *rest = self.fields
+        more = (f"{field.title.lower()} {field.said}" for field in rest if field.value)
+        return "; ".join([first.said, *more])
 
     @property
     def texts(self) -> dict[str, str]:
@@ -86,13 +117,17 @@ def _overlaid(it: Proposal, texts: Mapping[str, str] | None) -> Proposal:
 def posted_answers(
     sent: Mapping[str, str], proposals: Iterable[Proposal]
 ) -> dict[str, dict[str, str]]:
-    """The rows that a reviewer ticked or changed, as they stand now."""
+    """The rows that a reviewer ticked or changed, as they stand now; all that are certain where
+    they accepted those in one go."""
     found: dict[str, dict[str, str]] = {}
     for it in proposals:
         texts = {
             f.key: sent.get(f"row-{it.row}-{f.key}", f.value).strip()[:LONGEST] for f in it.fields
         }
         changed = any(texts[f.key] != f.value for f in it.fields)
-        if changed or sent.get(f"row-{it.row}") == "right":
+        right = sent.get(f"row-{it.row}") == "right" or (
+            it.certain and sent.get("certain") == "all"
+        )
+        if changed or right:
             found[str(it.row)] = {it.source: "", **texts}
     return found

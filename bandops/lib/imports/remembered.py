@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.fitting import shared_columns
-from bandops.lib.imports.holding import recognised
+from bandops.lib.imports.holding import found_anywhere, recognised
 from bandops.lib.imports.kinds import ImportKind
 from bandops.lib.imports.models import KnownShape
 from bandops.lib.imports.reading import read_rows
@@ -33,18 +33,20 @@ def read_as_before(kind: ImportKind, filename: str, content: bytes) -> Table:
 
 def mapping_for(kind: ImportKind, table: Table) -> dict[str, int]:
     """Column key -> position: as chosen for the same headers before, else by the headers, and
-    by what stands in columns without one."""
+    by what stands in columns without one or under one that names nothing."""
     chosen = _choice(kind, "headers", table.headers)
     keys = {column.key for column in kind.columns}
-    if isinstance(chosen, dict) and chosen:
+    if any(table.headers) and isinstance(chosen, dict) and chosen:
         return {key: position for key, position in chosen.items() if key in keys}
     mapping = match_headers(table.headers, kind.columns)
-    return mapping | recognised(table, kind.columns, mapping)
+    mapping = mapping | recognised(table, kind.columns, mapping)
+    return found_anywhere(table, kind.columns, mapping)
 
 
 def remember_columns(kind: ImportKind, table: Table, mapping: dict[str, int]) -> None:
     """Take these columns for the next file with the same headers."""
-    _remember(kind, "headers", table.headers, mapping)
+    if any(table.headers):
+        _remember(kind, "headers", table.headers, mapping)
 
 
 def remember_sheet(kind: ImportKind, table: Table, sheet: str) -> None:

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from bandops.lib.accounts.models import User
-from bandops.lib.imports.answering import answered_table, proposals
+from bandops.lib.imports.answering import Chooser, answered_table, chooser, proposals
 from bandops.lib.imports.kinds import ImportKind, kind_of, words_used
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan
@@ -50,7 +50,7 @@ class Review:
 
     @cached_property
     def _answered(self) -> tuple[Table, dict[str, int]]:
-        return answered_table(self.kind, self.read, self.kept)
+        return answered_table(self.kind, self.read, self.kept, self.season)
 
     @property
     def table(self) -> Table:
@@ -80,6 +80,10 @@ class Review:
     @cached_property
     def questions(self) -> list[Question]:
         return questions_of(self.plan.faults, self.season)
+
+    @cached_property
+    def chooser(self) -> Chooser | None:
+        return chooser(self.kind, self.read, self.kept, self.season)
 
     @property
     def to_fix(self) -> Reasons:
@@ -113,7 +117,7 @@ class Review:
             "questions": self.questions,
             "presets": self.presets,
             "can_leave": len({row.number for row in self.table.rows}) == len(self.table.rows),
-            "proposals": proposals(self.kind, self.read, self.kept, self.season),
+            **self._readings(),
             "known": self._known(),
             "faults": faults,
             "error_count": len(errors),
@@ -128,6 +132,16 @@ class Review:
             "lines": lines[:SHOWN_LINES],
             "hidden": max(0, len(lines) - SHOWN_LINES),
             "same": plan.count(Action.SAME) - _silent(plan.lines),
+        }
+
+    def _readings(self) -> dict[str, Any]:
+        """The rows with free text: those to answer, and those that are read for certain."""
+        found = proposals(self.kind, self.read, self.kept, self.season)
+        return {
+            "proposals": found,
+            "open_rows": [it for it in found if not it.certain],
+            "sure_rows": [it for it in found if it.certain],
+            "sure_waiting": any(it.certain and not it.checked for it in found),
         }
 
     def _columns(self) -> list[dict[str, Any]]:

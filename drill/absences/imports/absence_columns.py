@@ -4,7 +4,28 @@ from __future__ import annotations
 
 from bandops.lib.imports.holding import looks_like_day, looks_like_name
 from bandops.lib.imports.plan import Column
-from drill.absences.enums import AbsenceKind
+from bandops.lib.names import plain
+from drill.absences.core.phrases.reading import tells_of_absence
+from drill.absences.enums import AbsenceKind, ReasonCategory
+
+CATEGORIES = {
+    "illness": "health",
+    "injury": "health",
+    "sick": "health",
+    "medical": "health",
+    "exam": "class",
+}
+
+
+def looks_like_category(text: str) -> bool:
+    """One of the categories, or a word that certainly means one."""
+    return text.lower() in ReasonCategory.values or text.lower() in CATEGORIES
+
+
+def looks_like_kind(text: str) -> bool:
+    """A kind of absence by its word or label."""
+    return any(plain(text) in (plain(kind.value), plain(kind.label)) for kind in AbsenceKind)
+
 
 COLUMNS = (
     Column(
@@ -14,6 +35,7 @@ COLUMNS = (
         True,
         ("name", "who", "student number", "student", "marcher", "student id", "id"),
         looks_like_name,
+        anywhere=True,
     ),
     Column(
         "event",
@@ -22,7 +44,7 @@ COLUMNS = (
         False,
         ("game",),
     ),
-    Column("segment", "segment", "one segment of the event; all when empty"),
+    Column("segment", "segment", "a segment of the event, or several with commas; all when empty"),
     Column(
         "from",
         "from",
@@ -44,6 +66,7 @@ COLUMNS = (
         f"{', '.join(AbsenceKind.values[:-1])} or {AbsenceKind.values[-1]}; out when empty",
         False,
         ("status",),
+        looks_like_kind,
     ),
     Column("late_until", "late until", "19:30 or 7:30 pm", False, ("arrives",)),
     Column("leaves_at", "leaves at", "20:30 or 8:30 pm", False, ("leaves",)),
@@ -54,6 +77,7 @@ COLUMNS = (
         "health, class, family, travel, conduct, other; for staff only, never a diagnosis",
         False,
         ("reason",),
+        looks_like_category,
     ),
     Column("review_date", "review date", "when to look again", False, ("review",)),
     Column(
@@ -73,15 +97,10 @@ COLUMNS = (
             "availability",
             "absence",
         ),
+        tells_of_absence,
+        anywhere=True,
     ),
     Column("state", "state", "reported, confirmed, declined or withdrawn; confirmed when empty"),
 )
-CATEGORIES = {
-    "illness": "health",
-    "injury": "health",
-    "sick": "health",
-    "medical": "health",
-    "exam": "class",
-}
 COLUMN_OF = {"from_date": "from", "until_date": "until"}
 """of fields that are called otherwise in files"""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -12,14 +13,17 @@ from bandops.lib.accounts.models import User
 from bandops.lib.dates import day_words
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
-from bandops.lib.imports.values import parse_date, parse_decimal, parse_time
+from bandops.lib.imports.values import parse_date, parse_decimal, parse_list, parse_time
 from bandops.lib.imports.words import UnknownWord, Vocabulary, word_key
 from bandops.lib.names import plain
 from drill.absences.enums import AbsenceKind, AbsenceState, ReasonCategory
 from drill.absences.imports.absence_columns import CATEGORIES, COLUMN_OF, COLUMNS
 from drill.absences.imports.absence_words import EVENT, KINDS, STATES
+from drill.absences.imports.for_all import FOR_ALL
+from drill.absences.imports.headings import list_of_absences
 from drill.absences.imports.written import proposals, with_readings
 from drill.absences.models import Absence
+from drill.absences.services.written import segments_meant
 from drill.events.models import Event, Segment
 from roster.people.lookup import MemberIndex
 from roster.people.models import Season
@@ -36,11 +40,8 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     for event in Event.objects.filter(season=season).prefetch_related("segments"):
         events.setdefault(plain(event.name), []).append(event)
     there = Counter(_identity(a) for a in Absence.objects.filter(member__season=season))
-    for record in mapped.records():
-        values = _values(result, record, members, events)
-        if values is None:
-            continue
-        absence = Absence(reported_by=actor, **values)
+    rows = ((r, _values(result, r, members, events)) for r in mapped.records())
+    for record, absence in _entries(rows, actor):
         same = there[_identity(absence)] > 0
         there[_identity(absence)] -= 1
         if not same:
@@ -56,6 +57,17 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
         action = Action.SAME if same else Action.ADD
         result.lines.append(Line(record.number, action, label, (), do))
     return result
+
+
+def _entries(
+    rows: Iterable[tuple[Record, Values | None]], actor: User
+) -> Iterator[tuple[Record, Absence]]:
+    """One entry a row, or one for each segment that it names."""
+    for record, values in rows:
+        if values is not None:
+            rest = {key: value for key, value in values.items() if key != "segments"}
+            for segment in values["segments"] or (None,):
+                yield record, Absence(reported_by=actor, segment=segment, **rest)
 
 
 def _contradictions(record: Record, absence: Absence) -> list[Fault]:
@@ -120,7 +132,7 @@ def _values(
         "chance": attempt("chance", lambda t: _chance(t, kind)),
     }
     event = _event(record, events, fault, values)
-    values["event"], values["segment"] = event, _segment(record, event, fault)
+    values["event"], values["segments"] = event, _segments(record, event, fault)
     if event is not None:
         values["from_date"] = values["until_date"] = None
     _check_times(record, values, fault)
@@ -181,14 +193,14 @@ def _event(
     return named[0]
 
 
-def _segment(record: Record, event: Event | None, fault: Any) -> Segment | None:
+def _segments(record: Record, event: Event | None, fault: Any) -> list[Segment]:
     if not record["segment"] or event is None:
-        return None
-    for segment in event.segments.all():
-        if plain(segment.name) == plain(record["segment"]):
-            return segment
-    fault("segment", f"{event} has no segment “{record['segment']}”.")
-    return None
+        return []
+    named = segments_meant([record["segment"]], event)
+    found = named or segments_meant(parse_list(record["segment"]), event)
+    if not found:
+        fault("segment", f"{event} has no segment “{record['segment']}”.")
+    return found or []
 
 
 KIND = register(
@@ -199,6 +211,8 @@ KIND = register(
         COLUMNS,
         plan,
         order=6,
+        layout=list_of_absences,
         proposer=proposals,
+        for_all=FOR_ALL,
     )
 )

@@ -10,12 +10,14 @@ from bandops.lib.imports.proposals import Proposal, ProposedField, answered
 from bandops.lib.imports.told import ranges
 from bandops.lib.imports.values import parse_date, parse_time
 from bandops.lib.imports.words import Choice, UnknownWord
-from drill.absences.core.phrases.days import Clock
 from drill.absences.core.phrases.reading import Reading, read
 from drill.absences.enums import ReasonCategory
 from drill.absences.imports.absence_columns import CATEGORIES
 from drill.absences.imports.absence_words import KINDS
-from drill.absences.services.written import clock_of
+from drill.absences.imports.places import Place, place_fields, place_of
+from drill.absences.services.written import clock_of, segment_names
+from drill.events import queries as event_queries
+from drill.events.models import Event
 from roster.people.models import Season
 
 SOURCE = "written"
@@ -27,29 +29,37 @@ REASONS = tuple(Choice(*choice) for choice in ReasonCategory.choices)
 
 def proposals(mapped: Mapped, season: Season) -> list[Proposal]:
     """The rows in which somebody wrote free text."""
-    clock = clock_of(season)
-    return [_proposal(record, clock) for record in mapped.records() if record[SOURCE]]
+    clock, names = clock_of(season), segment_names(season)
+    events = list(event_queries.events(season))
+    return [
+        _proposal(record, read(record[SOURCE], clock, names), events)
+        for record in mapped.records()
+        if record[SOURCE]
+    ]
 
 
-def _proposal(record: Record, clock: Clock) -> Proposal:
-    reading = read(record[SOURCE], clock)
+def _proposal(record: Record, reading: Reading, events: list[Event]) -> Proposal:
+    place, doubt = place_of(record, reading, events)
     return Proposal(
         record.number,
         record["member"],
         SOURCE,
         record[SOURCE],
-        tuple(_fields(record, reading)),
-        reading.doubts,
+        tuple(_fields(record, reading, place, events)),
+        (*reading.doubts, *filter(None, [doubt])),
     )
 
 
-def _fields(record: Record, reading: Reading) -> Iterable[ProposedField]:
+def _fields(
+    record: Record, reading: Reading, place: Place, events: list[Event]
+) -> Iterable[ProposedField]:
     """What other columns of the row say goes before what was read; an event has its own day."""
     yield ProposedField("kind", "Kind", _kind(record, reading), tuple(KINDS.choices))
-    dated = not record["event"] and not record["from"]
-    first, last = (reading.from_date, reading.until_date) if dated else (None, None)
-    yield _typed(record, "from", "From", "date", first)
-    yield _typed(record, "until", "Through", "date", last)
+    yield from place_fields(record, place, events)
+    if not (place.event or place.asked):
+        first, last = (None, None) if record["from"] else (reading.from_date, reading.until_date)
+        yield _typed(record, "from", "From", "date", first)
+        yield _typed(record, "until", "Through", "date", last)
     yield _typed(record, "late_until", "Late until", "time", reading.late_until)
     yield _typed(record, "leaves_at", "Leaves at", "time", reading.leaves_at)
     chance = "" if reading.chance == 1 else str(reading.chance)
@@ -93,7 +103,7 @@ def with_readings(mapped: Mapped, season: Season) -> tuple[Mapped, list[Fault], 
     warnings = []
     if sure:
         rows = f"row{'s' if len(sure) > 1 else ''} {ranges(sure)}"
-        message = f"Nobody has checked how the free text of {rows} is read. See “Read as” above."
+        message = f"Nobody has checked how the free text of {rows} is read. Accept it above."
         warnings.append(records[sure[0]].fault(SOURCE, message, grave=True))
     return answered(mapped, {str(it.row): it.texts for it in found}), faults, warnings
 

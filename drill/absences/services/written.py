@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from bandops.lib.names import plain
 from drill.absences.core.phrases.days import Clock
 from drill.absences.core.phrases.reading import Reading, read
 from drill.absences.enums import AbsenceKind
+from drill.events.models import Event, Segment
 from roster.people.lookup import MemberIndex
 from roster.people.models import Member, Season
 
@@ -20,16 +22,44 @@ def clock_of(season: Season) -> Clock:
     return Clock(season.today(), season.starts, season.ends)
 
 
+def segment_names(season: Season) -> list[str]:
+    """What parts of events are called here."""
+    names = Segment.objects.filter(event__season=season).values_list("name", flat=True)
+    return list(names.order_by().distinct())
+
+
+def segments_meant(words: Sequence[str], event: Event) -> list[Segment] | None:
+    """The event's segments that some words name, by name or else by kind; None where one of the
+    words names none of them."""
+    found: dict[int, Segment] = {}
+    for word in words:
+        named = [s for s in event.segments.all() if plain(s.name) == plain(word)]
+        named = named or [s for s in event.segments.all() if s.kind == word]
+        if not named:
+            return None
+        found |= {segment.order: segment for segment in named}
+    return [found[order] for order in sorted(found)]
+
+
+def event_meant(reading: Reading, events: Iterable[Event]) -> Event | None:
+    """The one event of the single day that is named beside a segment."""
+    if not reading.segments or not reading.dated or reading.from_date != reading.until_date:
+        return None
+    that_day = [e for e in events if e.date == reading.from_date]
+    having = [e for e in that_day if segments_meant(reading.segments, e)]
+    return having[0] if len(having) == 1 else None
+
+
 def read_line(season: Season, text: str) -> tuple[Member | None, Reading]:
     """The member that a line begins with, if just one is meant, and the proposal of the rest."""
-    index = MemberIndex(season)
+    index, names = MemberIndex(season), segment_names(season)
     words = text.split()
     for count in range(min(len(words), MOST_NAME_WORDS), 0, -1):
         member = _called(index, " ".join(words[:count]).strip(BESIDE))
         if member is not None:
             rest = " ".join(words[_end_of_name(index, words, count, member) :]).lstrip(BESIDE)
-            return member, read(rest, clock_of(season))
-    return None, read(text, clock_of(season))
+            return member, read(rest, clock_of(season), names)
+    return None, read(text, clock_of(season), names)
 
 
 def _end_of_name(index: MemberIndex, words: list[str], count: int, member: Member) -> int:

@@ -252,6 +252,8 @@ class Reader:
         self.at -= 1
         time = self._time_here()
         if time is None:
+            self.at += 1
+            self.doubt("There is no such time.")
             return
         if self.said in (Said.LATE, Said.LEAVES):
             self.times[self.said] = time

@@ -28,7 +28,8 @@ class Reading:
     """What a phrase says. ``dated`` is false where it names no day and today is meant.
 
     ``doubts`` are sentences about what a person must look at; they never repeat the phrase.
-    ``segments`` are the parts of an event that it names, in small letters. Of the reason only a category is kept, and only where a word names it for certain.
+    ``segments`` are the parts of an event that it names, in small letters. Of the reason only a
+    category is kept, and only where a word names it for certain.
     """
 
     said: Said

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drill.absences.core.phrases.days import Clock
-from drill.absences.core.phrases.reading import Reading, read
+from drill.absences.core.phrases.reading import Reading, read, tells_of_absence
 from drill.absences.core.phrases.vocabulary import VOCABULARY
 from tests.examples import examples
 
@@ -74,6 +74,11 @@ def said(phrase: str, clock: Clock = CLOCK) -> str:
         ("in after all", "in 09-30 open"),
         ("out Sat, back Sun", "out 10-03 10-03"),
         ("out w/ flu until Monday", "out 09-30 10-05"),
+        ("Fri 10/2", "out 10-02 10-02"),
+        ("gone Oct 3 & 4", "out 10-03 10-04"),
+        ("funeral Thurs + Fri", "out 10-01 10-02"),
+        ("has work until 6", "late 09-30 09-30 18:00"),
+        ("not able to attend Sat", "out 10-03 10-03"),
     ],
 )
 def test_a_phrase_is_read_without_doubt(phrase: str, meant: str) -> None:
@@ -94,6 +99,11 @@ def test_a_phrase_is_read_without_doubt(phrase: str, meant: str) -> None:
         ("wisdom teeth Thu", "could not be read"),
         ("out Oct", "could not be read"),
         ("out 7", "could not be read"),
+        ("late 99", "no such time"),
+        ("leaves 31 Fri", "no such time"),
+        ("dentist appt, back by halftime", "Which segments"),
+        ("leaving after halftime", "Which segments"),
+        ("Fri 10/3", "not that of the date"),
         ("Feb 30", "no such day"),
         ("Jan 5", "outside the season"),
         ("thru 9/1", "before the first"),
@@ -120,6 +130,38 @@ def test_what_is_not_certain_is_said(phrase: str, doubt: str) -> None:
 )
 def test_a_reason_is_a_category_where_it_is_certain(phrase: str, reason: str | None) -> None:
     assert read(phrase, CLOCK).reason == reason
+
+
+@pytest.mark.parametrize(
+    ("phrase", "segments"),
+    [
+        ("missing pregame (class)", ("pregame",)),
+        ("can't march half-time", ("halftime",)),
+        ("out 1st half Sat", ("1st half",)),
+        ("no Pregame + stands", ("pregame", "stands")),
+        ("out drumline feature", ("drumline feature",)),
+        ("stands only", ()),
+    ],
+)
+def test_parts_of_an_event_are_named(phrase: str, segments: tuple[str, ...]) -> None:
+    it = read(phrase, CLOCK, ["Pregame", "Drumline Feature"])
+    assert (it.segments, it.doubts) == (segments, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "tells"),
+    [
+        ("dentist", True),
+        ("maybe Sat", True),
+        ("missing pregame", True),
+        ("2026-09-30 14:02", False),
+        ("trumpet", False),
+        ("no", False),
+        ("Bo Larkspur", False),
+    ],
+)
+def test_a_text_tells_of_an_absence(text: str, tells: bool) -> None:
+    assert tells_of_absence(text) is tells
 
 
 def test_words_in_brackets_say_nothing_of_days() -> None:
