@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from bandops.lib.web import rules
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
+from drill.absences.services.doubtful import doubtful_at
 from drill.absences.services.standings import availability, availability_by_segment
 from drill.backups.models import Lesson
 from drill.backups.services.backup_lines import SpotLine, spot_lines
@@ -102,6 +103,8 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     members = list(rank_queries.members_of_ranks(season, sorted(rank_ids)))
     state = availability(event, members) if event else {}
     along = event_queries.travellers(event) if event else None
+    doubtful = doubtful_at(event, members) if event else []
+    planned_out = {d.member.pk for d in doubtful if d.is_out}
     if event is not None and lineup is not None:
         lineup.event = event
     laid_out = sheets(lineup, rank_ids) if lineup else None
@@ -109,6 +112,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         {
             "member": m,
             "state": state.get(m.pk, ""),
+            "planned_out": m.pk in planned_out,
             "at_home": along is not None and m.pk not in along,
             "contact": may_see_contact(viewer, m, next(iter(rank_ids))),
         }

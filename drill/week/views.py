@@ -22,7 +22,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.drafts import draft_changes, is_stale
-from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.problem_builder import Built, build, doubtful_in
 from drill.lineup.sheets import Sheets, sheets
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
@@ -83,6 +83,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "changed": draft_changes(draft, last) if draft else 0,
         "to_decide": to_decide,
         "away": _away_names(built),
+        "doubtful": doubtful_in(built),
         "at_home": len(built.at_home),
         "needs_travel_list": event.travel_limit is not None
         and event_queries.travellers(event) is None,

@@ -28,6 +28,7 @@ from drill.gameday.views.kept import kept_choices
 from drill.gameday.wording import seats_words
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.leading import leading_in, leading_lines
+from drill.lineup.services.problem_builder import doubtful_in
 from drill.lineup.wording import Names
 from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
@@ -62,6 +63,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "lineup": opened.lineup,
             "ranks": _by_rank(opened, standing),
             "missing": [(m, seats_words(m.seats, names)) for m in gone],
+            "doubtful": doubtful_in(opened.built),
             "not_here": _not_here(opened, names),
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from bandops.lib.keys import key
 from drill.absences.core import availability as states
+from drill.absences.services.doubtful import Doubtful, doubtful_of
 from drill.events.models import Event, Segment
 from drill.lineup.core import canonical
 from drill.lineup.core import problem as core
@@ -78,6 +79,12 @@ class Built:
         """Placed, though they may be out."""
         standing = self.standings.get((member, segment))
         return standing is not None and standing.state is states.State.DOUBTFUL
+
+
+def doubtful_in(built: Built) -> list[Doubtful]:
+    """The doubtful among the members of a problem, without those who stay at home."""
+    people = [m for name, m in built.members.items() if name not in built.at_home]
+    return doubtful_of(built.event, people, built.standings)
 
 
 def build(event: Event, *, by_travel_list: bool = True) -> Built:

@@ -18,7 +18,7 @@ from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import build, doubtful_in
 from drill.lineup.services.set_pictures import set_picture
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
@@ -48,6 +48,7 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         return render(request, "lineup/no_draft.html", no_lineup_context(event, error))
     laid_out = sheets(draft)
     segment = _segment(request, laid_out)
+    built = build(event)
     context = {
         "event": event,
         "lineup": draft,
@@ -59,7 +60,8 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             for s in laid_out.segments
         ],
         "ranks": _ranks(laid_out, segment),
-        "stale": drafts.is_stale(draft, build(event)),
+        "stale": drafts.is_stale(draft, built),
+        "doubtful": doubtful_in(built),
         "orders": queries.orders(event),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),

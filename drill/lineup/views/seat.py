@@ -18,6 +18,7 @@ from drill.events.posted import event_of
 from drill.field.wording import load_words
 from drill.lineup import queries
 from drill.lineup.core.candidates import Candidate
+from drill.lineup.core.rules import WhyNot
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services.panel import panel
 from drill.lineup.services.problem_builder import Built, build
@@ -84,6 +85,16 @@ def _seat_of(laid_out: Sheets, segment: Segment, spot: Spot) -> Seat | None:
     return None
 
 
+def _away_words(built: Built, member: str, segment: Segment) -> dict[WhyNot, str]:
+    """Why a member is not there, where more is known than that."""
+    if member in built.at_home:
+        return NOT_ALONG
+    if built.is_doubtful(member, key(segment.pk)):
+        chance = round(built.standings[member, key(segment.pk)].chance * 100)
+        return {WhyNot.AWAY: f"doubtful ({chance}%), planned as out by the season's setting"}
+    return {}
+
+
 def _candidates(
     built: Built, found: Iterable[Candidate], segment: Segment, spot: Spot, names: Names
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
@@ -96,7 +107,7 @@ def _candidates(
             "here": candidate.stands_at == key(spot.pk),
         }
         if candidate.why_not:
-            words = WHY_NOT | (NOT_ALONG if candidate.member in built.at_home else {})
+            words = WHY_NOT | _away_words(built, candidate.member, segment)
             row["why_not"] = ", ".join(words[r] for r in candidate.why_not)
             could_not.append(row)
             continue

@@ -48,6 +48,7 @@ def set_up(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "clock": ClockForm(initial={"time_zone": season.time_zone}),
         "uninvited": len(guests(season).due),
         "mail": settings.EMAIL_BACKEND.rsplit(".", 2)[-2],
+        "doubtful_out": f"{round(season.doubtful_out_from * 100)}%",
         "sender": settings.DEFAULT_FROM_EMAIL,
     }
     context |= merged(SET_UP_PAGE.ask(season))

@@ -236,7 +236,7 @@ def test_twenty_rows_take_two_buttons_and_an_answer_for_each_uncertain_one(
     it = review(staff, ["Who", "Excuse"], *rows)
     choose(it, band.event.pk)
     waiting = it.page.context["open_rows"]
-    assert [p.original for p in waiting] == AS_WRITTEN[2:4] + ["maybe"]
+    assert [p.original for p in waiting] == [*AS_WRITTEN[2:4], "maybe"]
     sent = {f"shown-{p.row}": "yes" for p in it.page.context["proposals"]}
     answers = {f"row-{p.row}": "right" for p in waiting} | {"row-5-leaves_at": "16:30"}
     it.send("answers", certain="all", **sent, **answers)
