@@ -18,6 +18,17 @@ from roster.people.fields import MemberField
 from roster.people.models import Member, Season
 
 
+class SegmentSelect(forms.Select):
+    """Tells of each segment whose it is, so that a page can keep event and segment together."""
+
+    def create_option(self, name: str, value: Any, *args: Any, **kwargs: Any) -> dict[str, Any]:
+        option: dict[str, Any] = super().create_option(name, value, *args, **kwargs)
+        segment = getattr(value, "instance", None)
+        if segment is not None:
+            option["attrs"]["data-of"] = segment.event_id
+        return option
+
+
 class ReportForm(forms.Form):
     """When somebody cannot come: an event, one segment of it, or dates. No reason is asked."""
 
@@ -26,7 +37,10 @@ class ReportForm(forms.Form):
         Event.objects.none(), required=False, help_text="Or dates below."
     )
     segment = forms.ModelChoiceField(
-        Segment.objects.none(), required=False, help_text="Empty: the whole event."
+        Segment.objects.none(),
+        required=False,
+        help_text="Empty: the whole event. A segment brings its event.",
+        widget=SegmentSelect(attrs={"data-follows": "event"}),
     )
     from_date = DayField(label="From", required=False)
     until_date = DayField(
@@ -60,7 +74,8 @@ class ReportForm(forms.Form):
         data = super().clean() or {}
         segment = data.get("segment")
         if segment is not None:
-            if data.get("event") not in (None, segment.event):
+            chosen = data.get("event") if "event" in self.changed_data else None
+            if chosen not in (None, segment.event):
                 self.add_error("segment", "This segment belongs to another event.")
             data["event"] = segment.event
         if data.get("event") is None and not data.get("from_date"):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import uuid
+from typing import Any
+from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -26,12 +28,14 @@ from drill.absences.rules import may_withdraw
 from drill.absences.services import absences as services
 from drill.absences.services import written
 from roster.people import queries as people_queries
-from roster.people.models import Member
+from roster.people.models import Member, Season
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
 MENU = "absences"
 LONGEST_LINE = 200
+KEPT = ("event", "segment", "from_date", "until_date")
+"""what “Save and enter another” keeps"""
 
 
 @page(rules.staff, MENU)
@@ -57,7 +61,7 @@ def absence_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Staff enter who is out."""
     season = viewer.this_season
-    initial = {"event": default_event(season), "member": request.GET.get("member")}
+    initial = {"member": request.GET.get("member"), **_kept_from_last(request, season)}
     form = StaffReportForm(season, request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         report = form.report(form.cleaned_data["member"])
@@ -75,12 +79,21 @@ def new_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             entry = saved[0]
             _tell(request, saved, f"{entry.member}: {entry.get_kind_display()}. Saved.")
             if request.POST.get("again"):
-                return redirect("absence-new")
+                kept = {name: form.data.get(name, "") for name in KEPT}
+                return redirect(f"{reverse('absence-new')}?{urlencode(kept)}")
             return (
                 redirect("proposal", pk=entry.event_id) if entry.event_id else redirect("absences")
             )
     context = {"form": form, "back": reverse("absences"), "key": uuid.uuid4()}
     return render(request, "absences/new.html", context)
+
+
+def _kept_from_last(request: HttpRequest, season: Season) -> dict[str, Any]:
+    """When the entry before was about, where somebody enters one after another; else the event it
+    is most likely about."""
+    if "event" not in request.GET:
+        return {"event": default_event(season)}
+    return {name: request.GET.get(name, "") for name in KEPT}
 
 
 @require_POST
@@ -92,8 +105,11 @@ def written_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if not text:
         raise Refused("Write who is out and when, such as “Rivera out thru Thurs”.")
     member, reading = written.read_line(season, text)
-    form = StaffReportForm(season, initial={"member": member, **written.initial_of(reading)})
-    doubts = reading.doubts if member else ("Who is meant? Choose the member.", *reading.doubts)
+    place, doubt = written.place_in_form(season, reading)
+    initial = {"member": member, **written.initial_of(reading), **place}
+    form = StaffReportForm(season, initial=initial)
+    doubts = [*(() if member else ["Who is meant? Choose the member."]), *reading.doubts]
+    doubts += [doubt] if doubt else []
     context = {
         "form": form,
         "back": reverse("absences"),

@@ -9,6 +9,7 @@ from bandops.lib.names import plain
 from drill.absences.core.phrases.days import Clock
 from drill.absences.core.phrases.reading import Reading, read
 from drill.absences.enums import AbsenceKind
+from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from roster.people.lookup import MemberIndex
 from roster.people.models import Member, Season
@@ -90,6 +91,25 @@ def _called(index: MemberIndex, text: str) -> Member | None:
 def _names(member: Member) -> set[str]:
     words = plain(member.name).split()
     return {words[0], words[-1]} if words else set()
+
+
+def place_in_form(season: Season, reading: Reading) -> tuple[dict[str, Any], str]:
+    """The event and the segment that a line names, as the form begins with them; and what is not
+    certain about it. Without a day it is the next event that has such a segment."""
+    if not reading.segments:
+        return {}, ""
+    coming = event_queries.not_over(event_queries.events(season))
+    event = event_meant(reading, coming)
+    if event is None and not reading.dated:
+        event = next((e for e in coming if segments_meant(reading.segments, e)), None)
+    found = segments_meant(reading.segments, event) if event else None
+    if not event or not found:
+        return {}, "Which event and segment are meant? Choose them."
+    dates = {"from_date": None, "until_date": None}
+    if len(found) > 1:
+        return {"event": event, **dates}, "It names several segments: enter each one apart."
+    doubt = "" if reading.dated else f"Is {event} meant?"
+    return {"event": event, "segment": found[0], **dates}, doubt
 
 
 def initial_of(reading: Reading) -> dict[str, Any]:

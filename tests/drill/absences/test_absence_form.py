@@ -1,0 +1,121 @@
+"""The form of an absence: event and segment go together, and stay for the next entry."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import time_machine
+from django.test import Client
+from django.urls import reverse
+
+from drill.absences.models import Absence
+from drill.events.models import Event, Segment
+from tests.architecture.world import client_of
+from tests.factories import Band, Cast
+from tests.lib.imports_help import words
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def before_the_game(band: Band) -> Iterator[None]:
+    """Three days before the game, noon by the band's clock."""
+    day = band.event.date - datetime.timedelta(3)
+    noon = datetime.datetime.combine(day, datetime.time(17), datetime.UTC)
+    with time_machine.travel(noon, tick=False):
+        yield
+
+
+@pytest.fixture
+def staff(band: Band, cast: Cast) -> Client:
+    return client_of(cast, "staff")
+
+
+@pytest.fixture
+def later(band: Band) -> Segment:
+    """A parade a week after the game."""
+    event = Event.objects.create(
+        season=band.season,
+        name="Lantern parade",
+        date=band.event.date + datetime.timedelta(7),
+        time_zone="America/Chicago",
+    )
+    return Segment.objects.create(
+        event=event,
+        order=1,
+        name="Parade",
+        kind="parade",
+        starts=datetime.time(10),
+        ends=datetime.time(11),
+    )
+
+
+def send(client: Client, band: Band, **values: Any) -> Any:
+    sent = {"member": band.members["Cai Ørnberg"].pk, "kind": "out", **values}
+    return client.post(reverse("absence-new"), sent, follow=True)
+
+
+def test_a_segment_brings_its_event(band: Band, staff: Client, later: Segment) -> None:
+    """The form begins with the next event; who chooses a segment of another means that one."""
+    send(staff, band, event=band.event.pk, segment=later.pk)
+    entry = Absence.objects.get()
+    assert (entry.event, entry.segment) == (later.event, later)
+
+
+def test_a_chosen_event_and_another_s_segment_are_refused(
+    band: Band, staff: Client, later: Segment
+) -> None:
+    page = send(staff, band, event=later.event.pk, segment=band.halftime.pk)
+    assert "belongs to another event" in words(page)
+
+
+def test_segments_tell_whose_they_are(band: Band, staff: Client) -> None:
+    page = words(staff.get(reverse("absence-new")))
+    assert f'value="{band.halftime.pk}" data-of="{band.event.pk}"' in page
+
+
+def test_the_next_entry_keeps_event_and_segment(band: Band, staff: Client, later: Segment) -> None:
+    page = send(staff, band, event=later.event.pk, segment=later.pk, again="1")
+    form = page.context["form"]
+    assert form["event"].value() == str(later.event.pk)
+    assert form["segment"].value() == str(later.pk)
+    assert f'value="{later.pk}" selected data-of="{later.event.pk}"' in words(page)
+
+
+def test_the_next_entry_keeps_dates(band: Band, staff: Client) -> None:
+    page = send(staff, band, from_date="2099-10-05", until_date="2099-10-06", again="1")
+    form = page.context["form"]
+    assert not form["event"].value()
+    assert (form["from_date"].value(), form["until_date"].value()) == ("2099-10-05", "2099-10-06")
+
+
+def line(client: Client, text: str) -> Any:
+    return client.post(reverse("absence-written"), {"line": text})
+
+
+def test_a_line_names_a_segment(band: Band, staff: Client) -> None:
+    page = line(staff, "Cai Ørnberg out halftime Sat")
+    initial = page.context["form"].initial
+    assert (initial["event"], initial["segment"]) == (band.event, band.halftime)
+    assert not page.context["doubts"]
+    assert initial["from_date"] is None
+
+
+def test_a_segment_without_a_day_is_the_next_event_s(band: Band, staff: Client) -> None:
+    page = line(staff, "Cai Ørnberg no pregame")
+    assert page.context["form"].initial["segment"] == band.pregame
+    assert page.context["doubts"] == [f"Is {band.event} meant?"]
+
+
+@pytest.mark.parametrize(
+    ("text", "doubt"),
+    [("no pregame and halftime Sat", "several segments"), ("out 1st half Sat", "Which event")],
+)
+def test_what_one_form_cannot_hold_is_said(
+    band: Band, staff: Client, text: str, doubt: str
+) -> None:
+    page = line(staff, f"Cai Ørnberg {text}")
+    assert any(doubt in words for words in page.context["doubts"])
