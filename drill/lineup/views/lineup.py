@@ -63,6 +63,7 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "stale": drafts.is_stale(draft, built),
         "doubtful": doubtful_in(built),
         "orders": queries.orders(event),
+        "chosen": _chosen(request, laid_out),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "levels": level_rows(draft),
@@ -79,6 +80,13 @@ def _segment(request: HttpRequest, laid_out: Sheets) -> Segment | None:
         if str(segment.pk) == wanted:
             return segment
     return laid_out.segments[0] if laid_out.segments else None
+
+
+def _chosen(request: HttpRequest, laid_out: Sheets) -> int | None:
+    """The spot whose panel is open: the one of the last action."""
+    wanted = request.GET.get("spot", "")
+    spots = [line.spot.pk for rank in laid_out.ranks for line in rank.lines]
+    return next((pk for pk in spots if str(pk) == wanted), None)
 
 
 def _ranks(laid_out: Sheets, segment: Segment | None) -> list[dict[str, Any]]:

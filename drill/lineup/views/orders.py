@@ -4,6 +4,7 @@ out."""
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
@@ -64,7 +65,7 @@ def place(
     else:
         stands = f"{member} stands at {spot}" if member else f"{spot} is empty"
         done(request, f"{stands} in {segment} already: nothing changed.")
-    return _shown(event, segment)
+    return _shown(event, segment, spot.pk)
 
 
 @require_POST
@@ -88,7 +89,7 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         seen_number=posted_number(request),
     )
     done(request, f"{first} and {second} are swapped.{_what_changed(event, edited)}")
-    return _shown(event, segments[0])
+    return _shown(event, segments[0], request.POST.get("spot", ""))
 
 
 def _what_changed(event: Event, edited: lineups.Edited) -> str:
@@ -101,8 +102,10 @@ def _what_changed(event: Event, edited: lineups.Edited) -> str:
     return "".join(f"\n{line}" for line in lines)
 
 
-def _shown(event: Event, segment: Segment) -> HttpResponse:
-    return redirect(f"{reverse('lineup', args=[event.pk])}?segment={segment.pk}")
+def _shown(event: Event, segment: Segment, spot: object) -> HttpResponse:
+    """The lineup where the action was: its segment, and the panel of its spot."""
+    where = urlencode({"segment": segment.pk, "spot": spot})
+    return redirect(f"{reverse('lineup', args=[event.pk])}?{where}")
 
 
 @require_POST

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from bandops.lib.keys import key
+from bandops.lib.names import plain
 from bandops.lib.web import rules
 from bandops.lib.web.pages import page
 from drill.absences.enums import WITHOUT_TIME
@@ -35,6 +36,9 @@ from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
 
 MENU = "lineup"
+MOST_FLAT = 10
+"""candidates that are listed at once; of more the best, and the others to be searched"""
+BEST = 3
 
 
 @page(rules.staff, MENU)
@@ -64,7 +68,8 @@ def seat(
         "cures": cure_sentences(mine.row.reason.get("cures", []), names)
         if mine and mine.row.member is None
         else [],
-        "could": could,
+        "could": could[:BEST] if len(could) > MOST_FLAT else could,
+        "others": could[BEST:] if len(could) > MOST_FLAT else [],
         "could_not": could_not,
         "version": 1 if shown.number else shown.version,
         "number": shown.number or "",
@@ -103,6 +108,7 @@ def _candidates(
     for candidate in found:
         row: dict[str, Any] = {
             "member": built.members[candidate.member],
+            "plain": plain(built.members[candidate.member].name),
             "stands_at": names.spot(candidate.stands_at),
             "here": candidate.stands_at == key(spot.pk),
         }
