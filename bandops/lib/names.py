@@ -38,12 +38,6 @@ def _is_letter(character: str) -> bool:
     return character.isalnum() or unicodedata.category(character).startswith("M")
 
 
-def sort_key(name: str) -> str:
-    """Last word first, then the rest: 'Ana Núñez' sorts as 'nunez ana'."""
-    words = plain(name).split()
-    return " ".join(words[-1:] + words[:-1])
-
-
 def label_words(label: str) -> tuple[str, ...]:
     """The runs of digits and of letters: A1, a-1 and A 01 read the same, 1-11 and 11-1 do not."""
     runs = re.findall(r"[0-9]+|[^0-9\s]+", plain(label))

@@ -154,6 +154,14 @@ def _is_suffix(word: str, *, whole: bool) -> bool:
     return bare in SUFFIXES or (whole and bare in LONE_LETTERS and "." not in word)
 
 
+def sort_key(name: str) -> str:
+    """Last word first, then the rest, then the suffix, which no list goes by: 'Ana Núñez' sorts as
+    'nunez ana', 'Bo Larkspur Jr.' as 'larkspur bo jr'."""
+    rest, suffix = _without_suffix(name, whole=len(name.split()) > 2)
+    words = plain(rest).split()
+    return " ".join([*words[-1:], *words[:-1], *plain(suffix).split()])
+
+
 def telling_words(text: str) -> tuple[str, ...]:
     """The words of a name to find somebody by: without nickname, initials and suffix beside it."""
     words = read_name(text).words

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bandops.lib.names import clean_name, plain, sort_key
+from bandops.lib.names import clean_name, plain
+from bandops.lib.person_names import sort_key
 
 SOURCES = Path(__file__).parents[1] / "sources"
 FORMS = json.loads((SOURCES / "unicode_normalization.json").read_text(encoding="utf-8"))
@@ -88,3 +89,25 @@ def test_one_word_and_long_names_sort() -> None:
     assert sort_key("Wirastuti") == "wirastuti"
     assert sort_key("Marisol Núñez Ibarrondo") == "ibarrondo marisol nunez"
     assert sort_key("—") == ""
+
+
+def test_a_suffix_sorts_after_the_name_and_never_by_itself() -> None:
+    names = [
+        "Bo Larkspur Sr.",
+        "Cai Larkspur III",
+        "Abe Larkspur, Jr.",
+        "Bo Larkspur II",
+        "Bo Larkspur",
+        "Dee Jarvis",
+        "Zoe V Moss V",
+    ]
+    assert sorted(names, key=sort_key) == [
+        "Dee Jarvis",
+        "Abe Larkspur, Jr.",
+        "Bo Larkspur",
+        "Bo Larkspur II",
+        "Bo Larkspur Sr.",
+        "Cai Larkspur III",
+        "Zoe V Moss V",
+    ]
+    assert sort_key("Ned V") == "v ned"

@@ -11,7 +11,8 @@ from django.db.models import F, Q
 
 from bandops.lib.bounds import between, within
 from bandops.lib.dates import day_words
-from bandops.lib.names import clean_name, plain, sort_key
+from bandops.lib.names import clean_name, plain
+from bandops.lib.person_names import sort_key
 from roster.people.enums import MemberStatus, Standing
 from roster.people.models.instruments import Part
 from roster.people.models.seasons import Season
