@@ -2,9 +2,42 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
+
+from django.db.models import Q
+
 from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
+from roster.people.models import Season
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Rank
+
+
+def told_alone() -> Q:
+    """Notices of members who were told in person and reached in no other way."""
+    return Q(state=NoticeState.TOLD, sent_at__isnull=True, seen_at__isnull=True)
+
+
+def told_notices(lineup: Lineup) -> list[Notice]:
+    """Those of the event, up to this revision, by name."""
+    notices = Notice.objects.filter(
+        told_alone(), lineup__event=lineup.event_id, lineup__number__lte=lineup.number
+    )
+    return list(notices.select_related("member__person", "told_by"))
+
+
+def by_rank(notices: Iterable[Notice], season: Season) -> list[tuple[Rank | None, list[Notice]]]:
+    """Notices by their members' rank, in the order of the ranks; who has none comes last."""
+    found: dict[int, list[Notice]] = defaultdict(list)
+    rows = list(notices)
+    rank_of = rank_queries.rank_ids_of([notice.member_id for notice in rows])
+    for notice in rows:
+        found[rank_of.get(notice.member_id, 0)].append(notice)
+    ranks: list[Rank | None] = [*rank_queries.ranks(season), None] if rows else []
+    groups = [(rank, found[rank.pk if rank else 0]) for rank in ranks]
+    return [(rank, group) for rank, group in groups if group]
 
 
 def unreached(lineup: Lineup) -> list[Notice]:

@@ -13,6 +13,7 @@ urlpatterns = [
     path("revisions/<int:pk>/notices-again/", revisions.notices_again, name="notices-again"),
     path("notices/<int:pk>/confirm/", revisions.confirm, name="notice-confirm"),
     path("notices/<int:pk>/told/", revisions.told, name="notice-told"),
+    path("revisions/<int:pk>/told/", revisions.told_several, name="notices-told"),
     path("files/<int:pk>/", revisions.file, name="file"),
     path("r/<uuid:code>/", revisions.code, name="code"),
     path("slips/<int:pk>/<int:member_pk>/", revisions.slip, name="slip"),

@@ -25,6 +25,14 @@ def members_of_ranks(season: Season, rank_ids: list[int]) -> QuerySet[Member]:
     return active_members(season).filter(here | alternates).distinct()
 
 
+def rank_ids_of(member_ids: list[int]) -> dict[int, int]:
+    """Member id -> the rank where they hold a spot, else where they are an alternate."""
+    places = AlternatePlace.objects.filter(member__in=member_ids)
+    held = Holding.objects.filter(member__in=member_ids, ends__isnull=True)
+    found = dict(places.values_list("member_id", "rank_id"))
+    return found | dict(held.values_list("member_id", "spot__rank_id"))
+
+
 def ranks(season: Season) -> QuerySet[Rank]:
     """The season's ranks with leader and assistant leader."""
     return Rank.objects.filter(season=season).select_related(

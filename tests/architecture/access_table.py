@@ -194,6 +194,7 @@ TABLE = {
     "notice-told": button(f"{STAFF} leader"),
     "notices-now": button(STAFF),
     "notices-again": button(STAFF),
+    "notices-told": button(STAFF),
     "notice-confirm": button(MEMBERS, odd={("member", "POST"): "404", ("other", "POST"): "404"}),
     # the game-day desk; the slip is of somebody in rank 1
     "desk": page(STAFF),

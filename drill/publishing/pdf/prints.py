@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.pdf.render import PAPERS, Made, render_pdf
-from drill.absences.services.doubtful import doubtful_at
 from drill.events import queries as event_queries
 from drill.events.models import Segment
 from drill.field.services.writing import Writer, writer_of
@@ -19,7 +18,6 @@ from drill.lineup.wording import change_sentence
 from drill.publishing.pdf.stamps import stamp
 from drill.shows.models import Position
 from drill.shows.queries import dots_of
-from roster.people import queries as people_queries
 from roster.ranks.models import Spot
 
 
@@ -114,7 +112,6 @@ def _front(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
             by_rank[str(rank or "Elsewhere")].append(text)
     return {
         "holes": laid_out.hole_spots,
-        "doubtful": doubtful_at(lineup.event, people_queries.active_members(lineup.event.season)),
         "stand_ins": laid_out.stand_in_spots,
         "changes": [(name, by_rank[name]) for name in _in_order(laid_out, by_rank)],
         "previous": None if notice["first"] else (lineup.number or 1) - 1,

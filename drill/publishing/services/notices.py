@@ -26,6 +26,7 @@ from drill.publishing.core.quiet_hours import wait_until
 from drill.publishing.core.telling import Told
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
+from drill.publishing.queries import told_alone
 from drill.publishing.services.print_jobs import group_of
 from drill.publishing.wording import notice_sentences
 from roster.people.models import Member
@@ -170,6 +171,27 @@ def tell_in_person(*, actor: User, notice: Notice, at: datetime.datetime | None 
             notice.told_by, notice.told_at = actor, at or timezone.now()
             notice.save()
     return notice
+
+
+def tell_all_in_person(*, actor: User, notices: QuerySet[Notice]) -> int:
+    """Staff told several members face to face, all at once; how many were not told before."""
+    with recorded(actor, "tell in person"):
+        rows = list(notices.select_for_update(of=("self",)).exclude(state__in=SETTLED))
+        now = timezone.now()
+        for notice in rows:
+            notice.state, notice.told_by, notice.told_at = NoticeState.TOLD, actor, now
+            notice.save()
+    return len(rows)
+
+
+def not_told_after_all(*, actor: User, notices: QuerySet[Notice]) -> int:
+    """Take back that members were told in person, where nothing else has reached them."""
+    with recorded(actor, "take back told in person"):
+        rows = list(notices.select_for_update(of=("self",)).filter(told_alone()))
+        for notice in rows:
+            notice.state, notice.told_by, notice.told_at = NoticeState.NOT_REACHED, None, None
+            notice.save()
+    return len(rows)
 
 
 def send_again(*, actor: User, notices: QuerySet[Notice]) -> int:

@@ -35,8 +35,10 @@ from drill.publishing.models import Notice
 from drill.publishing.pdf.slips import render_slips
 from drill.publishing.services.notices import (
     confirm_notice,
+    not_told_after_all,
     send_again,
     send_now,
+    tell_all_in_person,
     tell_in_person,
 )
 from drill.publishing.services.print_jobs import add_print_jobs, group_of
@@ -143,7 +145,13 @@ def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _progress(lineup: Lineup) -> dict[str, Any]:
-    return {**progress_of(group_of(lineup)), "unreached": queries.unreached(lineup)}
+    missed = queries.unreached(lineup)
+    return {
+        **progress_of(group_of(lineup)),
+        "unreached": missed,
+        "unreached_by_rank": queries.by_rank(missed, lineup.event.season),
+        "told": queries.told_notices(lineup),
+    }
 
 
 @require_POST
@@ -173,6 +181,37 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     tell_in_person(actor=viewer.signed_in, notice=notice, at=posted_time(request))
     done(request, f"{notice.member} was told in person.")
     return back(request, "home")
+
+
+@require_POST
+@page(rules.staff, MENU)
+def told_several(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Several members were told in person: those that are checked, or all of a rank; or it is
+    taken back for those that are checked."""
+    lineup = _lineup(viewer, pk)
+    ids = [whole_number(text) for text in request.POST.getlist("notice")]
+    if request.POST.get("undo"):
+        known = [n.pk for n in queries.told_notices(lineup) if n.pk in ids]
+        count = not_told_after_all(
+            actor=viewer.signed_in, notices=Notice.objects.filter(pk__in=known)
+        )
+        done(request, f"Taken back for {_people(count)}: not reached yet.")
+        return redirect("revision", pk=pk)
+    missed = queries.unreached(lineup)
+    rank = whole_number(request.POST.get("rank", ""))
+    if rank is not None:
+        groups = queries.by_rank(missed, viewer.this_season)
+        ids = [n.pk for led, group in groups if led and led.pk == rank for n in group]
+    wanted = {n.pk for n in missed} & set(ids)
+    if not wanted:
+        raise Refused("Check whom you told.")
+    count = tell_all_in_person(actor=viewer.signed_in, notices=Notice.objects.filter(pk__in=wanted))
+    done(request, f"{_people(count)} told in person.")
+    return redirect("revision", pk=pk)
+
+
+def _people(count: int) -> str:
+    return "1 person" if count == 1 else f"{count} people"
 
 
 @page(reads_lineups, MENU)

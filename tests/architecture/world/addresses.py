@@ -50,7 +50,8 @@ def _of_the_week(world: World) -> ByRow:
         ),
         (
             world.lineup.pk,
-            "revision revision-progress revision-prints notices-now notices-again revision-again",
+            "revision revision-progress revision-prints notices-now notices-again notices-told "
+            "revision-again",
         ),
         (world.notice.pk, "notice-told notice-confirm"),
         (world.change.pk, "desk-change desk-undo"),
