@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from bandops.lib.outbox.models import Artifact
+from bandops.lib.steps import Step
 from bandops.lib.web import rules
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
@@ -26,6 +25,7 @@ from drill.lineup.services.problem_builder import Built, build, doubtful_in
 from drill.lineup.sheets import Sheets, sheets
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
+from drill.week.services import first_run
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
@@ -48,14 +48,6 @@ def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if viewer.is_evaluator:
         return redirect("marks")
     return render(request, "week/no_role.html")
-
-
-@dataclass(frozen=True)
-class Step:
-    """The next thing to do, with where to do it."""
-
-    label: str
-    url: str
 
 
 @page(rules.staff, "week")
@@ -123,7 +115,7 @@ def _first_step(viewer: Viewer) -> Step:
     state = rank_queries.set_up(viewer.this_season)
     if not state.has_people:
         return Step("Set up the season", reverse("set-up"))
-    return Step("Add the first event", reverse("event-new"))
+    return first_run(viewer.this_season)
 
 
 def _next_step(

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
+from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
@@ -49,7 +50,8 @@ def _after_saving(review: Review) -> HttpResponse:
     if len(review.file.sheets) > 1:
         return redirect("import-sheets", pk=kept.pk)
     if kept.pk is None:
-        return redirect("imports")
+        saved = f"?saved={review.saved.pk}" if review.saved else ""
+        return redirect(f"{reverse('imports')}{saved}")
     return redirect("import-review", pk=kept.pk)
 
 
@@ -176,6 +178,7 @@ def _accept(review: Review, sent: QueryDict) -> str:
             sure=sent.get("sure") == "yes",
             presets=presets,
         )
+    review.saved = batch
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
     if left:

@@ -9,7 +9,7 @@ from typing import Any
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.answering import Chooser, answered_table, chooser, proposals
 from bandops.lib.imports.kinds import ImportKind, kind_of, words_used
-from bandops.lib.imports.models import ImportUpload
+from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.imports.plan import Action, Line, Mapped, Plan
 from bandops.lib.imports.presets import answers_read, plan_with_presets
 from bandops.lib.imports.questions import Question, is_asked, questions_of
@@ -29,6 +29,8 @@ class Review:
     kept: ImportUpload
     season: Any
     actor: User
+    saved: ImportBatch | None = None
+    """what was saved of it"""
 
     @cached_property
     def kind(self) -> ImportKind:

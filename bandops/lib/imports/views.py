@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from typing import Any
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
@@ -24,7 +25,9 @@ from bandops.lib.imports.rest import rest_of
 from bandops.lib.imports.reviewing import Review
 from bandops.lib.imports.sheets import choose_sheet, rest_beside, sheet_rows
 from bandops.lib.imports.undo import undo_import
+from bandops.lib.steps import next_step
 from bandops.lib.web import rules
+from bandops.lib.web.forms import whole_number
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 
@@ -42,8 +45,18 @@ def imports(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "kinds": kinds.all_kinds(),
         "batches": ImportBatch.objects.select_related("by")[:30],
         "exports": exports.all_exports(),
+        **_just_saved(request, viewer),
     }
     return render(request, "imports/list.html", context)
+
+
+def _just_saved(request: HttpRequest, viewer: Viewer) -> dict[str, Any]:
+    """The import that was saved a moment ago, and what comes next."""
+    number = whole_number(request.GET.get("saved", ""))
+    if number is None:
+        return {}
+    saved = ImportBatch.objects.filter(pk=number, undone_at__isnull=True).first()
+    return {"saved": saved, "step": next_step(viewer.this_season)} if saved else {}
 
 
 @page(rules.staff, MENU)
