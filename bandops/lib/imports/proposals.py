@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from bandops.lib.dates import clock_words, short_day
+from bandops.lib.dates import clock_words, weekday_words
 from bandops.lib.imports.plan import Mapped
 from bandops.lib.imports.tables import EMPTY, Cell, Row
 from bandops.lib.imports.words import Choice
@@ -39,7 +39,7 @@ class ProposedField:
 def _as_said(type_: str, text: str) -> str:
     try:
         if type_ == "date":
-            return short_day(datetime.date.fromisoformat(text))
+            return weekday_words(datetime.date.fromisoformat(text))
         return clock_words(datetime.time.fromisoformat(text)) if type_ == "time" else text
     except ValueError:
         return text
@@ -70,8 +70,10 @@ class Proposal:
     def said(self) -> str:
         """The reading in one line: “out, from Sat, Oct 3, through Sun, Oct 4”."""
         first, *rest = self.fields
-        more = (f"{field.title.lower()} {field.said}" for field in rest if field.value)
-        return "; ".join([first.said, *more])
+        more = [f"{field.title.lower()} {field.said}" for field in rest if field.value]
+        # “late until” says with its time what it says alone.
+        alone = [] if any(text.startswith(f"{first.said} ") for text in more) else [first.said]
+        return "; ".join(alone + more)
 
     @property
     def texts(self) -> dict[str, str]:

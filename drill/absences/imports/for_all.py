@@ -15,8 +15,11 @@ from roster.people.models import Season
 
 
 def _values(season: Season) -> list[Choice]:
-    """The events to come, the next one first, then those that are over, the last one first."""
+    """The next performance, which a list is most likely about, then the other events to come, then
+    those that are over, the last one first."""
     coming = event_queries.not_over(event_queries.events(season))
+    likely = event_queries.next_event(season)
+    coming.sort(key=lambda event: event != likely)
     known = {event.pk for event in coming}
     over = [e for e in Event.objects.filter(season=season).order_by("-date") if e.pk not in known]
     return [Choice(str(e.pk), f"{weekday_words(e.date)}, {e.name}") for e in (*coming, *over)]

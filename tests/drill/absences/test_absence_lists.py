@@ -86,6 +86,7 @@ def test_one_event_is_chosen_for_a_list_of_names(band: Band, staff: Client) -> N
     it = review(staff, ["Saturday sign outs"], *ALONE)
     assert it.plan.faults
     assert "Event for 5 rows" in it.text
+    assert f"All for Sat, Oct 17, {band.event.name}" in it.text
     choose(it, band.event.pk)
     assert not it.plan.faults
     it.save()
@@ -242,3 +243,10 @@ def test_twenty_rows_take_two_buttons_and_an_answer_for_each_uncertain_one(
     it.send("answers", certain="all", **sent, **answers)
     it.save()
     assert Absence.objects.count() == 20
+
+
+def test_a_reading_is_said_in_one_line(band: Band, staff: Client) -> None:
+    it = review(staff, ["Name", "Excuse"], ["Cai Ørnberg", "late 4:30 Fri (lab)"], LIST[0])
+    said = [p.said for p in it.page.context["proposals"]]
+    friday = f"Fri, Oct {(band.event.date - datetime.timedelta(1)).day}"
+    assert f"from {friday}; through {friday}; late until 4:30 PM; for staff class or exam" in said
