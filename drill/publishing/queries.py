@@ -31,11 +31,10 @@ def told_notices(lineup: Lineup) -> list[Notice]:
 def by_rank(notices: Iterable[Notice], season: Season) -> list[tuple[Rank | None, list[Notice]]]:
     """Notices by their members' rank, in the order of the ranks; who has none comes last."""
     found: dict[int, list[Notice]] = defaultdict(list)
-    rows = list(notices)
-    rank_of = rank_queries.rank_ids_of([notice.member_id for notice in rows])
-    for notice in rows:
+    rank_of = rank_queries.rank_ids(season)
+    for notice in notices:
         found[rank_of.get(notice.member_id, 0)].append(notice)
-    ranks: list[Rank | None] = [*rank_queries.ranks(season), None] if rows else []
+    ranks: list[Rank | None] = [*rank_queries.ranks(season), None]
     groups = [(rank, found[rank.pk if rank else 0]) for rank in ranks]
     return [(rank, group) for rank, group in groups if group]
 

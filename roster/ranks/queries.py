@@ -25,10 +25,10 @@ def members_of_ranks(season: Season, rank_ids: list[int]) -> QuerySet[Member]:
     return active_members(season).filter(here | alternates).distinct()
 
 
-def rank_ids_of(member_ids: list[int]) -> dict[int, int]:
+def rank_ids(season: Season) -> dict[int, int]:
     """Member id -> the rank where they hold a spot, else where they are an alternate."""
-    places = AlternatePlace.objects.filter(member__in=member_ids)
-    held = Holding.objects.filter(member__in=member_ids, ends__isnull=True)
+    places = AlternatePlace.objects.filter(rank__season=season)
+    held = Holding.objects.filter(spot__rank__season=season, ends__isnull=True)
     found = dict(places.values_list("member_id", "rank_id"))
     return found | dict(held.values_list("member_id", "spot__rank_id"))
 
