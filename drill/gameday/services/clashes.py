@@ -18,6 +18,7 @@ from drill.gameday.queries import clock_to_change
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.noting import note_change
 from drill.gameday.services.pins import drop_pins
+from drill.gameday.wording import decided_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
@@ -40,7 +41,8 @@ def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> 
         Event.objects.select_for_update().get(pk=event.pk)
         clash = Clash.objects.select_for_update().get(pk=clash.pk)
         if clash.state != ClashState.OPEN:
-            raise Refused("Somebody has decided this already.")
+            who = clash.decided_by or "Somebody"
+            raise Refused(f"{who} decided this already: {decided_words(clash)}")
         last = lineup_queries.published(event)
         assert last is not None
         if take:

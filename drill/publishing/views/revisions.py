@@ -137,7 +137,8 @@ def notices_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
 def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A member has read what changed for them."""
     notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
-    confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request))
+    news = request.POST.get("news", "")
+    confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
     done(request, "Thank you: the staff see that you know.")
     return redirect("card-of", pk=notice.lineup.event_id)
 
@@ -170,7 +171,8 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         lineup__event__season=viewer.this_season,
     )
     allow(viewer.is_staff or leads_member(viewer, notice.member))
-    tell_in_person(actor=viewer.signed_in, notice=notice, at=posted_time(request))
+    news = request.POST.get("news", "")
+    tell_in_person(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
     done(request, f"{notice.member} was told in person.")
     return back(request, "home")
 
