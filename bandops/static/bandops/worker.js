@@ -14,10 +14,25 @@ self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim(
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (request.method !== "GET" || url.origin !== self.location.origin) return;
+  if (url.origin !== self.location.origin) return;
+  if (isForm(request)) event.respondWith(sent(request, url));
+  if (request.method !== "GET") return;
   if (request.mode === "navigate") event.respondWith(page(request, url, event.resultingClientId));
   else if (url.pathname.startsWith("/static/")) event.respondWith(asset(request));
 });
+
+/* A form without a script that lets it wait: where no network takes it, the page says so instead of the
+   browser, and the form is one step back, as it was. Files go their own way. */
+const isForm = (request) => request.mode === "navigate" && request.method === "POST" && (request.headers.get("Content-Type") || "").includes("urlencoded");
+async function sent(request, url) {
+  try {
+    return await fetch(request);
+  } catch (error) {
+    const isLeaving = url.pathname === "/sign-out/";
+    if (isLeaving) await forget();
+    return Response.redirect(`/offline/?not=${isLeaving ? "left" : "sent"}`, 303);
+  }
+}
 
 /* A page asks whether it is a kept copy, or names pages to keep for later. */
 const shownCopies = new Set();
@@ -97,7 +112,7 @@ async function page(request, url, client) {
     return response;
   } catch (error) {
     if (copy) shownCopies.add(client);
-    return copy || (await caches.match("/offline/")) || Response.error();
+    return copy || (await caches.match("/offline/", { ignoreSearch: true })) || Response.error();
   }
 }
 
