@@ -124,8 +124,22 @@ function soon(answer) {
 
 async function keep(request, response, owner, before = signedOut) {
   await forgetOthers(owner);
-  await (await caches.open(PRIVATE)).put(request.url, response);
+  const store = await caches.open(PRIVATE);
+  if (await isNewest(store, response)) await store.put(request.url, response);
   if (before !== signedOut) await caches.delete(PRIVATE);
+}
+
+/* Of a series only the newest stays: an old print would be read as the one that counts. */
+async function isNewest(store, response) {
+  const series = response.headers.get("X-Series"), number = Number(response.headers.get("X-Number"));
+  if (!series) return true;
+  for (const address of await store.keys()) {
+    const other = await store.match(address), theirs = Number(other.headers.get("X-Number"));
+    if (other.headers.get("X-Series") !== series) continue;
+    if (theirs > number) return false;
+    if (theirs < number) await store.delete(address);
+  }
+  return true;
 }
 
 /* Pages are one account's at a time. */
