@@ -49,7 +49,7 @@ class ReportForm(NeedyForm):
         self.season = season
         events = event_queries.coming_events(season)
         segments = Segment.objects.filter(event__in=events).select_related("event")
-        self._choose("event", events)
+        self._choose("event", events.prefetch_related(None))
         self._choose("segment", segments.order_by("event__date", "order"))
         segment = self.fields["segment"]
         assert isinstance(segment, forms.ModelChoiceField)
