@@ -185,4 +185,4 @@ def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
     }
     known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
     open_ones = [n for n in latest.values() if n.state not in known]
-    return [n for n in open_ones if not n.is_first]  # type: ignore[attr-defined]
+    return [n for n in open_ones if not n.is_first]

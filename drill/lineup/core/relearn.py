@@ -94,16 +94,17 @@ def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list
     )
     return [
         Load(
-            total,
-            many,
-            practised,
-            distance,
-            *largest,
-            turned,
-            _codes(new[i], lacking[i]),
-            min(MAX_RELEARNING, round(cost)),
+            total=total,
+            new=many,
+            practised=practised,
+            distance=distance,
+            largest=largest,
+            largest_set=at,
+            opposite=turned,
+            lacking=_codes(new[i], lacking[i]),
+            cost=min(MAX_RELEARNING, round(cost)),
         )
-        for i, (total, many, practised, distance, largest, turned, cost) in enumerate(figures)
+        for i, (total, many, practised, distance, (largest, at), turned, cost) in enumerate(figures)
     ]
 
 

@@ -17,6 +17,9 @@ from drill.gameday.models import Clash, DayChange, FillRequest
 from drill.gameday.services.clashes import decide_clash
 from drill.gameday.services.fills import undo_change
 from drill.gameday.services.requests import withdraw
+from drill.lineup.core.problem import LineupProblem
+from drill.lineup.services import facts
+from drill.lineup.services.rows import Rows
 from tests.drill.gameday.gameday_desk import ask, at, number, out, wish
 from tests.factories import Band, Cast
 
@@ -122,3 +125,18 @@ def test_a_card_that_somebody_else_decided_says_how(
     assert told["state"] == "refused"
     assert told["text"] == f"{cast.staff} decided this already: 1-3: {JON} marches."
     assert at(out, "Halftime", "1-3") == JON
+
+
+def test_a_fill_reads_the_lineups_problem_once(
+    out: Band, cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made: list[object] = []
+    whole = facts.problem
+
+    def counted(rows: Rows) -> LineupProblem:
+        made.append(rows)
+        return whole(rows)
+
+    monkeypatch.setattr(facts, "problem", counted)
+    assert ask(out, cast, wish(out, CAI, JON)).change is not None
+    assert len(made) == 1

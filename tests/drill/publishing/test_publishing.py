@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
@@ -171,3 +172,10 @@ def test_news_that_changed_since_is_neither_told_nor_read(band: Band, cast: Cast
     notice.refresh_from_db()
     assert notice.state == "waiting"
     tell_in_person(actor=cast.staff, notice=notice, news=notice.news_key)
+
+
+def test_who_was_not_reached_is_found_without_reading_the_lineups(band: Band, cast: Cast) -> None:
+    lineup = publish(band, cast)
+    with CaptureQueriesContext(connection) as seen:
+        publishing_queries.unreached(lineup)
+    assert [sql["sql"].count("certificate") for sql in seen.captured_queries] == [0]
