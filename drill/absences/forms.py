@@ -9,6 +9,7 @@ from django import forms
 
 from bandops.lib.dates import short_day, weekday_words
 from bandops.lib.web.forms import DayField, TimeInput
+from bandops.lib.web.needs import Need, NeedyForm
 from drill.absences.enums import AbsenceKind, ReasonCategory
 from drill.absences.services.absences import Report
 from drill.events import queries as event_queries
@@ -29,8 +30,14 @@ class SegmentSelect(forms.Select):
         return option
 
 
-class ReportForm(forms.Form):
+class ReportForm(NeedyForm):
     """When somebody cannot come: an event, one segment of it, or dates. No reason is asked."""
+
+    needs = (
+        Need("event", "Choose an event, or give a first day.", instead=("segment", "from_date")),
+        Need("late_until", "Which time?", when=("kind", AbsenceKind.LATE.value)),
+        Need("leaves_at", "Which time?", when=("kind", AbsenceKind.LEAVES.value)),
+    )
 
     kind = forms.ChoiceField(choices=AbsenceKind.choices, initial=AbsenceKind.OUT)
     event = forms.ModelChoiceField(
@@ -56,7 +63,7 @@ class ReportForm(forms.Form):
         self.season = season
         events = event_queries.coming_events(season)
         segments = Segment.objects.filter(event__in=events).select_related("event")
-        self._choose("event", events)
+        self._choose("event", events.prefetch_related(None))
         self._choose("segment", segments.order_by("event__date", "order"))
         segment = self.fields["segment"]
         assert isinstance(segment, forms.ModelChoiceField)
@@ -71,23 +78,18 @@ class ReportForm(forms.Form):
         field.queryset = queryset
 
     def clean(self) -> dict[str, Any]:
-        data = super().clean() or {}
+        data = super().clean()
         segment = data.get("segment")
         if segment is not None:
             chosen = data.get("event") if "event" in self.changed_data else None
             if chosen not in (None, segment.event):
                 self.add_error("segment", "This segment belongs to another event.")
             data["event"] = segment.event
-        if data.get("event") is None and not data.get("from_date"):
-            self.add_error("event", "Choose an event, or give a first day.")
         start, end = data.get("from_date"), data.get("until_date")
         if start and not self.season.starts <= start <= self.season.ends:
             self.add_error("from_date", f"This day is outside the season ({self.season}).")
         if start and end and end < start:
             self.add_error("until_date", "The last day is before the first.")
-        for kind, name in (("late", "late_until"), ("leaves", "leaves_at")):
-            if data.get("kind") == kind and not data.get(name):
-                self.add_error(name, "Which time?")
         return data
 
     def report(self, member: Member) -> Report:

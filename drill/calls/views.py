@@ -13,6 +13,7 @@ from bandops.lib.outbox.progress import file_response, progress_of
 from bandops.lib.web import rules
 from bandops.lib.web.forms import KeyedForm
 from bandops.lib.web.messages import done
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, page
 from drill.calls.pdf import render_call
 from drill.calls.services import ask_for_call, call_group
@@ -75,4 +76,4 @@ def call_of_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) ->
         event, paper=event.season.paper, with_draft=viewer.is_staff, rank_ids={rank.pk}
     )
     filename = f"{made.name}-rank-{rank.pk}.pdf"
-    return file_response(made.content, filename, "application/pdf")
+    return keep_copy(viewer, file_response(made.content, filename, "application/pdf"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
+from django.db.models.fields.json import KeyTransform
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
@@ -182,10 +183,10 @@ def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
 def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
     """Members whose latest notice of the event is one that they have not seen."""
     rows = Notice.objects.filter(lineup__event=lineup.event_id, member__in=member_ids)
+    rows = rows.annotate(is_first=KeyTransform("first", "lineup__change_notice"))
     latest = {
-        n.member_id: n
-        for n in rows.select_related("member__person", "lineup").order_by("lineup__number")
+        n.member_id: n for n in rows.select_related("member__person").order_by("lineup__number")
     }
     known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
     open_ones = [n for n in latest.values() if n.state not in known]
-    return [n for n in open_ones if not (n.lineup.change_notice or {}).get("first")]
+    return [n for n in open_ones if not n.is_first]

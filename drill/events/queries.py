@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from itertools import count
 
 from django.db.models import Q, QuerySet
 from django.utils import timezone
@@ -14,6 +15,8 @@ from roster.people.models import Season
 
 MOST_BEHIND = datetime.timedelta(days=2)
 """So long after its date by the clock of Greenwich an event may still go on, somewhere."""
+FEW = 4
+"""events that are read at once to find the next"""
 
 
 def events(season: Season) -> QuerySet[Event]:
@@ -24,8 +27,7 @@ def events(season: Season) -> QuerySet[Event]:
 def next_event(season: Season, now: datetime.datetime | None = None) -> Event | None:
     """The next performance (no rehearsal) that has not ended; the last one when all have."""
     performances = events(season).exclude(kind=EventKind.REHEARSAL)
-    coming = not_over(performances, now)
-    return coming[0] if coming else performances.order_by("-date").first()
+    return _first_not_over(performances, now) or performances.order_by("-date").first()
 
 
 def coming_events(season: Season, now: datetime.datetime | None = None) -> QuerySet[Event]:
@@ -36,8 +38,23 @@ def coming_events(season: Season, now: datetime.datetime | None = None) -> Query
 def not_over(rows: QuerySet[Event], now: datetime.datetime | None = None) -> list[Event]:
     """Those of the events that have not ended, each by its own clock; the next one first."""
     now = now or timezone.now()
-    recent = rows.filter(date__gte=now.astimezone(datetime.UTC).date() - MOST_BEHIND)
-    return [event for event in recent if not event.is_over(now)]
+    return [event for event in _recent(rows, now) if not event.is_over(now)]
+
+
+def _first_not_over(rows: QuerySet[Event], now: datetime.datetime | None) -> Event | None:
+    """The first that has not ended: a few at a time are read until there is one."""
+    now = now or timezone.now()
+    for start in count(0, FEW):
+        few = list(_recent(rows, now)[start : start + FEW])
+        found = next((event for event in few if not event.is_over(now)), None)
+        if found is not None or len(few) < FEW:
+            return found
+    return None
+
+
+def _recent(rows: QuerySet[Event], now: datetime.datetime) -> QuerySet[Event]:
+    """Those that may not have ended, wherever they are."""
+    return rows.filter(date__gte=now.astimezone(datetime.UTC).date() - MOST_BEHIND)
 
 
 def is_over(segment: Segment, now: datetime.datetime | None = None) -> bool:

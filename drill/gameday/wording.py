@@ -11,6 +11,8 @@ from drill.absences.models import Absence
 from drill.field.core.spoken import USUAL, Style
 from drill.field.wording import farthest_words
 from drill.gameday.core.fills import Asked, Choice
+from drill.gameday.enums import ClashState
+from drill.gameday.models import Clash
 from drill.lineup.core.problem import Seat
 from drill.lineup.wording import Names, rung_text
 
@@ -77,3 +79,13 @@ def seats_words(seats: Iterable[Seat], names: Names) -> str:
 
 def _key(pk: object) -> str | None:
     return str(pk) if pk else None
+
+
+def decided_words(clash: Clash) -> str:
+    """Of a card that was decided."""
+    member = clash.chosen if clash.state == ClashState.CHANGED else clash.standing
+    if member is None:
+        return f"{clash.spot} stays open."
+    if member == clash.member_out:
+        return f"{clash.spot}: {member} is out. Fill it on the desk."
+    return f"{clash.spot}: {member} marches."

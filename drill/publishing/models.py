@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from hashlib import md5
+
 from django.conf import settings
 from django.db import models
 
@@ -42,3 +45,9 @@ class Notice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.member}: {self.state}"
+
+    @property
+    def news_key(self) -> str:
+        """Which news this is: a page that showed other news cannot say that they are told."""
+        words = json.dumps(self.content, sort_keys=True).encode()
+        return md5(words, usedforsecurity=False).hexdigest()

@@ -46,7 +46,7 @@ def unreached(lineup: Lineup) -> list[Notice]:
         lineup__event=lineup.event_id, lineup__number__lte=lineup.number
     )
     latest: dict[int, Notice] = {}
-    for notice in notices.select_related("member__person", "lineup").order_by("lineup__number"):
+    for notice in notices.select_related("member__person").order_by("lineup__number"):
         if notice.state != NoticeState.WAITING:
             latest[notice.member_id] = notice
     missed = [n for n in latest.values() if n.state == NoticeState.NOT_REACHED]

@@ -127,6 +127,13 @@ class Watched:
             self.wrong.append(f"{response.status}: {response.url}")
 
 
+@pytest.fixture(scope="session")
+def live_server(django_db_setup: None, live_server: Any) -> Any:
+    """Started when the tests' own database is there: before, it would take the one in memory, and
+    all its threads would share one connection."""
+    return live_server
+
+
 OpenPage = Callable[..., Watched]
 
 

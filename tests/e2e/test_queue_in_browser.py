@@ -191,11 +191,41 @@ def test_attendance_is_taken_without_network(
     expect(page.get_by_text("Waits for the network: Dee Quill: Late")).to_be_visible()
     page.goto(phone.base + path)
     expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
-    assert not Attendance.objects.exists()
-    back(page)
     tapped = page.get_by_role("button", name="Dee Quill: late")
     expect(tapped).to_have_attribute("aria-pressed", "true")
+    expect(tapped).to_have_text("✓ late (waiting)")
+    assert not Attendance.objects.exists()
+    back(page)
+    expect(page.locator("#queue")).to_contain_text("Sent: ")
+    expect(tapped).to_have_attribute("aria-pressed", "true")
+    expect(tapped).to_have_text("✓ late")
     assert Attendance.objects.count() == 1
+
+
+def test_a_list_opened_again_without_network_shows_what_waits(
+    open_page: OpenPage, week: Week, rehearsal: Event
+) -> None:
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
+    path = reverse("attendance", args=[rehearsal.pk])
+    page = phone.go(path)
+    wait_until_kept(page, path)
+    cut(phone)
+    page.get_by_role("button", name="Dee Quill: late").click()
+    page.get_by_role("button", name="Everybody is here").click()
+    page.goto(phone.base + path)
+    rows = page.locator("form.marks").count()
+    noted = page.locator("[data-noted]")
+    expect(noted).to_have_text(f"0 of {rows} noted, {rows} waiting on this phone")
+    late = page.get_by_role("button", name="Dee Quill: late")
+    expect(late).to_have_attribute("aria-pressed", "true")
+    here = page.get_by_role("button", name="Bo Larkspur: here (waiting)")
+    expect(here).to_have_attribute("aria-pressed", "true")
+    for _ in range(2):
+        page.get_by_role("button", name="Take back").first.click()
+    expect(noted).to_have_text(f"0 of {rows} noted")
+    for button in (late, page.get_by_role("button", name="Bo Larkspur: here")):
+        expect(button).to_have_attribute("aria-pressed", "false")
+    assert "waiting" not in page.locator("form.marks").first.inner_text()
 
 
 @pytest.mark.parametrize("seed", [1, 2])

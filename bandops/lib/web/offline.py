@@ -15,10 +15,15 @@ from bandops.lib.web import rules
 from bandops.lib.web.pages import page
 
 
-def keep_copy(viewer: Viewer, response: HttpResponse) -> HttpResponse:
-    """Allow the phone to keep the page for this account; it shows its age when read offline."""
+def keep_copy(
+    viewer: Viewer, response: HttpResponse, series: str = "", number: int | None = None
+) -> HttpResponse:
+    """Allow the phone to keep the page for this account; it shows its age when read offline. Of a
+    ``series`` it keeps what has the highest ``number``."""
     response["X-Offline-Copy"] = str(viewer.signed_in.pk)
     response["X-Made-At"] = timezone.now().isoformat(timespec="seconds")
+    if number is not None:
+        response["X-Series"], response["X-Number"] = series, str(number)
     return response
 
 

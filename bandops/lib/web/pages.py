@@ -90,6 +90,11 @@ def is_queued(request: HttpRequest) -> bool:
     return request.method == "POST" and request.headers.get("X-Queued") in (AT_ONCE, LATER)
 
 
+def is_sent_later(request: HttpRequest) -> bool:
+    """It waited on a phone; an answer to it may have been lost before."""
+    return request.method == "POST" and request.headers.get("X-Queued") == LATER
+
+
 def _is_theirs(request: HttpRequest, who: Viewer) -> bool:
     """Whoever is signed in is whoever left it waiting, not the next one to use the phone."""
     return who.user is not None and request.headers.get("X-Account", "") in ("", str(who.user.pk))
@@ -105,11 +110,12 @@ def _refuse_queued(error: Refused | PermissionDenied) -> HttpResponse:
 
 def _answer_queue(request: HttpRequest, response: HttpResponse) -> HttpResponse:
     """What became of it, in the words that a page would have shown; of what is sent later no page
-    shows them again."""
+    shows them again. A form that has to be corrected comes back as its page, which names the
+    fields."""
     if not isinstance(response, HttpResponseRedirect):
-        return JsonResponse({"state": "invalid", "text": "Something is missing in it."}, status=409)
-    later = request.headers.get("X-Queued") == LATER
-    text = " ".join(waiting(request, keep=not later))
+        told = {"text": "Something is missing in it.", "page": response.content.decode()}
+        return JsonResponse({"state": "invalid", **told}, status=409)
+    text = " ".join(waiting(request, keep=not is_sent_later(request)))
     return JsonResponse({"state": "done", "text": text, "next": response.url})
 
 

@@ -52,7 +52,7 @@
       const only = chosen.length < names.length ? ` (${chosen.map(([, name]) => name).join(", ")})` : "";
       for (const [form, who] of forms) {
         form.elements.segments.value = chosen.map(([pk]) => pk).join(",");
-        form.dataset.queue = `${label}${only}, ${who}`;
+        form.dataset.queue = `${desk.asks ? "Ask the director: " : ""}${label}${only}, ${who}`;
         form.querySelector("button").disabled = !chosen.length;
       }
     });
@@ -62,7 +62,7 @@
     panel.hidden = false;
     panel.focus();
     panel.scrollIntoView();
-  });
+  }, true);
 
   const filter = byId("filter");
   if (filter) {

@@ -1,10 +1,9 @@
 /* Forms wait on the phone until the network is back. Loaded where there is one, or something waits. */
 (() => {
   const WAIT_MS = 8000, AGAIN_MS = 30000, WEEK_MS = 7 * 86400000;
-  const TROUBLE = [408, 429, 502, 503, 504], SIGN_IN = "Sign in again to send what waits.";
-  const { user, lock } = document.body.dataset;
-  const byId = (id) => document.getElementById(id);
-  const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
+  const TROUBLE = [408, 429, 502, 503, 504];
+  const { SIGN_IN, make, byId, actionOf, showList, showMarks, lacks, showFaults, faultsOf, fillAgain, wordOf } = window.Waiting;
+  const { user, lock } = document.body.dataset, here = () => location.pathname + location.search;
 
   /* What waits for the network: each change by itself, locked by a key that only pages of its own
      account hold, so that whoever has the phone next cannot read it. */
@@ -44,32 +43,41 @@
 
   let told = [];
   async function showQueue(said = told) {
-    const box = byId("queue"), items = await read();
-    if (!box) return;
     told = said;
-    box.replaceChildren();
-    if (items.length) {
-      box.append(make("p", `${items.length} ${items.length === 1 ? "change waits" : "changes wait"} on this phone for the network:`));
-      const list = make("ul", "");
-      for (const item of items) {
-        const line = make("li", item.refused ? `${item.label}: NOT done. ${item.refused} ` : `${item.label} `);
-        line.append(make("button", item.refused ? "Dismiss" : "Take back", { type: "button", onclick: () => { drop(item); showQueue(); } }));
-        list.append(line);
-      }
-      box.append(list);
+    const items = await read();
+    showList(items, said, { drop: (item) => { drop(item); showQueue(); }, correct });
+    showMarks(items);
+  }
+  /* What was refused is opened again where it was written, as it was written; it stays until it is sent anew. */
+  let corrected = null;
+  async function correct(item) {
+    if (item.page !== here()) {
+      sessionStorage.setItem("correct", item.key);
+      location.assign(item.page);
+      return;
     }
-    for (const text of said) box.append(make("p", text));
-    if (said.includes(SIGN_IN)) box.append(make("a", "Sign in", { href: `/sign-in/?next=${encodeURIComponent(location.pathname + location.search)}` }));
-    box.hidden = !box.childNodes.length;
+    const form = fillAgain(item);
+    if (!form) return;
+    corrected = { form, item };
+    isTouched = true;
+    form.closest("details")?.setAttribute("open", "");
+    form.scrollIntoView();
+  }
+  async function correctHere() {
+    const item = (await read()).find((one) => one.key === sessionStorage.getItem("correct"));
+    sessionStorage.removeItem("correct");
+    if (item?.page === here()) await correct(item);
   }
 
   const token = () => (document.cookie.match(/(?:^|; )csrftoken=([^;]+)/) || [])[1] || "";
   async function post(item, how) {
-    const { csrfmiddlewaretoken, ...fields } = item.fields;
+    const body = new URLSearchParams(item.fields);
+    body.delete("csrfmiddlewaretoken");
+    body.set("sent_at", new Date().toISOString());
     const answer = await fetch(item.action, {
       method: "POST",
       headers: { "X-Queued": how, "X-Account": user, "X-CSRFToken": token() },
-      body: new URLSearchParams({ ...fields, sent_at: new Date().toISOString() }),
+      body,
       signal: AbortSignal.timeout(WAIT_MS),
     });
     if ((answer.headers.get("Content-Type") || "").includes("json")) return answer.json();
@@ -77,6 +85,8 @@
     if (answer.ok || answer.status > 499 || TROUBLE.includes(answer.status)) return { state: "down" };
     return answer.status === 403 ? { state: "sign in" } : { state: "refused", text: "It was not taken: open the page again." };
   }
+
+  const whyNot = (answer) => faultsOf(answer.page).join(" ") || answer.text || "Open the page again.";
 
   /* One page sends at a time. */
   const alone = (send) => navigator.locks ? navigator.locks.request("queue", { ifAvailable: true }, (mine) => mine && send()) : send();
@@ -91,7 +101,7 @@
         const answer = await post(item, "later");
         if (answer.state === "down") continue;
         if (answer.state === "sign in") { window.caches?.delete("private"); said.push(SIGN_IN); break; }
-        if (answer.state !== "done") { await put({ ...item, refused: answer.text || "Open the page again." }); continue; }
+        if (answer.state !== "done") { await put({ ...item, refused: whyNot(answer) }); continue; }
         drop(item);
         isDone = true;
         said.push(`Sent: ${answer.text || item.label}`);
@@ -105,8 +115,9 @@
   /* What was sent has changed the page: it comes again, unless somebody is writing in it. */
   let isTouched = Boolean(document.querySelector("main .errorlist"));
   document.addEventListener("input", (event) => { isTouched = isTouched || Boolean(event.target.closest("main form")); });
+  const offerAnew = () => byId("queue").append(make("a", "Show the page as it is now", { href: location.href }));
   function showAnew(said) {
-    if (isTouched) { byId("queue").append(make("a", "Show the page as it is now", { href: location.href })); return; }
+    if (isTouched) { offerAnew(); return; }
     sessionStorage.setItem("said", JSON.stringify(said));
     location.reload();
   }
@@ -116,71 +127,78 @@
     return said;
   }
   function go(address) {
-    const to = new URL(address, location.href), isHere = to.pathname + to.search === location.pathname + location.search;
+    const to = new URL(address, location.href), isHere = to.pathname + to.search === here();
     location.assign(to);
     if (isHere) location.reload();
   }
 
+  /* Several values of one name are one, with commas between. */
+  function fieldsOf(entries) {
+    const fields = new URLSearchParams();
+    for (const [name, value] of entries) fields.set(name, fields.has(name) ? `${fields.get(name)},${value}` : value);
+    return fields;
+  }
   function itemOf(form, fields, button) {
-    const what = new URLSearchParams({ ...fields, key: "", csrfmiddlewaretoken: "" }).toString();
+    const now = new Date(), key = crypto.randomUUID();
+    for (const name of ["key", "csrfmiddlewaretoken", "noted_at"]) fields.delete(name);
+    const what = fields.toString();
+    fields.set("key", key);
+    fields.set("noted_at", now.toISOString());
     const chosen = [...form.querySelectorAll("select, [type=date], [type=time]")].filter((one) => one.value).map((one) => one.selectedOptions ? one.selectedOptions[0].textContent.trim() : one.value);
-    if (button?.name) chosen.push(button.textContent.trim());
-    const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200), now = new Date();
-    const own = { key: crypto.randomUUID(), noted_at: now.toISOString() };
-    return { key: own.key, fields: { ...fields, ...own }, action: form.getAttribute("action")?.split("#")[0] || location.pathname, label, what, at: now.getTime() };
+    if (button?.name) chosen.push(wordOf(button));
+    const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200);
+    return { key, fields: fields.toString(), action: actionOf(form), page: form.querySelector("select") ? here() : "", label, what, at: now.getTime() };
   }
   /* The same tapped again while it waits is one. */
   async function isThere(item) {
     const last = (await read()).filter((one) => !one.refused && one.action === item.action && one.key !== item.key).pop();
     return last?.what === item.what;
   }
-  async function letWait(item, form) {
+  async function letWait(item) {
     if (await isThere(item)) drop(item);
     await showQueue([]);
     isTouched = false;
     byId("queue").scrollIntoView();
-    form.dispatchEvent(new CustomEvent("queued", { bubbles: true }));
-  }
-
-  function signOut(event) {
-    const waits = key && Object.keys(localStorage).some((name) => name.startsWith(prefix));
-    if (navigator.onLine) {
-      if (waits && !window.confirm("Changes still wait on this phone. They stay, locked, until you sign in here again. Sign out?")) event.preventDefault();
-      return;
-    }
-    event.preventDefault();
-    window.caches?.delete("private");
-    showQueue(["No network: what this phone kept is removed, but you are still signed in. Sign out again with network."]);
   }
 
   async function sendForm(form, button) {
-    const item = itemOf(form, Object.fromEntries(new FormData(form, button)), button);
+    const faults = lacks(form);
+    showFaults(form, faults);
+    if (faults.length) return;
+    const item = itemOf(form, fieldsOf(new FormData(form, button)), button);
     if (button) button.disabled = true;
     await put(item); /* before it is sent: a page that is closed meanwhile loses nothing */
+    if (corrected?.form === form) drop(corrected.item);
     const answer = await post(item, "1").catch(() => ({ state: "down" }));
     if (answer.state === "down" || answer.state === "sign in") {
       form.reset();
       const panel = byId("offline-fill");
-      if (panel) panel.hidden = true;
-      await letWait(item, form);
+      if (panel) {
+        panel.replaceChildren();
+        panel.hidden = true;
+      }
+      await letWait(item);
       if (answer.state === "sign in") showQueue([SIGN_IN]);
     } else {
       drop(item);
       if (answer.state === "done") { go(answer.next); return; }
-      if (answer.state === "invalid") { HTMLFormElement.prototype.submit.call(form); return; }
-      await showQueue([answer.text]);
-      byId("queue").scrollIntoView();
+      if (answer.state === "invalid" && faultsOf(answer.page).length) showFaults(form, faultsOf(answer.page));
+      else if (answer.state === "invalid") { HTMLFormElement.prototype.submit.call(form); return; }
+      else {
+        await showQueue([answer.text]);
+        offerAnew();
+        byId("queue").scrollIntoView();
+      }
     }
     if (button) button.disabled = false;
   }
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (form.matches('[action$="/sign-out/"]')) signOut(event);
-    else if (key && form.dataset.queue && !form.hasAttribute("hx-post")) {
-      event.preventDefault();
-      sendForm(form, event.submitter);
-    }
+    const isPost = (event.submitter?.formMethod || form.method) === "post";
+    if (!key || !isPost || !form.dataset.queue || form.hasAttribute("hx-post")) return;
+    event.preventDefault();
+    sendForm(form, event.submitter);
   });
 
   /* A tap that htmx sends is made into one that can wait before it goes. */
@@ -188,8 +206,9 @@
   document.addEventListener("htmx:configRequest", ({ detail }) => {
     const form = detail.elt;
     if (!key || !form.dataset.queue) return;
-    const button = detail.triggeringEvent?.submitter, item = itemOf(form, Object.fromEntries(Object.entries(detail.parameters)), button);
-    Object.assign(detail.parameters, { key: item.key, noted_at: item.fields.noted_at, sent_at: item.fields.noted_at });
+    const button = detail.triggeringEvent?.submitter, item = itemOf(form, fieldsOf(Object.entries(detail.parameters)), button);
+    const noted_at = new Date(item.at).toISOString();
+    Object.assign(detail.parameters, { key: item.key, noted_at, sent_at: noted_at });
     taps.set(form, item);
   });
   async function tapWaits(event) {
@@ -197,13 +216,12 @@
     if (!item || (xhr.status && !TROUBLE.includes(xhr.status))) return;
     event.detail.waits = true;
     await put(item);
-    const mark = elt.querySelector(".waits") || elt.appendChild(make("span", "", { className: "waits tag warn full" }));
-    mark.textContent = `Waits for the network: ${item.label}`;
-    letWait(item, elt);
+    letWait(item);
   }
   for (const kind of ["sendError", "timeout", "responseError"]) document.addEventListener(`htmx:${kind}`, tapWaits);
 
-  takeOver().then(() => showQueue(saidBefore())).then(sendAll);
+  document.addEventListener("htmx:afterSwap", () => showQueue());
+  takeOver().then(() => showQueue(saidBefore())).then(correctHere).then(sendAll);
   window.addEventListener("online", sendAll);
   setInterval(sendAll, AGAIN_MS);
 })();

@@ -14,10 +14,25 @@ self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim(
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (request.method !== "GET" || url.origin !== self.location.origin) return;
+  if (url.origin !== self.location.origin) return;
+  if (isForm(request)) event.respondWith(sent(request, url));
+  if (request.method !== "GET") return;
   if (request.mode === "navigate") event.respondWith(page(request, url, event.resultingClientId));
   else if (url.pathname.startsWith("/static/")) event.respondWith(asset(request));
 });
+
+/* A form without a script that lets it wait: where no network takes it, the page says so instead of the
+   browser, and the form is one step back, as it was. Files go their own way. */
+const isForm = (request) => request.mode === "navigate" && request.method === "POST" && (request.headers.get("Content-Type") || "").includes("urlencoded");
+async function sent(request, url) {
+  try {
+    return await fetch(request);
+  } catch (error) {
+    const isLeaving = url.pathname === "/sign-out/";
+    if (isLeaving) await forget();
+    return Response.redirect(`/offline/?not=${isLeaving ? "left" : "sent"}`, 303);
+  }
+}
 
 /* A page asks whether it is a kept copy, or names pages to keep for later. */
 const shownCopies = new Set();
@@ -97,7 +112,7 @@ async function page(request, url, client) {
     return response;
   } catch (error) {
     if (copy) shownCopies.add(client);
-    return copy || (await caches.match("/offline/")) || Response.error();
+    return copy || (await caches.match("/offline/", { ignoreSearch: true })) || Response.error();
   }
 }
 
@@ -109,8 +124,22 @@ function soon(answer) {
 
 async function keep(request, response, owner, before = signedOut) {
   await forgetOthers(owner);
-  await (await caches.open(PRIVATE)).put(request.url, response);
+  const store = await caches.open(PRIVATE);
+  if (await isNewest(store, response)) await store.put(request.url, response);
   if (before !== signedOut) await caches.delete(PRIVATE);
+}
+
+/* Of a series only the newest stays: an old print would be read as the one that counts. */
+async function isNewest(store, response) {
+  const series = response.headers.get("X-Series"), number = Number(response.headers.get("X-Number"));
+  if (!series) return true;
+  for (const address of await store.keys()) {
+    const other = await store.match(address), theirs = Number(other.headers.get("X-Number"));
+    if (other.headers.get("X-Series") !== series) continue;
+    if (theirs > number) return false;
+    if (theirs < number) await store.delete(address);
+  }
+  return true;
 }
 
 /* Pages are one account's at a time. */

@@ -18,11 +18,12 @@ from drill.gameday.queries import clock_to_change
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.noting import note_change
 from drill.gameday.services.pins import drop_pins
+from drill.gameday.wording import decided_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.models import Lineup
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import away_from, build
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.notices import tell_to_stand_by
 from drill.publishing.services.revising import revise
@@ -40,7 +41,8 @@ def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> 
         Event.objects.select_for_update().get(pk=event.pk)
         clash = Clash.objects.select_for_update().get(pk=clash.pk)
         if clash.state != ClashState.OPEN:
-            raise Refused("Somebody has decided this already.")
+            who = clash.decided_by or "Somebody"
+            raise Refused(f"{who} decided this already: {decided_words(clash)}")
         last = lineup_queries.published(event)
         assert last is not None
         if take:
@@ -78,9 +80,9 @@ def is_overtaken(event: Event, meant: Seats, wish: Wish) -> bool:
     holders = set(meant.values())
     if out not in holders or not holders <= {out, chosen, None}:
         return True
-    if out is None:
+    if wish.out is None:
         return False
-    away = {m.key: m.away for m in build(event).problem.members}.get(out)
+    away = away_from(event, wish.out)
     return away is not None and any(g not in away for (g, _), m in meant.items() if m == out)
 
 

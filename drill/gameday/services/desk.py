@@ -106,7 +106,12 @@ def choices_for(desk: Desk, seats: tuple[Seat, ...], out: str | None) -> list[Ch
     cost fewer sets."""
     if not seats:
         return []
-    return direct_choices(desk.field, seats, out) + chain_choices(desk.field, seats, out)
+    return direct_choices_for(desk, seats, out) + chain_choices(desk.field, seats, out)
+
+
+def direct_choices_for(desk: Desk, seats: tuple[Seat, ...], out: str | None) -> list[Choice]:
+    """Who could take the seats directly, in order."""
+    return direct_choices(desk.field, seats, out) if seats else []
 
 
 def who_is_back(desk: Desk) -> list[DayChange]:

@@ -10,16 +10,19 @@ from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, page
 from drill.events.models import Event
 from drill.events.posted import event_of
+from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
 from drill.gameday.services import clashes, fills, requests
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
-from drill.gameday.views.words import decided_words, outcome_words
+from drill.gameday.views.words import is_known, outcome_words
+from drill.gameday.wording import decided_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
@@ -111,7 +114,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "left": found.seats_in(at.ids),
         "stays": [s for s in at.over if found.seats_in({s.pk})],
     }
-    return render(request, "gameday/change.html", context)
+    return keep_copy(viewer, render(request, "gameday/change.html", context))
 
 
 @require_POST
@@ -119,6 +122,9 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Everybody back to where they stood before the change."""
     found = _change(viewer, pk)
+    if is_known(request, viewer, found.undone_by):
+        done(request, "Taken back.")
+        return redirect("desk-of", pk=found.event_id)
     refuse_past_cut_off(viewer, found.event)
     reason = posted_reason(request)
     made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
@@ -131,10 +137,16 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """One of two people wanted for a spot."""
     clash = get_object_or_404(
-        Clash.objects.select_related("event"), pk=pk, event__season=viewer.this_season
+        Clash.objects.select_related("event", "spot__rank", "decided_by"),
+        pk=pk,
+        event__season=viewer.this_season,
     )
     allow(may_edit_lineup(viewer, clash.event))
     take = request.POST.get("take") == "wanted"
+    same = clash.state == (ClashState.CHANGED if take else ClashState.KEPT)
+    if same and is_known(request, viewer, clash.decided_by):
+        done(request, decided_words(clash))
+        return redirect("desk-of", pk=clash.event_id)
     decided = clashes.decide_clash(
         actor=viewer.signed_in, clash=clash, take=take, reason=posted_reason(request)
     )

@@ -13,6 +13,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
+from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
 from bandops.lib.web.posted import posted_row
 from drill.events.models import Segment
@@ -86,7 +87,7 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context = _page(viewer, opened, chosen, marching) | pair | {"members": members}
     if len(pair) == 2:
         context |= _planned(opened, pair["first"], pair["second"], chosen)
-    return render(request, "gameday/swap.html", context)
+    return keep_copy(viewer, render(request, "gameday/swap.html", context))
 
 
 def _opened(viewer: Viewer, pk: int) -> Desk:

@@ -39,7 +39,7 @@ def kept_choices(opened: Desk, standing: Iterable[Member], names: Names) -> dict
 
 def _out(opened: Desk, member: Member, names: Names) -> dict[str, Any]:
     seats = seats_of_member(opened.field, key(member.pk), opened.clock.keys)
-    return {"choices": _first(gameday.choices_for(opened, seats, key(member.pk)), names)}
+    return {"choices": _first(gameday.direct_choices_for(opened, seats, key(member.pk)), names)}
 
 
 def _open(opened: Desk, spot: int, names: Names) -> dict[str, Any]:
@@ -47,11 +47,11 @@ def _open(opened: Desk, spot: int, names: Names) -> dict[str, Any]:
     return {
         "label": names.spot(key(spot)),
         "segments": [int(segment) for segment, _ in seats],
-        "choices": _first(gameday.choices_for(opened, seats, None), names),
+        "choices": _first(gameday.direct_choices_for(opened, seats, None), names),
     }
 
 
 def _first(found: list[Choice], names: Names) -> list[list[Any]]:
-    """[member, what stays open] of the first direct choices."""
-    direct = [choice for choice in found if not choice.is_chain][:MOST_CHOICES]
-    return [[int(c.member), ", ".join(seat_words(s, names) for s in c.lacking)] for c in direct]
+    """[member, what stays open] of the first choices."""
+    first = found[:MOST_CHOICES]
+    return [[int(c.member), ", ".join(seat_words(s, names) for s in c.lacking)] for c in first]

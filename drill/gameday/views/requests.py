@@ -10,10 +10,12 @@ from django.views.decorators.http import require_POST
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import back, page
-from drill.gameday.models import FillRequest
+from drill.gameday.enums import RequestState
+from drill.gameday.models import DayChange, FillRequest
 from drill.gameday.posted import posted_wish
 from drill.gameday.services import requests as services
 from drill.gameday.services.desk import Wish
+from drill.gameday.views.words import is_known
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from roster.people.viewer import Viewer
 
@@ -25,10 +27,16 @@ MENU = "desk"
 def approve(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Done as the director's own change."""
     asked = _asked(viewer, pk)
+    if asked.change is not None and is_known(request, viewer, asked.decided_by):
+        return _approved(request, asked.change)
     refuse_past_cut_off(viewer, asked.event)
     change = services.approve(
         actor=viewer.signed_in, request=asked, wish=_wish_again(asked, viewer)
     )
+    return _approved(request, change)
+
+
+def _approved(request: HttpRequest, change: DayChange) -> HttpResponse:
     done(request, f"Approved: revision {change.after.number}. The ones it touches are being told.")
     return redirect("desk-change", pk=change.pk)
 
@@ -38,8 +46,9 @@ def approve(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Not done, with a word why."""
     asked = _asked(viewer, pk)
-    refuse_past_cut_off(viewer, asked.event)
-    services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
+    if not _is_so_already(request, viewer, asked, RequestState.DECLINED):
+        refuse_past_cut_off(viewer, asked.event)
+        services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
     done(request, f"Declined. {asked.asked_by} reads why on the desk.")
     return _back(request, asked)
 
@@ -49,13 +58,22 @@ def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """No longer asked for."""
     asked = _asked(viewer, pk)
-    services.withdraw(actor=viewer.signed_in, request=asked)
+    if not _is_so_already(request, viewer, asked, RequestState.WITHDRAWN):
+        services.withdraw(actor=viewer.signed_in, request=asked)
     done(request, "Withdrawn.")
     return _back(request, asked)
 
 
+def _is_so_already(
+    request: HttpRequest, viewer: Viewer, asked: FillRequest, state: RequestState
+) -> bool:
+    return asked.state == state and is_known(request, viewer, asked.decided_by)
+
+
 def _asked(viewer: Viewer, pk: int) -> FillRequest:
-    rows = FillRequest.objects.select_related("event__season", "asked_by")
+    rows = FillRequest.objects.select_related(
+        "event__season", "asked_by", "decided_by", "change__after"
+    )
     return get_object_or_404(rows, pk=pk, event__season=viewer.this_season)
 
 

@@ -1,11 +1,14 @@
-"""What somebody at the desk is told of their wish, and of their decision."""
+"""What somebody at the desk is told of their wish, and whether it is news."""
 
 from __future__ import annotations
 
-from drill.gameday.enums import ClashState
-from drill.gameday.models import Clash
+from django.http import HttpRequest
+
+from bandops.lib.accounts.models import User
+from bandops.lib.web.pages import is_sent_later
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from roster.people.viewer import Viewer
 
 
 def outcome_words(wish: Wish, outcome: Outcome) -> str:
@@ -26,11 +29,7 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
     return f"{clash}: {why}.{noted} Decide on the desk."
 
 
-def decided_words(clash: Clash) -> str:
-    """Of a card that was decided."""
-    member = clash.chosen if clash.state == ClashState.CHANGED else clash.standing
-    if member is None:
-        return f"{clash.spot} stays open."
-    if member == clash.member_out:
-        return f"{clash.spot}: {member} is out. Fill it on the desk."
-    return f"{clash.spot}: {member} marches."
+def is_known(request: HttpRequest, viewer: Viewer, decided_by: User | None) -> bool:
+    """What waited on the phone was done by the same person before: its answer was lost, and it is
+    no news."""
+    return is_sent_later(request) and decided_by is not None and decided_by == viewer.user

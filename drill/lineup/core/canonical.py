@@ -40,11 +40,20 @@ def canonical(problem: LineupProblem) -> LineupProblem:
 
 def problem_hash(problem: LineupProblem) -> str:
     """A hex digest that two problems share exactly when they say the same."""
+    return problem_hashes(problem)[0]
 
+
+def problem_hashes(problem: LineupProblem) -> tuple[str, str]:
+    """The problem's digest, and the one it would have without a reference."""
+    said = asdict(canonical(problem))
+    return _digest(said), _digest(said | {"reference": ()})
+
+
+def _digest(said: dict[str, Any]) -> str:
     def plain(value: object) -> object:
         if isinstance(value, frozenset):
             return sorted(value)
         raise TypeError(type(value).__name__)
 
-    text = json.dumps(asdict(canonical(problem)), default=plain, sort_keys=True)
+    text = json.dumps(said, default=plain, sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()

@@ -81,9 +81,30 @@ def loads(drill: ShowDrill, knows: Knowledge, targets: Sequence[Target]) -> list
     points = _points(knows, targets, gaps, opposite, lacking)
     totals = there.sum(axis=1)
     costs = np.divide((points * new).sum(axis=1), totals, out=np.zeros(len(rows)), where=totals > 0)
+    far = np.where(new & ~np.isnan(gaps), gaps, -1.0)
+    figures = zip(
+        totals.tolist(),
+        new.sum(axis=1).tolist(),
+        (done & there).sum(axis=1).tolist(),
+        np.maximum(far, 0).sum(axis=1).tolist(),
+        _largest(drill, far),
+        opposite.sum(axis=1).tolist(),
+        costs.tolist(),
+        strict=True,
+    )
     return [
-        _load(drill, new[i], gaps[i], done[i] & there[i], opposite[i], lacking[i], costs[i], total)
-        for i, total in enumerate(totals)
+        Load(
+            total=total,
+            new=many,
+            practised=practised,
+            distance=distance,
+            largest=largest,
+            largest_set=at,
+            opposite=turned,
+            lacking=_codes(new[i], lacking[i]),
+            cost=min(MAX_RELEARNING, round(cost)),
+        )
+        for i, (total, many, practised, distance, (largest, at), turned, cost) in enumerate(figures)
     ]
 
 
@@ -152,31 +173,19 @@ def _points(
     return points
 
 
-def _load(
-    drill: ShowDrill,
-    new: Bools,
-    gaps: Floats,
-    done: Bools,
-    opposite: Bools,
-    lacking: Mapping[int, tuple[str, ...]],
-    cost: float,
-    total: int,
-) -> Load:
-    far = np.where(new & ~np.isnan(gaps), gaps, -1.0)
-    at = int(far.argmax()) if len(far) else 0
-    largest = float(far[at]) if len(far) and far[at] >= 0 else None
-    codes = {code for i, found in lacking.items() if new[i] for code in found}
-    return Load(
-        total=int(total),
-        new=int(new.sum()),
-        practised=int(done.sum()),
-        distance=float(far[far > 0].sum()),
-        largest=largest,
-        largest_set="" if largest is None else drill.sets[at],
-        opposite=int(opposite.sum()),
-        lacking=tuple(sorted(codes)),
-        cost=min(MAX_RELEARNING, round(float(cost))),
-    )
+def _largest(drill: ShowDrill, far: Floats) -> list[tuple[float | None, str]]:
+    """The farthest new set of each target (``far`` is -1 where there is none)."""
+    if not far.size:
+        return [(None, "")] * len(far)
+    most = far.max(axis=1).tolist()
+    at = far.argmax(axis=1).tolist()
+    return [
+        (gap, drill.sets[i]) if gap >= 0 else (None, "") for gap, i in zip(most, at, strict=True)
+    ]
+
+
+def _codes(new: Bools, lacking: Mapping[int, tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(sorted({code for i, found in lacking.items() if new[i] for code in found}))
 
 
 def _elsewhere(rank: str | None, part: str | None, target: Target) -> int:

@@ -42,10 +42,14 @@ def members(rows: Rows) -> tuple[core.Member, ...]:
     return tuple(_member(rows, member, rank_of) for member in rows.members)
 
 
+def away(rows: Rows, member: Member) -> frozenset[str]:
+    """The marching segments that a member of the event misses."""
+    return frozenset(rows.seats_of) if member.pk in rows.at_home else rows.absent[member.pk]
+
+
 def _member(rows: Rows, member: Member, rank_of: dict[int, str]) -> core.Member:
     place = getattr(member, "alternate_place", None)
     spot_id = rows.holders.get(member.pk)
-    away = frozenset(rows.seats_of) if member.pk in rows.at_home else rows.absent[member.pk]
     return core.Member(
         key=key(member.pk),
         skills=tuple(core.Skill(key(q.part_id), q.own_instrument) for q in member.skills),  # type: ignore[attr-defined]
@@ -54,7 +58,7 @@ def _member(rows: Rows, member: Member, rank_of: dict[int, str]) -> core.Member:
         standing=place.standing if place and not spot_id else None,
         standing_part=key(place.part_id) if place and not spot_id else None,
         experienced=member.years_marched >= EXPERIENCED_YEARS,
-        away=away,
+        away=away(rows, member),
         must_travel=member.pk in rows.must_travel,
         marched_percent=rows.shares.get(member.pk, 0),
     )

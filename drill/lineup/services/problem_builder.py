@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from bandops.lib.keys import key
@@ -50,14 +50,18 @@ class Built:
     def facts_hash(self) -> str:
         """Equal as long as the facts are, the field and the spots' dots among them; the
         reference moves with every publication."""
-        facts = canonical.problem_hash(replace(self.problem, reference=()))
+        facts = self._hashes[1]
         dots = {show: sorted(at.items()) for show, at in sorted(self.drills.dots.items())}
         text = json.dumps([facts, self.event.field_type, dots])
         return hashlib.sha256(text.encode()).hexdigest()
 
     @cached_property
     def problem_hash(self) -> str:
-        return canonical.problem_hash(self.problem)
+        return self._hashes[0]
+
+    @cached_property
+    def _hashes(self) -> tuple[str, str]:
+        return canonical.problem_hashes(self.problem)
 
     @cached_property
     def _ranks(self) -> dict[str, str]:
@@ -85,6 +89,13 @@ def doubtful_in(built: Built) -> list[Doubtful]:
     """The doubtful among the members of a problem, without those who stay at home."""
     people = [m for name, m in built.members.items() if name not in built.at_home]
     return doubtful_of(built.event, people, built.standings)
+
+
+def away_from(event: Event, member: Member) -> frozenset[str] | None:
+    """The marching segments that a member misses as the data stand now, read without the rest of
+    the problem; None of somebody who takes no part."""
+    rows = Rows(event)
+    return facts.away(rows, member) if member.pk in rows.known else None
 
 
 def build(event: Event, *, by_travel_list: bool = True) -> Built:

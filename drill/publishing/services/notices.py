@@ -149,11 +149,16 @@ def note_seen(*, actor: User, member: Member, lineups: QuerySet[Lineup]) -> None
             unseen.update(state=NoticeState.SEEN, seen_at=timezone.now())
 
 
-def confirm_notice(*, actor: User, notice: Notice, at: datetime.datetime | None = None) -> Notice:
+def confirm_notice(
+    *, actor: User, notice: Notice, at: datetime.datetime | None = None, news: str = ""
+) -> Notice:
     """The member says that they have read it; saying it twice is saying it once. ``at`` is when
-    they said so, None for now."""
+    they said so, None for now. Refused where the ``news`` read (its ``news_key``) has changed
+    since."""
     with recorded(actor, "confirm notice"):
         notice = Notice.objects.select_for_update().get(pk=notice.pk)
+        if news and news != notice.news_key:
+            raise Refused("There is more news for you by now: open your card and read it again.")
         if notice.state != NoticeState.CONFIRMED:
             said = at or timezone.now()
             notice.state, notice.confirmed_at = NoticeState.CONFIRMED, said
@@ -162,13 +167,21 @@ def confirm_notice(*, actor: User, notice: Notice, at: datetime.datetime | None 
     return notice
 
 
-def tell_in_person(*, actor: User, notice: Notice, at: datetime.datetime | None = None) -> Notice:
-    """Staff or the rank's leader told the member face to face; ``at`` is when, None for now."""
+def tell_in_person(
+    *, actor: User, notice: Notice, at: datetime.datetime | None = None, news: str = ""
+) -> Notice:
+    """Staff or the rank's leader told the member face to face; ``at`` is when, None for now.
+    Of two who did, whoever was first stays named. Refused where the ``news`` told (its
+    ``news_key``) has changed since."""
     with recorded(actor, "tell in person"):
+        told = notice.member
         notice = Notice.objects.select_for_update().get(pk=notice.pk)
-        if notice.state != NoticeState.CONFIRMED:
-            notice.state = NoticeState.TOLD
-            notice.told_by, notice.told_at = actor, at or timezone.now()
+        if news and news != notice.news_key:
+            raise Refused(f"There is more to tell {told} by now: look again, then tell them.")
+        at = at or timezone.now()
+        was_told = notice.state == NoticeState.TOLD and notice.told_at and notice.told_at <= at
+        if notice.state != NoticeState.CONFIRMED and not was_told:
+            notice.state, notice.told_by, notice.told_at = NoticeState.TOLD, actor, at
             notice.save()
     return notice
 

@@ -77,7 +77,8 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
         **_progress(lineup),
     }
-    return keep_copy(viewer, render(request, "publishing/revision.html", context))
+    response = render(request, "publishing/revision.html", context)
+    return keep_copy(viewer, response, _series(lineup), lineup.number)
 
 
 @page(rules.staff, MENU)
@@ -139,7 +140,8 @@ def notices_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
 def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A member has read what changed for them."""
     notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
-    confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request))
+    news = request.POST.get("news", "")
+    confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
     done(request, "Thank you: the staff see that you know.")
     return redirect("card-of", pk=notice.lineup.event_id)
 
@@ -178,7 +180,8 @@ def told(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         lineup__event__season=viewer.this_season,
     )
     allow(viewer.is_staff or leads_member(viewer, notice.member))
-    tell_in_person(actor=viewer.signed_in, notice=notice, at=posted_time(request))
+    news = request.POST.get("news", "")
+    tell_in_person(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
     done(request, f"{notice.member} was told in person.")
     return back(request, "home")
 
@@ -218,19 +221,26 @@ def _people(count: int) -> str:
 def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A print: of a published lineup, which says only what is published, or of a travel list,
     which is for staff."""
-    artifact = get_object_or_404(Artifact, pk=pk)
+    artifact, of = get_object_or_404(Artifact, pk=pk), None
     kind, _, number = artifact.group.partition(":")
     if kind == "travel":
         allow(viewer.is_staff)
         get_object_or_404(TravelList, pk=number, event__season=viewer.this_season)
     elif kind == "lineup":
         lineups = Lineup.objects.filter(event__season=viewer.this_season)
-        get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
+        of = get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
         allow(viewer.is_staff or not artifact.filename.startswith("slips"))
     else:
         raise Http404
     response = file_response(artifact.file.read(), artifact.filename, artifact.content_type)
-    return keep_copy(viewer, response)
+    return (
+        keep_copy(viewer, response, _series(of), of.number) if of else keep_copy(viewer, response)
+    )
+
+
+def _series(lineup: Lineup) -> str:
+    """A phone keeps the newest revision of each event."""
+    return f"revisions of event {lineup.event_id}"
 
 
 @page(reads_lineups, MENU)

@@ -66,3 +66,10 @@ def test_no_entry_is_made_after_it_came(band: Band) -> None:
         Absence.objects.create(
             member=band.members[CAI], event=band.event, kind="out", noted_at=later
         )
+
+
+def test_what_is_missing_comes_back_by_name(band: Band, cast: Cast) -> None:
+    told = send(band, cast, "late", ago=30).json()
+    assert told["state"] == "invalid"
+    assert '<a href="#id_late_until">Late until</a>: Which time?' in told["page"]
+    assert not Absence.objects.exists()

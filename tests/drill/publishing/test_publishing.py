@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
+
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from bandops.lib.errors import Overtaken, Refused
@@ -14,7 +18,7 @@ from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand, take_proposal
 from drill.publishing import queries as publishing_queries
 from drill.publishing.models import Notice
-from drill.publishing.services.notices import tell_in_person
+from drill.publishing.services.notices import confirm_notice, tell_in_person, tell_to_stand_by
 from drill.publishing.services.publishing import publish_lineup
 from tests.drill.publishing.publishing_help import at, publish, say_out
 from tests.factories import Band, Cast
@@ -140,3 +144,38 @@ def test_an_event_without_marching_segments_is_not_published(band: Band, cast: C
     band.event.segments.exclude(pk=band.stands.pk).delete()
     with pytest.raises(Refused, match="nothing to publish"):
         publish(band, cast)
+
+
+def test_of_two_who_told_a_member_the_first_stays_named(band: Band, cast: Cast) -> None:
+    notice = publish(band, cast).notices.get(member=band.members["Hal Brook"])
+    now = timezone.now()
+    earlier = now - datetime.timedelta(minutes=20)
+    tell_in_person(actor=cast.staff, notice=notice, at=now)
+    tell_in_person(actor=cast.director, notice=notice)
+    notice.refresh_from_db()
+    assert (notice.told_by, notice.told_at) == (cast.staff, now)
+    tell_in_person(actor=cast.leader, notice=notice, at=earlier)
+    notice.refresh_from_db()
+    assert (notice.told_by, notice.told_at) == (cast.leader, earlier)
+
+
+def test_news_that_changed_since_is_neither_told_nor_read(band: Band, cast: Cast) -> None:
+    lineup = publish(band, cast)
+    notice = lineup.notices.get(member=band.members["Hal Brook"])
+    seen = notice.news_key
+    halftime, spot = str(band.halftime.pk), str(band.spots["2-2"].pk)
+    tell_to_stand_by(lineup, notice.member, [(halftime, spot, None)])
+    with pytest.raises(Refused, match="more to tell Hal Brook"):
+        tell_in_person(actor=cast.staff, notice=notice, news=seen)
+    with pytest.raises(Refused, match="more news for you"):
+        confirm_notice(actor=cast.other, notice=notice, news=seen)
+    notice.refresh_from_db()
+    assert notice.state == "waiting"
+    tell_in_person(actor=cast.staff, notice=notice, news=notice.news_key)
+
+
+def test_who_was_not_reached_is_found_without_reading_the_lineups(band: Band, cast: Cast) -> None:
+    lineup = publish(band, cast)
+    with CaptureQueriesContext(connection) as seen:
+        publishing_queries.unreached(lineup)
+    assert [sql["sql"].count("certificate") for sql in seen.captured_queries] == [0]
