@@ -11,6 +11,7 @@ from drill.absences.models import Absence
 from drill.field.core.spoken import USUAL, Style
 from drill.field.wording import farthest_words
 from drill.gameday.core.fills import Asked, Choice
+from drill.gameday.models import Clash
 from drill.lineup.core.problem import Seat
 from drill.lineup.wording import Names, rung_text
 
@@ -73,6 +74,20 @@ def seats_words(seats: Iterable[Seat], names: Names) -> str:
     for segment, spot in seats:
         segments.setdefault(spot, []).append(names.segment(segment))
     return ", ".join(f"{names.spot(s)} ({', '.join(where)})" for s, where in segments.items())
+
+
+def row_seats_words(rows: Iterable[Sequence[Any]], names: Names) -> str:
+    """As ``seats_words``, of rows that start with the ids of segment and spot."""
+    return seats_words(((str(segment), str(spot)) for segment, spot, *_ in rows), names)
+
+
+def wanted_words(clash: Clash) -> str:
+    """What whoever sent the wish wanted: 'wanted Jon Pell at 1-3 for Cai Ørnberg'."""
+    what = f"{clash.wanted} at {clash.spot}" if clash.wanted else f"{clash.spot} left open"
+    if clash.mover:
+        what = f"{clash.mover} to move to {clash.spot} and {clash.wanted} to step in"
+    whom = f" for {clash.member_out}" if clash.member_out and not clash.is_away else ""
+    return f"wanted {what}{whom}"
 
 
 def _key(pk: object) -> str | None:

@@ -24,6 +24,7 @@ from drill.gameday.services import desk as gameday
 from drill.gameday.services import swaps
 from drill.gameday.services.arrivals import arrived
 from drill.gameday.services.desk import Desk, moves_of
+from drill.gameday.views.words import late_swap_words
 from drill.gameday.wording import choice_words, seat_words
 from drill.lineup.core.problem import Seat
 from drill.lineup.posted import editable_event, posted_reason
@@ -74,9 +75,12 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         event = editable_event(viewer, pk)
         wish = posted_swap(request, viewer)
         reason = posted_reason(request)
-        change = swaps.swap(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
+        outcome = swaps.swap(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
+        if outcome.change is None:
+            done(request, late_swap_words(wish))
+            return redirect("desk-of", pk=event.pk)
         done(request, f"{wish.first} and {wish.second} are swapped. They are being told.")
-        return redirect("desk-change", pk=change.pk)
+        return redirect("desk-change", pk=outcome.change.pk)
     opened = _opened(viewer, pk)
     chosen = clock_to_change(opened.event, asked_segments(request.GET)).keys
     members = people_queries.active_members(viewer.this_season)

@@ -6,6 +6,7 @@ from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from drill.gameday.services.swaps import Swap
 
 
 def outcome_words(wish: Wish, outcome: Outcome) -> str:
@@ -16,7 +17,9 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
     if clash is None:
         return f"{wish.out} is out. The lineup says so already: nothing to fill."
     who = wish.into or "nobody"
-    if clash.is_away:
+    if clash.leaves:
+        why = f"{clash.wanted} marches another spot by now"
+    elif clash.is_away:
         why = f"{who} could not step in like this"
     elif clash.standing is None:
         why = "the spot was opened meanwhile"
@@ -26,8 +29,15 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
     return f"{clash}: {why}.{noted} Decide on the desk."
 
 
+def late_swap_words(wish: Swap) -> str:
+    """Of a swap that became a card."""
+    return f"{wish.first} and {wish.second}: one of them moved meanwhile. Decide on the desk."
+
+
 def decided_words(clash: Clash) -> str:
     """Of a card that was decided."""
+    if clash.leaves and clash.state == ClashState.KEPT and clash.standing is None:
+        return f"{clash.wanted} stays where they march; {clash.spot} stays open."
     member = clash.chosen if clash.state == ClashState.CHANGED else clash.standing
     if member is None:
         return f"{clash.spot} stays open."
