@@ -1,10 +1,19 @@
-"""Whom no notice has reached."""
+"""Whom no notice has reached; whether a revision was replaced."""
 
 from __future__ import annotations
 
+from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
+
+
+def is_newest(lineup: Lineup) -> bool:
+    """True until a later revision replaces it."""
+    later = Lineup.objects.filter(
+        event=lineup.event_id, state=LineupState.PUBLISHED, number__gt=lineup.number
+    )
+    return not later.exists()
 
 
 def unreached(lineup: Lineup) -> list[Notice]:

@@ -143,7 +143,14 @@ def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _progress(lineup: Lineup) -> dict[str, Any]:
-    return {**progress_of(group_of(lineup)), "unreached": queries.unreached(lineup)}
+    found = progress_of(group_of(lineup))
+    if not queries.is_newest(lineup):
+        found["files"] = [f for f in found["files"] if not _has_slips(f)]
+    return {**found, "unreached": queries.unreached(lineup)}
+
+
+def _has_slips(artifact: Artifact) -> bool:
+    return artifact.filename.startswith("slips")
 
 
 @require_POST
@@ -186,8 +193,10 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         get_object_or_404(TravelList, pk=number, event__season=viewer.this_season)
     elif kind == "lineup":
         lineups = Lineup.objects.filter(event__season=viewer.this_season)
-        get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
-        allow(viewer.is_staff or not artifact.filename.startswith("slips"))
+        lineup = get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
+        allow(viewer.is_staff or not _has_slips(artifact))
+        if _has_slips(artifact) and not queries.is_newest(lineup):
+            raise Refused("These slips are of an older revision: print the new ones instead.")
     else:
         raise Http404
     response = file_response(artifact.file.read(), artifact.filename, artifact.content_type)
@@ -196,7 +205,7 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(reads_lineups, MENU)
 def slip(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
-    """One person's slip: for staff, the rank's leader and the person."""
+    """One person's slip, by the newest revision: for staff, the rank's leader and the person."""
     lineup = _lineup(viewer, pk)
     member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
     allow(may_see_slip(viewer, member))
