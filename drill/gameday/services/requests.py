@@ -18,6 +18,7 @@ from drill.events.models import Event
 from drill.gameday.enums import RequestState
 from drill.gameday.models import DayChange, FillRequest
 from drill.gameday.queries import clock_to_change
+from drill.gameday.rules import ITS_DIRECTOR, asked_it, may_approve, may_decline
 from drill.gameday.services.desk import Desk, Wish, open_desk
 from drill.gameday.services.fills import fill, keep_report, seats_after
 from drill.gameday.wording import day_change_sentences
@@ -26,6 +27,7 @@ from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
+from roster.people.viewer import Viewer, viewer_of
 
 SHOWN = 5
 """decided requests that the desk still shows"""
@@ -34,11 +36,15 @@ LONGEST_ACTION = 100
 
 @dataclass(frozen=True)
 class Asked:
-    """A request as pages show it: what it would do, and whether somebody stands there by now."""
+    """A request as pages show it: what it would do, whether somebody stands there by now, and what
+    the reader may do with it."""
 
     request: FillRequest
     sentences: tuple[str, ...]
     is_outdated: bool = False
+    approves: bool = False
+    declines: bool = False
+    withdraws: bool = False
 
 
 def ask_director(
@@ -80,14 +86,17 @@ def ask_director(
 
 def approve(*, actor: User, request: FillRequest, wish: Wish) -> DayChange:
     """Do what was asked as the director's own change; its reason names who asked. Refused where
-    the seats have changed hands since."""
-    action = f"approve the fill asked for by {request.asked_by}"[:LONGEST_ACTION]
-    with recorded(actor, action):
+    the seats have changed hands since, and to a deputy who asked for it."""
+    own = request.asked_by == actor
+    whose = "they asked for themselves" if own else f"asked for by {request.asked_by}"
+    with recorded(actor, f"approve the fill {whose}"[:LONGEST_ACTION]):
         request = _waiting(request)
+        if own and not viewer_of(actor).is_appointed_director:
+            raise Refused(ITS_DIRECTOR)
         if is_outdated(request, _seats_now(request.event)):
             raise Refused(
                 "The spots have changed hands since this was asked: nothing was done. "
-                "Fill them on the desk, or withdraw the request."
+                "Fill them on the desk, or decline the request."
             )
         note = f": {request.note}" if request.note else "."
         reason = f"Asked for by {request.asked_by}{note}"[:200]
@@ -114,25 +123,42 @@ def decline(*, actor: User, request: FillRequest, answer: str) -> FillRequest:
 
 
 def withdraw(*, actor: User, request: FillRequest) -> FillRequest:
-    """Staff no longer ask."""
+    """Whoever asked no longer does."""
     with recorded(actor, "withdraw a request"):
         request = _waiting(request)
+        if request.asked_by != actor:
+            raise Refused(f"{request.asked_by} asked for this: only they withdraw it.")
         _decide(actor, request, RequestState.WITHDRAWN)
     return request
 
 
 def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
-    """True when somebody else stands on a seat than when it was asked."""
-    return any(now.get((key(g), key(s))) != _member(before) for g, s, before, _ in request.seats)
+    """True when somebody else stands on a seat than when it was asked, or whoever was to take one
+    marches another spot by now."""
+    rows = [(key(g), key(s), _member(was), _member(to)) for g, s, was, to in request.seats]
+    asked = {(segment, spot) for segment, spot, _, _ in rows}
+    marching = {(g, who) for (g, s), who in now.items() if who and (g, s) not in asked}
+    return any(now.get((g, s)) != was or (g, to) in marching for g, s, was, to in rows)
 
 
-def waiting_requests(event: Event) -> list[Asked]:
-    """The event's requests that wait for the director; one query where there is none."""
+def waiting_requests(viewer: Viewer, event: Event) -> list[Asked]:
+    """The event's requests that wait for the director, with what the viewer may do; one query
+    where there is none."""
     rows = list(_shown(event).filter(state=RequestState.WAITING))
     if not rows:
         return []
     names, now = Names(event.season_id), _seats_now(event)
-    return [Asked(r, _sentences(r, names), is_outdated(r, now)) for r in rows]
+    return [
+        Asked(
+            request,
+            _sentences(request, names),
+            outdated := is_outdated(request, now),
+            approves=may_approve(viewer, request) and not outdated,
+            declines=may_decline(viewer, request),
+            withdraws=asked_it(viewer, request),
+        )
+        for request in rows
+    ]
 
 
 def decided_requests(event: Event) -> list[Asked]:

@@ -67,7 +67,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
             "clashes": to_decide(event),
-            **_requests(event),
+            **_requests(viewer, event),
             "changes": _changes(event),
             "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
@@ -124,9 +124,9 @@ def _by_rank(
     ]
 
 
-def _requests(event: Event) -> dict[str, list[requests.Asked]]:
+def _requests(viewer: Viewer, event: Event) -> dict[str, list[requests.Asked]]:
     return {
-        "asked": requests.waiting_requests(event),
+        "asked": requests.waiting_requests(viewer, event),
         "decided": requests.decided_requests(event),
     }
 

@@ -7,11 +7,13 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from bandops.lib.errors import Refused
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import back, page
 from drill.gameday.models import FillRequest
 from drill.gameday.posted import posted_wish
+from drill.gameday.rules import asked_it
 from drill.gameday.services import requests as services
 from drill.gameday.services.desk import Wish
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
@@ -39,6 +41,8 @@ def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Not done, with a word why."""
     asked = _asked(viewer, pk)
     refuse_past_cut_off(viewer, asked.event)
+    if asked_it(viewer, asked):
+        raise Refused("You asked for this yourself: withdraw it instead.")
     services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
     done(request, f"Declined. {asked.asked_by} reads why on the desk.")
     return _back(request, asked)
