@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core.mail import send_mail
 from django.template.loader import render_to_string
 from django.urls import reverse
 
+from bandops.lib import mail
 from bandops.lib.accounts.models import User
 from drill.gameday.enums import RequestState
 from drill.gameday.models import FillRequest
@@ -30,7 +30,7 @@ def send_request(request_id: int) -> None:
     text = render_to_string("gameday/mail/asked.txt", context)
     subject = f"{asked.event}: {asked.asked_by} asks for your word"
     for user in deciders(asked):
-        send_mail(subject, text, None, [user.email])
+        mail.send(subject, text, user.email)
 
 
 def deciders(asked: FillRequest) -> list[User]:

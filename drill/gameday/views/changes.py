@@ -6,6 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from bandops.lib import mail
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
@@ -25,6 +26,7 @@ from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
+from drill.publishing.services.notices import telling_words
 from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -49,7 +51,8 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         raise Refused(error.message + noted, error.details) from error
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:
-        done(request, _done_words(event, wish, outcome))
+        told = telling_words(outcome.change.after)
+        done(request, f"{_done_words(event, wish, outcome)} {told}")
         return redirect("desk-change", pk=outcome.change.pk)
     done(request, outcome_words(wish, outcome))
     return redirect("desk-of", pk=event.pk)
@@ -66,7 +69,11 @@ def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> Http
         note=posted_reason(request),
     )
     noted = f" That {wish.out} is out is noted." if wish.out else ""
-    done(request, f"The cut-off has passed: the director is asked.{noted} No spot has changed yet.")
+    done(
+        request,
+        f"The cut-off has passed: the director is asked.{noted} No spot has changed yet. "
+        + ("" if mail.leaves() else "Mail is not set up: tell the director to look at the desk."),
+    )
     return redirect("desk-of", pk=event.pk)
 
 
@@ -83,7 +90,7 @@ def _done_words(event: Event, wish: Wish, outcome: Outcome) -> str:
     if outcome.over:
         over = ", ".join(s.name for s in outcome.over)
         text += f" {over}: over by now, so nothing changed there."
-    return f"{text} The ones it touches are being told."
+    return text
 
 
 @page(rules.staff, MENU)
@@ -122,7 +129,7 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     refuse_past_cut_off(viewer, found.event)
     reason = posted_reason(request)
     made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
-    done(request, f"Taken back. Revision {made.number} is published.")
+    done(request, f"Taken back. Revision {made.number} is published. {telling_words(made)}")
     return redirect("desk-of", pk=found.event_id)
 
 

@@ -30,6 +30,7 @@ from drill.lineup.core.problem import Seat
 from drill.lineup.posted import editable_event, posted_reason
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.wording import CANNOT, Names, member_change_sentence
+from drill.publishing.services.notices import telling_words
 from drill.rehearsals.core.presence import Presence
 from drill.rehearsals.services.presence import presence_word
 from roster.people import queries as people_queries
@@ -79,7 +80,8 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if outcome.change is None:
             done(request, late_swap_words(wish))
             return redirect("desk-of", pk=event.pk)
-        done(request, f"{wish.first} and {wish.second} are swapped. They are being told.")
+        told = telling_words(outcome.change.after)
+        done(request, f"{wish.first} and {wish.second} are swapped. {told}")
         return redirect("desk-change", pk=outcome.change.pk)
     opened = _opened(viewer, pk)
     chosen = clock_to_change(opened.event, asked_segments(request.GET)).keys

@@ -17,6 +17,7 @@ from drill.gameday.rules import asked_it
 from drill.gameday.services import requests as services
 from drill.gameday.services.desk import Wish
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
+from drill.publishing.services.notices import telling_words
 from roster.people.viewer import Viewer
 
 MENU = "desk"
@@ -31,7 +32,7 @@ def approve(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     change = services.approve(
         actor=viewer.signed_in, request=asked, wish=_wish_again(asked, viewer)
     )
-    done(request, f"Approved: revision {change.after.number}. The ones it touches are being told.")
+    done(request, f"Approved: revision {change.after.number}. {telling_words(change.after)}")
     return redirect("desk-change", pk=change.pk)
 
 

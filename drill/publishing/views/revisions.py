@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from bandops.lib import mail
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
@@ -38,6 +39,7 @@ from drill.publishing.services.notices import (
     send_again,
     send_now,
     tell_in_person,
+    telling_words,
 )
 from drill.publishing.services.print_jobs import add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
@@ -103,7 +105,9 @@ def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         actor=viewer.signed_in, event=lineup.event, to=lineup, reason=posted_reason(request)
     )
     done(
-        request, f"Revision {made.number} is published with the places of revision {lineup.number}."
+        request,
+        f"Revision {made.number} is published with the places of revision {lineup.number}. "
+        f"{telling_words(made)}",
     )
     return redirect("revision", pk=made.pk)
 
@@ -114,7 +118,8 @@ def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Do not wait for the end of the quiet hours."""
     lineup = _lineup(viewer, pk)
     count = send_now(actor=viewer.signed_in, lineup=lineup)
-    done(request, f"{count} notices are on their way.")
+    many = f"{count} notice{' is' if count == 1 else 's are'} on their way."
+    done(request, many if mail.leaves() else mail.NOT_SET_UP)
     return redirect("revision", pk=pk)
 
 
