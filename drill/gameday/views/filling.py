@@ -65,7 +65,7 @@ def open_spot(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> Ht
     seats = gameday.open_seats_of(opened, spot.pk, chosen)
     found = gameday.choices_for(opened, seats, None)
     context = _page(viewer, opened, chosen, segments)
-    context |= _choices(opened, seats, found) | {"spot": spot}
+    context |= _choices(opened, seats, found) | {"spot": spot, "elsewhere": _marching(opened)}
     return render(request, "gameday/out.html", context)
 
 
@@ -88,8 +88,7 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     members = people_queries.active_members(viewer.this_season)
     sent = {name: request.GET.get(name, "") for name in ("first", "second")}
     pair = {n: posted_row(members, text, "member") for n, text in sent.items() if text}
-    marching = tuple(s for s in opened.clock.left if s.marches)
-    context = _page(viewer, opened, chosen, marching) | pair | {"members": members}
+    context = _page(viewer, opened, chosen, _marching(opened)) | pair | {"members": members}
     if len(pair) == 2:
         context |= _planned(opened, pair["first"], pair["second"], chosen)
     return render(request, "gameday/swap.html", context)
@@ -102,6 +101,11 @@ def _opened(viewer: Viewer, pk: int) -> Desk:
     if opened is None:
         raise Refused("Nothing is published for this event yet.")
     return opened
+
+
+def _marching(opened: Desk) -> tuple[Segment, ...]:
+    """Segments with places that are not over."""
+    return tuple(s for s in opened.clock.left if s.marches)
 
 
 def _page(
@@ -126,7 +130,7 @@ def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict
     names = Names(opened.event.season_id)
     noted = arrived(opened)
     return {
-        "seats": [seat_words(seat, names) for seat in seats],
+        "seats": [(seat_words(seat, names), *map(int, seat)) for seat in seats],
         "choices": [_line(opened, names, choice, noted) for choice in found],
     }
 

@@ -184,3 +184,17 @@ def test_what_came_of_it_is_said_on_the_phone(
     url = reverse("desk-clash", args=[Clash.objects.get().pk])
     kept = text(client.post(url, {"take": "standing"}, follow=True))
     assert "Jon Pell stays where they march; 1-2 stays open." in kept
+
+
+def test_a_chain_names_the_spot_that_would_open(
+    two_open: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    """Gus was to move to 1-3 and Kit to take 2-2; since then Kit fills 1-2."""
+    ask(two_open, cast, open_wish(two_open, "1-2", "Kit Moss", 3))
+    chain = replace(open_wish(two_open, "1-3", "Kit Moss", 3), mover=two_open.members[GUS])
+    clash = the_card(ask(two_open, cast, chain))
+    page = text(signed_in(cast.staff).get(reverse("desk")))
+    assert "Choosing Gus Tamm for 1-3 opens 1-2 (Pregame, Halftime)." in page
+    decide_clash(actor=cast.staff, clash=clash, take=True)
+    assert (at(two_open, "Halftime", "1-3"), at(two_open, "Halftime", "2-2")) == (GUS, "Kit Moss")
+    assert ("1-2", "Pregame, Halftime") in open_now(two_open)
