@@ -143,7 +143,7 @@ class Clash(models.Model):
 
 
 class FillRequest(models.Model):
-    """A fill that staff propose after the cut-off; it waits for the director's word.
+    """A fill or a swap that staff propose after the cut-off; it waits for the director's word.
 
     ``form`` is the desk's form as it was sent, read again when it is approved; ``seats`` lists
     [segment, spot, before, after] ids as they were then: somebody else there by now makes the

@@ -84,12 +84,7 @@ def swap(*, actor: User, event: Event, wish: Swap, reason: str = "") -> Outcome:
                 return Outcome(clash=card)
         desk = open_desk(event)
         assert desk is not None
-        planned = plan_swap(desk, wish.first, wish.second, segments)
-        if not planned.seats:
-            raise Refused(f"{wish.first} and {wish.second}: there is nothing to swap.")
-        seats = planned.seats
-        if then is not None and _swapped(wish, then, segments) != seats:
-            raise Refused(f"{wish.first} or {wish.second} moved meanwhile: look again, then swap.")
+        seats = _planned(desk, wish, segments, then).seats
         made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=reason)
         change = note_change(actor, event, last, made, None, None, wish.key, noted_at=wish.at)
         return Outcome(change)
@@ -107,6 +102,31 @@ def _faults(
         elif member and (why := facts.why_not(member, seat[0], facts.spots[seat[1]])):
             found.append((member.key, seat, why))
     return found
+
+
+def seats_asked(desk: Desk, wish: Swap) -> Mapping[Seat, str | None]:
+    """What the director is asked to do: Refused where it could not be done as things stand."""
+    segments = clock_to_change(desk.event, wish.segments).keys
+    planned = _planned(desk, wish, segments, _as_seen(desk.event, desk.lineup, wish))
+    if planned.faults:
+        raise Refused(
+            f"{wish.first} and {wish.second} cannot march each other's spots: look again."
+        )
+    return planned.seats
+
+
+def _planned(
+    desk: Desk,
+    wish: Swap,
+    segments: Collection[str],
+    then: Mapping[Seat, str | None] | None,
+) -> Planned:
+    planned = plan_swap(desk, wish.first, wish.second, segments)
+    if not planned.seats:
+        raise Refused(f"{wish.first} and {wish.second}: there is nothing to swap.")
+    if then is not None and _swapped(wish, then, segments) != planned.seats:
+        raise Refused(f"{wish.first} or {wish.second} moved meanwhile: look again, then swap.")
+    return planned
 
 
 def _as_seen(event: Event, last: Lineup, wish: Swap) -> Mapping[Seat, str | None] | None:

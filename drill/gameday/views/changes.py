@@ -6,7 +6,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from bandops.lib import mail
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from bandops.lib.web import rules
@@ -17,9 +16,10 @@ from drill.events.posted import event_of
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
-from drill.gameday.services import clashes, fills, requests
+from drill.gameday.services import clashes, fills
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from drill.gameday.views.requests import ask
 from drill.gameday.views.words import decided_words, outcome_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
@@ -42,7 +42,7 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     wish, reason = posted_wish(request, viewer), posted_reason(request)
     try:
         if not may_edit_lineup(viewer, event):
-            return _ask(request, viewer, event, wish)
+            return ask(request, viewer, event, wish)
         refuse_unexplained(event, reason)
     except Refused as error:
         # Whatever becomes of the spot: that the member is out is said.
@@ -55,25 +55,6 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         done(request, f"{_done_words(event, wish, outcome)} {told}")
         return redirect("desk-change", pk=outcome.change.pk)
     done(request, outcome_words(wish, outcome))
-    return redirect("desk-of", pk=event.pk)
-
-
-def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> HttpResponse:
-    form = request.POST.copy()
-    form.pop("csrfmiddlewaretoken", None)
-    requests.ask_director(
-        actor=viewer.signed_in,
-        event=event,
-        wish=wish,
-        form=form.urlencode(),
-        note=posted_reason(request),
-    )
-    noted = f" That {wish.out} is out is noted." if wish.out else ""
-    done(
-        request,
-        f"The cut-off has passed: the director is asked.{noted} No spot has changed yet. "
-        + ("" if mail.leaves() else "Mail is not set up: tell the director to look at the desk."),
-    )
     return redirect("desk-of", pk=event.pk)
 
 

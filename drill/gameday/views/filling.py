@@ -24,10 +24,11 @@ from drill.gameday.services import desk as gameday
 from drill.gameday.services import swaps
 from drill.gameday.services.arrivals import arrived
 from drill.gameday.services.desk import Desk, moves_of
+from drill.gameday.views.requests import ask
 from drill.gameday.views.words import late_swap_words
 from drill.gameday.wording import choice_words, seat_words
 from drill.lineup.core.problem import Seat
-from drill.lineup.posted import editable_event, posted_reason
+from drill.lineup.posted import posted_reason
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.wording import CANNOT, Names, member_change_sentence
 from drill.publishing.services.notices import telling_words
@@ -71,10 +72,12 @@ def open_spot(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> Ht
 
 @page(rules.staff, MENU)
 def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Two members change places: what that does first, then the swap."""
+    """Two members change places: what that does first, then the swap; after the cut-off staff ask
+    the director to."""
     if request.method == "POST":
-        event = editable_event(viewer, pk)
-        wish = posted_swap(request, viewer)
+        event, wish = event_of(viewer, pk), posted_swap(request, viewer)
+        if not may_edit_lineup(viewer, event):
+            return ask(request, viewer, event, wish)
         reason = posted_reason(request)
         outcome = swaps.swap(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
         if outcome.change is None:
