@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from bandops.lib.dates import clock_words
+from bandops.lib.dates import clock_words, hour_words
 from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.field.core.spoken import USUAL, Style
@@ -58,7 +58,9 @@ def absence_words(entry: Absence) -> str:
     words = "limited" if entry.kind == AbsenceKind.LIMITED else ""
     time = entry.late_until or entry.leaves_at
     if time is not None:
-        words = f"{entry.get_kind_display()} {clock_words(time)}"
+        event = entry.event
+        at = hour_words(event.local(time), event.zone) if event else clock_words(time)
+        words = f"{entry.get_kind_display()} {at}"
     reason = entry.get_category_display() if entry.category else ""
     return ", ".join(filter(None, (words, reason)))
 
