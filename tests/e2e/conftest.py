@@ -127,6 +127,12 @@ class Watched:
             self.wrong.append(f"{response.status}: {response.url}")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def made_before_the_server(django_db_setup: None) -> None:
+    """A server that starts before the tests' database is a file shares one connection among its
+    threads, which breaks it."""
+
+
 OpenPage = Callable[..., Watched]
 
 

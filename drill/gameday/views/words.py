@@ -43,4 +43,9 @@ def decided_words(clash: Clash) -> str:
         return f"{clash.spot} stays open."
     if member == clash.member_out:
         return f"{clash.spot}: {member} is out. Fill it on the desk."
-    return f"{clash.spot}: {member} marches."
+    left = " What they left is open: fill it on the desk." if _opened(clash) else ""
+    return f"{clash.spot}: {member} marches.{left}"
+
+
+def _opened(clash: Clash) -> bool:
+    return bool(clash.leaves) and clash.state == ClashState.CHANGED
