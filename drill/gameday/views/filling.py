@@ -133,7 +133,8 @@ def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict
     names = Names(opened.event.season_id)
     noted = arrived(opened)
     return {
-        "seats": [(seat_words(seat, names), *map(int, seat)) for seat in seats],
+        "seats": [seat_words(seat, names) for seat in seats],
+        "panels": [(seat_words(seat, names), *map(int, seat)) for seat in seats],
         "choices": [_line(opened, names, choice, noted) for choice in found],
     }
 
