@@ -138,15 +138,25 @@ def stamp_words(moment: datetime.datetime) -> str:
     return f"{dated_words(moment)}, {clock_words(moment.time())} {zone_words(moment)}"
 
 
-def second_words(moment: datetime.datetime) -> str:
-    """'Oct 3, 2026, 2:18:05 PM', by the season's clock: for what is told to the second."""
-    return formatted(local(moment), f"{DAY}, g:i:s A")
+def second_words(moment: datetime.datetime, zone: ZoneInfo | None = None) -> str:
+    """'Oct 3, 2026, 2:18:05 PM CDT', by the season's clock where no zone is given: for what is
+    told to the second, wherever it is read."""
+    here = local(moment, zone)
+    return f"{formatted(here, f'{DAY}, g:i:s A')} {zone_words(here)}"
 
 
-def value_words(value: object) -> str:
-    """Any value, with days, times and moments as they are written everywhere."""
+Clock = tuple[datetime.date, ZoneInfo]
+"""the day of a time, and the zone whose clock tells it"""
+
+
+def value_words(value: object, clock: Clock | None = None) -> str:
+    """Any value, with days, times and moments as they are written everywhere: by the ``clock``
+    where one is given; a time by itself has the zone's letters where that is not the season's."""
+    if isinstance(value, datetime.time) and clock is not None:
+        day, zone = clock
+        return hour_words(datetime.datetime.combine(day, value, tzinfo=zone), zone)
     if isinstance(value, datetime.datetime):
-        here = local(value) if timezone.is_aware(value) else value
+        here = local(value, clock[1] if clock else None) if timezone.is_aware(value) else value
         return f"{day_words(here)}, {clock_words(here.time())} {zone_words(here)}".rstrip()
     if isinstance(value, datetime.time):
         return clock_words(value)

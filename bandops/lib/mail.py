@@ -7,6 +7,7 @@ from django.core.mail import send_mail
 
 from bandops.lib.errors import Refused
 
+NOT_SET_UP = "Mail is not set up: print the slips or tell them."
 STAYS_HERE = ("console", "dummy", "filebased")
 """backends that keep mails where the site runs"""
 

@@ -184,11 +184,13 @@ def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         if saved is not None:
             _tell(request, saved, "Reported. Staff see it now and will decide.")
             return redirect("my-absences")
-    entries = queries.absences(season).filter(member=me)
+    entries = [(a, may_withdraw(viewer, a)) for a in queries.absences(season).filter(member=me)]
+    own = [(a, can) for a, can in entries if a.reported_by == viewer.user]
+    others = [(a, can) for a, can in entries if a.reported_by != viewer.user]
     context = {
         "form": form,
         "key": uuid.uuid4(),
-        "entries": [(a, may_withdraw(viewer, a)) for a in entries],
+        "lists": [("What I reported", own), ("What others entered for me", others)],
     }
     return keep_copy(viewer, render(request, "absences/mine.html", context))
 

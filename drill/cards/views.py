@@ -18,7 +18,7 @@ from drill.backups.services.coverage import covered_lineup
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.field.services.writing import writer_of
-from drill.gameday.queries import open_clashes
+from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.sheets import Sheets, sheets
@@ -133,7 +133,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "noting": event is not None and is_open(event),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
-        "clashes": open_clashes(event, rank_ids) if event else [],
+        "clashes": to_decide(event, rank_ids) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
 

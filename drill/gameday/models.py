@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from collections.abc import Collection
 
@@ -23,7 +24,7 @@ class DayChange(models.Model):
 
     ``seats`` lists [segment, spot, before, after] ids, ``pins`` [segment or none, spot] of the pins
     on whoever is out that fell with it. ``key`` is made on the phone, so that a
-    change sent twice happens once.
+    change sent twice happens once. ``noted_at`` is when it was wanted there, not known of old ones.
     """
 
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="day_changes")
@@ -40,6 +41,7 @@ class DayChange(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     made_at = models.DateTimeField(auto_now_add=True)
+    noted_at = models.DateTimeField(null=True)
     undone_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
@@ -54,6 +56,11 @@ class DayChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.event}: revision {self.before.number} to {self.after.number}"
+
+    @property
+    def recorded_at(self) -> datetime.datetime:
+        """When it was wanted, on whatever phone."""
+        return self.noted_at or self.made_at
 
     def seats_in(self, segments: Collection[int]) -> list[list[int | None]]:
         """The rows of ``seats`` in the segments."""
@@ -136,7 +143,7 @@ class Clash(models.Model):
 
 
 class FillRequest(models.Model):
-    """A fill that staff propose after the cut-off; it waits for the director's word.
+    """A fill or a swap that staff propose after the cut-off; it waits for the director's word.
 
     ``form`` is the desk's form as it was sent, read again when it is approved; ``seats`` lists
     [segment, spot, before, after] ids as they were then: somebody else there by now makes the

@@ -45,7 +45,8 @@ def posted_swap(request: HttpRequest, viewer: Viewer) -> Swap:
     if first is None or second is None:
         raise Refused("Choose two people.")
     segments = asked_segments(request.POST)
-    return Swap(first, second, _seen(request), posted_key(request), segments)
+    seen, at = _seen(request), posted_time(request)
+    return Swap(first, second, seen, posted_key(request), segments, at)
 
 
 def asked_segments(sent: QueryDict) -> frozenset[int]:

@@ -56,7 +56,8 @@ def clock_to_change(event: Event, asked: Collection[int] = ()) -> Clock:
 
 
 def open_clashes(event: Event, ranks: Collection[int] | None = None) -> list[Clash]:
-    """The event's cards to decide; of some ranks, those about one of their spots."""
+    """The event's cards to decide, what was wanted first before the rest; of some ranks, those
+    about one of their spots."""
     rows = Clash.objects.filter(event=event, state=ClashState.OPEN).select_related(
         "spot__rank",
         "standing__person",
@@ -65,7 +66,8 @@ def open_clashes(event: Event, ranks: Collection[int] | None = None) -> list[Cla
         "member_out__person",
         "wanted_by",
     )
+    rows = rows.order_by("wanted_at", "pk")
     if ranks is None or not rows:
         return list(rows)
     own = set(Spot.objects.filter(rank__in=ranks).values_list("pk", flat=True))
-    return [c for c in rows if own & {c.spot_id, *(spot for _, spot, *_ in c.seats)}]
+    return [c for c in rows if own & {c.spot_id, *(spot for _, spot, *_ in (*c.seats, *c.leaves))}]

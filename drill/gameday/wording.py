@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from bandops.lib.dates import clock_words
+from bandops.lib.dates import clock_words, hour_words
 from drill.absences.enums import AbsenceKind
 from drill.absences.models import Absence
 from drill.field.core.spoken import USUAL, Style
@@ -59,7 +59,9 @@ def absence_words(entry: Absence) -> str:
     words = "limited" if entry.kind == AbsenceKind.LIMITED else ""
     time = entry.late_until or entry.leaves_at
     if time is not None:
-        words = f"{entry.get_kind_display()} {clock_words(time)}"
+        event = entry.event
+        at = hour_words(event.local(time), event.zone) if event else clock_words(time)
+        words = f"{entry.get_kind_display()} {at}"
     reason = entry.get_category_display() if entry.category else ""
     return ", ".join(filter(None, (words, reason)))
 
@@ -77,15 +79,36 @@ def seats_words(seats: Iterable[Seat], names: Names) -> str:
     return ", ".join(f"{names.spot(s)} ({', '.join(where)})" for s, where in segments.items())
 
 
+def row_seats_words(rows: Iterable[Sequence[Any]], names: Names) -> str:
+    """As ``seats_words``, of rows that start with the ids of segment and spot."""
+    return seats_words(((str(segment), str(spot)) for segment, spot, *_ in rows), names)
+
+
+def wanted_words(clash: Clash) -> str:
+    """What whoever sent the wish wanted: 'wanted Jon Pell at 1-3 for Cai Ørnberg'."""
+    what = f"{clash.wanted} at {clash.spot}" if clash.wanted else f"{clash.spot} left open"
+    if clash.mover:
+        what = f"{clash.mover} to move to {clash.spot} and {clash.wanted} to step in"
+    whom = f" for {clash.member_out}" if clash.member_out and not clash.is_away else ""
+    return f"wanted {what}{whom}"
+
+
 def _key(pk: object) -> str | None:
     return str(pk) if pk else None
 
 
 def decided_words(clash: Clash) -> str:
     """Of a card that was decided."""
+    if clash.leaves and clash.state == ClashState.KEPT and clash.standing is None:
+        return f"{clash.wanted} stays where they march; {clash.spot} stays open."
     member = clash.chosen if clash.state == ClashState.CHANGED else clash.standing
     if member is None:
         return f"{clash.spot} stays open."
     if member == clash.member_out:
         return f"{clash.spot}: {member} is out. Fill it on the desk."
-    return f"{clash.spot}: {member} marches."
+    left = " What they left is open: fill it on the desk." if _opened(clash) else ""
+    return f"{clash.spot}: {member} marches.{left}"
+
+
+def _opened(clash: Clash) -> bool:
+    return bool(clash.leaves) and clash.state == ClashState.CHANGED

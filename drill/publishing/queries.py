@@ -1,4 +1,4 @@
-"""Whom no notice has reached."""
+"""Whom no notice has reached; whether a revision was replaced."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from django.db.models import Q
 
+from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
@@ -37,6 +38,14 @@ def by_rank(notices: Iterable[Notice], season: Season) -> list[tuple[Rank | None
     ranks: list[Rank | None] = [*rank_queries.ranks(season), None]
     groups = [(rank, found[rank.pk if rank else 0]) for rank in ranks]
     return [(rank, group) for rank, group in groups if group]
+
+
+def is_newest(lineup: Lineup) -> bool:
+    """True until a later revision replaces it."""
+    later = Lineup.objects.filter(
+        event=lineup.event_id, state=LineupState.PUBLISHED, number__gt=lineup.number
+    )
+    return not later.exists()
 
 
 def unreached(lineup: Lineup) -> list[Notice]:

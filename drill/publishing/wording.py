@@ -33,6 +33,7 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         + told[Change(change)].format(before=names.spot(before), after=names.spot(after))
         for segment, change, before, after in content.get("changes", [])
     ]
+    lines += _no_longer_lines(content.get("no_longer", []), names, "", "You")
     lines += [
         f"{names.segment(segment)}: stand by in uniform; {spot_words(spot, member, names)}"
         for segment, spot, member in content.get("stand_by", [])
@@ -44,8 +45,26 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
         + change_sentence(change, before, after, names)
         for segment, member, change, before, after in content.get("rank", [])
     ]
+    for segment, member, *rest in content.get("rank_no_longer", []):
+        lines += _no_longer_lines([[segment, *rest]], names, f" {names.member(member)}", "They")
     lines += _set_lines(content.get("rank_sets", []), names, "{spot}")
     return lines + _set_lines(content.get("counts", []), names, "it")
+
+
+def _no_longer_lines(rows: Iterable[Sequence[Any]], names: Names, who: str, they: str) -> list[str]:
+    """'No longer: Pregame, Halftime 1-3. You stay at 4-7', the segments of one change together."""
+    segments: dict[tuple[Any, ...], list[str]] = {}
+    for segment, spots, now, is_back in rows:
+        segments.setdefault((tuple(spots), now, is_back), []).append(names.segment(segment))
+    lines = []
+    for (spots, now, is_back), where in segments.items():
+        stays = f"{they} stay at {names.spot(now)}" if now else f"{they} do not march"
+        told = f"{', '.join(where)} {' and '.join(map(names.spot, spots))}{who}"
+        if not spots:
+            lines.append(f"{', '.join(where)}{who}: {stays[0].lower()}{stays[1:]} after all")
+        else:
+            lines.append(f"No longer: {told}" + (f". {stays}" if is_back else ""))
+    return lines
 
 
 def spot_words(spot: str, member: str | None, names: Names) -> str:

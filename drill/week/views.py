@@ -15,8 +15,8 @@ from drill.absences.enums import AbsenceState
 from drill.absences.models import Absence
 from drill.events import queries as event_queries
 from drill.events.models import Event, Traveller
-from drill.gameday.queries import open_clashes
 from drill.gameday.services import requests
+from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
@@ -64,7 +64,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     shown = draft or last
     built = build(event)
     laid_out = sheets(shown) if shown else None
-    to_decide = Absence.objects.filter(member__season=season, state=AbsenceState.REPORTED).count()
+    reported = Absence.objects.filter(member__season=season, state=AbsenceState.REPORTED).count()
     context = {
         "event": event,
         "events": events.exclude(kind="rehearsal"),
@@ -73,7 +73,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "sheets": laid_out,
         "stale": shown is not None and is_stale(shown, built),
         "changed": draft_changes(draft, last) if draft else 0,
-        "to_decide": to_decide,
+        "to_decide": reported,
         "away": _away_names(built),
         "doubtful": doubtful_in(built),
         "at_home": len(built.at_home),
@@ -81,12 +81,12 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         and event_queries.travellers(event) is None,
         "over_limit": _over_limit(event),
         "unreached": _unreached(last),
-        "clashes": open_clashes(event),
-        "asked": requests.waiting_requests(event),
+        "clashes": to_decide(event),
+        "asked": requests.waiting_requests(viewer, event),
         "prints": Artifact.objects.filter(group=group_of(last)) if last else (),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
-        "step": _next_step(event, draft, last, laid_out, built, to_decide),
+        "step": _next_step(event, draft, last, laid_out, built, reported),
     }
     return keep_copy(viewer, render(request, "week/week.html", context))
 

@@ -119,7 +119,6 @@ def test_after_the_cut_off_only_the_director_changes_the_lineup(
     posts: dict[str, dict[str, object]] = {
         "place": {"version": draft.version, "member": world.band.members["Jon Pell"].pk},
         "swap-by-hand": {"version": draft.version, "scope": "event", **pair},
-        "desk-swap": {"number": 1, **pair},
         "order": {"what": "open"},
         "lift-order": {},
         "proposal": {"version": draft.version},
@@ -129,6 +128,11 @@ def test_after_the_cut_off_only_the_director_changes_the_lineup(
         before = AuditEntry.objects.count()
         assert staff.post(url_of(name, world), data).status_code in (302, 403), name
         assert AuditEntry.objects.count() == before, name
+    newest = world.event.lineups.filter(state="published").latest("number").pk
+    assert staff.post(url_of("desk-swap", world), {"number": 1, **pair}).status_code == 302
+    assert world.event.lineups.filter(state="published").latest("number").pk == newest, (
+        "the director is asked"
+    )
     director = client_of(cast, "director")
     assert director.post(url_of("order", world), posts["order"]).status_code == 302
     assert AuditEntry.objects.count() > before

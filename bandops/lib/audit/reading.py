@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.apps import apps
 from django.db import models
@@ -18,7 +19,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date, parse_datetime, parse_time
 
 from bandops.lib.audit.models import AuditEntry, TakenBack
-from bandops.lib.dates import clock_words, day_words, in_reach, second_words
+from bandops.lib.dates import Clock, day_words, in_reach, second_words, value_words
 
 SHOWN = 3
 """rows of an action that are read"""
@@ -104,7 +105,7 @@ def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
     before, after, private = entry.before or {}, entry.after or {}, columns_marked("audit_private")
 
     def value(name: str, row: dict[str, Any]) -> Any:
-        return "…" if name in private and row.get(name) else _in_words(row.get(name))
+        return "…" if name in private and row.get(name) else _in_words(row.get(name), row)
 
     return tuple(
         (n.removesuffix("_id").replace("_", " "), value(n, before), value(n, after))
@@ -113,12 +114,13 @@ def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
     )
 
 
-def _in_words(value: Any) -> Any:
-    """A stored day, time or moment as pages write it; whatever else as it is."""
+def _in_words(value: Any, row: dict[str, Any]) -> Any:
+    """A stored day, time or moment as pages write it; whatever else as it is. Times are those of
+    the row's own zone, where it has one."""
     if not isinstance(value, str):
         return value
     if STORED_TIME.fullmatch(value) and (time := parse_time(value)) is not None:
-        return clock_words(time)
+        return value_words(time, _clock(row))
     if not STORED.fullmatch(value):
         return value
     if (day := parse_date(value)) is not None:
@@ -129,6 +131,17 @@ def _in_words(value: Any) -> Any:
     # One database keeps the offset beside it, the other keeps UTC.
     known = moment if timezone.is_aware(moment) else moment.replace(tzinfo=datetime.UTC)
     return second_words(known)
+
+
+def _clock(row: dict[str, Any]) -> Clock | None:
+    """The day and zone of a row that tells its times by a clock of its own."""
+    day, zone = parse_date(str(row.get("date") or "")), row.get("time_zone")
+    if day is None or not zone:
+        return None
+    try:
+        return day, ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError):
+        return None
 
 
 def _names(entries: list[AuditEntry]) -> dict[tuple[str, str], str]:

@@ -23,7 +23,6 @@ register.filter("dated", dates.dated_words, expects_localtime=True)
 register.filter("full_day", dates.day_words, expects_localtime=True)
 register.filter("short_day", dates.short_day, expects_localtime=True)
 register.filter("clock", dates.clock_words)
-register.filter("second", dates.second_words)
 
 
 class Part(Protocol):
@@ -70,6 +69,12 @@ def hour(at: datetime.datetime, of: Happening | None = None) -> SafeString:
 @register.filter
 def hour_words(at: datetime.datetime, of: Happening | None = None) -> str:
     return dates.hour_words(*_by(at, of))
+
+
+@register.filter
+def second(at: datetime.datetime) -> SafeString:
+    """'Oct 3, 2026, 2:18:05 PM CDT'."""
+    return _element(at, None, dates.second_words)
 
 
 @register.filter

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from bandops.lib.dates import value_words
+from bandops.lib.dates import Clock, value_words
 from bandops.lib.imports.plan import Action, FieldChange
 from drill.events.models import Event, Segment
 
@@ -51,8 +52,12 @@ FOLDS = {"call_fold": "call time", "starts_fold": "starts", "ends_fold": "ends"}
 SUCH = ("first such time", "second such time")
 
 
-def differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldChange]:
-    """What differs from what is there, in words."""
+def differences(
+    target: Event | Segment, values: dict[str, Any], event: Event, new: dict[str, Any]
+) -> list[FieldChange]:
+    """What differs from what is there, in words: times by the clock of the ``event`` as it is, and
+    as its ``new`` values make it."""
+    was, will = _clock(event, {}), _clock(event, new)
     found = []
     for name, value in values.items():
         old = getattr(target, name, None)
@@ -64,7 +69,14 @@ def differences(target: Event | Segment, values: dict[str, Any]) -> list[FieldCh
         elif old != value and (old or value):
             found.append(
                 FieldChange(
-                    name.replace("_", " "), value_words(old or ""), value_words(value or "")
+                    name.replace("_", " "),
+                    value_words(old or "", was),
+                    value_words(value or "", will),
                 )
             )
     return found
+
+
+def _clock(event: Event, new: dict[str, Any]) -> Clock | None:
+    day, zone = new.get("date") or event.date, new.get("time_zone") or event.time_zone
+    return (day, ZoneInfo(zone)) if day and zone else None

@@ -128,7 +128,9 @@ class _Planner:
         there = [] if is_new else list(event.segments.all())
         known = {plain(s.name): s for s in there}
         order = max((s.order for s in there), default=0)
-        changes = self._told(mapped, values) if is_new else differences(event, values)
+        changes = (
+            self._told(mapped, values) if is_new else differences(event, values, event, values)
+        )
         if not group.segments:
             return [self._event_line(group, event, values, changes)]
         lines = []
@@ -141,7 +143,7 @@ class _Planner:
                 wanted["show"] = self._show(wanted["show"])
             else:
                 del wanted["show"]
-            differ = differences(target, wanted)
+            differ = differences(target, wanted, event, values)
             action = Action.ADD if segment is None else Action.SAME
             if action is Action.SAME and (differ or changes):
                 action = Action.CHANGE

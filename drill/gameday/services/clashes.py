@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from django.utils import timezone
 
@@ -86,6 +86,19 @@ def is_overtaken(event: Event, meant: Seats, wish: Wish) -> bool:
     return away is not None and any(g not in away for (g, _), m in meant.items() if m == out)
 
 
+def has_moved(event: Event, last: Lineup, meant: Seats, wish: Wish) -> bool:
+    """Whoever steps in, or moves, marches another spot in these segments than on the page."""
+    seen = event.lineups.get(number=wish.seen)
+    if seen.pk == last.pk:
+        return False
+    moving = [member for member in (wish.into, wish.mover) if member is not None]
+    return any(
+        seat not in _leaves(seen, meant, member)
+        for member in moving
+        for seat in _leaves(last, meant, member)
+    )
+
+
 def make_card(actor: User, event: Event, last: Lineup, wish: Wish, meant: Seats) -> Clash:
     """The wish beside what stands, for staff to choose."""
     seats = [[int(g), int(s), int(m) if m else None] for (g, s), m in sorted(meant.items())]
@@ -121,18 +134,35 @@ def _leaves(last: Lineup, meant: Seats, member: Member | None) -> list[list[int]
     return [[g, s] for g, s in found if (key(g), key(s)) not in meant]
 
 
+def seats_if_taken(now: Seats, clash: Clash, segments: Collection[str]) -> Seats:
+    """Seat -> its new member in the segments, where the card's wish is done: who steps in leaves
+    what they march, and in a chain takes what the mover leaves."""
+    chosen, mover, wanted = _key(clash.chosen), _key(clash.mover), _key(clash.wanted)
+    stood = [seat for seat in _stood(clash) if seat[0] in segments]
+    within = {segment for segment, _ in stood}
+
+    def marched_by(member: str | None) -> set[Seat]:
+        return {s for s, m in now.items() if member and m == member and s[0] in within}
+
+    left = marched_by(mover).difference(stood)
+    opened = marched_by(wanted).difference(stood, left)
+    filled = dict.fromkeys(stood, chosen) | dict.fromkeys(left, wanted)
+    return dict.fromkeys(opened) | filled
+
+
+def seats_opened(now: Seats, clash: Clash, segments: Collection[str]) -> list[Seat]:
+    """What nobody would march any more if the card's wish were done."""
+    after = seats_if_taken(now, clash, segments)
+    return sorted(seat for seat, member in after.items() if member is None and now.get(seat))
+
+
 def _take(actor: User, event: Event, last: Lineup, clash: Clash, reason: str) -> Lineup:
     """Publish what was wanted."""
     now, stood = seats_of(placements_of(last)), _stood(clash)
     _refuse_outdated(now, stood, clash)
     at = clock_to_change(event, [int(g) for g, _ in stood])
     pins = drop_pins(event, last, clash.member_out, at.left) if clash.member_out else ()
-    chosen = _key(clash.chosen)
-    seats: dict[Seat, str | None] = {seat: chosen for seat in stood if seat[0] in at.keys}
-    if clash.mover is not None:
-        segments, mover = {g for g, _ in seats}, _key(clash.mover)
-        left = {(g, s) for (g, s), m in now.items() if m == mover and g in segments}
-        seats |= dict.fromkeys(left - stood.keys(), _key(clash.wanted))
+    seats = seats_if_taken(now, clash, at.keys)
     made = revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
     note_change(actor, event, last, made, clash.member_out, None, uuid.uuid4(), pins)
     return made

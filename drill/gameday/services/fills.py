@@ -18,7 +18,13 @@ from drill.events.models import Event, Segment
 from drill.gameday.core.fills import open_seats
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.queries import Clock, clock_to_change
-from drill.gameday.services.clashes import is_overtaken, is_so_already, make_card, seats_meant
+from drill.gameday.services.clashes import (
+    has_moved,
+    is_overtaken,
+    is_so_already,
+    make_card,
+    seats_meant,
+)
 from drill.gameday.services.desk import (
     Desk,
     Wish,
@@ -55,13 +61,13 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
     absence, new revision, notices, in one step. Segments that are over are never touched.
 
     Sent twice it happens once. That a member is out is kept whatever becomes of the rest. Where a
-    seat was filled or given up meanwhile nothing is overwritten: both wishes become one card to
-    decide, and so does a wish for somebody out that cannot be done. After the cut-off it needs a
-    ``reason``.
+    seat was filled or given up meanwhile, or whoever steps in marches another by now, nothing is
+    overwritten: both wishes become one card to decide, and so does a wish for somebody out that
+    cannot be done. After the cut-off it needs a ``reason``.
     """
     with recorded(actor, "fill on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
-        done = _known(wish.key)
+        done = known(wish.key)
         if done is not None:
             refuse_taken_back(done.change)
             return done
@@ -102,12 +108,13 @@ class Act:
 
 def _do(act: Act, wish: Wish) -> Outcome:
     """The change, the card where it cannot be, or nothing where all stands so already; an open
-    spot that cannot be filled is Refused: nothing was said that could be lost."""
+    spot that could not be filled when it was asked is Refused: nothing was said that could be
+    lost."""
     actor, event, last = act.actor, act.event, act.last
     meant = seats_meant(event, last, wish)
     if (meant or wish.out) and is_so_already(meant, wish):
         return Outcome()
-    if meant and is_overtaken(event, meant, wish):
+    if meant and (is_overtaken(event, meant, wish) or has_moved(event, last, meant, wish)):
         return Outcome(clash=make_card(actor, event, last, wish, meant))
     if wish.out is None:
         return Outcome(_change(act, wish))
@@ -123,7 +130,7 @@ def _change(act: Act, wish: Wish) -> DayChange:
     assert desk is not None
     seats = seats_after(desk, wish)
     made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=act.reason)
-    return note_change(actor, event, last, made, wish.out, act.absence, wish.key, pins)
+    return note_change(actor, event, last, made, wish.out, act.absence, wish.key, pins, wish.at)
 
 
 def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:
@@ -168,7 +175,8 @@ def refuse_taken_back(change: DayChange | None) -> None:
         raise Refused(f"This was taken back at {at}: open the desk again to do it anew.")
 
 
-def _known(wish_key: uuid.UUID) -> Outcome | None:
+def known(wish_key: uuid.UUID) -> Outcome | None:
+    """What became of a wish that was sent before."""
     change = DayChange.objects.filter(key=wish_key).first()
     clash = Clash.objects.filter(key=wish_key).first()
     return Outcome(change, clash) if change or clash else None

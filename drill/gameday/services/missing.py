@@ -92,4 +92,6 @@ def _people(desk: Desk, found: Iterable[str]) -> dict[str, Member]:
 def _entries(built: Built, found: dict[str, list[Seat]]) -> dict[int, Absence]:
     """The entries that decided, by id."""
     standings = (built.standings.get((who, g)) for who, seats in found.items() for g, _ in seats)
-    return Absence.objects.in_bulk([s.entry for s in standings if s and s.entry])
+    return Absence.objects.select_related("event").in_bulk(
+        [s.entry for s in standings if s and s.entry]
+    )

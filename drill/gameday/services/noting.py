@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 
 from bandops.lib.accounts.models import User
@@ -24,8 +25,10 @@ def note_change(
     absence: Absence | None,
     change_key: uuid.UUID,
     pins: Pins = (),
+    noted_at: datetime.datetime | None = None,
 ) -> DayChange:
-    """The change of the day between two revisions, with what it takes to undo it."""
+    """The change of the day between two revisions, with what it takes to undo it; ``noted_at`` is
+    when it was wanted, None for now."""
     before, after = seats_of(placements_of(last)), seats_of(placements_of(made))
     changed = sorted(s for s in before if before[s] != after.get(s))
 
@@ -42,4 +45,5 @@ def note_change(
         member_out=out,
         absence=absence,
         made_by=actor,
+        noted_at=noted_at,
     )

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core.mail import send_mail
 from django.template.loader import render_to_string
 from django.urls import reverse
 
+from bandops.lib import mail
 from bandops.lib.accounts.models import User
 from drill.gameday.enums import RequestState
 from drill.gameday.models import FillRequest
 from drill.gameday.wording import day_change_sentences
 from drill.lineup.wording import Names
 from roster.people.enums import Role
-from roster.people.models import Season
 from roster.people.viewer import deputies_today
 
 
@@ -30,12 +29,14 @@ def send_request(request_id: int) -> None:
     }
     text = render_to_string("gameday/mail/asked.txt", context)
     subject = f"{asked.event}: {asked.asked_by} asks for your word"
-    for user in deciders(asked.event.season):
-        send_mail(subject, text, None, [user.email])
+    for user in deciders(asked):
+        mail.send(subject, text, user.email)
 
 
-def deciders(season: Season) -> list[User]:
-    """The season's directors, and who is deputy today."""
+def deciders(asked: FillRequest) -> list[User]:
+    """The season's directors and who is deputy today; a deputy not of what they asked for."""
+    season = asked.event.season
     grants = season.role_grants.filter(role=Role.DIRECTOR, user__is_active=True)
     directors = {g.user.pk: g.user for g in grants.select_related("user")}
-    return list((directors | {d.user.pk: d.user for d in deputies_today(season)}).values())
+    deputies = {d.user.pk: d.user for d in deputies_today(season) if d.user != asked.asked_by}
+    return list((directors | deputies).values())

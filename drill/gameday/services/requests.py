@@ -1,4 +1,4 @@
-"""After the cut-off: staff propose a fill, the director says yes or no."""
+"""After the cut-off: staff propose a fill or a swap, the director says yes or no."""
 
 from __future__ import annotations
 
@@ -18,14 +18,17 @@ from drill.events.models import Event
 from drill.gameday.enums import RequestState
 from drill.gameday.models import DayChange, FillRequest
 from drill.gameday.queries import clock_to_change
+from drill.gameday.rules import ITS_DIRECTOR, asked_it, may_approve, may_decline
 from drill.gameday.services.desk import Desk, Wish, open_desk
-from drill.gameday.services.fills import fill, keep_report, seats_after
+from drill.gameday.services.fills import Outcome, fill, keep_report, seats_after
+from drill.gameday.services.swaps import Swap, seats_asked, swap
 from drill.gameday.wording import day_change_sentences
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
+from roster.people.viewer import Viewer, viewer_of
 
 SHOWN = 5
 """decided requests that the desk still shows"""
@@ -34,18 +37,22 @@ LONGEST_ACTION = 100
 
 @dataclass(frozen=True)
 class Asked:
-    """A request as pages show it: what it would do, and whether somebody stands there by now."""
+    """A request as pages show it: what it would do, whether somebody stands there by now, and what
+    the reader may do with it."""
 
     request: FillRequest
     sentences: tuple[str, ...]
     is_outdated: bool = False
+    approves: bool = False
+    declines: bool = False
+    withdraws: bool = False
 
 
 def ask_director(
-    *, actor: User, event: Event, wish: Wish, form: str, note: str = ""
+    *, actor: User, event: Event, wish: Wish | Swap, form: str, note: str = ""
 ) -> FillRequest:
-    """Send a fill to the director, and say at once that the member is out; sent twice it is asked
-    once. Refused where it could not be done as things stand."""
+    """Send a fill or a swap to the director, and say at once that the member is out; sent twice it
+    is asked once. Refused where it could not be done as things stand."""
     with recorded(actor, "ask for the director's word"):
         Event.objects.select_for_update().get(pk=event.pk)
         known = FillRequest.objects.filter(key=wish.key).first()
@@ -54,18 +61,16 @@ def ask_director(
         desk = open_desk(event)
         if desk is None:
             raise Refused("Nothing is published for this event yet.")
-        if wish.out is None and wish.into is None:
-            raise Refused("Choose who steps in.")
-        wish = replace(wish, segments=clock_to_change(event, wish.segments).ids)
-        seats = _rows(desk, seats_after(desk, wish))
+        seats = _rows(desk, _wanted(desk, wish))
         _refuse_asked_already(event, seats)
-        keep_report(actor=actor, event=event, wish=wish)
+        if isinstance(wish, Wish):
+            keep_report(actor=actor, event=event, wish=wish)
         made = FillRequest.objects.create(
             event=event,
             key=wish.key,
             form=form,
             seats=seats,
-            member_out=wish.out,
+            member_out=wish.out if isinstance(wish, Wish) else None,
             asked_by=actor,
             note=note,
         )
@@ -78,20 +83,33 @@ def ask_director(
     return made
 
 
-def approve(*, actor: User, request: FillRequest, wish: Wish) -> DayChange:
+def _wanted(desk: Desk, wish: Wish | Swap) -> Mapping[Seat, str | None]:
+    """Seat -> its new member."""
+    if isinstance(wish, Swap):
+        return seats_asked(desk, wish)
+    if wish.out is None and wish.into is None:
+        raise Refused("Choose who steps in.")
+    return seats_after(desk, replace(wish, segments=clock_to_change(desk.event, wish.segments).ids))
+
+
+def approve(*, actor: User, request: FillRequest, wish: Wish | Swap) -> DayChange:
     """Do what was asked as the director's own change; its reason names who asked. Refused where
-    the seats have changed hands since."""
-    action = f"approve the fill asked for by {request.asked_by}"[:LONGEST_ACTION]
-    with recorded(actor, action):
+    the seats have changed hands since, and to a deputy who asked for it."""
+    own = request.asked_by == actor
+    whose = "they asked for themselves" if own else f"asked for by {request.asked_by}"
+    what = "swap" if isinstance(wish, Swap) else "fill"
+    with recorded(actor, f"approve the {what} {whose}"[:LONGEST_ACTION]):
         request = _waiting(request)
+        if own and not viewer_of(actor).is_appointed_director:
+            raise Refused(ITS_DIRECTOR)
         if is_outdated(request, _seats_now(request.event)):
             raise Refused(
                 "The spots have changed hands since this was asked: nothing was done. "
-                "Fill them on the desk, or withdraw the request."
+                "Fill them on the desk, or decline the request."
             )
         note = f": {request.note}" if request.note else "."
         reason = f"Asked for by {request.asked_by}{note}"[:200]
-        change = fill(actor=actor, event=request.event, wish=wish, reason=reason).change
+        change = _done(actor, request.event, wish, reason).change
         if change is None:
             raise Refused("It can no longer be done as it was asked: nothing changed.")
         # What was said when it was asked is taken back with it, too.
@@ -102,11 +120,17 @@ def approve(*, actor: User, request: FillRequest, wish: Wish) -> DayChange:
     return change
 
 
+def _done(actor: User, event: Event, wish: Wish | Swap, reason: str) -> Outcome:
+    if isinstance(wish, Swap):
+        return swap(actor=actor, event=event, wish=wish, reason=reason)
+    return fill(actor=actor, event=event, wish=wish, reason=reason)
+
+
 def decline(*, actor: User, request: FillRequest, answer: str) -> FillRequest:
     """The director says no, and why."""
     if not answer:
         raise Refused("Say in a word why not.")
-    with recorded(actor, "decline a fill"):
+    with recorded(actor, "decline a request"):
         request = _waiting(request)
         request.answer = answer
         _decide(actor, request, RequestState.DECLINED)
@@ -114,25 +138,42 @@ def decline(*, actor: User, request: FillRequest, answer: str) -> FillRequest:
 
 
 def withdraw(*, actor: User, request: FillRequest) -> FillRequest:
-    """Staff no longer ask."""
+    """Whoever asked no longer does."""
     with recorded(actor, "withdraw a request"):
         request = _waiting(request)
+        if request.asked_by != actor:
+            raise Refused(f"{request.asked_by} asked for this: only they withdraw it.")
         _decide(actor, request, RequestState.WITHDRAWN)
     return request
 
 
 def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
-    """True when somebody else stands on a seat than when it was asked."""
-    return any(now.get((key(g), key(s))) != _member(before) for g, s, before, _ in request.seats)
+    """True when somebody else stands on a seat than when it was asked, or whoever was to take one
+    marches another spot by now."""
+    rows = [(key(g), key(s), _member(was), _member(to)) for g, s, was, to in request.seats]
+    asked = {(segment, spot) for segment, spot, _, _ in rows}
+    marching = {(g, who) for (g, s), who in now.items() if who and (g, s) not in asked}
+    return any(now.get((g, s)) != was or (g, to) in marching for g, s, was, to in rows)
 
 
-def waiting_requests(event: Event) -> list[Asked]:
-    """The event's requests that wait for the director; one query where there is none."""
+def waiting_requests(viewer: Viewer, event: Event) -> list[Asked]:
+    """The event's requests that wait for the director, with what the viewer may do; one query
+    where there is none."""
     rows = list(_shown(event).filter(state=RequestState.WAITING))
     if not rows:
         return []
     names, now = Names(event.season_id), _seats_now(event)
-    return [Asked(r, _sentences(r, names), is_outdated(r, now)) for r in rows]
+    return [
+        Asked(
+            request,
+            _sentences(request, names),
+            outdated := is_outdated(request, now),
+            approves=may_approve(viewer, request) and not outdated,
+            declines=may_decline(viewer, request),
+            withdraws=asked_it(viewer, request),
+        )
+        for request in rows
+    ]
 
 
 def decided_requests(event: Event) -> list[Asked]:

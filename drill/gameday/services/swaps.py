@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.events.models import Event
-from drill.gameday.models import DayChange
+from drill.gameday.models import Clash
 from drill.gameday.queries import clock_to_change
-from drill.gameday.services.desk import Desk, open_desk
-from drill.gameday.services.fills import published_or_refused, refuse_taken_back
+from drill.gameday.services.clashes import has_moved, make_card
+from drill.gameday.services.desk import Desk, Wish, open_desk
+from drill.gameday.services.fills import (
+    Outcome,
+    known,
+    published_or_refused,
+    refuse_taken_back,
+)
 from drill.gameday.services.noting import note_change
 from drill.lineup.core import exchanges
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
@@ -36,6 +45,7 @@ class Swap:
     seen: int
     key: uuid.UUID
     segments: frozenset[int] = frozenset()
+    at: datetime.datetime = field(default_factory=timezone.now)
 
 
 @dataclass(frozen=True)
@@ -55,26 +65,29 @@ def plan_swap(desk: Desk, first: Member, second: Member, segments: Collection[st
     return Planned(seats, member_changes(now, {**now, **seats}), tuple(_faults(desk, seats)))
 
 
-def swap(*, actor: User, event: Event, wish: Swap, reason: str = "") -> DayChange:
+def swap(*, actor: User, event: Event, wish: Swap, reason: str = "") -> Outcome:
     """Do it and publish; sent twice it happens once. Refused where neither stands, where one may
-    not march the other's spot, or where it would do something else than on the page seen."""
+    not march the other's spot, or where it would do something else than on the page seen; an
+    alternate who marches another spot since then becomes a card to decide."""
     with recorded(actor, "swap on the day"):
         Event.objects.select_for_update().get(pk=event.pk)
-        done = DayChange.objects.filter(key=wish.key).first()
+        done = known(wish.key)
         if done is not None:
-            refuse_taken_back(done)
+            refuse_taken_back(done.change)
             return done
         last = published_or_refused(event)
         segments = clock_to_change(event, wish.segments).keys
+        then = _as_seen(event, last, wish)
+        if then is not None:
+            card = _late_card(actor, event, last, wish, _swapped(wish, then, segments))
+            if card is not None:
+                return Outcome(clash=card)
         desk = open_desk(event)
         assert desk is not None
-        planned = plan_swap(desk, wish.first, wish.second, segments)
-        if not planned.seats:
-            raise Refused(f"{wish.first} and {wish.second}: there is nothing to swap.")
-        _refuse_other_than_seen(event, last, wish, planned, segments)
-        seats = planned.seats
+        seats = _planned(desk, wish, segments, then).seats
         made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=reason)
-        return note_change(actor, event, last, made, None, None, wish.key)
+        change = note_change(actor, event, last, made, None, None, wish.key, noted_at=wish.at)
+        return Outcome(change)
 
 
 def _faults(
@@ -91,13 +104,56 @@ def _faults(
     return found
 
 
-def _refuse_other_than_seen(
-    event: Event, last: Lineup, wish: Swap, planned: Planned, segments: Collection[str]
-) -> None:
-    if last.number == wish.seen:
-        return
-    seen = event.lineups.filter(number=wish.seen).first()
-    then = seats_of(placements_of(seen)) if seen else {}
-    pair = key(wish.first.pk), key(wish.second.pk)
-    if exchanges.swap(then, *pair, segments) != planned.seats:
+def seats_asked(desk: Desk, wish: Swap) -> Mapping[Seat, str | None]:
+    """What the director is asked to do: Refused where it could not be done as things stand."""
+    segments = clock_to_change(desk.event, wish.segments).keys
+    planned = _planned(desk, wish, segments, _as_seen(desk.event, desk.lineup, wish))
+    if planned.faults:
+        raise Refused(
+            f"{wish.first} and {wish.second} cannot march each other's spots: look again."
+        )
+    return planned.seats
+
+
+def _planned(
+    desk: Desk,
+    wish: Swap,
+    segments: Collection[str],
+    then: Mapping[Seat, str | None] | None,
+) -> Planned:
+    planned = plan_swap(desk, wish.first, wish.second, segments)
+    if not planned.seats:
+        raise Refused(f"{wish.first} and {wish.second}: there is nothing to swap.")
+    if then is not None and _swapped(wish, then, segments) != planned.seats:
         raise Refused(f"{wish.first} or {wish.second} moved meanwhile: look again, then swap.")
+    return planned
+
+
+def _as_seen(event: Event, last: Lineup, wish: Swap) -> Mapping[Seat, str | None] | None:
+    """Who stood where on the page; None where it shows the newest revision."""
+    if last.number == wish.seen:
+        return None
+    seen = event.lineups.filter(number=wish.seen).first()
+    return seats_of(placements_of(seen)) if seen else {}
+
+
+def _swapped(
+    wish: Swap, seats: Mapping[Seat, str | None], segments: Collection[str]
+) -> dict[Seat, str | None]:
+    return exchanges.swap(seats, key(wish.first.pk), key(wish.second.pk), segments)
+
+
+def _late_card(
+    actor: User, event: Event, last: Lineup, wish: Swap, seen: Mapping[Seat, str | None]
+) -> Clash | None:
+    """Where only one of the two stood on the page and the other, who was to take those seats
+    (``seen``), has moved since."""
+    now, coming = seats_of(placements_of(last)), set(seen.values())
+    meant = {seat: now[seat] for seat in seen if seat in now}
+    if len(coming) != 1 or not meant:
+        return None
+    into = wish.first if key(wish.first.pk) in coming else wish.second
+    asked = Wish(None, into, None, wish.seen, wish.key, wish.at, wish.segments)
+    if not has_moved(event, last, meant, asked):
+        return None
+    return make_card(actor, event, last, asked, meant)

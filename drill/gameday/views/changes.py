@@ -18,9 +18,10 @@ from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
-from drill.gameday.services import clashes, fills, requests
+from drill.gameday.services import clashes, fills
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from drill.gameday.views.requests import ask
 from drill.gameday.views.words import is_known, outcome_words
 from drill.gameday.wording import decided_words
 from drill.lineup import queries as lineup_queries
@@ -28,6 +29,7 @@ from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
+from drill.publishing.services.notices import telling_words
 from drill.publishing.services.slips import count_slips
 from roster.people.models import Member
 from roster.people.viewer import Viewer
@@ -43,7 +45,7 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     wish, reason = posted_wish(request, viewer), posted_reason(request)
     try:
         if not may_edit_lineup(viewer, event):
-            return _ask(request, viewer, event, wish)
+            return ask(request, viewer, event, wish)
         refuse_unexplained(event, reason)
     except Refused as error:
         # Whatever becomes of the spot: that the member is out is said.
@@ -52,24 +54,10 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         raise Refused(error.message + noted, error.details) from error
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:
-        done(request, _done_words(event, wish, outcome))
+        told = telling_words(outcome.change.after)
+        done(request, f"{_done_words(event, wish, outcome)} {told}")
         return redirect("desk-change", pk=outcome.change.pk)
     done(request, outcome_words(wish, outcome))
-    return redirect("desk-of", pk=event.pk)
-
-
-def _ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish) -> HttpResponse:
-    form = request.POST.copy()
-    form.pop("csrfmiddlewaretoken", None)
-    requests.ask_director(
-        actor=viewer.signed_in,
-        event=event,
-        wish=wish,
-        form=form.urlencode(),
-        note=posted_reason(request),
-    )
-    noted = f" That {wish.out} is out is noted." if wish.out else ""
-    done(request, f"The cut-off has passed: the director is asked.{noted} No spot has changed yet.")
     return redirect("desk-of", pk=event.pk)
 
 
@@ -86,7 +74,7 @@ def _done_words(event: Event, wish: Wish, outcome: Outcome) -> str:
     if outcome.over:
         over = ", ".join(s.name for s in outcome.over)
         text += f" {over}: over by now, so nothing changed there."
-    return f"{text} The ones it touches are being told."
+    return text
 
 
 @page(rules.staff, MENU)
@@ -128,7 +116,7 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     refuse_past_cut_off(viewer, found.event)
     reason = posted_reason(request)
     made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
-    done(request, f"Taken back. Revision {made.number} is published.")
+    done(request, f"Taken back. Revision {made.number} is published. {telling_words(made)}")
     return redirect("desk-of", pk=found.event_id)
 
 

@@ -17,13 +17,13 @@ from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
 from drill.gameday.models import DayChange
-from drill.gameday.queries import open_clashes
 from drill.gameday.services import desk as gameday
 from drill.gameday.services import requests
 from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
+from drill.gameday.services.to_decide import to_decide
 from drill.gameday.views.kept import kept_choices
 from drill.gameday.wording import seats_words
 from drill.lineup.rules import may_edit_lineup, past_cut_off
@@ -68,8 +68,8 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
-            "clashes": open_clashes(event),
-            **_requests(event),
+            "clashes": to_decide(event),
+            **_requests(viewer, event),
             "changes": _changes(event),
             "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
@@ -126,9 +126,9 @@ def _by_rank(
     ]
 
 
-def _requests(event: Event) -> dict[str, list[requests.Asked]]:
+def _requests(viewer: Viewer, event: Event) -> dict[str, list[requests.Asked]]:
     return {
-        "asked": requests.waiting_requests(event),
+        "asked": requests.waiting_requests(viewer, event),
         "decided": requests.decided_requests(event),
     }
 

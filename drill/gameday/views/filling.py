@@ -25,11 +25,14 @@ from drill.gameday.services import desk as gameday
 from drill.gameday.services import swaps
 from drill.gameday.services.arrivals import arrived
 from drill.gameday.services.desk import Desk, moves_of
+from drill.gameday.views.requests import ask
+from drill.gameday.views.words import late_swap_words
 from drill.gameday.wording import choice_words, seat_words
 from drill.lineup.core.problem import Seat
-from drill.lineup.posted import editable_event, posted_reason
+from drill.lineup.posted import posted_reason
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.wording import CANNOT, Names, member_change_sentence
+from drill.publishing.services.notices import telling_words
 from drill.rehearsals.core.presence import Presence
 from drill.rehearsals.services.presence import presence_word
 from roster.people import queries as people_queries
@@ -64,27 +67,32 @@ def open_spot(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> Ht
     seats = gameday.open_seats_of(opened, spot.pk, chosen)
     found = gameday.choices_for(opened, seats, None)
     context = _page(viewer, opened, chosen, segments)
-    context |= _choices(opened, seats, found) | {"spot": spot}
+    context |= _choices(opened, seats, found) | {"spot": spot, "elsewhere": _marching(opened)}
     return render(request, "gameday/out.html", context)
 
 
 @page(rules.staff, MENU)
 def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Two members change places: what that does first, then the swap."""
+    """Two members change places: what that does first, then the swap; after the cut-off staff ask
+    the director to."""
     if request.method == "POST":
-        event = editable_event(viewer, pk)
-        wish = posted_swap(request, viewer)
+        event, wish = event_of(viewer, pk), posted_swap(request, viewer)
+        if not may_edit_lineup(viewer, event):
+            return ask(request, viewer, event, wish)
         reason = posted_reason(request)
-        change = swaps.swap(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
-        done(request, f"{wish.first} and {wish.second} are swapped. They are being told.")
-        return redirect("desk-change", pk=change.pk)
+        outcome = swaps.swap(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
+        if outcome.change is None:
+            done(request, late_swap_words(wish))
+            return redirect("desk-of", pk=event.pk)
+        told = telling_words(outcome.change.after)
+        done(request, f"{wish.first} and {wish.second} are swapped. {told}")
+        return redirect("desk-change", pk=outcome.change.pk)
     opened = _opened(viewer, pk)
     chosen = clock_to_change(opened.event, asked_segments(request.GET)).keys
     members = people_queries.active_members(viewer.this_season)
     sent = {name: request.GET.get(name, "") for name in ("first", "second")}
     pair = {n: posted_row(members, text, "member") for n, text in sent.items() if text}
-    marching = tuple(s for s in opened.clock.left if s.marches)
-    context = _page(viewer, opened, chosen, marching) | pair | {"members": members}
+    context = _page(viewer, opened, chosen, _marching(opened)) | pair | {"members": members}
     if len(pair) == 2:
         context |= _planned(opened, pair["first"], pair["second"], chosen)
     return keep_copy(viewer, render(request, "gameday/swap.html", context))
@@ -97,6 +105,11 @@ def _opened(viewer: Viewer, pk: int) -> Desk:
     if opened is None:
         raise Refused("Nothing is published for this event yet.")
     return opened
+
+
+def _marching(opened: Desk) -> tuple[Segment, ...]:
+    """Segments with places that are not over."""
+    return tuple(s for s in opened.clock.left if s.marches)
 
 
 def _page(
@@ -122,6 +135,7 @@ def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict
     noted = arrived(opened)
     return {
         "seats": [seat_words(seat, names) for seat in seats],
+        "panels": [(seat_words(seat, names), *map(int, seat)) for seat in seats],
         "choices": [_line(opened, names, choice, noted) for choice in found],
     }
 

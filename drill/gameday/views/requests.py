@@ -7,16 +7,22 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from bandops.lib import mail
+from bandops.lib.errors import Refused
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import back, page
+from drill.events.models import Event
 from drill.gameday.enums import RequestState
 from drill.gameday.models import DayChange, FillRequest
-from drill.gameday.posted import posted_wish
+from drill.gameday.posted import posted_swap, posted_wish
+from drill.gameday.rules import asked_it
 from drill.gameday.services import requests as services
 from drill.gameday.services.desk import Wish
+from drill.gameday.services.swaps import Swap
 from drill.gameday.views.words import is_known
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
+from drill.publishing.services.notices import telling_words
 from roster.people.viewer import Viewer
 
 MENU = "desk"
@@ -37,7 +43,7 @@ def approve(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _approved(request: HttpRequest, change: DayChange) -> HttpResponse:
-    done(request, f"Approved: revision {change.after.number}. The ones it touches are being told.")
+    done(request, f"Approved: revision {change.after.number}. {telling_words(change.after)}")
     return redirect("desk-change", pk=change.pk)
 
 
@@ -48,6 +54,8 @@ def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     asked = _asked(viewer, pk)
     if not _is_so_already(request, viewer, asked, RequestState.DECLINED):
         refuse_past_cut_off(viewer, asked.event)
+        if asked_it(viewer, asked):
+            raise Refused("You asked for this yourself: withdraw it instead.")
         services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
     done(request, f"Declined. {asked.asked_by} reads why on the desk.")
     return _back(request, asked)
@@ -77,11 +85,32 @@ def _asked(viewer: Viewer, pk: int) -> FillRequest:
     return get_object_or_404(rows, pk=pk, event__season=viewer.this_season)
 
 
-def _wish_again(asked: FillRequest, viewer: Viewer) -> Wish:
+def ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish | Swap) -> HttpResponse:
+    """The form goes to the director as it was sent."""
+    form = request.POST.copy()
+    form.pop("csrfmiddlewaretoken", None)
+    services.ask_director(
+        actor=viewer.signed_in,
+        event=event,
+        wish=wish,
+        form=form.urlencode(),
+        note=posted_reason(request),
+    )
+    out = wish.out if isinstance(wish, Wish) else None
+    noted = f" That {out} is out is noted." if out else ""
+    done(
+        request,
+        f"The cut-off has passed: the director is asked.{noted} No spot has changed yet. "
+        + ("" if mail.leaves() else "Mail is not set up: tell the director to look at the desk."),
+    )
+    return redirect("desk-of", pk=event.pk)
+
+
+def _wish_again(asked: FillRequest, viewer: Viewer) -> Wish | Swap:
     """The wish of the form that staff sent."""
     sent = HttpRequest()
     sent.method, sent.POST = "POST", QueryDict(asked.form)
-    return posted_wish(sent, viewer)
+    return posted_swap(sent, viewer) if "first" in sent.POST else posted_wish(sent, viewer)
 
 
 def _back(request: HttpRequest, asked: FillRequest) -> HttpResponse:

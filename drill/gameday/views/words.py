@@ -8,6 +8,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.web.pages import is_sent_later
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from drill.gameday.services.swaps import Swap
 from roster.people.viewer import Viewer
 
 
@@ -19,7 +20,9 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
     if clash is None:
         return f"{wish.out} is out. The lineup says so already: nothing to fill."
     who = wish.into or "nobody"
-    if clash.is_away:
+    if clash.leaves:
+        why = f"{clash.wanted} marches another spot by now"
+    elif clash.is_away:
         why = f"{who} could not step in like this"
     elif clash.standing is None:
         why = "the spot was opened meanwhile"
@@ -33,3 +36,8 @@ def is_known(request: HttpRequest, viewer: Viewer, decided_by: User | None) -> b
     """What waited on the phone was done by the same person before: its answer was lost, and it is
     no news."""
     return is_sent_later(request) and decided_by is not None and decided_by == viewer.user
+
+
+def late_swap_words(wish: Swap) -> str:
+    """Of a swap that became a card."""
+    return f"{wish.first} and {wish.second}: one of them moved meanwhile. Decide on the desk."

@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, render
 from bandops.lib.keys import key
 from bandops.lib.names import plain
 from bandops.lib.web import rules
+from bandops.lib.web.forms import whole_number
 from bandops.lib.web.pages import page
 from drill.absences.enums import WITHOUT_TIME
 from drill.events.enums import MARCHING
@@ -77,6 +78,9 @@ def seat(
         "orders": [o for group in queries.orders(event) for o in group if o.spot_id == spot.pk],
         "may_edit": may_edit_lineup(viewer, event),
         "kinds": WITHOUT_TIME,
+        "from_desk": request.GET.get("from") == "desk",
+        "out": whole_number(request.GET.get("out", "")),
+        "fills": shown.number is not None and mine is not None and mine.row.member is None,
     }
     return render(request, "lineup/seat.html", context)
 

@@ -6,21 +6,25 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
 from typing import Any
 
 from bandops.lib.keys import key
 from bandops.lib.pdf.render import Made, render_pdf
 from drill.events.models import Segment
 from drill.field.services.writing import Writer, writer_of
+from drill.lineup import queries as lineup_queries
+from drill.lineup.core.changes import seats_of
 from drill.lineup.models import Lineup
 from drill.lineup.queries import dots_in
 from drill.lineup.services.leading import leading_in
+from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
+from drill.publishing.core.netting import Content, net
 from drill.publishing.models import Notice
 from drill.publishing.pdf.stamps import stamp
 from drill.publishing.services.briefings import Briefing, briefings
 from drill.publishing.services.cards import Card, card
+from drill.publishing.services.slips import told_since
 from drill.publishing.wording import distance_text, notice_sentences
 from drill.shows.models import Position
 from roster.people.models import Member
@@ -63,11 +67,11 @@ def notices_of(lineup: Lineup) -> list[Notice]:
 
 
 def render_slips(lineup: Lineup, members: Iterable[Member], paper: str) -> bytes:
-    """PDF bytes, a page a person, on half of the paper."""
-    told: dict[Member, list[Notice]] = {member: [] for member in members}
-    for notice in lineup.notices.filter(member__in=told).select_related("member"):
-        told[notice.member].append(notice)
-    return _pdf("slips", lineup, told, PAPERS[paper])
+    """PDF bytes, a page a person, on half of the paper: what the revision and those after it come
+    to, by the newest."""
+    newest = lineup_queries.published(lineup.event) or lineup
+    newest.event = lineup.event
+    return _pdf("slips", newest, told_since(lineup, members), PAPERS[paper])
 
 
 def render_slip_sheets(lineup: Lineup, told: Told, paper: str) -> bytes:
@@ -77,12 +81,10 @@ def render_slip_sheets(lineup: Lineup, told: Told, paper: str) -> bytes:
 
 def _pdf(template: str, lineup: Lineup, told: Told, size: str) -> bytes:
     writer = writer_of(lineup.event.season, lineup.event.field_type)
-    slips = slips_of(lineup, told, writer)
     context = stamp(lineup) | {
         "lineup": lineup,
         "event": lineup.event,
-        "slips": slips,
-        "pairs": list(zip_longest(slips[::2], slips[1::2])),
+        "slips": slips_of(lineup, told, writer),
         "note": writer.note,
     }
     return render_pdf(
@@ -95,35 +97,32 @@ def _pdf(template: str, lineup: Lineup, told: Told, size: str) -> bytes:
 
 
 def slips_of(lineup: Lineup, told: Told, writer: Writer) -> list[Slip]:
-    """What the slips say: the notices, and where their members stand by the lineup."""
-    names = Names(lineup.event.season_id)
+    """What the slips say: what of the notices holds by the lineup, and where their members stand
+    by it."""
+    names, seats = Names(lineup.event.season_id), seats_of(placements_of(lineup))
     leading = leading_in(lineup)
-    where = _Where(lineup, (n.content for notices in told.values() for n in notices), writer)
+    contents = {
+        member: net([n.content for n in notices], key(member.pk), seats)
+        for member, notices in told.items()
+    }
+    where = _Where(lineup, contents.values(), writer)
     known = briefings(lineup, told, writer)
     return [
         Slip(
             member,
             card(member, lineup.event, lineup, writer, leading),
-            tuple(_sentences(notices, names)),
-            tuple(moved for n in notices for moved in where.moved(n.content, names)),
+            tuple(notice_sentences(content, names)),
+            tuple(where.moved(content, names)),
             tuple(known.get(member.pk, ())),
         )
-        for member, notices in told.items()
+        for member, content in contents.items()
     ]
-
-
-def _sentences(notices: Sequence[Notice], names: Names) -> Iterable[str]:
-    """What changed; by revision where there are several."""
-    for notice in notices:
-        by = f"Revision {notice.lineup.number}: " if len(notices) > 1 else ""
-        for sentence in notice_sentences(notice.content, names):
-            yield by + sentence
 
 
 class _Where:
     """Where the moved spots stand in their sets, read once for all slips."""
 
-    def __init__(self, lineup: Lineup, contents: Iterable[dict[str, Any]], writer: Writer) -> None:
+    def __init__(self, lineup: Lineup, contents: Iterable[Content], writer: Writer) -> None:
         self.writer = writer
         wanted: dict[int, set[int]] = defaultdict(set)
         for content in contents:
@@ -144,7 +143,7 @@ class _Where:
         for label, dot, x, y in rows.values_list("set__label", "dot__label", "x", "y"):
             self.at[key(segment.pk), key(spot_at[dot]), label] = (x, y)
 
-    def moved(self, content: dict[str, Any], names: Names) -> Iterable[MovedSet]:
+    def moved(self, content: Content, names: Names) -> Iterable[MovedSet]:
         """The moved sets of a notice with their new coordinates."""
         for segment, spot, label, distance in _moves(content):
             at = self.at.get((segment, spot, label))
@@ -159,7 +158,7 @@ class _Where:
                 )
 
 
-def _moves(content: dict[str, Any]) -> list[Any]:
+def _moves(content: Content) -> list[Any]:
     return [*content.get("sets", ()), *content.get("backups", ())]
 
 

@@ -16,6 +16,7 @@ from django.utils import timezone
 from bandops.lib import mail
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import moment_words
 from bandops.lib.errors import Refused
 from bandops.lib.outbox.dispatch import add_job, start_on_commit
 from bandops.lib.outbox.models import Job
@@ -31,6 +32,8 @@ from drill.publishing.services.print_jobs import group_of
 from drill.publishing.wording import notice_sentences
 from roster.people.models import Member
 
+MOST_NAMED = 4
+"""whom no mail reaches, by name"""
 SETTLED = (NoticeState.CONFIRMED, NoticeState.TOLD)
 
 
@@ -83,6 +86,27 @@ def deliver(notice: Notice) -> None:
         payload={"notice": notice.pk},
         not_before=notice.not_before,
     )
+
+
+def telling_words(lineup: Lineup) -> str:
+    """How those whom a new revision touches come to know of it, said to whoever published it."""
+    notices = lineup.notices.select_related("member__person__user")
+    unreachable = [notice for notice in notices if not address_of(notice.member)]
+    if not notices:
+        return "Nobody needs to be told."
+    if not mail.leaves():
+        return mail.NOT_SET_UP
+    if len(unreachable) == len(notices):
+        return "Nobody it touches has a mail address: print the slips or tell them."
+    waits = notices_wait_until(lineup.event, timezone.now())
+    if waits is None:
+        words = "The ones it touches are being told by mail."
+    else:
+        words = f"Their mails wait until {moment_words(waits, lineup.event.zone)}."
+    if unreachable:
+        names = ", ".join(str(notice.member) for notice in unreachable[:MOST_NAMED])
+        words += f" No mail address: {names}{' and others' * (len(unreachable) > MOST_NAMED)}."
+    return words
 
 
 def tell_to_stand_by(

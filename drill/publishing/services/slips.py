@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.utils import timezone
@@ -14,6 +14,7 @@ from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.enums import LineupState
+from drill.lineup.models import Lineup
 from drill.publishing.models import Notice
 from roster.people.models import Member
 
@@ -39,6 +40,20 @@ def slips_told(event: Event, *, again: bool) -> dict[Member, list[Notice]]:
     for notice in rows.select_related("member__person", "lineup").order_by(*order):
         found[notice.member].append(notice)
     return dict(found)
+
+
+def told_since(lineup: Lineup, members: Iterable[Member]) -> dict[Member, list[Notice]]:
+    """What the revision and those after it told these members, in order of the revisions."""
+    found: dict[Member, list[Notice]] = {member: [] for member in members}
+    rows = Notice.objects.filter(
+        lineup__event=lineup.event_id,
+        lineup__state=LineupState.PUBLISHED,
+        lineup__number__gte=lineup.number,
+        member__in=found,
+    )
+    for notice in rows.select_related("member", "lineup").order_by("lineup__number"):
+        found[notice.member].append(notice)
+    return found
 
 
 def count_slips(event: Event) -> Count:

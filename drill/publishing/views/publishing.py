@@ -21,7 +21,7 @@ from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import build
 from drill.lineup.wording import Names, change_sentence
 from drill.publishing.services import change_notices, publishing
-from drill.publishing.services.notices import notices_wait_until
+from drill.publishing.services.notices import notices_wait_until, telling_words
 from drill.publishing.wording import distance_text
 from roster.people.viewer import Viewer
 
@@ -46,7 +46,7 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         except Refused as error:
             refuse(request, error)
             return redirect("publish", pk=event.pk)
-        done(request, f"Revision {made.number} is published.")
+        done(request, f"Revision {made.number} is published. {telling_words(made)}")
         return redirect("revision", pk=made.pk)
     context: dict[str, Any] = {"event": event, "draft": draft, "last": last}
     if draft is not None:

@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from bandops.lib import mail
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
@@ -40,6 +41,7 @@ from drill.publishing.services.notices import (
     send_now,
     tell_all_in_person,
     tell_in_person,
+    telling_words,
 )
 from drill.publishing.services.print_jobs import add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
@@ -106,7 +108,9 @@ def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         actor=viewer.signed_in, event=lineup.event, to=lineup, reason=posted_reason(request)
     )
     done(
-        request, f"Revision {made.number} is published with the places of revision {lineup.number}."
+        request,
+        f"Revision {made.number} is published with the places of revision {lineup.number}. "
+        f"{telling_words(made)}",
     )
     return redirect("revision", pk=made.pk)
 
@@ -117,7 +121,8 @@ def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Do not wait for the end of the quiet hours."""
     lineup = _lineup(viewer, pk)
     count = send_now(actor=viewer.signed_in, lineup=lineup)
-    done(request, f"{count} notices are on their way.")
+    many = f"{count} notice{' is' if count == 1 else 's are'} on their way."
+    done(request, many if mail.leaves() else mail.NOT_SET_UP)
     return redirect("revision", pk=pk)
 
 
@@ -147,13 +152,20 @@ def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _progress(lineup: Lineup) -> dict[str, Any]:
+    found = progress_of(group_of(lineup))
+    if not queries.is_newest(lineup):
+        found["files"] = [f for f in found["files"] if not _has_slips(f)]
     missed = queries.unreached(lineup)
     return {
-        **progress_of(group_of(lineup)),
+        **found,
         "unreached": missed,
         "unreached_by_rank": queries.by_rank(missed, lineup.event.season),
         "told": queries.told_notices(lineup),
     }
+
+
+def _has_slips(artifact: Artifact) -> bool:
+    return artifact.filename.startswith("slips")
 
 
 @require_POST
@@ -229,7 +241,9 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     elif kind == "lineup":
         lineups = Lineup.objects.filter(event__season=viewer.this_season)
         of = get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
-        allow(viewer.is_staff or not artifact.filename.startswith("slips"))
+        allow(viewer.is_staff or not _has_slips(artifact))
+        if _has_slips(artifact) and not queries.is_newest(of):
+            raise Refused("These slips are of an older revision: print the new ones instead.")
     else:
         raise Http404
     response = file_response(artifact.file.read(), artifact.filename, artifact.content_type)
@@ -245,7 +259,7 @@ def _series(lineup: Lineup) -> str:
 
 @page(reads_lineups, MENU)
 def slip(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
-    """One person's slip: for staff, the rank's leader and the person."""
+    """One person's slip, by the newest revision: for staff, the rank's leader and the person."""
     lineup = _lineup(viewer, pk)
     member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
     allow(may_see_slip(viewer, member))

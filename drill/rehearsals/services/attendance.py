@@ -7,7 +7,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from bandops.lib.dates import hour_words, moment_words
 from bandops.lib.ties import merged
 from drill.absences.services.standings import availability
 from drill.events.enums import EventKind
@@ -26,11 +25,12 @@ from roster.ranks.models import AlternatePlace, Holding, Rank
 
 @dataclass(frozen=True)
 class Said:
-    """A note in words: who noted what, and when by the rehearsal's clock."""
+    """A note in words: who noted what, and when; ``later`` is a day after the rehearsal's."""
 
     by: str
     word: str
-    when: str
+    at: datetime.datetime
+    later: bool
     settles: bool
 
 
@@ -200,7 +200,6 @@ def _line(event: Event, member: Member, place: str, expected: str, notes: list[A
 
 
 def _said(event: Event, note: Attendance) -> Said:
-    same_day = note.noted_at.astimezone(event.zone).date() == event.date
-    when = (hour_words if same_day else moment_words)(note.noted_at, event.zone)
+    later = note.noted_at.astimezone(event.zone).date() != event.date
     by = str(note.noted_by) if note.noted_by else "a former account"
-    return Said(by, str(AttendanceState(note.state).label), when, note.settles)
+    return Said(by, str(AttendanceState(note.state).label), note.noted_at, later, note.settles)

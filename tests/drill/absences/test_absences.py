@@ -102,3 +102,18 @@ def test_two_sends_at_once_are_one_entry(
     entry, is_new = send()
     assert first == [(entry, True)] and not is_new
     assert Absence.objects.get() == entry
+
+
+def test_what_others_entered_is_not_what_one_reported(band: Band, cast: Cast) -> None:
+    client, me = client_of(cast, "member"), band.members["Cai Ørnberg"]
+    report = Report(me, {"kind": "out", "event": band.event})
+    report_once(actor=cast.staff, report=report, by_staff=True, key=None)
+    mine = client.get(reverse("my-absences")).content.decode()
+    own, _, others = mine.partition("What others entered for me")
+    assert "confirmed" in others and "confirmed" not in own and "Nothing." in own
+    report_once(actor=cast.member, report=report, by_staff=False, key=None)
+    mine = client.get(reverse("my-absences")).content.decode()
+    own, _, others = mine.partition("What others entered for me")
+    assert "reported" in own.partition("What I reported")[2] and "confirmed" in others
+    Absence.objects.filter(reported_by=cast.staff).delete()
+    assert "What others entered" not in client.get(reverse("my-absences")).content.decode()

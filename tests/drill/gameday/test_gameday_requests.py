@@ -24,7 +24,6 @@ from drill.gameday.services.request_mail import send_request
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import open_draft
-from roster.people.models import Deputy
 from tests.answers import text
 from tests.drill.gameday.gameday_desk import at, number, out, wish
 from tests.factories import Band, Cast
@@ -213,23 +212,6 @@ def test_staff_cannot_approve_their_own_request(late: Band, cast: Cast, signed_i
     for what in ("approve", "decline"):
         assert "only the director" in press(staff, what, asked, reason="so")
     assert number(late) == 1 and FillRequest.objects.get().state == "waiting"
-
-
-def test_a_deputy_approves_as_deputy(late: Band, cast: Cast, signed_in: SignIn) -> None:
-    asked = ask(late, signed_in(cast.staff))
-    day = late.season.today()
-    Deputy.objects.create(
-        season=late.season, user=cast.staff, named_by=cast.director, starts=day, ends=day
-    )
-    staff = signed_in(cast.staff)
-    press(staff, "approve", asked)
-    lineup = published(late)
-    assert lineup.publisher == "Staff, as deputy of Director"
-    entry = AuditEntry.objects.filter(table="gameday_daychange").latest("pk")
-    assert entry.actor_label == "Staff, as deputy of Director"
-    assert "approved by Staff, as deputy of Director" in text(
-        staff.get(reverse("desk-of", args=[late.event.pk]))
-    )
 
 
 def test_the_director_and_the_deputy_of_the_day_are_mailed(

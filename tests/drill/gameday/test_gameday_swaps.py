@@ -34,7 +34,9 @@ def do(
 ) -> DayChange:
     asked = frozenset(segment.pk for segment in segments)
     made = Swap(band.members[first], band.members[second], seen, uuid.uuid4(), asked)
-    return swap(actor=cast.staff, event=band.event, wish=made)
+    change = swap(actor=cast.staff, event=band.event, wish=made).change
+    assert change is not None
+    return change
 
 
 def test_two_change_places_in_one_segment_and_back(out: Band, cast: Cast) -> None:
@@ -93,7 +95,8 @@ def test_sent_twice_it_is_done_once(out: Band, cast: Cast) -> None:
     made = Swap(out.members[CAI], out.members[GUS], 1, uuid.uuid4())
     first, second = (swap(actor=cast.staff, event=out.event, wish=made) for _ in range(2))
     assert first == second and number(out) == 2
-    undo_change(actor=cast.staff, change=first)
+    assert first.change is not None
+    undo_change(actor=cast.staff, change=first.change)
     with pytest.raises(Refused, match="taken back"):
         swap(actor=cast.staff, event=out.event, wish=made)
 

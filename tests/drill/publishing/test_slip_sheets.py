@@ -12,12 +12,16 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from bandops import doctor
+from bandops.lib.outbox.models import Artifact
+from bandops.lib.outbox.running import keep_pdf
 from drill.field.services.writing import writer_of
+from drill.gameday.services.fills import undo_change
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Backup, Lineup
 from drill.publishing.models import Notice
 from drill.publishing.pdf.slips import Told, render_slip_sheets, render_slips
 from drill.publishing.services.briefings import Briefing, briefings
+from drill.publishing.services.print_jobs import group_of
 from drill.publishing.services.slips import count_slips, slips_told
 from drill.rehearsals.models import PracticeEntry
 from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
@@ -179,18 +183,67 @@ def test_one_tap_prints_the_new_ones_once(band: Band, cast: Cast, changed: Lineu
     assert "Kit Moss" in page and "You stand in at 1-3" in page
 
 
-def test_a_slip_tells_every_change_since_the_last_one(
+def slip_of(band: Band, name: str) -> str:
+    """The slip for somebody as it would be printed now."""
+    told = {m: n for m, n in slips_told(band.event, again=False).items() if m.name == name}
+    [page] = texts(sheets(newest(band), told))
+    return page
+
+
+def test_what_later_revisions_took_back_is_told_shortly(
     band: Band, cast: Cast, changed: Lineup
 ) -> None:
-    """Ida steps in by revision 2 and is out by revision 3: one slip says both."""
+    """Ida steps in by revision 2 and is out by revision 3: she stays where she was."""
     ask(band, cast, wish(band, IDA, JON, 2))
-    lineup = newest(band)
-    assert told_names(lineup)[IDA] == 2
-    told = {m: n for m, n in slips_told(band.event, again=False).items() if m.name == IDA}
-    [page] = texts(sheets(lineup, told))
-    assert "Revision 2: Pregame: you march 1-3" in page
-    assert "Revision 3: Pregame: you do not march (before: 1-3)" in page
-    assert "You stand in at" not in page
+    assert told_names(newest(band))[IDA] == 2
+    page = slip_of(band, IDA)
+    assert "No longer: Pregame, Halftime 1-3. You do not march" in page
+    assert "you march 1-3" not in page and "You stand in at" not in page
+    assert "you march 1-3" in slip_of(band, JON)
+    leader = slip_of(band, "Ana Núñez")
+    assert "Jon Pell steps in at 1-3" in leader and "Ida Voss steps" not in leader
+
+
+def test_whoever_is_back_on_their_spot_stays_there(band: Band, cast: Cast, changed: Lineup) -> None:
+    undo_change(actor=cast.staff, change=changed.day_changes.get())
+    page = slip_of(band, CAI)
+    assert "Pregame, Halftime: you stay at 1-3 after all" in page
+    assert "you do not march" not in page and "Rev 3," in page
+
+
+def test_a_slip_of_a_replaced_revision_says_what_the_newest_says(
+    band: Band, cast: Cast, changed: Lineup
+) -> None:
+    ask(band, cast, wish(band, IDA, JON, 2))
+    staff = client_of(cast, "staff")
+    answer = staff.get(reverse("slip", args=[changed.pk, band.members[IDA].pk]))
+    [page] = texts(PdfReader(io.BytesIO(answer.content)))
+    assert "Rev 3," in page and "No longer: Pregame, Halftime 1-3." in page
+    assert "you march 1-3" not in page
+
+
+def test_the_slips_made_with_a_replaced_revision_are_not_handed_out(
+    band: Band, cast: Cast, changed: Lineup
+) -> None:
+    staff = client_of(cast, "staff")
+    keep_pdf("some", group_of(changed), "Slips", "slips-letter-r2.pdf", b"%PDF-1.7")
+    made = Artifact.objects.get(key="some")
+    url, page = reverse("file", args=[made.pk]), reverse("revision", args=[changed.pk])
+    assert url in text(staff.get(page))
+    assert staff.get(url)["Content-Type"] == "application/pdf"
+    ask(band, cast, wish(band, IDA, JON, 2))
+    assert url not in text(staff.get(page))
+    assert "of an older revision" in text(staff.get(url, follow=True))
+
+
+def test_sheets_are_filled_before_a_new_one_begins(band: Band, cast: Cast, changed: Lineup) -> None:
+    """A long slip beside a short one leaves no gap."""
+    ask(band, cast, wish(band, "Gus Tamm", "Kit Moss", 2))
+    ask(band, cast, wish(band, "Bo Larkspur", JON, 3))
+    ask(band, cast, wish(band, "Hal Brook", None, 4))
+    told = slips_told(band.event, again=True)
+    pages = texts(sheets(newest(band), told))
+    assert [page.count("What changed") for page in pages] == [5, 4]
 
 
 @pytest.mark.parametrize(("paper", "size"), [("letter", LETTER), ("a4", A4)])

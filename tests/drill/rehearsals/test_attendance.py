@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
@@ -21,6 +22,8 @@ from drill.rehearsals.services.attendance import Line, attendance_of
 from drill.rehearsals.services.attendance_counts import counts_of
 from drill.rehearsals.services.attendance_notes import note_attendance, note_rest_here
 from roster.ranks.models import Holding
+from tests.answers import text
+from tests.architecture.world import client_of
 from tests.drill.rehearsals.rehearsing import DAY, clock, make_rehearsal, moment
 from tests.factories import Band, Cast
 
@@ -110,7 +113,13 @@ def test_notes_are_taken_from_the_day_on(rehearsal: Event, band: Band, cast: Cas
         note(rehearsal, cast.staff, band, "Dee Quill", "late", noted_at=moment(17))
         note(rehearsal, cast.leader, band, "Dee Quill", "late")
     [first, second] = line_of(rehearsal, band, "Dee Quill").counting
-    assert (first.when, second.when) == ("5:00 PM", "Sun, Oct 25, 9:00 AM"), "a later day is named"
+    assert (first.at, first.later, second.later) == (moment(17), False, True)
+    page = text(
+        client_of(cast, "staff").get(
+            reverse("attendance", args=[rehearsal.pk]), {"rank": band.ranks["1"].pk}
+        )
+    )
+    assert "late, 5:00 PM" in page and "late, Sun, Oct 25, 9:00 AM" in page, "a later day is named"
 
 
 def test_there_are_four_states(rehearsal: Event, band: Band, cast: Cast) -> None:
@@ -126,9 +135,9 @@ def test_two_who_differ_are_both_shown_until_settled(
         note(rehearsal, actor, band, "Dee Quill", state, noted_at=moment(18, minute))
     line = line_of(rehearsal, band, "Dee Quill")
     assert line.differs and line.state == ""
-    assert [(n.by, n.word, n.when) for n in line.counting] == [
-        ("Ana Núñez", "here", "6:02 PM"),
-        ("Staff", "not here", "6:05 PM"),
+    assert [(n.by, n.word, n.at) for n in line.counting] == [
+        ("Ana Núñez", "here", moment(18, 2)),
+        ("Staff", "not here", moment(18, 5)),
     ]
     settling = {"settles": True, "noted_at": moment(18, 9)}
     note(rehearsal, cast.staff, band, "Dee Quill", "present", **settling)
