@@ -19,8 +19,6 @@ def first_run(season: Season) -> Step:
 
 def _people(season: Season) -> Step | None:
     state = rank_queries.set_up(season)
-    if not state.parts:
-        return Step("Next: add instruments and parts", reverse("set-up"))
     if not state.has_people:
         return Step("Next: bring in members", reverse("import-upload", args=["members"]))
     if not state.spots:

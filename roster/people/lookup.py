@@ -153,7 +153,7 @@ class PartIndex:
             near = self.near(text)
             choices = [part_choice(part) for part in near]
             message = f"No part “{text}”.{_hint(near)}"
-            adds = "" if near else spelled_out(text)
+            adds = self._unnumbered(text) if near else spelled_out(text)
             raise UnknownWord("part", text, message, choices, self._only(text), adds)
         return named[0]
 
@@ -165,6 +165,15 @@ class PartIndex:
         of_one = [p for p in self.parts if meaning(p.instrument.name) == meant]
         found = short or of_one
         return found[0].code if len(found) == 1 else ""
+
+    def _unnumbered(self, text: str) -> str:
+        """The name of an instrument that a file does not number, of which nobody uses the
+        numbered parts; else empty."""
+        meant = meaning(text)
+        parts = [p for p in self.parts if meaning(p.instrument.name) == meant]
+        if not parts or {p.pk for p in parts} & queries.used_parts(parts[0].season_id):
+            return ""
+        return parts[0].instrument.name
 
     def near(self, text: str) -> list[Part]:
         """Parts that may be meant, the likeliest first."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db import models
 from django.db.models import Prefetch, Q, QuerySet
 
 from bandops.lib.names import plain
@@ -66,3 +67,15 @@ def parts(season: Season) -> QuerySet[Part]:
 def instruments(season: Season) -> QuerySet[Instrument]:
     """Instruments with their parts."""
     return Instrument.objects.filter(season=season).prefetch_related("parts")
+
+
+def used_parts(season_id: int) -> set[int]:
+    """Ids of the parts that something needs: they cannot be removed."""
+    needing = [r for r in Part._meta.related_objects if r.on_delete is models.PROTECT]
+    rows = [
+        r.related_model._base_manager.filter(**{f"{r.field.name}__season": season_id}).values_list(
+            r.field.name, flat=True
+        )
+        for r in needing
+    ]
+    return {pk for found in rows for pk in found}

@@ -152,9 +152,9 @@ NEAR_CLOCK = re.compile(r"localdate\(\)|localtime\(|date\.today\(\)|datetime\.no
 
 
 def test_no_template_writes_days_and_times_by_itself() -> None:
-    """Prints and mails as well, which no page shows. (A machine reads ``now 'c'``.)"""
+    """Prints and mails as well, which no page shows. (Machines read ``now 'c'``, ``now 'T'``.)"""
     wrong = []
-    own = re.compile(r"\|(?:date|time|localtime|timezone|naturaltime)\b(?!=)|\{% now (?!'c')")
+    own = re.compile(r"\|(?:date|time|localtime|timezone|naturaltime)\b(?!=)|\{% now (?!'[cT]')")
     for path in (p for app in SOURCE for p in (ROOT / app).rglob("templates/**/*.*")):
         found = own.findall(path.read_text(encoding="utf-8"))
         wrong += [f"{path}: {word}" for word in found]

@@ -115,9 +115,25 @@ def test_usual_parts_are_added_with_one_click(band: Band, staff: Client) -> None
     assert "3 added" in desk.save()
 
 
+def test_an_instrument_is_not_numbered_where_nobody_numbers_it(band: Band, staff: Client) -> None:
+    """Parts that a list of common ones brought, and no member and no spot needs, are no
+    question; those that somebody plays are."""
+    add_part(band, "Trombone", "First trombone", "Second trombone")
+    file = csv_file(HEAD[:2], ["A Bee", "Tbn"], ["B Cee", "Trombones"])
+    desk = Reviewer(staff, "members", file)
+    assert {q.new_name for q in desk.asked.values()} == {"Trombone"}
+    assert all(q.adds for q in desk.asked.values())
+    member = band.member("Lark Coombe", "trumpet")
+    member.qualifications.update(part=Part.objects.get(name="First trombone"))
+    desk = Reviewer(staff, "members", file)
+    assert set(desk.asked) == {"Tbn", "Trombones"}
+    assert not any(q.adds or q.preset for q in desk.asked.values())
+
+
 @pytest.mark.parametrize(
     ("text", "name"),
     [("Tpt 1", "Trumpet 1"), ("2nd Clar", "2nd clarinet"), ("Trumpets", "Trumpet"),
+     ("Snare", "Snare drum"), ("Tbone", "Trombone"),
      ("Bass clarinet", "Bass clarinet"), ("Kazoo", ""), ("Trumpet lead", ""), ("2", "")],
 )  # fmt: skip
 def test_a_usual_part_is_spelled_out(text: str, name: str) -> None:

@@ -47,6 +47,32 @@ def test_a_narrow_table_s_lone_cells_are_entries() -> None:
     assert len(table.rows) == 1
 
 
+FULL = [["Wren Abelard", "Trumpet", "So"], ["Tove Birch", "Trumpet", "Jr"]]
+TURNED = [["Abelard, Wren", "Trumpet", "So"], ["Birch, Tove", "Trumpet", "Jr"]]
+
+
+@pytest.mark.parametrize(
+    ("rows", "text", "heads"),
+    [
+        (FULL, "Trumpets", True),
+        (FULL, "Rank B", True),
+        (FULL, "Alto Sax section", True),
+        (FULL, "Low brass:", True),
+        (TURNED, "Alto Saxophones", True),
+        (FULL, "Lark Coombe", False),
+        (TURNED, "Coombe, Lark", False),
+        (FULL, "7B", False),
+        ([row[:1] for row in FULL], "Trumpets", False),
+    ],
+)
+def test_headings_of_groups_are_marked(rows: list[list[str]], text: str, heads: bool) -> None:
+    file = csv_file(["Name", "Instr.", "Yr"], [text], *rows, [text], *rows)
+    table = read_table("f.csv", file)
+    assert [aside.row.number for aside in table.asides] == ([2, 5] if heads else [])
+    said = "Rows 2, 5 each look like the heading of a group and are left out."
+    assert (said in table.notes) == heads
+
+
 def test_rows_are_named_as_people_list_them() -> None:
     assert rows_named("3, 5 – 7;9", range(1, 12)) == [3, 5, 6, 7, 9]
     assert rows_named("", range(5)) == []

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bandops.lib.errors import Refused
-from bandops.lib.imports.asides import likely_aside
+from bandops.lib.imports.asides import group_headings, likely_aside
 from bandops.lib.imports.tables import Aside, Cell, Numbered, Row, Table
+from bandops.lib.imports.told import ranges
 
 TITLE_LINES = 5
 MAX_COLUMNS = 200
@@ -48,14 +49,27 @@ def _parted(
     """The rows, and those that are likely no entries."""
     rows: list[Row] = []
     asides: list[Aside] = []
-    for number, cells in body:
+    texts = [[c.text.strip() for c in cells] for _, cells in body]
+    heads = set(group_headings(texts))
+    for at, (number, cells) in enumerate(body):
         row = Row(number, tuple(cells))
-        if why := likely_aside([c.text.strip() for c in cells], headers):
-            notes.append(f"Row {number} looks like {why} and is left out.")
+        why = likely_aside(texts[at], headers) or ("the heading of a group" if at in heads else "")
+        if why:
             asides.append(Aside(row, why))
         else:
             rows.append(row)
+    notes += _left_out(asides)
     return tuple(rows), tuple(asides)
+
+
+def _left_out(asides: list[Aside]) -> Iterator[str]:
+    """One line for all rows that look alike."""
+    for why in dict.fromkeys(aside.why for aside in asides):
+        numbers = [aside.row.number for aside in asides if aside.why == why]
+        if len(numbers) == 1:
+            yield f"Row {numbers[0]} looks like {why} and is left out."
+        else:
+            yield f"Rows {ranges(numbers)} each look like {why} and are left out."
 
 
 def _unread(rows: tuple[Row, ...]) -> Iterator[str]:
