@@ -82,7 +82,7 @@ def missing_columns(mapped: Mapped) -> list[Fault]:
         Fault(0, c.title, f"No column for “{c.title}”{_also(c)}: choose one above." + read_on)
         for read_on in [not_read(mapped)]
         for c in mapped.columns
-        if c.required and c.key not in mapped.mapping
+        if c.lacks(mapped.mapping)
     ]
 
 

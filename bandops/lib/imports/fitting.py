@@ -29,5 +29,4 @@ def shared_columns(kind: ImportKind, file: FileRows) -> int:
         return 0
     mapping = match_headers(table.headers, kind.columns)
     mapping |= recognised(table, kind.columns, mapping)
-    needed = {column.key for column in kind.columns if column.required}
-    return len(mapping) if needed <= mapping.keys() else 0
+    return 0 if any(column.lacks(mapping) for column in kind.columns) else len(mapping)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -16,7 +16,8 @@ class Column:
     """A column an import understands; ``also`` are other headers it goes by.
 
     ``holds`` tells a text of such a column where it has no heading; ``anywhere``, also under a
-    heading that names nothing here, or another column that holds nothing of its own.
+    heading that names nothing here, or another column that holds nothing of its own. One that is
+    ``required`` may lack where one of ``unless`` is there.
     """
 
     key: str
@@ -26,6 +27,12 @@ class Column:
     also: tuple[str, ...] = ()
     holds: Callable[[str], bool] | None = None
     anywhere: bool = False
+    unless: tuple[str, ...] = ()
+
+    def lacks(self, mapping: Mapping[str, int]) -> bool:
+        """True where a file needs the column and has it not."""
+        has = self.key in mapping or any(key in mapping for key in self.unless)
+        return self.required and not has
 
 
 class Action(StrEnum):

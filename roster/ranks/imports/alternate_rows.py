@@ -6,12 +6,13 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import TypeVar
 
-from bandops.lib.imports.plan import Action, FieldChange, Line, Mapped, Plan, Record
+from bandops.lib.imports.plan import Action, Fault, FieldChange, Line, Mapped, Plan, Record
 from bandops.lib.imports.words import Words
 from bandops.lib.names import plain
 from roster.people.enums import AlternatePool
 from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
+from roster.ranks.imports.rank_of_part import RanksOfParts
 from roster.ranks.imports.standings import STANDING, read_standing
 from roster.ranks.models import AlternatePlace, Holding, Rank
 
@@ -46,6 +47,7 @@ class AlternatesPlanner:
     ) -> None:
         self.result, self.pool = Plan(), season.alternates_by
         self.words, self.rank, self.seated = words, rank, seated
+        self.by_part = RanksOfParts(season, words)
         self.members = MemberIndex(season, words.of("member"))
         self.parts = PartIndex(season, words.of("part"))
         qualified = Qualification.objects.filter(member__season=season)
@@ -62,9 +64,18 @@ class AlternatesPlanner:
         self.groups: dict[Group, list[Named]] = {}
 
     def plan(self, mapped: Mapped) -> Plan:
-        """The plan of the rows, all of which name alternates."""
-        for record in mapped.records():
-            self._read(record)
+        """The plan of the rows; a list of the whole band gives alternates a standing, others
+        none."""
+        records = list(mapped.records())
+        some = any(record["standing"] for record in records)
+        passed = 0
+        for record in records:
+            if some and not record["standing"] and self._is_no_alternate(record):
+                passed += 1
+            else:
+                self._read(record)
+        if passed:
+            self.result.warnings.append(Fault(0, "standing", _passed_words(passed)))
         wanted: dict[int, Seat] = {}
         for group, rows in self._touched().items():
             ranks = {row.member.pk: row.rank for row in rows}
@@ -78,12 +89,15 @@ class AlternatesPlanner:
 
     def _read(self, record: Record) -> None:
         member = self._found(record, "member", self.members.find)
-        rank = self._found(record, "rank", self.rank)
         standing = self._found(record, "standing", self._standing)
-        if member is None or rank is None or standing is None:
+        named = self._found(record, "rank", self.rank) if record.has("rank") else None
+        if member is None or standing is None or (named is None and record.has("rank")):
             return
         part = self._part(record, member)
         if part is None or not self._fits(record, member, part):
+            return
+        rank = named or self._found_by_part(record, part)
+        if rank is None:
             return
         group = self.groups.setdefault(self._group(rank, part), [])
         if standing and any(named.standing == standing for named in group):
@@ -92,6 +106,23 @@ class AlternatesPlanner:
             self.result.faults.append(record.fault("standing", message))
             return
         group.append(Named(record, member, rank, standing))
+
+    def _is_no_alternate(self, record: Record) -> bool:
+        """Without a standing where others have one: whoever holds a spot, and everybody where
+        no rank is given."""
+        if not record.has("rank"):
+            return True
+        try:
+            return self.members.find(record["member"]).pk in self.holders
+        except ValueError:
+            return False
+
+    def _found_by_part(self, record: Record, part: Part) -> Rank | None:
+        try:
+            return self.by_part.rank(part)
+        except ValueError as error:
+            self.result.faults.append(record.fault("part", error))
+            return None
 
     def _group(self, rank: Rank, part: Part) -> Group:
         return (plain(rank.label) if self.pool == AlternatePool.RANK else ""), part
@@ -200,6 +231,10 @@ class AlternatesPlanner:
                 AlternatePlace.objects.create(
                     member_id=member_id, rank=rank, part=part, pool=self.pool, standing=standing
                 )
+
+
+def _passed_words(count: int) -> str:
+    return f"{count} row{'' if count == 1 else 's'} without a standing: no alternates, left out."
 
 
 def _free(order: dict[int, int], at: int) -> int:

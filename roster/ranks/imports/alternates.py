@@ -20,7 +20,14 @@ COLUMNS = (
         ("name", "alternate", "student number", "id", "student id", "who", "student", "marcher"),
         looks_like_name,
     ),
-    Column("rank", "rank", "label of the rank", True, ("line", "row")),
+    Column(
+        "rank",
+        "rank",
+        "label of the rank; beside a standing, the one that needs the part when there is no column",
+        True,
+        ("line", "row"),
+        unless=("standing",),
+    ),
     Column(
         "part",
         "part",

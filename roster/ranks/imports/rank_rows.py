@@ -24,6 +24,7 @@ from roster.ranks.models import Spot
 
 T = TypeVar("T")
 LEFT_OUT = "An open spot that is not there yet is left out: no part is given for it."
+EMPTY = "Nobody stands here, and no part is given: left out, no spot is made."
 NO_ROLE = "none"
 ROLES = Vocabulary(
     "role",
@@ -157,7 +158,7 @@ class RowReader:
         elif part is None and seat is not None and cell.open:
             self.open.append(OpenSpot(record, seat))
         elif part is None and seat is not None:
-            self.result.warnings.append(record.fault("spot", LEFT_OUT))
+            self.result.warnings.append(record.fault("spot", EMPTY))
         return part
 
     def _seat(self, record: Record) -> Seat | None:

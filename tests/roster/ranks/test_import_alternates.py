@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import pytest
+from django.test import Client
 
 from bandops.lib.errors import Refused
 from roster.ranks.models import AlternatePlace
 from tests.factories import Band, Cast
+from tests.lib.import_pages import staff
 from tests.lib.imports_desk import Desk, changes
-from tests.lib.imports_help import actions, all_same, dump, plan_of
+from tests.lib.imports_help import actions, all_same, csv_file, dump, plan_of
+from tests.lib.review_desk import Reviewer
 from tests.roster.people.imports_roster import Rows, ranks, spot_row
 
-__all__ = ["ranks"]
+__all__ = ["ranks", "staff"]
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("imports write through every constraint")]
 
@@ -130,3 +133,45 @@ def test_faults_save_nothing(ranks: Desk) -> None:
     with pytest.raises(Refused):
         ranks.accept(spot_row("1-9", "trumpet"), spot_row("1-10", "kazoo"))
     assert dump() == before
+
+
+ROSTER = ["Name", "Instr.", "Alt #"]
+
+
+def test_a_list_of_the_whole_band_names_its_alternates(band: Band, cast: Cast) -> None:
+    """Without a column of ranks the part tells the rank, and who has no standing is passed."""
+    band.member("New Alt", "clarinet")
+    band.member("Drum Major", "clarinet")
+    rows = [
+        ["Ana Núñez", "trumpet", ""],
+        ["New Alt", "clarinet", "Alt 1"],
+        ["Drum Major", "clarinet", ""],
+    ]
+    plan = plan_of("alternates", csv_file(ROSTER, *rows), band.season, cast.staff)
+    assert not plan.faults
+    assert [w.message for w in plan.warnings] == [
+        "2 rows without a standing: no alternates, left out."
+    ]
+    named = {line.label for line in plan.lines if line.row}
+    assert named == {"New Alt, Rank 1, Clarinet, standing 1"}
+
+
+def test_a_part_of_several_ranks_is_asked_about_once(band: Band, staff: Client) -> None:
+    other = band.ranks["2"]
+    for name in ("New Alt", "Next Alt"):
+        band.member(name, "trumpet")
+    rows = [["New Alt", "trumpet", "3"], ["Next Alt", "trumpet", "4"]]
+    desk = Reviewer(staff, "alternates", csv_file(ROSTER, *rows))
+    asked = desk.asked["Trumpet alternates"]
+    assert (asked.count, [choice.label for choice in asked.likely]) == (2, ["Rank 1", "Rank 2"])
+    desk.answer(**{"Trumpet alternates": f"means:{other.pk}"})
+    desk.save()
+    assert {"New Alt", "Next Alt"} <= {name for name, _ in order(band, "2")}
+
+
+def test_without_ranks_and_standings_a_file_is_no_list_of_alternates(
+    band: Band, cast: Cast
+) -> None:
+    file = csv_file(ROSTER[:2], ["Ida Voss", "trumpet"])
+    plan = plan_of("alternates", file, band.season, cast.staff)
+    assert "No column for “rank”" in plan.faults[0].message
