@@ -11,7 +11,7 @@ from django.urls import reverse
 from bandops.lib.imports.models import ImportUpload
 from drill.events.models import Event
 from roster.people.models import Person
-from roster.ranks.models import Spot
+from roster.ranks.models import AlternatePlace, Spot
 from tests.factories import Band
 from tests.lib.import_pages import staff
 from tests.lib.imports_help import csv_file, uploads, words
@@ -84,6 +84,35 @@ def test_rows_to_fix_do_not_cost_the_other_sheets(band: Band, staff: Client) -> 
     assert reverse("import-review", args=[rest.pk]) in desk.text
     assert "Kazoo" in words(staff.get(reverse("import-review", args=[rest.pk])))
     assert next_sheet(desk, "Formation").added == 2
+
+
+def test_a_file_that_holds_more_is_read_again_as_that(band: Band, staff: Client) -> None:
+    """A list of the whole band with a column of alternates: one upload, two imports."""
+    rows = [
+        ["Name", "Instr.", "Yr", "Alt #"],
+        ["Wren Abelard", "clarinet", "2", "2"],
+        ["Tove Birch", "clarinet", "1", ""],
+    ]
+    desk = Reviewer(staff, "members", csv_file(*rows))
+    assert "2 added" in desk.save()
+    only = desk.page.context["sheets"][0]
+    assert (only.title, only.saved, only.likely) == ("", "Members", "alternates")
+    assert next_sheet(desk, "").added == 1
+    assert "1 added" in desk.save()
+    assert AlternatePlace.objects.filter(member__person__legal_name="Wren Abelard").exists()
+    assert uploads() == 0
+
+
+def test_rows_to_fix_of_a_file_that_holds_more_are_apart(band: Band, staff: Client) -> None:
+    rows = [["Name", "Instr.", "Alt #"], ["Wren Abelard", "clarinet", "2"], ["Lark", "Kazoo", ""]]
+    desk = Reviewer(staff, "members", csv_file(*rows))
+    desk.send("aside")
+    assert "1 added" in desk.save()
+    rest = ImportUpload.objects.get(filename__startswith="to fix, ")
+    assert reverse("import-review", args=[rest.pk]) in desk.text
+    assert [line.label for line in next_sheet(desk, "").lines] == [
+        "Wren Abelard, Rank 1, Clarinet, standing 2"
+    ]
 
 
 def test_a_sheet_or_kind_that_is_not_there_is_refused(desk: Reviewer) -> None:

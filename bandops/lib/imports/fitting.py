@@ -16,17 +16,20 @@ FEWEST_COLUMNS = 2
 
 def likely_kind(file: FileRows, but: Container[str] = ()) -> str:
     """The key of the kind of import that shares most columns with a sheet; empty for none."""
-    shared = {kind.key: shared_columns(kind, file) for kind in all_kinds() if kind.key not in but}
+    kinds = [kind for kind in all_kinds() if kind.key not in but]
+    shared = {kind.key: len(headers_read(kind, file)) for kind in kinds}
     best = max(shared, key=lambda key: shared[key], default="")
     return best if best and shared[best] >= FEWEST_COLUMNS else ""
 
 
-def shared_columns(kind: ImportKind, file: FileRows) -> int:
-    """How many columns of a kind a sheet has; 0 where it lacks one that is needed."""
+def headers_read(kind: ImportKind, file: FileRows) -> tuple[str, ...]:
+    """The headers of a sheet that a kind reads; none where it lacks one that is needed."""
     try:
         table = kind.table_of(file)
     except Refused:
-        return 0
+        return ()
     mapping = match_headers(table.headers, kind.columns)
     mapping |= recognised(table, kind.columns, mapping)
-    return 0 if any(column.lacks(mapping) for column in kind.columns) else len(mapping)
+    if any(column.lacks(mapping) for column in kind.columns):
+        return ()
+    return tuple(table.headers[at] for at in mapping.values())

@@ -23,7 +23,7 @@ from bandops.lib.imports.questions import Question, answers_of
 from bandops.lib.imports.remembered import remember_columns, remember_sheet
 from bandops.lib.imports.rest import rest_of, rows_named
 from bandops.lib.imports.reviewing import Review
-from bandops.lib.imports.sheets import REST, choose_sheet, note_saved
+from bandops.lib.imports.sheets import REST, choose_sheet, holds_more, note_saved
 from bandops.lib.imports.words import FORGET, KEEP, Answer, word_key, word_kind
 from bandops.lib.web.messages import done, refuse
 
@@ -47,7 +47,7 @@ def answer(request: HttpRequest, review: Review) -> HttpResponse:
 def _after_saving(review: Review) -> HttpResponse:
     """Where to go on: the rows to fix, the other sheets, or the list of imports."""
     kept = review.kept
-    if len(review.file.sheets) > 1:
+    if kept.pk is not None and kept.saved_sheets:
         return redirect("import-sheets", pk=kept.pk)
     if kept.pk is None:
         saved = f"?saved={review.saved.pk}" if review.saved else ""
@@ -181,24 +181,25 @@ def _accept(review: Review, sent: QueryDict) -> str:
     review.saved = batch
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
+    more = holds_more(kept, review.kind, review.file, review.mapping.values())
     if left:
-        _keep_rest(review)
-    elif len(review.file.sheets) < 2:
+        _keep_rest(review, beside=more)
+    elif not more:
         kept.delete()
-    if len(review.file.sheets) > 1:
+    if more:
         note_saved(kept, review.file.sheet)
     if not left:
         return said
     return f"{said} {left} row{'' if left == 1 else 's'} to fix: answer here, or take the file."
 
 
-def _keep_rest(review: Review) -> None:
-    """The upload becomes the rows that were set aside, in the same columns; beside a workbook
-    they are an upload of their own."""
+def _keep_rest(review: Review, *, beside: bool) -> None:
+    """The upload becomes the rows that were set aside, in the same columns; beside a file that
+    holds more they are an upload of their own."""
     kept = review.kept
     headers, rows = rest_of(review.file, review.to_fix)
     rest = kept
-    if len(review.file.sheets) > 1:
+    if beside:
         rest = ImportUpload(kind=kept.kind, mapping=kept.mapping, by=kept.by)
     rest.filename = f"{REST}{kept.filename.removeprefix(REST)}"[:200]
     rest.content, rest.sheet = to_csv(headers, rows), ""

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from bandops.lib.imports.columns import match_headers
-from bandops.lib.imports.fitting import shared_columns
+from bandops.lib.imports.fitting import headers_read
 from bandops.lib.imports.holding import found_anywhere, recognised
 from bandops.lib.imports.kinds import ImportKind
 from bandops.lib.imports.models import KnownShape
@@ -25,9 +25,9 @@ def read_as_before(kind: ImportKind, filename: str, content: bytes) -> Table:
     chosen = _choice(kind, "sheets", titles) if len(titles) > 1 else None
     if chosen in titles:
         return kind.read(filename, content, str(chosen))
-    if len(titles) > 1 and not shared_columns(kind, first):
+    if len(titles) > 1 and not headers_read(kind, first):
         others = (read_rows(filename, content, title) for title in titles)
-        first = next((file for file in others if shared_columns(kind, file)), first)
+        first = next((file for file in others if headers_read(kind, file)), first)
     return kind.table_of(first)
 
 

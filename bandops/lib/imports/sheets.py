@@ -1,16 +1,20 @@
-"""The sheets of a workbook: which kind of import each likely is, and which are saved."""
+"""What else a file holds: the sheets of a workbook, and columns that another import reads."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bandops.lib.errors import Refused
-from bandops.lib.imports.fitting import likely_kind
+from bandops.lib.imports.fitting import headers_read, likely_kind
 from bandops.lib.imports.kinds import ImportKind, kind_of
 from bandops.lib.imports.models import LONGEST_SHEET, ImportUpload
 from bandops.lib.imports.reading import FileRows, read_rows
 from bandops.lib.imports.remembered import mapping_for
+from bandops.lib.imports.tables import Table
 
+ONLY = ""
+"""the title of the one sheet of a file that is no workbook"""
 REST = "to fix, "
 """what the name of a file of rows that were set aside begins with"""
 
@@ -26,10 +30,11 @@ class SheetRow:
 
 
 def sheet_rows(kept: ImportUpload) -> list[SheetRow]:
-    """All visible sheets of a workbook, in its order."""
+    """All visible sheets of a workbook, in its order; what is none has one without a title."""
     content = bytes(kept.content)
     first = read_rows(kept.filename, content)
-    return [_row(kept, read_rows(kept.filename, content, title)) for title in first.sheets.titles]
+    titles = first.sheets.titles or (ONLY,)
+    return [_row(kept, read_rows(kept.filename, content, title)) for title in titles]
 
 
 def _row(kept: ImportUpload, file: FileRows) -> SheetRow:
@@ -38,10 +43,25 @@ def _row(kept: ImportUpload, file: FileRows) -> SheetRow:
     return SheetRow(file.sheets.read, max(0, len(file.rows) - 1), titles, likely_kind(file, saved))
 
 
+def holds_more(kept: ImportUpload, kind: ImportKind, table: Table, read: Iterable[int]) -> bool:
+    """True of a workbook with another sheet, and of a file with a column that another kind of
+    import reads and this one left out. ``read`` are the positions of those that were read."""
+    if kept.filename.startswith(REST):
+        return False
+    if len(table.sheets) > 1:
+        return True
+    left_out = set(table.headers) - {table.headers[at] for at in read}
+    if not left_out:
+        return False
+    file = read_rows(kept.filename, bytes(kept.content), kept.sheet)
+    other = likely_kind(file, (kind.key, *kept.saved_sheets.get(table.sheet, ())))
+    return bool(other) and not left_out.isdisjoint(headers_read(kind_of(other), file))
+
+
 def choose_sheet(kept: ImportUpload, sheet: str, kind: ImportKind) -> None:
     """Review another sheet of a workbook; what was chosen of the last one's rows goes."""
     table = kind.read(kept.filename, bytes(kept.content), sheet)
-    if sheet not in table.sheets or len(sheet) > LONGEST_SHEET:
+    if sheet not in (table.sheets or (ONLY,)) or len(sheet) > LONGEST_SHEET:
         raise Refused("The file has no such sheet.")
     kept.kind, kept.sheet, kept.mapping = kind.key, sheet, mapping_for(kind, table)
     kept.left_out, kept.taken_in, kept.answers = {}, [], {}

@@ -96,14 +96,22 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(rules.staff, MENU)
 def sheets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """The sheets of a workbook, after one of them is saved: each is reviewed from here."""
+    """What else a file holds, once some of it is saved: each sheet is reviewed from here."""
     kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
     if request.method == "POST":
         kind = _kind(request.POST.get("kind", ""))
         choose_sheet(kept, request.POST.get("sheet", ""), kind)
         return redirect("import-review", pk=pk)
-    context = {"kept": kept, "rest": rest_beside(kept), "kinds": kinds.all_kinds()}
-    return render(request, "imports/sheets.html", context | {"sheets": sheet_rows(kept)})
+    rows = sheet_rows(kept)
+    context = {
+        "kept": kept,
+        "rest": rest_beside(kept),
+        "kinds": kinds.all_kinds(),
+        "sheets": rows,
+        "first": next((row for row in rows if row.likely), None),
+        "step": next_step(viewer.this_season),
+    }
+    return render(request, "imports/sheets.html", context)
 
 
 @page(rules.staff, MENU)
