@@ -104,7 +104,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     members = list(rank_queries.members_of_ranks(season, sorted(rank_ids)))
     state = availability(event, members) if event else {}
     along = event_queries.travellers(event) if event else None
-    doubtful = doubtful_at(event, members) if event else []
+    doubtful = doubtful_at(event, members, along) if event else []
     planned_out = {d.member.pk for d in doubtful if d.is_out}
     if event is not None and lineup is not None:
         lineup.event = event
@@ -133,7 +133,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "noting": event is not None and is_open(event),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
         "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
-        "clashes": to_decide(event, rank_ids) if event else [],
+        "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
 

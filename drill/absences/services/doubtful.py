@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
 from bandops.lib.keys import key
 from drill.absences.core.availability import Standing, State
 from drill.absences.services.standings import segment_slots, standings
-from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from roster.people.models import Member
 
@@ -32,9 +31,10 @@ class Doubtful:
         return ", ".join(segment.name for segment in self.segments)
 
 
-def doubtful_at(event: Event, members: Iterable[Member]) -> list[Doubtful]:
-    """The doubtful of some members, of those who come along."""
-    along = event_queries.travellers(event)
+def doubtful_at(
+    event: Event, members: Iterable[Member], along: Collection[int] | None
+) -> list[Doubtful]:
+    """The doubtful of some members, of those who come along; None where all do."""
     people = [m for m in members if along is None or m.pk in along]
     segments = list(event.segments.all())
     return doubtful_of(event, people, standings(event, segment_slots(event, segments), people))

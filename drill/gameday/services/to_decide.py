@@ -16,6 +16,7 @@ from drill.gameday.wording import row_seats_words, seats_words, wanted_words
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
+from drill.lineup.models import Lineup
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
 
@@ -41,11 +42,14 @@ class ToDecide:
     opens: str
 
 
-def to_decide(event: Event, ranks: Collection[int] | None = None) -> list[ToDecide]:
-    """The event's open cards, as ``open_clashes``; one query where there is none."""
+def to_decide(
+    event: Event, ranks: Collection[int] | None = None, last: Lineup | None = None
+) -> list[ToDecide]:
+    """The event's open cards, as ``open_clashes``; one query where there is none. ``last`` is
+    its published lineup, where it is read already."""
     clashes = open_clashes(event, ranks)
-    last = lineup_queries.published(event) if clashes else None
-    if last is None:
+    last = last or (lineup_queries.published(event) if clashes else None)
+    if last is None or not clashes:
         return []
     names, now, left = Names(event.season_id), seats_of(placements_of(last)), clock(event).keys
     changes = list(DayChange.objects.filter(event=event).select_related("made_by"))

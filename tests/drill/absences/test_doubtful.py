@@ -42,7 +42,7 @@ def test_the_season_s_setting_plans_the_doubtful(
 ) -> None:
     band.season.doubtful_out_from = Decimal(out_from)
     band.season.save()
-    (one,) = doubtful_at(event_of(band), active_members(band.season))
+    (one,) = doubtful_at(event_of(band), active_members(band.season), None)
     assert (one.member.name, one.percent, one.is_out) == ("Cai Ørnberg", "50%", is_out)
     assert one.where == "Pregame, Halftime"
 
