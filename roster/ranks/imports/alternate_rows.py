@@ -96,7 +96,7 @@ class AlternatesPlanner:
         part = self._part(record, member)
         if part is None or not self._fits(record, member, part):
             return
-        rank = named or self._found_by_part(record, part)
+        rank = named or self._found_by_part(record, part, standing)
         if rank is None:
             return
         group = self.groups.setdefault(self._group(rank, part), [])
@@ -117,9 +117,9 @@ class AlternatesPlanner:
         except ValueError:
             return False
 
-    def _found_by_part(self, record: Record, part: Part) -> Rank | None:
+    def _found_by_part(self, record: Record, part: Part, standing: int) -> Rank | None:
         try:
-            return self.by_part.rank(part)
+            return self.by_part.rank(part, standing)
         except ValueError as error:
             self.result.faults.append(record.fault("part", error))
             return None

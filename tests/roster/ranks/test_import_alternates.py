@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from bandops.lib.errors import Refused
+from roster.ranks.imports.rank_of_part import IN_TURN
 from roster.ranks.models import AlternatePlace
 from tests.factories import Band, Cast
 from tests.lib.import_pages import staff
@@ -163,10 +164,26 @@ def test_a_part_of_several_ranks_is_asked_about_once(band: Band, staff: Client) 
     rows = [["New Alt", "trumpet", "3"], ["Next Alt", "trumpet", "4"]]
     desk = Reviewer(staff, "alternates", csv_file(ROSTER, *rows))
     asked = desk.asked["Trumpet alternates"]
-    assert (asked.count, [choice.label for choice in asked.likely]) == (2, ["Rank 1", "Rank 2"])
+    assert (asked.count, [choice.label for choice in asked.likely]) == (
+        2,
+        ["Rank 1", "Rank 2", IN_TURN.label],
+    )
     desk.answer(**{"Trumpet alternates": f"means:{other.pk}"})
     desk.save()
     assert {"New Alt", "Next Alt"} <= {name for name, _ in order(band, "2")}
+
+
+def test_alternates_of_several_ranks_go_to_them_in_turn(band: Band, staff: Client) -> None:
+    names = ["One Alt", "Two Alt", "Three Alt"]
+    for name in names:
+        band.member(name, "trumpet")
+    rows = [[name, "trumpet", standing] for name, standing in zip(names, "778", strict=True)]
+    desk = Reviewer(staff, "alternates", csv_file(ROSTER, *rows))
+    desk.answer(**{"Trumpet alternates": "means:in-turn"})
+    labels = {line.label for line in desk.plan.lines if line.row}
+    assert {label.split(",")[0]: label.split(", ")[1] for label in labels} == {
+        "One Alt": "Rank 1", "Two Alt": "Rank 2", "Three Alt": "Rank 1",
+    }  # fmt: skip
 
 
 def test_without_ranks_and_standings_a_file_is_no_list_of_alternates(
