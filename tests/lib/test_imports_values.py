@@ -33,13 +33,14 @@ def test_what_is_no_date_is_said(text: str) -> None:
     [
         ("19:30", 19, 30), ("7:30 pm", 19, 30), ("7pm", 19, 0), ("7 p.m.", 19, 0), ("12 am", 0, 0),
         ("12:05 PM", 12, 5), ("7.30", 7, 30), ("07:30:00", 7, 30), ("0:00", 0, 0),
+        ("Noon", 12, 0), ("12 noon", 12, 0), ("midnight", 0, 0),
     ],
 )  # fmt: skip
 def test_a_time_in_every_usual_form(text: str, hour: int, minute: int) -> None:
     assert v.parse_time(text) == datetime.time(hour, minute)
 
 
-@pytest.mark.parametrize("text", ["24:00", "13 pm", "0 am", "7:60", "noon", "1930"])
+@pytest.mark.parametrize("text", ["24:00", "13 pm", "0 am", "7:60", "noonish", "1930"])
 def test_what_is_no_time_is_said(text: str) -> None:
     with pytest.raises(ValueError, match="is not a time"):
         v.parse_time(text)

@@ -14,6 +14,11 @@ NO = frozenset(["no", "n", "false", "0", "nein", "non", "-"])
 CLOCK = re.compile(
     r"^(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])?\.?\s*(?:m\.?)?$", re.IGNORECASE
 )
+NAMED_TIMES = {
+    name: datetime.time(hour)
+    for hour, names in ((12, ("noon", "12 noon", "midday")), (0, ("midnight", "12 midnight")))
+    for name in names
+}
 LETTERS = re.compile(r"^(.*\d.*?)\s+([A-Z]{3,5}|UTC[+-]\d{2,4})$")
 """the letters of a time zone after a time: 1:30 AM EDT"""
 DIGITS = 9
@@ -96,10 +101,12 @@ def parse_date(text: str) -> datetime.date | None:
 
 
 def parse_time(text: str) -> datetime.time | None:
-    """A time of day (19:30, 7:30 pm, 7pm); None when empty."""
+    """A time of day (19:30, 7:30 pm, 7pm, noon); None when empty."""
     cleaned = text.strip()
     if not cleaned:
         return None
+    if cleaned.lower() in NAMED_TIMES:
+        return NAMED_TIMES[cleaned.lower()]
     match = CLOCK.match(cleaned)
     if match is None:
         raise ValueError(f"“{text}” is not a time such as 19:30 or 7:30 pm.")

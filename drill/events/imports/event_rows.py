@@ -26,6 +26,7 @@ from drill.events.imports.event_guesses import (
     segment_names,
 )
 from drill.events.imports.event_words import FIELD, KINDS, SEGMENT_KINDS
+from drill.events.imports.small_hours import daytime
 from drill.events.models import MOST_TRAVELLERS
 from drill.field import queries as field_queries
 from roster.people.models import Season
@@ -52,8 +53,8 @@ class RowReader:
             "venue": record["venue"],
             "date": self._needed_value(record, "date", self._day),
             "time_zone": self._try(record, "time_zone", lambda t: read_zone(t) if t else ""),
-            "call_time": self._clock(record, "call_time", parse_time),
-            "kick_off": self._clock(record, "kick_off", parse_time),
+            "call_time": self._time(record, "call_time"),
+            "kick_off": self._time(record, "kick_off"),
             "cut_off": self._clock(record, "cut_off", parse_moment),
             "travel_limit": self._try(
                 record,
@@ -84,11 +85,12 @@ class RowReader:
             self.fault(record, "segment", f"Longer than {LONGEST_SEGMENT} characters.")
         if record["ends"] and not record["starts"]:
             self.fault(record, "starts", "This is missing.")
+        starts = self._time(record, "starts")
         return {
             "name": name,
             "kind": self._segment_kind(record, name, there),
-            "starts": self._clock(record, "starts", parse_time),
-            "ends": self._clock(record, "ends", parse_time),
+            "starts": starts,
+            "ends": self._time(record, "ends", starts),
             "show": clean_name(record["show"]),
         }
 
@@ -137,6 +139,19 @@ class RowReader:
         text, letters = split_zone("" if plain(record[key]) in NOT_YET else record[key])
         self.letters[record.number, key] = letters
         return self._try(record, key, lambda _: parse(text))
+
+    def _time(
+        self, record: Record, key: str, starts: datetime.time | None = None
+    ) -> datetime.time | None:
+        """A time of day; ``starts`` is given for an end."""
+        found: datetime.time | None = self._clock(record, key, parse_time)
+        if found is None:
+            return None
+        meant, told = daytime(record[key], found, starts)
+        remark = record.fault(key, told)
+        if told and remark not in self.result.warnings:
+            self.result.warnings.append(remark)
+        return meant
 
     def _choice(self, record: Record, key: str, words: Vocabulary) -> str:
         if not record[key]:
