@@ -116,13 +116,15 @@ class Reader:
 
     def _day(self, token: Token) -> None:
         """A day alone, or the first of several."""
-        day = self._resolved(token, self.clock.today)
+        joins = self.end is not None and self._peek(-2).kind is Kind.AND
+        first = self.end + ONE_DAY if self.end is not None and joins else self.clock.today
+        day = self._resolved(token, first)
         if day is None:
             return
         if token.kind is Kind.WEEKDAY and self._peek().kind in DATES:
             self._dated_weekday(day)
             return
-        if self.end is not None and day == self.end + ONE_DAY and self._peek(-2).kind is Kind.AND:
+        if joins and day == first:
             self.end = day
             return
         if self.start is not None or self.end is not None:

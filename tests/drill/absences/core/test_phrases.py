@@ -208,3 +208,10 @@ def test_any_phrase_is_a_proposal_that_keeps_its_order(pieces: list[str]) -> Non
     assert isinstance(it, Reading)
     assert it.until_date is None or it.from_date <= it.until_date
     assert Decimal(0) <= it.chance <= 1
+
+
+def test_days_in_a_row_may_begin_after_a_day_that_comes_first() -> None:
+    """On a Sunday the Sunday beside a Saturday is a week away."""
+    sunday = Clock(datetime.date(2026, 10, 4), CLOCK.starts, CLOCK.ends)
+    assert said("gone Sat & Sun", sunday) == "out 10-10 10-11"
+    assert read("Tue and Sun", sunday).doubts
