@@ -50,7 +50,8 @@ def holds_more(kept: ImportUpload, kind: ImportKind, table: Table, read: Iterabl
         return False
     if len(table.sheets) > 1:
         return True
-    left_out = set(table.headers) - {table.headers[at] for at in read}
+    # What was answered row by row stands in columns behind the file's own.
+    left_out = set(table.headers) - {table.headers[at] for at in read if at < len(table.headers)}
     if not left_out:
         return False
     file = read_rows(kept.filename, bytes(kept.content), kept.sheet)
