@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from bandops.lib.imports.plan import Fault, Mapped, Record
 from bandops.lib.imports.proposals import Proposal, ProposedField, answered
 from bandops.lib.imports.told import ranges
 from bandops.lib.imports.values import parse_date, parse_time
 from bandops.lib.imports.words import Choice, UnknownWord
+from drill.absences.core.phrases.days import Clock
 from drill.absences.core.phrases.reading import Reading, read
 from drill.absences.enums import ReasonCategory
 from drill.absences.imports.absence_columns import CATEGORIES
@@ -32,10 +34,34 @@ def proposals(mapped: Mapped, season: Season) -> list[Proposal]:
     clock, names = clock_of(season), segment_names(season)
     events = list(event_queries.events(season))
     return [
-        _proposal(record, read(record[SOURCE], clock, names), events)
+        _proposal(record, _reading(record, clock, names), events)
         for record in mapped.records()
-        if record[SOURCE]
+        if _written(record)
     ]
+
+
+def _written(record: Record) -> str:
+    """What somebody wrote: the free text, with a cell of days that holds more than one day."""
+    days = "" if _has_plain_day(record) or not record.has(SOURCE) else record["from"]
+    return ", ".join(filter(None, [record[SOURCE], days]))
+
+
+def _has_plain_day(record: Record) -> bool:
+    try:
+        return parse_date(record["from"]) is not None
+    except ValueError:
+        return False
+
+
+def _reading(record: Record, clock: Clock, names: Sequence[str]) -> Reading:
+    """How the row is read; a text about another day than the row's own is not certain."""
+    reading = read(_written(record), clock, names)
+    own = parse_date(record["from"]) if _has_plain_day(record) else None
+    if own is None or not reading.dated:
+        return reading
+    if reading.from_date <= own <= (reading.until_date or own):
+        return reading
+    return replace(reading, doubts=(*reading.doubts, "It names another day than its date."))
 
 
 def _proposal(record: Record, reading: Reading, events: list[Event]) -> Proposal:
@@ -44,10 +70,16 @@ def _proposal(record: Record, reading: Reading, events: list[Event]) -> Proposal
         record.number,
         record["member"],
         SOURCE,
-        record[SOURCE],
+        _written(record),
         tuple(_fields(record, reading, place, events)),
-        (*reading.doubts, *filter(None, [doubt])),
+        (*reading.doubts, *filter(None, [doubt, _undated(record, reading, place)])),
     )
+
+
+def _undated(record: Record, reading: Reading, place: Place) -> str:
+    """A list that is brought in has no today of its own."""
+    named = reading.dated or record["from"] or place.event or place.asked
+    return "" if named else "It names no day: is today meant?"
 
 
 def _fields(
@@ -57,8 +89,12 @@ def _fields(
     yield ProposedField("kind", "Kind", _kind(record, reading), tuple(KINDS.choices))
     yield from place_fields(record, place, events)
     if not (place.event or place.asked):
-        first, last = (None, None) if record["from"] else (reading.from_date, reading.until_date)
-        yield _typed(record, "from", "From", "date", first)
+        dated = _has_plain_day(record)
+        first, last = (None, None) if dated else (reading.from_date, reading.until_date)
+        if dated:
+            yield _typed(record, "from", "From", "date", None)
+        else:
+            yield ProposedField("from", "From", first.isoformat() if first else "", (), "date")
         yield _typed(record, "until", "Through", "date", last)
     yield _typed(record, "late_until", "Late until", "time", reading.late_until)
     yield _typed(record, "leaves_at", "Leaves at", "time", reading.leaves_at)

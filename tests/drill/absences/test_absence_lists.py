@@ -177,7 +177,7 @@ def test_segments_of_the_chosen_event_are_named(
 
 def test_a_segment_and_a_day_name_the_event(band: Band, staff: Client) -> None:
     it = review(
-        staff, ["Name", "Excuse"], ["Cai Ørnberg", "out halftime Sat"], ["Dee Quill", "sick"]
+        staff, ["Name", "Excuse"], ["Cai Ørnberg", "out halftime Sat"], ["Dee Quill", "sick today"]
     )
     assert not it.plan.faults
     it.send("answers", certain="all", **{"shown-2": "yes", "shown-3": "yes"})
@@ -187,7 +187,7 @@ def test_a_segment_and_a_day_name_the_event(band: Band, staff: Client) -> None:
 
 def test_a_segment_without_an_event_is_asked_about(band: Band, staff: Client) -> None:
     it = review(
-        staff, ["Name", "Excuse"], ["Cai Ørnberg", "missing pregame"], ["Dee Quill", "sick"]
+        staff, ["Name", "Excuse"], ["Cai Ørnberg", "missing pregame"], ["Dee Quill", "sick today"]
     )
     assert "Which event is it about?" in it.text
     it.send(
@@ -197,7 +197,8 @@ def test_a_segment_without_an_event_is_asked_about(band: Band, staff: Client) ->
 
 
 def test_a_segment_the_event_has_not_is_asked_about(band: Band, staff: Client) -> None:
-    it = review(staff, ["Name", "Excuse"], ["Cai Ørnberg", "out 1st half"], ["Dee Quill", "sick"])
+    rows = [["Cai Ørnberg", "out 1st half"], ["Dee Quill", "sick today"]]
+    it = review(staff, ["Name", "Excuse"], *rows)
     choose(it, band.event.pk)
     assert "has no such segment" in it.text
 
@@ -250,3 +251,22 @@ def test_a_reading_is_said_in_one_line(band: Band, staff: Client) -> None:
     said = [p.said for p in it.page.context["proposals"]]
     friday = f"Fri, Oct {(band.event.date - datetime.timedelta(1)).day}"
     assert f"from {friday}; through {friday}; late until 4:30 PM; for staff class or exam" in said
+
+
+def test_a_list_has_no_today_of_its_own(band: Band, staff: Client) -> None:
+    """Who names no day is asked about, as long as no event is chosen for the list."""
+    it = review(staff, ["Name", "Excuse"], ["Cai Ørnberg", "sick"], ["Dee Quill", "out Fri"])
+    assert "It names no day: is today meant?" in it.text
+
+
+def test_days_may_stand_in_a_column_of_their_own(band: Band, staff: Client) -> None:
+    """Several days in one cell are read with the text; a text about another day is asked about."""
+    head = ["Name", "Excuse", "Which date"]
+    it = review(
+        staff,
+        head,
+        ["Cai Ørnberg", "wedding", "10/16-10/18"],
+        ["Dee Quill", "out, wisdom teeth Thursday", "2099-10-17"],
+    )
+    assert "from Fri, Oct 16; through Sun, Oct 18" in it.text
+    assert "It names another day than its date." in it.text

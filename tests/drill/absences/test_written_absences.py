@@ -51,7 +51,7 @@ def day(month: int, number: int) -> datetime.date:
 
 
 def test_free_text_is_read_and_waits_for_a_look(written: Desk) -> None:
-    plan = written.plan(["Cai Ørnberg", "out thru Fri"], ["Dee Quill", "late 4:30 (lab)"])
+    plan = written.plan(["Cai Ørnberg", "out thru Fri"], ["Dee Quill", "late 4:30 today (lab)"])
     assert [line.label for line in plan.lines] == [
         "Cai Ørnberg: out, Sep 30, 2099 to Oct 2, 2099",
         "Dee Quill: late until, Sep 30, 2099 to Sep 30, 2099",

@@ -200,6 +200,8 @@ class Reader:
                 self.doubt(NEXT_DOUBT)
             self.at += 1
             token = self._peek()
+        if token.kind is Kind.REASON:
+            return  # a back that hurts is no return
         if token.kind not in DAYS:
             self._say(Said.IN)
             return

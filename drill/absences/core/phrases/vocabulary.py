@@ -104,7 +104,8 @@ for entries in (
         Kind.SAID,
         Said.LIMITED,
         "limited,not marching,no marching,can't march,cant march,cannot march,won't march,"
-        "stands only,sideline only,watching only,playing only,light duty",
+        "not march,can play,plays only,stands only,sideline only,watching only,playing only,"
+        "light duty",
     ),
     _all(
         Kind.SAID,
@@ -133,7 +134,7 @@ for entries in (
     _all(
         Kind.REASON,
         Reason.HEALTH,
-        "sick,ill,illness,injured,injury,hurt,flu,fever,covid,cold,doctor,doctors,doctor's,dr,"
+        "sick,ill,illness,injured,injury,hurt,hurts,hurting,sore,sprained,flu,fever,covid,cold,doctor,doctors,doctor's,dr,"
         "doc,dentist,orthodontist,hospital,surgery,concussion,physical therapy,health,medical,"
         "ankle,knee,migraine,not feeling well,unwell,trainer,quarantine,quarantined",
     ),
@@ -183,7 +184,7 @@ for entries in (
         "the,is,are,will,be,being,at,on,by,of,has,have,had,for,due,because,his,her,hers,their,"
         "she,he,they,w,i,i'm,im,i'll,my,he's,she's,this,rehearsal,rehearsals,practice,band,game,"
         "all,day off,with,about,around,again,only,just,pls,please,sorry,early,again,all day,"
-        "show,thing,plans,event",
+        "show,thing,plans,event,yet",
     ),
 ):  # fmt: skip
     VOCABULARY.update(entries)

@@ -71,6 +71,8 @@ def said(phrase: str, clock: Clock = CLOCK) -> str:
         ("leaving early, 8p", "leaves 09-30 09-30 20:00"),
         ("not marching until Oct 12", "limited 09-30 10-12"),
         ("back today", "in 09-30 open"),
+        ("not sure yet, back hurts", "doubtful 09-30 09-30"),
+        ("can play not march", "limited 09-30 09-30"),
         ("in after all", "in 09-30 open"),
         ("out Sat, back Sun", "out 10-03 10-03"),
         ("out w/ flu until Monday", "out 09-30 10-05"),
