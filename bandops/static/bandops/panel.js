@@ -20,7 +20,7 @@
   if (!panel) return;
 
   document.addEventListener("submit", (event) => {
-    if (panel.contains(event.target)) sessionStorage.setItem(KEY, JSON.stringify({ path: location.pathname, y: scrollY, at: panel.scrollTop }));
+    if (panel.contains(event.target)) sessionStorage.setItem(KEY, JSON.stringify({ path: location.pathname, y: scrollY }));
   });
   let stays = null;
   try { stays = JSON.parse(sessionStorage.getItem(KEY)); } catch { /* nothing to go back to */ }
@@ -38,7 +38,7 @@
     }
     /* What was done is said where it was done: the top of the page may be out of sight. */
     panel.prepend(...said);
-    panel.scrollTop = stays?.at || 0;
+    panel.scrollTop = 0;
     if (stays) scrollTo(0, stays.y);
     stays = null;
   });
