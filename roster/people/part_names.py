@@ -43,7 +43,6 @@ WORDS = {
     "bd": "bass drum",
     "dm": "drum major",
     "flag": "flags",
-    "guard": "flags",
 }
 NUMBERS = {
     "first": "1",
@@ -72,6 +71,7 @@ LIKELY = {
     "horn": "mellophone",
     "tuba": "sousaphone",
     "cg": "flags",
+    "guard": "flags",
     "colorguard": "flags",
     "color": "flags",
     "silks": "flags",

@@ -56,6 +56,8 @@ TURNED = [["Abelard, Wren", "Trumpet", "So"], ["Birch, Tove", "Trumpet", "Jr"]]
     [
         (FULL, "Trumpets", True),
         (FULL, "Rank B", True),
+        (FULL, "FLUTES (8)", True),
+        (TURNED, "Drumline - 12", True),
         (FULL, "Alto Sax section", True),
         (FULL, "Low brass:", True),
         (TURNED, "Alto Saxophones", True),

@@ -18,6 +18,8 @@ NOTE_WORDS = 4
 """words from which a lone cell reads as a sentence"""
 NARROW = 3
 """headers from which a lone cell stands apart from the table, and filled cells of a usual row"""
+COUNT = re.compile(r"\s*(?:[(\[]\s*\d+\s*[)\]]|[-–:]\s*\d+)\s*$")
+"""how many a group has, behind its heading"""
 GROUPS = re.compile(
     r".*:|(rank|section|row|line|squad)\s+\S{1,3}|.*\b(section|rank|line|squad|leaders?|staff|"
     r"alternates)",
@@ -60,6 +62,7 @@ def group_headings(rows: Sequence[Sequence[str]]) -> list[int]:
     if not counts or median(counts) < NARROW:
         return []
     lone = {at: _lone(texts) for at, texts in enumerate(rows) if counts[at] == 1}
+    lone = {at: (column, COUNT.sub("", text)) for at, (column, text) in lone.items()}
     full = [texts for at, texts in enumerate(rows) if counts[at] > 1]
     return [
         at

@@ -9,17 +9,19 @@ from bandops.lib.dates import dated_words
 from bandops.lib.imports.values import parse_date
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-WEEKDAY = re.compile(
-    r"(mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?\.?,?\s+", re.IGNORECASE
-)
+NAMED = r"(mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?\.?"
+WEEKDAY = re.compile(rf"[(\[]?{NAMED}[)\]]?,?\s+", re.IGNORECASE)
+BEHIND = re.compile(rf",?\s*[(\[]?\b{NAMED}[)\]]?$", re.IGNORECASE)
 ORDINAL = re.compile(r"(?<=\d)(?:st|nd|rd|th)\b", re.IGNORECASE)
 NO_YEAR = ("%m/%d %Y", "%b %d %Y", "%B %d %Y", "%d %b %Y", "%d %B %Y")
 
 
 def parse_day(text: str, first: datetime.date, last: datetime.date) -> datetime.date | None:
     """A date; one without a year is that from ``first`` to ``last``. None when empty."""
-    weekday = WEEKDAY.match(text.strip())
-    rest = ORDINAL.sub("", WEEKDAY.sub("", text.strip(), count=1) if weekday else text.strip())
+    written = text.strip()
+    weekday = WEEKDAY.match(written) or BEHIND.search(written)
+    without = written[: weekday.start()] + written[weekday.end() :] if weekday else written
+    rest = ORDINAL.sub("", without if without.strip() else written)
     try:
         day = parse_date(rest)
     except ValueError as error:

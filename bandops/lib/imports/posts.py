@@ -74,7 +74,6 @@ def _sheet(review: Review, sent: QueryDict) -> str:
     if sheet not in review.file.sheets:
         raise Refused("The file has no such sheet.")
     choose_sheet(kept, sheet, review.kind)
-    remember_sheet(review.kind, review.file, sheet)
     return ""
 
 
@@ -179,6 +178,8 @@ def _accept(review: Review, sent: QueryDict) -> str:
             presets=presets,
         )
     review.saved = batch
+    if len(review.file.sheets) > 1:
+        remember_sheet(review.kind, review.file, review.file.sheet)
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
     more = holds_more(kept, review.kind, review.file, review.mapping.values())
