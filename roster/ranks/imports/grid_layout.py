@@ -11,7 +11,7 @@ from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.headers import TITLE_LINES
 from bandops.lib.imports.tables import EMPTY, Cell, Numbered, Row, Table
 from bandops.lib.names import plain
-from roster.ranks.imports.holder_cells import NOBODY, read_holder
+from roster.ranks.imports.holder_cells import NOBODY, SIGNS, read_holder
 from roster.ranks.imports.rank_columns import COLUMNS
 from roster.ranks.imports.standings import alternate_named
 
@@ -58,7 +58,7 @@ def _made(places: list[Place], above: Numbered, notes: list[str]) -> Table:
     if alternates:
         names = ", ".join(ALTERNATE.sub("", p.holder.text).strip() for p in alternates)
         made.append(f"Marked as alternates, and seated where they stand: {names}.")
-    leaders = [p.holder.text for p in places if read_holder(p.holder.text).mark]
+    leaders = [p.holder.text for p in places if read_holder(p.holder.text).mark.strip(SIGNS)]
     if leaders:
         made.append(f"Marked as leaders, and named so: {', '.join(leaders)}.")
     inside = _last_filled(places)

@@ -14,6 +14,10 @@ MARK = r"RL|AL|ARL|SL|rank leader|(?:asst\.?|assistant)(?: rank)? leader|section
 IN_BRACKETS = re.compile(rf"\s*[(\[]\s*({MARK})\s*[)\]]\s*", re.IGNORECASE)
 BARE = re.compile(r"(?P<name>.*[a-zà-ÿ].*?)[\s,*–-]+(?P<mark>RL|AL|ARL|SL)")
 BEFORE = re.compile(r"(?P<mark>RL|AL|ARL|SL)[\s:.–-]+(?P<name>.*[a-zà-ÿ].*)")
+SIGNS = "*^†‡°"
+"""signs that a list explains somewhere else: what they mean is asked once"""
+SIGNED = re.compile(rf"(?P<name>.*\w.*?)\s*(?P<mark>[{SIGNS}]{{1,3}})")
+SIGNED_BEFORE = re.compile(rf"(?P<mark>[{SIGNS}]{{1,3}})\s*(?P<name>.*\w.*)")
 BRACKETS = re.compile(r"\s*[(\[]([^()\[\]]*)[)\]]\s*")
 
 
@@ -36,7 +40,8 @@ def read_holder(text: str) -> HolderCell:
     if match:
         name = f"{text[: match.start()]} {text[match.end() :]}".strip()
         return HolderCell(name, match[1])
-    bare = BARE.fullmatch(text) or BEFORE.fullmatch(text)
+    forms = (BARE, BEFORE, SIGNED, SIGNED_BEFORE)
+    bare = next(filter(None, (form.fullmatch(text) for form in forms)), None)
     return HolderCell(bare["name"].strip(), bare["mark"]) if bare else HolderCell(text)
 
 

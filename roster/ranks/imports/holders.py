@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
+
 from bandops.lib.imports.words import Choice, Known, UnknownWord, word_key
 from bandops.lib.names import plain
 from roster.people.lookup import MemberIndex
@@ -18,10 +20,13 @@ NOBODY = Choice("nobody", "nobody: leave the spot open")
 
 
 class HolderReader:
-    """Finds members by the names in cells; ``known`` says what names mean that nobody has."""
+    """Finds members by the names in cells; ``known`` says what names mean that nobody has, and
+    ``players`` who plays what stands in brackets beside a name."""
 
-    def __init__(self, members: MemberIndex, known: Known) -> None:
-        self.members, self.known = members, known
+    def __init__(
+        self, members: MemberIndex, known: Known, players: Callable[[str], Collection[int]]
+    ) -> None:
+        self.members, self.known, self.players = members, known, players
 
     def cell(self, text: str) -> HolderCell:
         """What a cell says; one whose name means nobody is an open spot."""
@@ -41,12 +46,27 @@ class HolderReader:
         try:
             return self.members.find(bare)
         except UnknownWord as unknown:
-            raise _with_nobody(unknown) from None
+            raise _with_nobody(self._by_part(name, unknown)) from None
+
+    def _by_part(self, name: str, word: UnknownWord) -> UnknownWord:
+        """Of several who may be meant the one who plays what stands beside the name: a word of
+        its own."""
+        players = {pk for text in asides(name) for pk in self.players(text)}
+        fitting = [choice for choice in word.choices if int(choice.value) in players]
+        if not players:
+            return word
+        choices = [*fitting, *(choice for choice in word.choices if choice not in fitting)]
+        preset = fitting[0].value if len(fitting) == 1 else ""
+        return UnknownWord(word.kind, name, str(word), choices, preset)
 
     def not_read(self, name: str, member: Member) -> list[str]:
         """What stands in brackets beside a member and is no name of theirs."""
         names = set(plain(f"{member.person.legal_name} {member.person.used_name}").split())
-        return [text for text in asides(name) if not set(plain(text).split()) & names]
+        return [
+            text
+            for text in asides(name)
+            if not set(plain(text).split()) & names and member.pk not in self.players(text)
+        ]
 
 
 def _with_nobody(word: UnknownWord) -> UnknownWord:

@@ -14,6 +14,7 @@ from bandops.lib.names import label_words, plain
 from roster.people.enums import MemberStatus
 from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
+from roster.people.part_names import meaning
 from roster.ranks.imports.holder_cells import HolderCell
 from roster.ranks.imports.holders import HolderReader
 from roster.ranks.imports.holding_index import HoldingIndex
@@ -70,7 +71,7 @@ class RowReader:
         self.season, self.spots, self.now, self.result = season, spots, now, result
         self.words = words
         self.members = MemberIndex(season, words.of("member"))
-        self.holders = HolderReader(self.members, words.of("member"))
+        self.holders = HolderReader(self.members, words.of("member"), self._players)
         self.parts = PartIndex(season, words.of("part"))
         self.names = {m.pk: m.name for m in self.members.members}
         qualified = Qualification.objects.filter(member__season=season)
@@ -127,6 +128,16 @@ class RowReader:
 
     def _yes_no(self, text: str) -> bool:
         return parse_yes_no(text, False, self.words.of(YES_NO.kind))
+
+    def _players(self, text: str) -> set[int]:
+        """Ids of the members who play what a text names, in whatever part of it."""
+        meant = meaning(text)
+        parts = {
+            part.pk
+            for part in self.parts.parts
+            if meant in (meaning(part.name), meaning(part.code), meaning(part.instrument.name))
+        }
+        return {member for member, part in self.plays if part in parts}
 
     def _role_of(self, record: Record, cell: HolderCell) -> str | None:
         """As the row says, else by the mark beside the name."""

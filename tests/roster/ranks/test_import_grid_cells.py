@@ -98,6 +98,29 @@ def test_a_section_leader_s_mark_is_asked_about_once(band: Band, staff: Client) 
     assert Rank.objects.get(label="3").leader is None
 
 
+def test_what_a_sign_behind_names_means_is_asked_about_once(band: Band, staff: Client) -> None:
+    rows = [["Rank", "1", "2"], ["3", "Ida Voss*", "Jon Pell ^"], ["4", "*Kit Moss", ""]]
+    desk = Reviewer(staff, "ranks", csv_file(*rows))
+    assert (desk.asked["*"].count, desk.asked["^"].count) == (2, 1)
+    desk.answer(**{"*": "means:leader", "^": "means:assistant_leader"})
+    desk.save()
+    leaders = {r.label: str(r.leader) for r in Rank.objects.filter(label__in=("3", "4"))}
+    assert leaders == {"3": "Ida Voss", "4": "Kit Moss"}
+    assert str(Rank.objects.get(label="3").assistant_leader) == "Jon Pell"
+
+
+def test_two_of_one_name_are_known_by_what_they_play(band: Band, staff: Client) -> None:
+    """What stands in brackets tells them apart; each is a word of its own."""
+    band.member("Emma Jory", "trumpet")
+    band.member("Emma Jory", "clarinet")
+    rows = [["Rank", "1", "2"], ["8", "Emma Jory (Tpt)", ""], ["9", "Emma Jory (Clar)", ""]]
+    desk = Reviewer(staff, "ranks", csv_file(*rows))
+    assert not desk.asked
+    assert not any("is not read" in warning.message for warning in desk.plan.warnings)
+    desk.save()
+    assert [name for rank in "89" for _, name in parts(rank)] == ["Trumpet", "Clarinet"]
+
+
 def test_other_brackets_are_a_nickname_or_told(band: Band, cast: Cast) -> None:
     person = band.members["Jon Pell"].person
     person.used_name = "Jojo Pell"
