@@ -138,7 +138,8 @@ def _lines(event: Event, facts: Facts) -> Iterator[str]:
 
 
 def _span(part: Segment | RehearsalBlock) -> str:
-    return span_words(part.starts, part.ends)
+    is_final = isinstance(part, RehearsalBlock) or not part.times_proposed
+    return span_words(part.starts, part.ends) + ("" if is_final else ", not final")
 
 
 def _own_place(segment: Segment, facts: Facts) -> str:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.words import Choice, Vocabulary, WordKind, register_words
+from roster.people import queries
 from roster.people.enums import MemberStatus
 from roster.people.lookup import part_choice
-from roster.people.models import MOST_YEARS, Member, Part, Season
+from roster.people.models import MOST_YEARS, Part, Season
 from roster.people.services.instruments import add_part_named
 from roster.people.services.words import PART
+from roster.people.wording import member_label
 
 STATUS = Vocabulary(
     "status",
@@ -47,8 +51,10 @@ def _parts(season: Season) -> list[Choice]:
 
 
 def _members(season: Season) -> list[Choice]:
-    members = Member.objects.filter(season=season).select_related("person")
-    return [Choice(str(member.pk), member.name) for member in members]
+    """Two of one name with what tells them apart."""
+    members = list(queries.members(season))
+    names = Counter(member.name for member in members)
+    return [Choice(str(m.pk), member_label(m) if names[m.name] > 1 else m.name) for m in members]
 
 
 def _add_part(actor: User, season: Season, text: str) -> str:
