@@ -120,6 +120,7 @@ def test_good_rows_are_saved_and_the_others_come_back_as_a_file(band: Band, staf
     file = staff.get(reverse("import-rest", args=[desk.url.split("/")[-2]]))
     said = desk.save()
     assert "2 added, 0 changed. 2 rows to fix" in said
+    assert "The other rows are saved." in desk.text and desk.page.context["step"].url in desk.text
     assert Member.objects.filter(person__student_number__in=["881", "882"]).count() == 2
     assert [f.row for f in desk.plan.faults] == [2, 3]
     assert staff.get(desk.url + "rest/").content == file.content

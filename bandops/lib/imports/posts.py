@@ -191,7 +191,8 @@ def _accept(review: Review, sent: QueryDict) -> str:
         note_saved(kept, review.file.sheet)
     if not left:
         return said
-    return f"{said} {left} row{'' if left == 1 else 's'} to fix: answer here, or take the file."
+    rows = f"{left} row{'' if left == 1 else 's'}"
+    return f"{said} {rows} to fix: answer what is asked here, or download them and fix the file."
 
 
 def _keep_rest(review: Review, *, beside: bool) -> None:

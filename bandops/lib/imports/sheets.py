@@ -46,7 +46,7 @@ def _row(kept: ImportUpload, file: FileRows) -> SheetRow:
 def holds_more(kept: ImportUpload, kind: ImportKind, table: Table, read: Iterable[int]) -> bool:
     """True of a workbook with another sheet, and of a file with a column that another kind of
     import reads and this one left out. ``read`` are the positions of those that were read."""
-    if kept.filename.startswith(REST):
+    if is_rest(kept):
         return False
     if len(table.sheets) > 1:
         return True
@@ -73,6 +73,11 @@ def note_saved(kept: ImportUpload, sheet: str) -> None:
     """Remember that a sheet was saved as the upload's kind."""
     kept.saved_sheets[sheet] = [*kept.saved_sheets.get(sheet, []), kept.kind]
     kept.save()
+
+
+def is_rest(kept: ImportUpload) -> bool:
+    """True of the rows of a file that were set aside while the others were saved."""
+    return kept.filename.startswith(REST)
 
 
 def rest_beside(kept: ImportUpload) -> ImportUpload | None:

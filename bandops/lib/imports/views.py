@@ -23,7 +23,7 @@ from bandops.lib.imports.models import LONGEST_SHEET, ImportBatch, ImportUpload
 from bandops.lib.imports.remembered import mapping_for, read_as_before
 from bandops.lib.imports.rest import rest_of
 from bandops.lib.imports.reviewing import Review
-from bandops.lib.imports.sheets import choose_sheet, rest_beside, sheet_rows
+from bandops.lib.imports.sheets import choose_sheet, is_rest, rest_beside, sheet_rows
 from bandops.lib.imports.undo import undo_import
 from bandops.lib.steps import next_step
 from bandops.lib.web import rules
@@ -91,7 +91,8 @@ def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     shown = _review(viewer, pk)
     if request.method == "POST":
         return posts.answer(request, shown)
-    return render(request, "imports/review.html", shown.context())
+    step = next_step(viewer.this_season) if is_rest(shown.kept) else None
+    return render(request, "imports/review.html", {**shown.context(), "step": step})
 
 
 @page(rules.staff, MENU)
