@@ -133,7 +133,8 @@ def test_an_instrument_is_not_numbered_where_nobody_numbers_it(band: Band, staff
 @pytest.mark.parametrize(
     ("text", "name"),
     [("Tpt 1", "Trumpet 1"), ("2nd Clar", "2nd clarinet"), ("Trumpets", "Trumpet"),
-     ("Snare", "Snare drum"), ("Tbone", "Trombone"),
+     ("Snare", "Snare drum"), ("Tbone", "Trombone"), ("A. Sax 1", "Alto saxophone 1"),
+     ("Quads", "Quads"), ("Drum Major", "Drum major"), ("B. Clar", "Bass clarinet"),
      ("Bass clarinet", "Bass clarinet"), ("Kazoo", ""), ("Trumpet lead", ""), ("2", "")],
 )  # fmt: skip
 def test_a_usual_part_is_spelled_out(text: str, name: str) -> None:
