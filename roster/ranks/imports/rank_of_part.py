@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 
 from bandops.lib.imports.words import Choice, UnknownWord, WordKind, Words, register_words, word_key
 from roster.people.models import Part, Season
+from roster.ranks.imports.place_words import RANKS
 from roster.ranks.models import Rank, Spot
 
 RANK_OF_PART = "rank of a part's alternates"
@@ -13,8 +14,7 @@ IN_TURN = Choice("in-turn", "in turn: of each standing the first to the first ra
 
 
 def _choices(season: Season) -> list[Choice]:
-    ranks = Rank.objects.filter(season=season)
-    return [*(Choice(str(rank.pk), str(rank)) for rank in ranks), IN_TURN]
+    return [*RANKS.choices(season), IN_TURN]
 
 
 register_words(WordKind(RANK_OF_PART, "rank of alternates", _choices))
