@@ -157,6 +157,15 @@ class PartIndex:
             raise UnknownWord("part", text, message, choices, self._only(text), adds)
         return named[0]
 
+    def named(self, text: str) -> list[Part]:
+        """All parts that a text names, and all of an instrument that it names."""
+        meant = meaning(text)
+        return [
+            part
+            for part in self.parts
+            if meant in (meaning(part.name), meaning(part.code), meaning(part.instrument.name))
+        ]
+
     def _only(self, text: str) -> str:
         """The code of the one part that a text is short for: its name as it begins, or an
         instrument that has one part; empty where none or several are."""

@@ -14,7 +14,6 @@ from bandops.lib.names import label_words, plain
 from roster.people.enums import MemberStatus
 from roster.people.lookup import MemberIndex, PartIndex
 from roster.people.models import Member, Part, Qualification, Season
-from roster.people.part_names import meaning
 from roster.ranks.imports.holder_cells import HolderCell
 from roster.ranks.imports.holders import HolderReader
 from roster.ranks.imports.holding_index import HoldingIndex
@@ -131,12 +130,7 @@ class RowReader:
 
     def _players(self, text: str) -> set[int]:
         """Ids of the members who play what a text names, in whatever part of it."""
-        meant = meaning(text)
-        parts = {
-            part.pk
-            for part in self.parts.parts
-            if meant in (meaning(part.name), meaning(part.code), meaning(part.instrument.name))
-        }
+        parts = {part.pk for part in self.parts.named(text)}
         return {member for member, part in self.plays if part in parts}
 
     def _role_of(self, record: Record, cell: HolderCell) -> str | None:
