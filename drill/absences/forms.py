@@ -86,6 +86,8 @@ class ReportForm(NeedyForm):
                 self.add_error("segment", "This segment belongs to another event.")
             data["event"] = segment.event
         start, end = data.get("from_date"), data.get("until_date")
+        if start and segment is None and "event" not in self.changed_data:
+            data["event"] = None  # it was only proposed
         if start and not self.season.starts <= start <= self.season.ends:
             self.add_error("from_date", f"This day is outside the season ({self.season}).")
         if start and end and end < start:

@@ -110,6 +110,7 @@ def sheets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "kinds": kinds.all_kinds(),
         "sheets": rows,
         "first": next((row for row in rows if row.likely), None),
+        "open": any(row.rows and not row.saved for row in rows),
         "step": next_step(viewer.this_season),
     }
     return render(request, "imports/sheets.html", context)

@@ -28,7 +28,6 @@ def said(band: Band, **values: str) -> dict[str, Any]:
 
 
 CONTRADICTIONS = [
-    ({"from_date": "2099-10-05"}, "from_date", "not both"),
     ({"until_date": "2099-10-20"}, "until_date", "not both"),
     ({"until_date": "1999-10-20"}, "until_date", "not both"),
     ({"until_date": "0001-01-01"}, "until_date", "between 1970 and 2199"),

@@ -119,3 +119,17 @@ def test_what_one_form_cannot_hold_is_said(
 ) -> None:
     page = line(staff, f"Cai Ørnberg {text}")
     assert any(doubt in words for words in page.context["doubts"])
+
+
+def test_days_go_before_an_event_that_was_only_proposed(band: Band, cast: Cast) -> None:
+    staff = client_of(cast, "staff")
+    url = f"{reverse('absence-new')}?event={band.event.pk}"
+    sent = {
+        "member": band.members["Cai Ørnberg"].pk,
+        "event": band.event.pk,
+        "kind": "out",
+        "from_date": "2099-10-05",
+    }
+    assert staff.post(url, sent).status_code == 302
+    entry = Absence.objects.get(member=band.members["Cai Ørnberg"])
+    assert (entry.event, str(entry.from_date)) == (None, "2099-10-05")

@@ -31,13 +31,23 @@ def test_before_the_first_performance_it_is_the_plain_figure(band: Band) -> None
 
 def test_afterwards_it_is_the_share_that_was_missing(band: Band) -> None:
     """Bo missed one of two games: one of 22 chances of eleven members."""
+    say(band, an_event(band, 4, "rehearsal"))
     an_event(band, 5)
     say(band, an_event(band, 12))
-    say(band, an_event(band, 8, "rehearsal"))
     with time_machine.travel(LATER, tick=False):
         found = usual_chance(band.season)
     assert (found.performances, found.occasions, found.missed) == (2, 22, 1)
     assert found.value == pytest.approx(1 / 22)
+
+
+def test_performances_before_anything_was_noted_are_no_record(band: Band) -> None:
+    """A list of the fall's games that comes in in November does not say that nobody was missing."""
+    an_event(band, 5)
+    with time_machine.travel(LATER, tick=False):
+        assert usual_chance(band.season).value == PLAIN
+        say(band, an_event(band, 12))
+        found = usual_chance(band.season)
+    assert (found.performances, found.missed) == (1, 1)
 
 
 def test_an_event_to_come_is_no_record(band: Band) -> None:

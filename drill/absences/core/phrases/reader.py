@@ -221,6 +221,9 @@ class Reader:
         elif value == "weekend":
             first = today if today.weekday() > SATURDAY else self.clock.weekday(SATURDAY, today)
             self.start, self.end = self.start or first, self.clock.week_end(first)
+        elif value == "week" and today == self.clock.week_end(today):
+            self.doubt("Which week? Today is the last day of one.")
+            self.start, self.end = self.start or today, today + WEEK * ONE_DAY
         else:
             first = today if value == "week" else self.clock.week_end(today) + ONE_DAY
             self.start, self.end = self.start or first, self.clock.week_end(first)

@@ -180,7 +180,7 @@ def test_a_chance_is_kept_and_else_is_even() -> None:
     [
         ("2026-10-01", "out thru Thurs", "out 10-01 10-01"),
         ("2026-10-05", "back Mon", "out 10-05 10-11"),
-        ("2026-10-04", "gone all week", "out 10-04 10-04"),
+        ("2026-10-04", "gone all week", "out 10-04 10-11"),
         ("2026-10-04", "gone this weekend", "out 10-04 10-04"),
         ("2026-12-30", "out Jan 2", "out 01-02 01-02"),
     ],
@@ -217,3 +217,11 @@ def test_days_in_a_row_may_begin_after_a_day_that_comes_first() -> None:
     sunday = Clock(datetime.date(2026, 10, 4), CLOCK.starts, CLOCK.ends)
     assert said("gone Sat & Sun", sunday) == "out 10-10 10-11"
     assert read("Tue and Sun", sunday).doubts
+
+
+def test_a_week_that_ends_today_is_asked_about() -> None:
+    """Whoever is out all week on a Sunday hardly means that day alone."""
+    sunday = Clock(datetime.date(2026, 10, 4), CLOCK.starts, CLOCK.ends)
+    for phrase in ("out all week", "flu. out rest of week"):
+        assert said(phrase, sunday) == "out 10-04 10-11"
+        assert "Which week? Today is the last day of one." in read(phrase, sunday).doubts
