@@ -11,6 +11,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.services.doubtful import doubtful_at
+from drill.absences.services.late import late_words
 from drill.absences.services.standings import availability, availability_by_segment
 from drill.backups.models import Lesson
 from drill.backups.services.backup_lines import SpotLine, spot_lines
@@ -103,6 +104,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     rank_ids = {r.pk for r in viewer.ranks_led}
     members = list(rank_queries.members_of_ranks(season, sorted(rank_ids)))
     state = availability(event, members) if event else {}
+    late = late_words(event, members) if event else {}
     along = event_queries.travellers(event) if event else None
     doubtful = doubtful_at(event, members, along) if event else []
     planned_out = {d.member.pk for d in doubtful if d.is_out}
@@ -112,7 +114,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     people = [
         {
             "member": m,
-            "state": state.get(m.pk, ""),
+            "state": _state_words(state.get(m.pk, ""), late.get(m.pk, "")),
             "planned_out": m.pk in planned_out,
             "at_home": along is not None and m.pk not in along,
             "contact": may_see_contact(viewer, m, next(iter(rank_ids))),
@@ -136,6 +138,11 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
+
+
+def _state_words(state: str, late: str) -> str:
+    """Until when somebody is late says more than that they miss a part."""
+    return state if state == "unavailable" else late or state
 
 
 def _rows_by_word(laid_out: Sheets) -> dict[str, set[int]]:
