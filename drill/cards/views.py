@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from django.db.models import QuerySet
 from django.db.models.fields.json import KeyTransform
 from django.http import HttpRequest, HttpResponse
@@ -22,7 +25,7 @@ from drill.field.services.writing import writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.sheets import Sheets, sheets
+from drill.lineup.sheets import AlternateLine, Sheets, sheets
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
@@ -110,7 +113,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     planned_out = {d.member.pk for d in doubtful if d.is_out}
     if event is not None and lineup is not None:
         lineup.event = event
-    laid_out = sheets(lineup, rank_ids) if lineup else None
+    laid_out = _told_late(sheets(lineup, rank_ids), late) if lineup else None
     people = [
         {
             "member": m,
@@ -143,6 +146,17 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def _state_words(state: str, late: str) -> str:
     """Until when somebody is late says more than that they miss a part."""
     return state if state == "unavailable" else late or state
+
+
+def _told_late(laid_out: Sheets, late: Mapping[int, str]) -> Sheets:
+    """The alternates with until when they are late."""
+
+    def told(line: AlternateLine) -> AlternateLine:
+        words = _state_words(line.available, late.get(line.place.member_id, ""))
+        return replace(line, available=words)
+
+    ranks = (replace(r, alternates=tuple(map(told, r.alternates))) for r in laid_out.ranks)
+    return replace(laid_out, ranks=tuple(ranks))
 
 
 def _rows_by_word(laid_out: Sheets) -> dict[str, set[int]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
@@ -11,7 +12,7 @@ from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
-from bandops.lib.web.pages import allow, page
+from bandops.lib.web.pages import allow, back, page
 from drill.events.models import Event
 from drill.events.posted import event_of
 from drill.gameday.enums import ClashState
@@ -19,6 +20,7 @@ from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
 from drill.gameday.services import clashes, fills
+from drill.gameday.services import not_out as services
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
 from drill.gameday.views.requests import ask
@@ -31,6 +33,7 @@ from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
 from drill.publishing.services.notices import telling_words
 from drill.publishing.services.slips import count_slips
+from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -118,6 +121,17 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
     done(request, f"Taken back. Revision {made.number} is published. {telling_words(made)}")
     return redirect("desk-of", pk=found.event_id)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def not_out(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
+    """Who is entered as out marches after all."""
+    event = event_of(viewer, pk)
+    member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
+    services.not_out(actor=viewer.signed_in, event=event, member=member)
+    done(request, f"{member} is not out after all. Nobody moves by it.")
+    return back(request, reverse("desk-of", args=[event.pk]))
 
 
 @require_POST

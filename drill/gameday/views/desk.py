@@ -65,6 +65,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "lineup": opened.lineup,
             "ranks": _by_rank(opened, standing),
             "missing": [(m, seats_words(m.seats, names)) for m in gone],
+            "still_out": {m.member.pk for m in gone if m.word == "out" and m.reported},
             "doubtful": doubtful_in(opened.built),
             "late": [(one, seats_words(one.seats, names)) for one in still_late(opened)],
             "noting": is_open(event),
