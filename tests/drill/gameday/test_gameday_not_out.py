@@ -75,8 +75,8 @@ def test_what_is_over_they_have_missed(out: Band, cast: Cast) -> None:
         not_out(actor=cast.staff, event=out.event, member=out.members[CAI])
         found = standings_of(out.event, out.members[CAI])
         assert {s.name for s in (out.pregame, out.halftime) if found[s.pk].word} == {"Pregame"}
-    with pytest.raises(Refused, match="is not entered as out"):
-        not_out(actor=cast.staff, event=out.event, member=out.members[CAI])
+        with pytest.raises(Refused, match="is not entered as out"):
+            not_out(actor=cast.staff, event=out.event, member=out.members[CAI])
 
 
 def test_who_may_not_march_at_all_is_not_put_back_like_this(out: Band, cast: Cast) -> None:
