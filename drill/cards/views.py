@@ -52,10 +52,13 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     event = next(iter(coming), None) or event_queries.next_event(season)
     if pk:
         event = get_object_or_404(events, pk=pk)
+    rehearsal = coming_rehearsal(season)
+    first = event is None or (rehearsal is not None and rehearsal.is_before(event))
     context: dict[str, object] = {
         "member": me,
         "event": event,
-        "rehearsal": coming_rehearsal(season),
+        "rehearsal": rehearsal,
+        "rehearsal_first": first,
     }
     if event is not None:
         made = cards.card(me, event)
@@ -137,7 +140,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "rehearsal": coming_rehearsal(season, noting=True),
         "noting": event is not None and is_open(event),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
-        "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
+        "notices": _to_tell(viewer, lineup, members) if lineup else [],
         "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
@@ -199,6 +202,15 @@ def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
     """What the members learn for the event by its backup plan."""
     rows = Lesson.objects.filter(plan__event=event, member__in=member_ids)
     return list(rows.select_related("member__person", "spot__rank", "spot__part"))
+
+
+def _to_tell(
+    viewer: Viewer, lineup: Lineup, members: list[Member]
+) -> list[tuple[Notice, list[str]]]:
+    """Of the others in the rank: whom to tell, and what."""
+    names = Names(lineup.event.season_id)
+    others = [m.pk for m in members if m != viewer.member]
+    return [(n, notice_sentences(n.content, names)) for n in _untold(lineup, others)]
 
 
 def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:

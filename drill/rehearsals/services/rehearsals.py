@@ -61,6 +61,17 @@ class Coming:
         first = self.event.span(self.slots[0])[0] if self.slots else None
         return self.event.called_at or first
 
+    @property
+    def day_name(self) -> str:
+        """'Today', 'Tuesday'."""
+        return self.when.capitalize() or f"{self.event.date:%A}"
+
+    def is_before(self, other: Event) -> bool:
+        """True where it begins before another event does."""
+        if self.starts_at is None or other.called_at is None:
+            return self.event.date <= other.date
+        return self.starts_at < other.called_at
+
 
 def coming_rehearsal(season: Season, *, noting: bool = False) -> Coming | None:
     """The rehearsal that goes on or comes next; None when there is none to come. For those who
