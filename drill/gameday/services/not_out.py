@@ -52,8 +52,8 @@ def is_entered_out(event: Event, member: Member) -> bool:
 def _says_out(event: Event, member: Member, at: Clock) -> Absence | None:
     """The entry that decides that they are out of a segment that is left."""
     found = standings_of(event, member)
-    entries = (found[s.pk].entry for s in at.left if found[s.pk].word == "out")
-    return Absence.objects.filter(pk=next(entries, None)).first()
+    entries = [found[s.pk].entry for s in at.left if found[s.pk].word == "out"]
+    return Absence.objects.filter(pk__in=[pk for pk in entries[:1] if pk]).first()
 
 
 def _out_of(event: Event, member: Member, segments: Iterable[Segment]) -> list[Segment]:

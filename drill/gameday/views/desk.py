@@ -17,10 +17,10 @@ from drill.absences.queries import reported_absences
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
-from drill.gameday.models import DayChange
 from drill.gameday.services import desk as gameday
 from drill.gameday.services import requests
 from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here, still_late
+from drill.gameday.services.changes_list import changes_list
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
@@ -76,7 +76,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "back": gameday.who_is_back(opened),
             "clashes": to_decide(event),
             **_requests(viewer, event),
-            "changes": _changes(event),
+            "changes": changes_list(event),
             "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
@@ -143,8 +143,3 @@ def _asked_offline(viewer: Viewer, event: Event) -> dict[str, bool]:
     """Whether a fill made without network asks the director, and whether it needs a reason."""
     mine = may_edit_lineup(viewer, event)
     return {"asks": not mine, "why": mine and past_cut_off(event)}
-
-
-def _changes(event: Event) -> list[DayChange]:
-    rows = DayChange.objects.filter(event=event)
-    return list(rows.select_related("before", "after", "member_out__person", "made_by")[:20])

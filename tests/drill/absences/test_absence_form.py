@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -119,3 +120,10 @@ def test_what_one_form_cannot_hold_is_said(
 ) -> None:
     page = line(staff, f"Cai Ørnberg {text}")
     assert any(doubt in words for words in page.context["doubts"])
+
+
+def test_a_segment_stands_by_its_name_under_its_event(band: Band, cast: Cast) -> None:
+    """What waits on a phone is told by what was chosen, each thing once."""
+    page = client_of(cast, "leader").get(reverse("rank-report")).content.decode()
+    assert '<optgroup label="Sat, Oct 17, Brackenfield at home">' in page
+    assert re.search(r"<option [^>]*data-of=[^>]*>Halftime</option>", page)
