@@ -32,8 +32,9 @@ def changes_list(event: Event) -> list[Done]:
     )
     changes, names = list(rows[:MOST]), Names(event.season_id)
     undone = [change for change in changes if change.undone_at]
-    lineups = event.lineups.filter(number__isnull=False).order_by("-number") if undone else ()
-    published = list(lineups)
+    lineups = event.lineups.filter(number__isnull=False).order_by("-number")
+    lineups = lineups.select_related("published_by")
+    published = list(lineups) if undone else []
     found = [_done(change, names) for change in changes]
     found += [_undone(change, names, published) for change in undone]
     return sorted(found, key=lambda one: one.at, reverse=True)[:MOST]
