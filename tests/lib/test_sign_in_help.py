@@ -12,6 +12,7 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.audit.models import AuditEntry
+from tests.architecture.world import client_of
 from tests.factories import Cast
 
 pytestmark = pytest.mark.django_db
@@ -29,6 +30,11 @@ def test_without_mail_the_page_names_a_director_and_the_command(cast: Cast, sett
     page = refused()
     assert MAIL not in page and "Ask a director" in page and COMMAND in page
     assert COMMAND in Client().get(reverse("sign-in")).content.decode()
+
+
+def test_the_set_up_page_names_the_command(cast: Cast, settings: Any) -> None:
+    settings.EMAIL_HOST = ""
+    assert COMMAND in client_of(cast, "director").get(reverse("set-up")).content.decode()
 
 
 def test_with_mail_a_link_helps(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
