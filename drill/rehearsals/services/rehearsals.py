@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.dates import moment_words, span_words, weekday_words
+from bandops.lib.dates import moment_words, span_words, weekday_name, weekday_words
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
 from drill.events.enums import EventKind
@@ -64,7 +64,7 @@ class Coming:
     @property
     def day_name(self) -> str:
         """'Today', 'Tuesday'."""
-        return self.when.capitalize() or f"{self.event.date:%A}"
+        return self.when.capitalize() or weekday_name(self.event.date)
 
     def is_before(self, other: Event) -> bool:
         """True where it begins before another event does."""
