@@ -66,6 +66,11 @@ def short_day(day: datetime.date) -> str:
     return formatted(day, "M j")
 
 
+def weekday_name(day: datetime.date) -> str:
+    """'Tuesday'."""
+    return formatted(day, "l")
+
+
 def weekday_words(day: datetime.date) -> str:
     """'Sat, Oct 3', as pages write the day of an event."""
     return formatted(day, "D, M j")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
+from itertools import groupby
 from typing import Any
 
 from django import forms
+from django.forms.models import ModelChoiceIterator
 
-from bandops.lib.dates import short_day, weekday_words
+from bandops.lib.dates import weekday_words
 from bandops.lib.web.forms import DayField, TimeInput
 from bandops.lib.web.needs import Need, NeedyForm
 from drill.absences.enums import AbsenceKind, ReasonCategory
@@ -30,6 +33,25 @@ class SegmentSelect(forms.Select):
         return option
 
 
+class SegmentsByEvent(ModelChoiceIterator):  # type: ignore[type-arg]
+    """The segments under their events: what was chosen is named once, by both."""
+
+    def __iter__(self) -> Iterator[tuple[Any, Any]]:
+        yield "", self.field.empty_label
+        for event, segments in groupby(self.queryset, key=lambda segment: segment.event):
+            yield _event_words(event), [self.choice(segment) for segment in segments]
+
+
+class SegmentField(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """A segment of an event to come, by name."""
+
+    iterator = SegmentsByEvent
+
+
+def _event_words(event: Event) -> str:
+    return f"{weekday_words(event.date)}, {event.name}"
+
+
 class ReportForm(NeedyForm):
     """When somebody cannot come: an event, one segment of it, or dates. No reason is asked."""
 
@@ -43,7 +65,7 @@ class ReportForm(NeedyForm):
     event = forms.ModelChoiceField(
         Event.objects.none(), required=False, help_text="Or dates below."
     )
-    segment = forms.ModelChoiceField(
+    segment = SegmentField(
         Segment.objects.none(),
         required=False,
         help_text="Empty: the whole event. A segment brings its event.",
@@ -65,12 +87,9 @@ class ReportForm(NeedyForm):
         segments = Segment.objects.filter(event__in=events).select_related("event")
         self._choose("event", events.prefetch_related(None))
         self._choose("segment", segments.order_by("event__date", "order"))
-        segment = self.fields["segment"]
-        assert isinstance(segment, forms.ModelChoiceField)
-        segment.label_from_instance = lambda s: f"{short_day(s.event.date)}, {s.event}: {s.name}"  # type: ignore[assignment]
         event = self.fields["event"]
         assert isinstance(event, forms.ModelChoiceField)
-        event.label_from_instance = lambda e: f"{weekday_words(e.date)}, {e.name}"  # type: ignore[assignment]
+        event.label_from_instance = _event_words  # type: ignore[assignment, method-assign]
 
     def _choose(self, name: str, queryset: Any) -> None:
         field = self.fields[name]

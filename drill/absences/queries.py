@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db.models import Q, QuerySet
 from django.db.models.functions import Coalesce
 
-from drill.absences.enums import COUNTING
+from drill.absences.enums import COUNTING, AbsenceState
 from drill.absences.models import Absence
 from drill.events.models import Event
 from roster.people.models import Season
@@ -24,6 +24,11 @@ def absences_at(event: Event) -> QuerySet[Absence]:
         member__season=event.season_id,
         state__in=COUNTING,
     )
+
+
+def reported_absences(season: Season) -> QuerySet[Absence]:
+    """Reports that staff have not decided about."""
+    return Absence.objects.filter(member__season=season, state=AbsenceState.REPORTED)
 
 
 def absences(season: Season) -> QuerySet[Absence]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from django.db.models import QuerySet
 from django.db.models.fields.json import KeyTransform
 from django.http import HttpRequest, HttpResponse
@@ -11,6 +14,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.services.doubtful import doubtful_at
+from drill.absences.services.late import late_words
 from drill.absences.services.standings import availability, availability_by_segment
 from drill.backups.models import Lesson
 from drill.backups.services.backup_lines import SpotLine, spot_lines
@@ -21,7 +25,7 @@ from drill.field.services.writing import writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.sheets import Sheets, sheets
+from drill.lineup.sheets import AlternateLine, Sheets, sheets
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
@@ -48,10 +52,13 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     event = next(iter(coming), None) or event_queries.next_event(season)
     if pk:
         event = get_object_or_404(events, pk=pk)
+    rehearsal = coming_rehearsal(season)
+    first = event is None or (rehearsal is not None and rehearsal.is_before(event))
     context: dict[str, object] = {
         "member": me,
         "event": event,
-        "rehearsal": coming_rehearsal(season),
+        "rehearsal": rehearsal,
+        "rehearsal_first": first,
     }
     if event is not None:
         made = cards.card(me, event)
@@ -103,16 +110,17 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     rank_ids = {r.pk for r in viewer.ranks_led}
     members = list(rank_queries.members_of_ranks(season, sorted(rank_ids)))
     state = availability(event, members) if event else {}
+    late = late_words(event, members) if event else {}
     along = event_queries.travellers(event) if event else None
     doubtful = doubtful_at(event, members, along) if event else []
     planned_out = {d.member.pk for d in doubtful if d.is_out}
     if event is not None and lineup is not None:
         lineup.event = event
-    laid_out = sheets(lineup, rank_ids) if lineup else None
+    laid_out = _told_late(sheets(lineup, rank_ids), late) if lineup else None
     people = [
         {
             "member": m,
-            "state": state.get(m.pk, ""),
+            "state": _state_words(state.get(m.pk, ""), late.get(m.pk, "")),
             "planned_out": m.pk in planned_out,
             "at_home": along is not None and m.pk not in along,
             "contact": may_see_contact(viewer, m, next(iter(rank_ids))),
@@ -132,10 +140,26 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "rehearsal": coming_rehearsal(season, noting=True),
         "noting": event is not None and is_open(event),
         "lessons": _lessons(event, [m.pk for m in members]) if event else [],
-        "notices": _untold(lineup, [m.pk for m in members]) if lineup else [],
+        "notices": _to_tell(viewer, lineup, members) if lineup else [],
         "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
+
+
+def _state_words(state: str, late: str) -> str:
+    """Until when somebody is late says more than that they miss a part."""
+    return state if state == "unavailable" else late or state
+
+
+def _told_late(laid_out: Sheets, late: Mapping[int, str]) -> Sheets:
+    """The alternates with until when they are late."""
+
+    def told(line: AlternateLine) -> AlternateLine:
+        words = _state_words(line.available, late.get(line.place.member_id, ""))
+        return replace(line, available=words)
+
+    ranks = (replace(r, alternates=tuple(map(told, r.alternates))) for r in laid_out.ranks)
+    return replace(laid_out, ranks=tuple(ranks))
 
 
 def _rows_by_word(laid_out: Sheets) -> dict[str, set[int]]:
@@ -178,6 +202,15 @@ def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
     """What the members learn for the event by its backup plan."""
     rows = Lesson.objects.filter(plan__event=event, member__in=member_ids)
     return list(rows.select_related("member__person", "spot__rank", "spot__part"))
+
+
+def _to_tell(
+    viewer: Viewer, lineup: Lineup, members: list[Member]
+) -> list[tuple[Notice, list[str]]]:
+    """Of the others in the rank: whom to tell, and what."""
+    names = Names(lineup.event.season_id)
+    others = [m.pk for m in members if m != viewer.member]
+    return [(n, notice_sentences(n.content, names)) for n in _untold(lineup, others)]
 
 
 def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:

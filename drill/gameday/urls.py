@@ -8,6 +8,7 @@ urlpatterns = [
     path("desk/", desk.desk, name="desk"),
     path("desk/<int:pk>/", desk.desk, name="desk-of"),
     path("desk/<int:pk>/out/<int:member_pk>/", filling.out, name="desk-out"),
+    path("desk/<int:pk>/not-out/<int:member_pk>/", changes.not_out, name="desk-not-out"),
     path("desk/<int:pk>/open/<int:spot_pk>/", filling.open_spot, name="desk-open"),
     path("desk/<int:pk>/swap/", filling.swap, name="desk-swap"),
     path("desk/<int:pk>/fill/", changes.fill, name="desk-fill"),

@@ -53,6 +53,20 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
     ]
 
 
+def change_words(out: object, seats: Sequence[Sequence[Any]], names: Names) -> str:
+    """A change of the day in a few words, by who is ``out`` where somebody is: 'Cai Ørnberg out,
+    Jon Pell steps in', 'Ana Núñez and Bo Larkspur swap'."""
+    before = dict.fromkeys(row[2] for row in seats if row[2])
+    after = dict.fromkeys(row[3] for row in seats if row[3])
+    if out:
+        new = [names.member(str(pk)) for pk in after if pk not in before]
+        steps = "step in" if len(new) > 1 else "steps in"
+        return f"{out} out, {' and '.join(new) or 'nobody'} {steps}"
+    if len(before) == 2 and before.keys() == after.keys():
+        return f"{' and '.join(names.member(str(pk)) for pk in before)} swap"
+    return "; ".join(day_change_sentences(seats, names))
+
+
 def absence_words(entry: Absence) -> str:
     """What an entry says for staff, besides out or doubtful: 'late until 2:30 PM, class or exam';
     never a chance."""

@@ -11,8 +11,7 @@ from bandops.lib.steps import Step
 from bandops.lib.web import rules
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
-from drill.absences.enums import AbsenceState
-from drill.absences.models import Absence
+from drill.absences.queries import reported_absences
 from drill.events import queries as event_queries
 from drill.events.models import Event, Traveller
 from drill.gameday.services import requests
@@ -64,7 +63,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     shown = draft or last
     built = build(event)
     laid_out = sheets(shown) if shown else None
-    reported = Absence.objects.filter(member__season=season, state=AbsenceState.REPORTED).count()
+    reported = reported_absences(season).count()
     context = {
         "event": event,
         "events": events.exclude(kind="rehearsal"),

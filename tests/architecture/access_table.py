@@ -202,6 +202,7 @@ TABLE = {
     "desk-out": page(STAFF),
     "desk-open": page(STAFF),
     "desk-swap": page(STAFF),
+    "desk-not-out": button(STAFF),
     "desk-fill": button(STAFF),
     "desk-change": page(STAFF),
     "desk-undo": button(STAFF),

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
+from bandops.lib import mail
 from bandops.lib.accounts import links
 from bandops.lib.accounts.forms import LinkForm, PasswordSignInForm
 from bandops.lib.accounts.models import User
@@ -34,9 +35,8 @@ def sign_in(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         user = links.check_password(data["address"], data["password"])
         if user is not None:
             return _enter(request, user)
-        password_form.add_error(
-            None, "This address and password do not fit. A link by mail always works."
-        )
+        helps = "A link by mail always works." if mail.leaves() else "Ask a director."
+        password_form.add_error(None, f"This address and password do not fit. {helps}")
     context = {
         "link_form": link_form,
         "password_form": password_form,

@@ -47,12 +47,15 @@ def recorded(actor: User | None, action: str) -> Iterator[str]:
         with transaction.atomic():
             yield outer.batch
         return
-    label = actor.signature[:LONGEST_LABEL] if actor else "the system"
-    writing = Writing(str(actor.pk) if actor else "", label, action, str(uuid.uuid4()))
+    writing = Writing(str(actor.pk) if actor else "", _label(actor), action, str(uuid.uuid4()))
     with _as(writing):
         yield writing.batch
     # In a transaction of the caller's own, what follows is no part of this action.
     _tell_database(outer)
+
+
+def _label(actor: User | None) -> str:
+    return actor.signature[:LONGEST_LABEL] if actor else "the system"
 
 
 @contextmanager
@@ -95,12 +98,12 @@ def _tell_database(writing: Writing, *, lasting: bool = False) -> None:
             cursor.execute("SELECT set_config(%s, %s, %s)", [f"bandops.{name}", value, not lasting])
 
 
-def record_view(actor: User, table: str, row_id: object, what: str) -> None:
-    """Note that private fields of a row were looked at."""
+def record_view(actor: User | None, table: str, row_id: object, what: str) -> None:
+    """Note that private fields of a row were looked at; without an actor, on the server."""
     AuditEntry.objects.create(
         at=timezone.now(),
-        actor_id=actor.pk,
-        actor_label=actor.signature[:LONGEST_LABEL],
+        actor_id=actor.pk if actor else None,
+        actor_label=_label(actor),
         action=f"look at {what}",
         table=table,
         row_id=str(row_id),

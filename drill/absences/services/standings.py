@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from bandops.lib.keys import key
 from drill.absences import queries
@@ -19,11 +19,14 @@ from roster.people.models import Member
 
 
 def standings(
-    event: Event, slots: list[states.Slot], members: list[Member]
+    event: Event,
+    slots: list[states.Slot],
+    members: list[Member],
+    without: Collection[int] = (),
 ) -> dict[tuple[str, str], states.Standing]:
-    """(member, slot) by key -> availability."""
+    """(member, slot) by key -> availability, as if the entries ``without`` (ids) did not count."""
     entries: dict[int, list[states.Entry]] = defaultdict(list)
-    for absence in queries.absences_at(event):
+    for absence in queries.absences_at(event).exclude(pk__in=without):
         entries[absence.member_id].append(entry_of(absence))
     return {
         (key(m.pk), key(slot.key)): states.standing(slot, entries.get(m.pk, ()))

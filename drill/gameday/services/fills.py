@@ -35,6 +35,7 @@ from drill.gameday.services.desk import (
 )
 from drill.gameday.services.noting import note_change
 from drill.gameday.services.pins import drop_pins, pin_again
+from drill.gameday.services.putting_back import seats_back
 from drill.gameday.services.reporting import report_out, take_back_out
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
@@ -135,9 +136,11 @@ def _change(act: Act, wish: Wish) -> DayChange:
 
 def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:
     """Put everybody back where they stood before the change, as a new revision; segments that are
-    over by now stay as they were marched.
+    over by now stay as they were marched. Where somebody may not march their spot any more, it is
+    open.
 
-    The absence that came with it is withdrawn; refused when a seat has changed hands since.
+    The absence that came with it is withdrawn; refused when a seat has changed hands since, and
+    where nothing would change.
     """
     with recorded(actor, "undo change of the day"):
         event = change.event
@@ -149,12 +152,19 @@ def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:
         rows = change.seats_in(at.ids)
         if not rows:
             raise Refused("What it changed is over by now and stays as it was marched.")
-        if not stands_as_after(seats_of(placements_of(published_or_refused(event))), rows):
+        now = seats_of(placements_of(published_or_refused(event)))
+        if not stands_as_after(now, rows):
             raise Refused("These spots have changed hands since: change them on the desk instead.")
         take_back_out(actor, change, at)
         pin_again(change, at.ids)
-        seats = {(key(g or 0), key(s or 0)): key(b) if b else None for g, s, b, _ in rows}
-        made = revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
+        built = build(event)
+        seats = seats_back(built, rows)
+        if all(now.get(seat) == member for seat, member in seats.items()):
+            raise Refused(
+                "Whoever stood there before may not march it now: the spot stays open. "
+                "Choose somebody else on the desk."
+            )
+        made = revise(actor=actor, event=event, built=built, seats=seats, reason=reason)
         change.undone_by, change.undone_at = actor, timezone.now()
         change.save()
     return made

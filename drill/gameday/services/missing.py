@@ -20,12 +20,14 @@ from roster.people.models import Member
 @dataclass(frozen=True)
 class Missing:
     """A member, where they stand and are not there for one reason. ``word`` is 'out' or
-    'doubtful'; ``why`` is for staff, empty where nothing more is known."""
+    'doubtful'; ``why`` is for staff, empty where nothing more is known; ``reported`` says that it
+    is so only because somebody said it."""
 
     member: Member
     seats: tuple[Seat, ...]
     word: str
     why: str
+    reported: bool = False
 
     @property
     def segments(self) -> str:
@@ -59,25 +61,29 @@ def missing(desk: Desk) -> list[Missing]:
 def _rows(
     desk: Desk, member: Member, seats: list[Seat], entries: dict[int, Absence]
 ) -> Iterable[Missing]:
+    unfit = _unfit(desk, member)
     groups: dict[tuple[str, str], list[Seat]] = defaultdict(list)
     for seat in seats:
         word = word_of(desk.built, key(member.pk), seat[0])
-        groups[word, _why(desk, member, seat[0], entries)].append(seat)
+        groups[word, unfit or _said(desk, member, seat[0], entries)].append(seat)
     for (word, why), mine in groups.items():
-        yield Missing(member, tuple(mine), word, why)
+        yield Missing(member, tuple(mine), word, why, not unfit)
 
 
-def _why(desk: Desk, member: Member, segment: str, entries: dict[int, Absence]) -> str:
-    who, day = key(member.pk), desk.event.date
+def _unfit(desk: Desk, member: Member) -> str:
+    """Why they may not march the event, whatever anybody said about them."""
+    day = desk.event.date
     if member.status != MemberStatus.ACTIVE:
         return "left the band" if member.status == MemberStatus.LEFT else "on leave"
     if not member.is_cleared_on(day):
         return "not cleared"
     if not member.is_eligible_on(day):
         return "not eligible"
-    if who in desk.built.at_home:
-        return "not on the travel list"
-    standing = desk.built.standings[who, segment]
+    return "not on the travel list" if key(member.pk) in desk.built.at_home else ""
+
+
+def _said(desk: Desk, member: Member, segment: str, entries: dict[int, Absence]) -> str:
+    standing = desk.built.standings[key(member.pk), segment]
     entry = entries.get(standing.entry or 0)
     return absence_words(entry) if entry else ""
 

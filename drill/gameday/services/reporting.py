@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 import uuid
 
+from django.db.models import QuerySet
+
 from bandops.lib.accounts.models import User
 from drill.absences.enums import COUNTING, AbsenceKind, AbsenceState
 from drill.absences.models import Absence
@@ -31,9 +33,9 @@ def report_out(
     words = availability_by_segment(event, [member])
     unsaid = [s for s in at.left if words.get((member.pk, s.pk)) != "out"]
     if unsaid and len(at.left) == event.segments.count():
-        return _enter(actor, event, member, None, change_key, made)
+        return keep_said(actor, event, member, None, change_key, made)
     for segment in unsaid:
-        _enter(actor, event, member, segment, _own_key(change_key, segment), made)
+        keep_said(actor, event, member, segment, _own_key(change_key, segment), made)
     return None
 
 
@@ -44,10 +46,21 @@ def take_back_out(actor: User, change: DayChange, at: Clock) -> None:
         withdraw_absence(actor=actor, absence=whole)
         for segment in at.over:
             key = _own_key(change.key, segment)
-            _enter(actor, change.event, whole.member, segment, key)
-    keys = [_own_key(change.key, segment) for segment in at.left]
-    for absence in Absence.objects.filter(key__in=keys, state__in=COUNTING):
+            keep_said(actor, change.event, whole.member, segment, key)
+    for absence in _of_segments(change, at):
         withdraw_absence(actor=actor, absence=absence)
+
+
+def would_be_taken_back(change: DayChange, at: Clock) -> frozenset[int]:
+    """Ids of the entries that ``take_back_out`` would withdraw."""
+    whole = {change.absence_id} if change.absence_id else set()
+    return frozenset(whole | {absence.pk for absence in _of_segments(change, at)})
+
+
+def _of_segments(change: DayChange, at: Clock) -> QuerySet[Absence]:
+    """The entries that came with the change, each about one segment that is left."""
+    keys = [_own_key(change.key, segment) for segment in at.left]
+    return Absence.objects.filter(key__in=keys, state__in=COUNTING)
 
 
 def _own_key(change_key: uuid.UUID, segment: Segment) -> uuid.UUID:
@@ -55,7 +68,7 @@ def _own_key(change_key: uuid.UUID, segment: Segment) -> uuid.UUID:
     return uuid.uuid5(change_key, str(segment.pk))
 
 
-def _enter(
+def keep_said(
     actor: User,
     event: Event,
     member: Member,
@@ -63,7 +76,7 @@ def _enter(
     key: uuid.UUID,
     made: datetime.datetime | None = None,
 ) -> Absence:
-    """The entry; what was sent before is not entered again."""
+    """The entry that the member is out; what was sent before is not entered again."""
     known = Absence.objects.filter(key=key).first()
     return known or Absence.objects.create(
         member=member,

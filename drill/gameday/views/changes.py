@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
@@ -11,7 +12,7 @@ from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
-from bandops.lib.web.pages import allow, page
+from bandops.lib.web.pages import allow, back, page
 from drill.events.models import Event
 from drill.events.posted import event_of
 from drill.gameday.enums import ClashState
@@ -19,18 +20,22 @@ from drill.gameday.models import Clash, DayChange
 from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
 from drill.gameday.services import clashes, fills
+from drill.gameday.services import not_out as services
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
+from drill.gameday.services.putting_back import changes_anything, would_open
 from drill.gameday.views.requests import ask
 from drill.gameday.views.words import is_known, outcome_words
-from drill.gameday.wording import decided_words
+from drill.gameday.wording import decided_words, seats_words
 from drill.lineup import queries as lineup_queries
+from drill.lineup.core.problem import Seat
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.wording import Names
 from drill.publishing.services.notices import telling_words
 from drill.publishing.services.slips import count_slips
+from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -85,6 +90,9 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     stepped_in = {after for *_, after in found.seats if after}
     ids = stepped_in | {before for _, _, before, _ in found.seats if before}
     at = clock(found.event)
+    may_edit, left = may_edit_lineup(viewer, found.event), found.seats_in(at.ids)
+    asked = may_edit and left and found.undone_at is None
+    opens = would_open(found, at) if asked else []
     slips = Member.objects.filter(pk__in=ids).select_related("person")
     context = {
         "change": found,
@@ -97,9 +105,11 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "slips": sorted(slips, key=lambda m: m.pk not in stepped_in),
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),
-        "may_edit": may_edit_lineup(viewer, found.event),
+        "may_edit": may_edit,
         "cut_off_passed": past_cut_off(found.event),
-        "left": found.seats_in(at.ids),
+        "left": left,
+        "opens": _opens_words(opens, names),
+        "is_of_use": changes_anything(left, [seat for seat, _ in opens]),
         "stays": [s for s in at.over if found.seats_in({s.pk})],
     }
     return keep_copy(viewer, render(request, "gameday/change.html", context))
@@ -115,9 +125,24 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         return redirect("desk-of", pk=found.event_id)
     refuse_past_cut_off(viewer, found.event)
     reason = posted_reason(request)
+    opens = {spot for (_, spot), _ in would_open(found, clock(found.event))}
     made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
-    done(request, f"Taken back. Revision {made.number} is published. {telling_words(made)}")
+    names = Names(found.event.season_id)
+    is_open = f" Open now: {', '.join(map(names.spot, sorted(opens)))}." if opens else ""
+    told = f"Revision {made.number} is published.{is_open} {telling_words(made)}"
+    done(request, f"Taken back. {told}")
     return redirect("desk-of", pk=found.event_id)
+
+
+@require_POST
+@page(rules.staff, MENU)
+def not_out(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpResponse:
+    """Who is entered as out marches after all."""
+    event = event_of(viewer, pk)
+    member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
+    services.not_out(actor=viewer.signed_in, event=event, member=member)
+    done(request, f"{member} is not out after all. Nobody moves by it.")
+    return back(request, reverse("desk-of", args=[event.pk]))
 
 
 @require_POST
@@ -140,6 +165,14 @@ def decide_clash(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     done(request, decided_words(decided))
     return redirect("desk-of", pk=clash.event_id)
+
+
+def _opens_words(opens: list[tuple[Seat, str]], names: Names) -> list[tuple[str, str, str]]:
+    """Member, where they stood, and the spot, of what would be open again."""
+    seats: dict[str, list[Seat]] = {}
+    for seat, member in opens:
+        seats.setdefault(member, []).append(seat)
+    return [(names.member(m), seats_words(mine, names), mine[0][1]) for m, mine in seats.items()]
 
 
 def _name(names: Names, member: int | None) -> str:

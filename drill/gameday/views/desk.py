@@ -13,13 +13,14 @@ from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
+from drill.absences.queries import reported_absences
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
-from drill.gameday.models import DayChange
 from drill.gameday.services import desk as gameday
 from drill.gameday.services import requests
-from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here
+from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here, still_late
+from drill.gameday.services.changes_list import changes_list
 from drill.gameday.services.desk import Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
@@ -31,6 +32,7 @@ from drill.lineup.services.leading import leading_in, leading_lines
 from drill.lineup.services.problem_builder import doubtful_in
 from drill.lineup.wording import Names
 from drill.publishing.services.slips import count_slips
+from drill.rehearsals.services.rehearsals import is_open
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -63,14 +65,18 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "lineup": opened.lineup,
             "ranks": _by_rank(opened, standing),
             "missing": [(m, seats_words(m.seats, names)) for m in gone],
+            "still_out": {m.member.pk for m in gone if m.word == "out" and m.reported},
             "doubtful": doubtful_in(opened.built),
+            "late": [(one, seats_words(one.seats, names)) for one in still_late(opened)],
+            "noting": is_open(event),
+            "to_decide": reported_absences(viewer.this_season).count(),
             "not_here": _not_here(opened, names),
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
             "back": gameday.who_is_back(opened),
             "clashes": to_decide(event),
             **_requests(viewer, event),
-            "changes": _changes(event),
+            "changes": changes_list(event),
             "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
@@ -137,8 +143,3 @@ def _asked_offline(viewer: Viewer, event: Event) -> dict[str, bool]:
     """Whether a fill made without network asks the director, and whether it needs a reason."""
     mine = may_edit_lineup(viewer, event)
     return {"asks": not mine, "why": mine and past_cut_off(event)}
-
-
-def _changes(event: Event) -> list[DayChange]:
-    rows = DayChange.objects.filter(event=event)
-    return list(rows.select_related("before", "after", "member_out__person", "made_by")[:20])

@@ -19,6 +19,7 @@ from drill.gameday.posted import posted_swap, posted_wish
 from drill.gameday.rules import asked_it
 from drill.gameday.services import requests as services
 from drill.gameday.services.desk import Wish
+from drill.gameday.services.not_out import is_entered_out
 from drill.gameday.services.swaps import Swap
 from drill.gameday.views.words import is_known
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
@@ -57,7 +58,7 @@ def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if asked_it(viewer, asked):
             raise Refused("You asked for this yourself: withdraw it instead.")
         services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
-    done(request, f"Declined. {asked.asked_by} reads why on the desk.")
+    done(request, f"Declined. {asked.asked_by} reads why on the desk.{_still_out(asked)}")
     return _back(request, asked)
 
 
@@ -68,8 +69,16 @@ def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     asked = _asked(viewer, pk)
     if not _is_so_already(request, viewer, asked, RequestState.WITHDRAWN):
         services.withdraw(actor=viewer.signed_in, request=asked)
-    done(request, "Withdrawn.")
+    done(request, f"Withdrawn.{_still_out(asked)}")
     return _back(request, asked)
+
+
+def _still_out(asked: FillRequest) -> str:
+    """What was said with the request stands without it."""
+    member = asked.member_out
+    if member is None or not is_entered_out(asked.event, member):
+        return ""
+    return f" {member} is still entered as out: if not, press “Not out after all” on the desk."
 
 
 def _is_so_already(
@@ -80,7 +89,7 @@ def _is_so_already(
 
 def _asked(viewer: Viewer, pk: int) -> FillRequest:
     rows = FillRequest.objects.select_related(
-        "event__season", "asked_by", "decided_by", "change__after"
+        "event__season", "asked_by", "decided_by", "change__after", "member_out__person"
     )
     return get_object_or_404(rows, pk=pk, event__season=viewer.this_season)
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bandops.lib.ties import merged
+from drill.absences.services.late import late_words
 from drill.absences.services.standings import availability
 from drill.events.enums import EventKind
 from drill.events.models import Event
@@ -36,7 +37,7 @@ class Said:
 
 @dataclass(frozen=True)
 class Line:
-    """One member of a rank at an event. ``expected`` never says why."""
+    """One member of a rank at an event. ``expected`` never says why; ``late`` is until when."""
 
     member: Member
     place: str
@@ -44,6 +45,7 @@ class Line:
     outcome: core.Outcome
     counting: tuple[Said, ...]
     behind: tuple[Said, ...]
+    late: str = ""
 
     @property
     def state(self) -> str:
@@ -60,7 +62,13 @@ class Line:
     @property
     def unexplained(self) -> bool:
         """Not here, and nobody had reported anything."""
-        return self.state == AttendanceState.ABSENT and self.expected == "available"
+        nothing_said = self.expected == "available" and not self.late
+        return self.state == AttendanceState.ABSENT and nothing_said
+
+    @property
+    def is_rest(self) -> bool:
+        """Nobody has noted them, and they are expected by now."""
+        return not self.noted and not self.late and self.expected != "unavailable"
 
 
 @dataclass(frozen=True)
@@ -72,8 +80,8 @@ class RankAttendance:
 
     @property
     def rest(self) -> list[Line]:
-        """Whom nobody has noted and who is not expected to be away."""
-        return [x for x in self.lines if not x.noted and x.expected != "unavailable"]
+        """Whom nobody has noted and who is expected neither away nor late."""
+        return [x for x in self.lines if x.is_rest]
 
     @property
     def counts(self) -> Counter[str]:
@@ -100,12 +108,19 @@ def attendance_of(event: Event, ranks: Iterable[Rank]) -> list[RankAttendance]:
         by_rank[rank_id].append((member, place))
     people = [member for rank in wanted for member, _ in by_rank[rank.pk]]
     expected = availability(event, people)
-    notes = notes_at(event)
+    late, notes = late_words(event, people), notes_at(event)
     return [
         RankAttendance(
             rank,
             tuple(
-                _line(event, member, place, expected[member.pk], notes.get(member.pk, []))
+                _line(
+                    event,
+                    member,
+                    place,
+                    expected[member.pk],
+                    notes.get(member.pk, []),
+                    late.get(member.pk, ""),
+                )
                 for member, place in by_rank[rank.pk]
             ),
         )
@@ -189,14 +204,23 @@ def outcome_at(event: Event, notes: Iterable[Attendance]) -> core.Outcome:
     return outcome if event.kind == EventKind.REHEARSAL else at_performance(outcome)
 
 
-def _line(event: Event, member: Member, place: str, expected: str, notes: list[Attendance]) -> Line:
+def _line(
+    event: Event,
+    member: Member,
+    place: str,
+    expected: str,
+    notes: list[Attendance],
+    late: str,
+) -> Line:
     outcome = outcome_at(event, notes)
     by_key = {str(note.key): note for note in notes}
 
     def said(these: tuple[core.Note, ...]) -> tuple[Said, ...]:
         return tuple(_said(event, by_key[note.key]) for note in these)
 
-    return Line(member, place, expected, outcome, said(outcome.counting), said(outcome.behind))
+    late = "" if expected == "unavailable" else late
+    counting, behind = said(outcome.counting), said(outcome.behind)
+    return Line(member, place, expected, outcome, counting, behind, late)
 
 
 def _said(event: Event, note: Attendance) -> Said:

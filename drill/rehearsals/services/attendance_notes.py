@@ -48,7 +48,8 @@ def note_rest_here(
     key: uuid.UUID,
     noted_at: datetime.datetime | None,
 ) -> int:
-    """Everybody of the rank whom nobody has noted is here, but for those expected to be away."""
+    """Everybody of the rank whom nobody has noted is here, but for those expected to be away
+    or late."""
     moment = noted_moment(event, noted_at)
     with recorded(actor, "note everybody else here"):
         [sheet] = attendance_of(event, [rank])

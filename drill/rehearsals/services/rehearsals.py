@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.dates import moment_words, span_words, weekday_words
+from bandops.lib.dates import moment_words, span_words, weekday_name, weekday_words
 from bandops.lib.errors import Refused
 from bandops.lib.names import plain
 from drill.events.enums import EventKind
@@ -60,6 +60,17 @@ class Coming:
     def starts_at(self) -> datetime.datetime | None:
         first = self.event.span(self.slots[0])[0] if self.slots else None
         return self.event.called_at or first
+
+    @property
+    def day_name(self) -> str:
+        """'Today', 'Tuesday'."""
+        return self.when.capitalize() or weekday_name(self.event.date)
+
+    def is_before(self, other: Event) -> bool:
+        """True where it begins before another event does."""
+        if self.starts_at is None or other.called_at is None:
+            return self.event.date <= other.date
+        return self.starts_at < other.called_at
 
 
 def coming_rehearsal(season: Season, *, noting: bool = False) -> Coming | None:

@@ -127,6 +127,7 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "cut-show": (event, world.show.pk),
         "drill-undo": (event, world.show.pk),
         "desk-out": (event, world.member.pk),
+        "desk-not-out": (event, world.member.pk),
         "desk-open": (event, world.spot.pk),
         "slip": (world.lineup.pk, world.member.pk),
         "set-sheet": (world.drilled.show_id, world.spot.pk),

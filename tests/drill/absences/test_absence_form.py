@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -133,3 +134,10 @@ def test_days_go_before_an_event_that_was_only_proposed(band: Band, cast: Cast) 
     assert staff.post(url, sent).status_code == 302
     entry = Absence.objects.get(member=band.members["Cai Ørnberg"])
     assert (entry.event, str(entry.from_date)) == (None, "2099-10-05")
+
+
+def test_a_segment_stands_by_its_name_under_its_event(band: Band, cast: Cast) -> None:
+    """What waits on a phone is told by what was chosen, each thing once."""
+    page = client_of(cast, "leader").get(reverse("rank-report")).content.decode()
+    assert '<optgroup label="Sat, Oct 17, Brackenfield at home">' in page
+    assert re.search(r"<option [^>]*data-of=[^>]*>Halftime</option>", page)

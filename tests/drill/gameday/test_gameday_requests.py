@@ -72,6 +72,7 @@ def test_the_director_says_why_and_it_is_kept(late: Band, cast: Cast, signed_in:
     director = signed_in(cast.director)
     page = text(director.get(reverse("desk-out", args=[late.event.pk, form_for(late)["out"]])))
     assert 'name="reason" required' in page
+    assert "No health reasons: only what the band may read." in page
     assert "say why this changes now" in post_fill(director, late, form_for(late, reason="  "))
     assert number(late) == 1, "no spot changes; that Cai is out is kept"
     assert Absence.objects.get().member == late.members["Cai Ørnberg"]

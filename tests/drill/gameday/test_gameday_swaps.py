@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import uuid
 from collections.abc import Callable
 
@@ -19,6 +20,7 @@ from drill.gameday.models import DayChange
 from drill.gameday.services.fills import undo_change
 from drill.gameday.services.swaps import Swap, swap
 from drill.lineup.models import Pin
+from tests.answers import text
 from tests.drill.gameday.gameday_desk import ask, at, number, out, wish
 from tests.factories import Band, Cast
 
@@ -37,6 +39,25 @@ def do(
     change = swap(actor=cast.staff, event=band.event, wish=made).change
     assert change is not None
     return change
+
+
+def test_the_desk_tells_a_swap_and_its_taking_back_in_words(
+    out: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    def told() -> list[str]:
+        page = text(signed_in(cast.staff).get(reverse("desk-of", args=[out.event.pk])))
+        listed = page[page.index("Changes of the day") :]
+        return re.findall(r"</span><span>([^<]*?)(?: <|<)", listed)
+
+    change = do(out, cast, CAI, GUS)
+    assert told() == [f"{CAI} and {GUS} swap. Revision 2, by Staff"]
+    undo_change(actor=cast.director, change=change)
+    ask(out, cast, wish(out, CAI, JON, seen=3))
+    assert told() == [
+        f"{CAI} out, {JON} steps in. Revision 4, by Staff",
+        f"Taken back: {CAI} and {GUS} swap. Revision 3, by Director",
+        f"{CAI} and {GUS} swap. Revision 2, by Staff",
+    ]
 
 
 def test_two_change_places_in_one_segment_and_back(out: Band, cast: Cast) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.urls import reverse
 
 from bandops.lib.audit import undo
 from bandops.lib.audit.models import AuditEntry
@@ -15,6 +16,8 @@ from drill.lineup.models import Pin
 from drill.lineup.services.drafts import open_draft
 from drill.lineup.services.lineups import place_by_hand
 from drill.publishing.services.publishing import publish_lineup
+from tests.answers import text
+from tests.architecture.world import client_of
 from tests.drill.gameday.gameday_desk import ask, at, name_at, number, out, wish
 from tests.factories import Band, Cast
 
@@ -108,3 +111,38 @@ def test_a_page_of_an_edit_that_was_taken_back_stays_old(out: Band, cast: Cast) 
     assert put("2-2", "Kit Moss") > seen
     with pytest.raises(Overtaken, match="changed meanwhile"):
         publish_lineup(actor=cast.staff, event=out.event, seen_version=seen, seen_number=1)
+
+
+def _reported_first(band: Band) -> None:
+    """Cai was entered as out before anybody came to the desk."""
+    Absence.objects.create(member=band.members["Cai Ørnberg"], event=band.event, kind="out")
+
+
+def test_the_spot_is_open_where_the_one_before_is_still_out(out: Band, cast: Cast) -> None:
+    _reported_first(out)
+    change = ask(out, cast, wish(out, "Cai Ørnberg", "Jon Pell")).change
+    assert change is not None
+    director = client_of(cast, "director")
+    page = text(director.get(reverse("desk-change", args=[change.pk])))
+    assert "Cai Ørnberg may not march 1-3 (Pregame, Halftime) now. If you take" in page
+    page = text(director.post(reverse("desk-undo", args=[change.pk]), follow=True))
+    assert "Taken back. Revision 3 is published. Open now: 1-3." in page
+    assert at(out, "Halftime", "1-3") == "nobody" and "Fill 1-3" in page
+    assert Absence.objects.get().state == AbsenceState.CONFIRMED, "it was said before"
+
+
+def test_nothing_is_said_where_the_absence_came_with_the_change(out: Band, cast: Cast) -> None:
+    change = ask(out, cast, wish(out, "Cai Ørnberg", "Jon Pell")).change
+    assert change is not None
+    page = text(client_of(cast, "director").get(reverse("desk-change", args=[change.pk])))
+    assert "Take this change back" in page and "may not march" not in page
+
+
+def test_a_hole_of_somebody_still_out_is_filled_and_not_taken_back(out: Band, cast: Cast) -> None:
+    _reported_first(out)
+    change = ask(out, cast, wish(out, "Cai Ørnberg", None)).change
+    assert change is not None
+    page = text(client_of(cast, "director").get(reverse("desk-change", args=[change.pk])))
+    assert "Take this change back" not in page and "choose somebody else</a>" in page
+    with pytest.raises(Refused, match="Choose somebody else on the desk"):
+        undo_change(actor=cast.staff, change=change)

@@ -38,7 +38,7 @@ def test_a_leader_gets_from_the_rank_to_its_rehearsal(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
     page = text(client_of(cast, "leader"), reverse("my-rank"))
-    assert "Attendance today" in page
+    assert "Today's rehearsal: attendance" in page
     call = reverse("call-of-rank", args=[rehearsal.pk, band.ranks["1"].pk])
     for address in (url("attendance", rehearsal), url("practice", rehearsal), call):
         assert f'href="{address}"' in page
