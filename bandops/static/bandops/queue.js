@@ -1,9 +1,9 @@
 /* Forms wait on the phone until the network is back. Loaded where there is one, or something waits. */
 (() => {
-  const WAIT_MS = 8000, AGAIN_MS = 30000, WEEK_MS = 7 * 86400000;
+  const WAIT_MS = 8000, AGAIN_MS = 30000, SOON_MS = 10000, WEEK_MS = 7 * 86400000;
   const TROUBLE = [408, 429, 502, 503, 504];
-  const { SIGN_IN, make, byId, actionOf, showList, showMarks, lacks, showFaults, faultsOf, fillAgain, wordOf } = window.Waiting;
-  const { user, lock } = document.body.dataset, here = () => location.pathname + location.search;
+  const { SIGN_IN, make, byId, actionOf, showList, showMarks, lacks, showFaults, faultsOf, fillAgain, here, mayHaveArrived, arrivedText, fieldsOf, itemOf } = window.Waiting;
+  const { user, lock } = document.body.dataset;
 
   /* What waits for the network: each change by itself, locked by a key that only pages of its own
      account hold, so that whoever has the phone next cannot read it. */
@@ -45,8 +45,14 @@
   async function showQueue(said = told) {
     told = said;
     const items = await read();
-    showList(items, said, { drop: (item) => { drop(item); showQueue(); }, correct });
+    showList(items, said, { takeBack, correct });
     showMarks(items);
+  }
+  /* What is being sent meanwhile stays: only its answer tells whether it was done. */
+  async function takeBack(item) {
+    const stored = (await read()).find((one) => one.key === item.key);
+    if (!mayHaveArrived(stored || item)) drop(item);
+    showQueue();
   }
   /* What was refused is opened again where it was written, as it was written; it stays until it is sent anew. */
   let corrected = null;
@@ -80,34 +86,46 @@
       body,
       signal: AbortSignal.timeout(WAIT_MS),
     });
+    /* A server in trouble, or a gateway before it, whatever it writes. */
+    if (answer.status > 499 || TROUBLE.includes(answer.status)) return { state: "down" };
     if ((answer.headers.get("Content-Type") || "").includes("json")) return answer.json();
-    /* No answer of ours: a server in trouble, or a network that wants its own page read first. */
-    if (answer.ok || answer.status > 499 || TROUBLE.includes(answer.status)) return { state: "down" };
+    /* No answer of ours: a network that wants its own page read first. */
+    if (answer.ok) return { state: "down" };
     return answer.status === 403 ? { state: "sign in" } : { state: "refused", text: "It was not taken: open the page again." };
   }
 
   const whyNot = (answer) => faultsOf(answer.page).join(" ") || answer.text || "Open the page again.";
 
   /* One page sends at a time. */
-  const alone = (send) => navigator.locks ? navigator.locks.request("queue", { ifAvailable: true }, (mine) => mine && send()) : send();
-  let sending = false;
-  async function sendAll() {
+  const alone = (send) => navigator.locks ? navigator.locks.request("queue", send) : send();
+  let sending = false, timer;
+  function sendAll() {
     if (sending || !key || !navigator.onLine) return;
     sending = true;
+    alone(sendEach);
+  }
+  function again() {
+    clearTimeout(timer);
+    timer = setTimeout(sendAll, SOON_MS);
+  }
+  async function sendEach() {
     const said = [];
-    let isDone = false;
+    let isDone = false, isDown = false;
     try {
-      for (const item of (await read()).filter((one) => !one.refused && has(one))) {
+      for (const item of (await read()).filter((one) => !one.refused)) {
+        if (!has(item)) continue;
+        if (!item.tried) await put({ ...item, tried: true });
         const answer = await post(item, "later");
-        if (answer.state === "down") continue;
-        if (answer.state === "sign in") { window.caches?.delete("private"); said.push(SIGN_IN); break; }
+        if (answer.state === "down") { isDown = true; continue; }
+        if (answer.state === "sign in") { await put(item); window.caches?.delete("private"); said.push(SIGN_IN); break; }
         if (answer.state !== "done") { await put({ ...item, refused: whyNot(answer) }); continue; }
         drop(item);
         isDone = true;
         said.push(`Sent: ${answer.text || item.label}`);
       }
-    } catch (error) { /* still no network: they wait on */ }
+    } catch (error) { isDown = true; /* still no network: they wait on */ }
     sending = false;
+    if (isDown) again();
     await showQueue(said.length ? said : told);
     if (isDone) showAnew(said);
   }
@@ -132,22 +150,14 @@
     if (isHere) location.reload();
   }
 
-  /* Several values of one name are one, with commas between. */
-  function fieldsOf(entries) {
-    const fields = new URLSearchParams();
-    for (const [name, value] of entries) fields.set(name, fields.has(name) ? `${fields.get(name)},${value}` : value);
-    return fields;
+  async function chosenBefore(item) {
+    return (await read()).find((one) => !one.refused && one.about?.some((text) => item.about.includes(text)));
   }
-  function itemOf(form, fields, button) {
-    const now = new Date(), key = crypto.randomUUID();
-    for (const name of ["key", "csrfmiddlewaretoken", "noted_at"]) fields.delete(name);
-    const what = fields.toString();
-    fields.set("key", key);
-    fields.set("noted_at", now.toISOString());
-    const chosen = [...form.querySelectorAll("select, [type=date], [type=time]")].filter((one) => one.value).map((one) => one.selectedOptions ? one.selectedOptions[0].textContent.trim() : one.value);
-    if (button?.name) chosen.push(wordOf(button));
-    const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200);
-    return { key, fields: fields.toString(), action: actionOf(form), page: form.querySelector("select") ? here() : "", label, what, at: now.getTime() };
+  async function refuseSecond(first) {
+    const then = mayHaveArrived(first) ? arrivedText(first) : "Take it back first to choose otherwise.";
+    await showQueue([`You already chose “${first.label}”: it waits. ${then}`]);
+    byId("queue").scrollIntoView();
+    sendAll();
   }
   /* The same tapped again while it waits is one. */
   async function isThere(item) {
@@ -166,11 +176,16 @@
     showFaults(form, faults);
     if (faults.length) return;
     const item = itemOf(form, fieldsOf(new FormData(form, button)), button);
+    const first = await chosenBefore(item);
+    if (first) { refuseSecond(first); return; }
+    if (await isThere(item)) { await letWait(item); sendAll(); return; }
     if (button) button.disabled = true;
     await put(item); /* before it is sent: a page that is closed meanwhile loses nothing */
     if (corrected?.form === form) drop(corrected.item);
     const answer = await post(item, "1").catch(() => ({ state: "down" }));
     if (answer.state === "down" || answer.state === "sign in") {
+      if (answer.state === "sign in") await put({ ...item, tried: false });
+      else if (navigator.onLine && has(item)) { await put({ ...item, tried: true }); again(); }
       form.reset();
       const panel = byId("offline-fill");
       if (panel) {
@@ -215,7 +230,8 @@
     const { elt, xhr } = event.detail, item = taps.get(elt);
     if (!item || (xhr.status && !TROUBLE.includes(xhr.status))) return;
     event.detail.waits = true;
-    await put(item);
+    await put({ ...item, tried: item.tried || navigator.onLine });
+    again();
     letWait(item);
   }
   for (const kind of ["sendError", "timeout", "responseError"]) document.addEventListener(`htmx:${kind}`, tapWaits);
@@ -223,5 +239,6 @@
   document.addEventListener("htmx:afterSwap", () => showQueue());
   takeOver().then(() => showQueue(saidBefore())).then(correctHere).then(sendAll);
   window.addEventListener("online", sendAll);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) sendAll(); });
   setInterval(sendAll, AGAIN_MS);
 })();

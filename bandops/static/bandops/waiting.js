@@ -2,23 +2,30 @@
 window.Waiting = (() => {
   const byId = (id) => document.getElementById(id);
   const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
+  const here = () => location.pathname + location.search;
   const SIGN_IN = "Sign in again to send what waits.";
 
-  function line(item, { drop, correct }) {
-    const found = make("li", item.refused ? `${item.label}: NOT done. ${item.refused} ` : `${item.label} `);
+  /* Sent once without an answer: perhaps it was done. Its key makes a second sending harmless. */
+  const mayHaveArrived = (item) => Boolean(item.tried && !item.refused);
+  const arrivedText = (item) => `This may have arrived already. Look on ${item.action.startsWith("/desk/") ? "the desk" : "its page"} when there is network.`;
+  function line(item, { takeBack, correct }) {
+    const found = make("li", item.refused ? `${item.label}: ${item.refused} ` : `${item.label} `);
     if (item.refused && item.page) found.append(make("button", "Correct it", { type: "button", onclick: () => correct(item) }), " ");
-    found.append(make("button", item.refused ? "Dismiss" : "Take back", { type: "button", onclick: () => drop(item) }));
+    if (mayHaveArrived(item)) found.append(make("span", arrivedText(item), { className: "soft" }));
+    else found.append(make("button", item.refused ? "Dismiss" : "Take back", { type: "button", onclick: () => takeBack(item) }));
     return found;
+  }
+  function part(heading, items, acts) {
+    if (!items.length) return [];
+    const list = make("ul", "");
+    list.append(...items.map((item) => line(item, acts)));
+    return [make("p", heading), list];
   }
   function showList(items, said, acts) {
     const box = byId("queue");
     if (!box) return;
-    box.replaceChildren();
-    if (items.length) {
-      const list = make("ul", "");
-      list.append(...items.map((item) => line(item, acts)));
-      box.append(make("p", `${items.length} ${items.length === 1 ? "change waits" : "changes wait"} on this phone for the network:`), list);
-    }
+    const waits = items.filter((item) => !item.refused), heading = `${waits.length} ${waits.length === 1 ? "change waits" : "changes wait"} on this phone for the network:`;
+    box.replaceChildren(...part("Not done:", items.filter((item) => item.refused), acts), ...part(heading, waits, acts));
     for (const text of said) box.append(make("p", text));
     if (said.includes(SIGN_IN)) box.append(make("a", "Sign in", { href: `/sign-in/?next=${encodeURIComponent(location.pathname + location.search)}` }));
     box.hidden = !box.childNodes.length;
@@ -113,5 +120,29 @@ window.Waiting = (() => {
     return form;
   }
 
-  return { SIGN_IN, make, byId, actionOf, showList, showMarks, lacks, showFaults, faultsOf, fillAgain, wordOf };
+  /* Several values of one name are one, with commas between. */
+  function fieldsOf(entries) {
+    const fields = new URLSearchParams();
+    for (const [name, value] of entries) fields.set(name, fields.has(name) ? `${fields.get(name)},${value}` : value);
+    return fields;
+  }
+  function itemOf(form, fields, button) {
+    const now = new Date(), key = crypto.randomUUID();
+    for (const name of ["key", "csrfmiddlewaretoken", "noted_at"]) fields.delete(name);
+    const what = fields.toString();
+    fields.set("key", key);
+    fields.set("noted_at", now.toISOString());
+    const chosen = [...form.querySelectorAll("select, [type=date], [type=time]")].filter((one) => one.value).map((one) => one.selectedOptions ? one.selectedOptions[0].textContent.trim() : one.value);
+    if (button?.name) chosen.push(wordOf(button));
+    const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200);
+    return { key, tried: navigator.onLine, about: aboutOf(form, fields), fields: fields.toString(), action: actionOf(form), page: form.querySelector("select") ? here() : "", label, what, at: now.getTime() };
+  }
+  /* What is decided once: a card or request, or who goes out of, or into, a segment. */
+  function aboutOf(form, fields) {
+    const { once, onceFields } = form.dataset, segments = (fields.get("segments") || "").split(",");
+    const named = (onceFields || "").split(" ").filter((name) => fields.get(name));
+    return [...(once ? [once] : []), ...named.flatMap((name) => segments.map((segment) => `${name} ${fields.get(name)} in ${segment}`))];
+  }
+
+  return { SIGN_IN, make, byId, actionOf, showList, showMarks, lacks, showFaults, faultsOf, fillAgain, here, mayHaveArrived, arrivedText, fieldsOf, itemOf };
 })();

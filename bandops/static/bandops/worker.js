@@ -4,6 +4,7 @@ const PRIVATE = "private";
 const KEEP_MS = 36 * 3600 * 1000;
 const FRESH_MS = 15 * 60 * 1000;
 const WAIT_MS = 6000;
+const TROUBLE = [502, 503, 504];
 
 self.addEventListener("install", (event) => {
   event.waitUntil(keepNothingKept().catch(() => {}));
@@ -93,8 +94,8 @@ async function keepNothingKept() {
   await (await caches.open(ASSETS)).put("/offline/", response);
 }
 
-/* The styles and scripts that a page names: nobody may have opened it yet. */
-const assetsOf = (html) => [...html.matchAll(/(?:src|href)="(\/static\/[^"]+)"/g)].map((found) => found[1]);
+/* The styles and scripts that a page names, some in a row with spaces: nobody may have opened it yet. */
+const assetsOf = (html) => [...html.matchAll(/(?:src|href)="(\/static\/[^"]+)"/g)].flatMap((found) => found[1].split(" "));
 
 async function keepAssets(addresses) {
   const store = await caches.open(ASSETS);
@@ -106,6 +107,7 @@ async function page(request, url, client) {
   const before = signedOut;
   try {
     const response = await (copy ? soon(fetch(request)) : fetch(request));
+    if (copy && TROUBLE.includes(response.status)) throw new Error("a server in trouble");
     if (url.pathname === "/sign-in/") await forget();
     const owner = response.headers.get("X-Offline-Copy");
     if (response.ok && !response.redirected && owner) await keep(request, response.clone(), owner, before);

@@ -11,8 +11,10 @@ from bandops.lib.keys import key
 from drill.gameday.core.fills import Choice, seats_of_member
 from drill.gameday.services import desk as gameday
 from drill.gameday.services.desk import Desk
+from drill.gameday.services.missing import word_of
 from drill.gameday.services.openings import open_spots
 from drill.gameday.wording import seat_words
+from drill.lineup.core.problem import Seat
 from drill.lineup.wording import Names
 from roster.people.models import Member
 
@@ -38,8 +40,15 @@ def kept_choices(opened: Desk, standing: Iterable[Member], names: Names) -> dict
 
 
 def _out(opened: Desk, member: Member, names: Names) -> dict[str, Any]:
-    seats = seats_of_member(opened.field, key(member.pk), opened.clock.keys)
-    return {"choices": _first(gameday.direct_choices_for(opened, seats, key(member.pk)), names)}
+    """``missing`` are the segments in which the member is not there: those are asked about."""
+    who = key(member.pk)
+    seats = seats_of_member(opened.field, who, opened.clock.keys)
+    missing = [g for g in sorted(opened.clock.keys) if word_of(opened.built, who, g)]
+    gone = tuple(seat for seat in seats if seat[0] in missing)
+    return {
+        "missing": [int(segment) for segment in missing],
+        "choices": _first(opened, seats, gone or seats, who, names),
+    }
 
 
 def _open(opened: Desk, spot: int, names: Names) -> dict[str, Any]:
@@ -47,11 +56,20 @@ def _open(opened: Desk, spot: int, names: Names) -> dict[str, Any]:
     return {
         "label": names.spot(key(spot)),
         "segments": [int(segment) for segment, _ in seats],
-        "choices": _first(gameday.direct_choices_for(opened, seats, None), names),
+        "choices": _first(opened, seats, seats, None, names),
     }
 
 
-def _first(found: list[Choice], names: Names) -> list[list[Any]]:
-    """[member, what stays open] of the first choices."""
-    first = found[:MOST_CHOICES]
-    return [[int(c.member), ", ".join(seat_words(s, names) for s in c.lacking)] for c in first]
+def _first(
+    opened: Desk, seats: tuple[Seat, ...], asked: tuple[Seat, ...], out: str | None, names: Names
+) -> list[list[Any]]:
+    """[member, [[segment, what stays open there]]] of the first choices for the seats asked about;
+    what stays open is said of all seats, as more segments may be chosen."""
+    found = gameday.direct_choices_for(opened, seats, out)
+    first = found if asked == seats else gameday.direct_choices_for(opened, asked, out)
+    of_all = {c.member: c for c in found}
+    return [[int(c.member), _lacking(of_all[c.member], names)] for c in first[:MOST_CHOICES]]
+
+
+def _lacking(choice: Choice, names: Names) -> list[list[Any]]:
+    return [[int(seat[0]), seat_words(seat, names)] for seat in choice.lacking]

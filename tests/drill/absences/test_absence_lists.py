@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import pytest
@@ -33,8 +33,8 @@ def staff(cast: Cast, signed_in: SignIn) -> Client:
     return signed_in(cast.staff)
 
 
-def review(client: Client, *rows: list[object]) -> Reviewer:
-    return Reviewer(client, "absences", csv_file(*rows))
+def review(client: Client, *rows: Sequence[object]) -> Reviewer:
+    return Reviewer(client, "absences", csv_file(*map(list, rows)))
 
 
 NAMES = ["Cai Ørnberg", "Dee Quill", "Bo Larkspur", "Hal Brook", "Ida Voss"]
