@@ -182,7 +182,7 @@ def test_open_spots_are_listed_by_segment_and_filled(
     assert f'href="{fill}"' in page.content.decode()
     kept = page.context["offline"]["opens"][str(out.spots["1-3"].pk)]
     jon = out.members[JON].pk
-    assert kept["segments"] == [out.halftime.pk] and kept["choices"][0] == [jon, ""]
+    assert kept["segments"] == [out.halftime.pk] and kept["choices"][0] == [jon, []]
     choices = staff.get(fill).context["choices"]
     assert [c["member"].name for c in choices] == [JON, "Ida Voss", "Kit Moss"]
 
