@@ -79,7 +79,7 @@ class Command(BaseCommand):
         self.stdout.write(
             f"Published revision {lineup.number}: {lineup.rows.count()} seats, "
             f"{len(laid_out.stand_in_spots)} spots with stand-ins, "
-            f"{len(laid_out.hole_spots)} open, {len(laid_out.doubtful_spots)} doubtful."
+            f"{len(laid_out.hole_spots)} open, {len(laid_out.doubtful_spots)} marching doubtful."
         )
         without = "Prints: none, the PDF libraries are missing (“make doctor” names them)."
         self.stdout.write("Prints:" if can_print() else without)
