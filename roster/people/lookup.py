@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 from rapidfuzz import fuzz
 
@@ -125,7 +126,7 @@ class PartIndex:
     """The season's parts by code and name, and by the known words for them."""
 
     def __init__(self, season: Season, known: Known = NONE_KNOWN) -> None:
-        self.known = known
+        self.season, self.known = season, known
         self.parts = list(Part.objects.filter(season=season).select_related("instrument"))
         self.by_code = {plain(part.code): part for part in self.parts}
         self.by_name: dict[str, list[Part]] = defaultdict(list)
@@ -170,19 +171,24 @@ class PartIndex:
         """The code of the one part that a text is short for: its name as it begins, or an
         instrument that has one part; empty where none or several are."""
         short = [p for p in self.parts if is_short_for(text, p.name)]
-        meant = meaning(text)
-        of_one = [p for p in self.parts if meaning(p.instrument.name) == meant]
-        found = short or of_one
+        found = short or self._of_instrument(text)
         return found[0].code if len(found) == 1 else ""
 
     def _unnumbered(self, text: str) -> str:
         """The name of an instrument that a file does not number, of which nobody uses the
         numbered parts; else empty."""
-        meant = meaning(text)
-        parts = [p for p in self.parts if meaning(p.instrument.name) == meant]
-        if not parts or {p.pk for p in parts} & queries.used_parts(parts[0].season_id):
+        parts = self._of_instrument(text)
+        if not parts or self._used & {p.pk for p in parts}:
             return ""
         return parts[0].instrument.name
+
+    @cached_property
+    def _used(self) -> set[int]:
+        return queries.used_parts(self.season)
+
+    def _of_instrument(self, text: str) -> list[Part]:
+        meant = meaning(text)
+        return [p for p in self.parts if meaning(p.instrument.name) == meant]
 
     def near(self, text: str) -> list[Part]:
         """Parts that may be meant, the likeliest first."""

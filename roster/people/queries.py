@@ -69,11 +69,11 @@ def instruments(season: Season) -> QuerySet[Instrument]:
     return Instrument.objects.filter(season=season).prefetch_related("parts")
 
 
-def used_parts(season_id: int) -> set[int]:
+def used_parts(season: Season) -> set[int]:
     """Ids of the parts that something needs: they cannot be removed."""
     needing = [r for r in Part._meta.related_objects if r.on_delete is models.PROTECT]
     rows = [
-        r.related_model._base_manager.filter(**{f"{r.field.name}__season": season_id}).values_list(
+        r.related_model._base_manager.filter(**{f"{r.field.name}__season": season}).values_list(
             r.field.name, flat=True
         )
         for r in needing

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 from bandops.lib.imports.plan import Action, Fault, FieldChange, Line, Mapped, Plan, Record
@@ -45,9 +46,8 @@ class AlternatesPlanner:
         rank: Callable[[str], Rank],
         seated: Collection[int] = (),
     ) -> None:
-        self.result, self.pool = Plan(), season.alternates_by
+        self.result, self.season, self.pool = Plan(), season, season.alternates_by
         self.words, self.rank, self.seated = words, rank, seated
-        self.by_part = RanksOfParts(season, words)
         self.members = MemberIndex(season, words.of("member"))
         self.parts = PartIndex(season, words.of("part"))
         qualified = Qualification.objects.filter(member__season=season)
@@ -106,6 +106,11 @@ class AlternatesPlanner:
             self.result.faults.append(record.fault("standing", message))
             return
         group.append(Named(record, member, rank, standing))
+
+    @cached_property
+    def by_part(self) -> RanksOfParts:
+        """Read only for a file without ranks."""
+        return RanksOfParts(self.season, self.words)
 
     def _is_no_alternate(self, record: Record) -> bool:
         """Without a standing where others have one: whoever holds a spot, and everybody where
