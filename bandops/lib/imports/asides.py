@@ -62,7 +62,6 @@ def group_headings(rows: Sequence[Sequence[str]]) -> list[int]:
     if not counts or median(counts) < NARROW:
         return []
     lone = {at: _lone(texts) for at, texts in enumerate(rows) if counts[at] == 1}
-    lone = {at: (column, COUNT.sub("", text)) for at, (column, text) in lone.items()}
     full = [texts for at, texts in enumerate(rows) if counts[at] > 1]
     return [
         at
@@ -72,7 +71,8 @@ def group_headings(rows: Sequence[Sequence[str]]) -> list[int]:
 
 
 def _lone(texts: Sequence[str]) -> tuple[int, str]:
-    return next((at, text) for at, text in enumerate(texts) if text)
+    """Where the cell stands, and its text without a count."""
+    return next((at, COUNT.sub("", text)) for at, text in enumerate(texts) if text)
 
 
 def _is_word(text: str) -> bool:

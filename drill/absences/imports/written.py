@@ -42,21 +42,21 @@ def proposals(mapped: Mapped, season: Season) -> list[Proposal]:
 
 def _written(record: Record) -> str:
     """What somebody wrote: the free text, with a cell of days that holds more than one day."""
-    days = "" if _has_plain_day(record) or not record.has(SOURCE) else record["from"]
+    days = record["from"] if record.has(SOURCE) and not _plain_day(record) else ""
     return ", ".join(filter(None, [record[SOURCE], days]))
 
 
-def _has_plain_day(record: Record) -> bool:
+def _plain_day(record: Record) -> datetime.date | None:
+    """The row's own day, where its cell holds just one."""
     try:
-        return parse_date(record["from"]) is not None
+        return parse_date(record["from"])
     except ValueError:
-        return False
+        return None
 
 
 def _reading(record: Record, clock: Clock, names: Sequence[str]) -> Reading:
     """How the row is read; a text about another day than the row's own is not certain."""
-    reading = read(_written(record), clock, names)
-    own = parse_date(record["from"]) if _has_plain_day(record) else None
+    reading, own = read(_written(record), clock, names), _plain_day(record)
     if own is None or not reading.dated:
         return reading
     if reading.from_date <= own <= (reading.until_date or own):
@@ -89,20 +89,17 @@ def _fields(
     yield ProposedField("kind", "Kind", _kind(record, reading), tuple(KINDS.choices))
     yield from place_fields(record, place, events)
     if not (place.event or place.asked):
-        dated = _has_plain_day(record)
-        first, last = (None, None) if dated else (reading.from_date, reading.until_date)
-        if dated:
-            yield _typed(record, "from", "From", "date", None)
-        else:
-            yield ProposedField("from", "From", first.isoformat() if first else "", (), "date")
-        yield _typed(record, "until", "Through", "date", last)
+        own = _plain_day(record)
+        first = own or reading.from_date
+        yield ProposedField("from", "From", first.isoformat(), (), "date")
+        yield _typed(record, "until", "Through", "date", None if own else reading.until_date)
     yield _typed(record, "late_until", "Late until", "time", reading.late_until)
     yield _typed(record, "leaves_at", "Leaves at", "time", reading.leaves_at)
     chance = "" if reading.chance == 1 else str(reading.chance)
     yield ProposedField("chance", "Chance of being out", record["chance"] or chance)
     reason = reading.reason.value if reading.reason else ""
-    own = CATEGORIES.get(record["category"].lower(), record["category"].lower())
-    value = own if own in ReasonCategory.values and own else reason
+    said = CATEGORIES.get(record["category"].lower(), record["category"].lower())
+    value = said if said in ReasonCategory.values and said else reason
     yield ProposedField("category", "For staff", value, REASONS)
 
 
