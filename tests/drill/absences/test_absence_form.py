@@ -4,30 +4,22 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
-import time_machine
 from django.test import Client
 from django.urls import reverse
 
 from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from tests.architecture.world import client_of
+from tests.drill.absences.before_the_game import wednesday
 from tests.factories import Band, Cast
 from tests.lib.imports_help import words
 
+__all__ = ["wednesday"]
+
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def before_the_game(band: Band) -> Iterator[None]:
-    """Three days before the game, noon by the band's clock."""
-    day = band.event.date - datetime.timedelta(3)
-    noon = datetime.datetime.combine(day, datetime.time(17), datetime.UTC)
-    with time_machine.travel(noon, tick=False):
-        yield
 
 
 @pytest.fixture

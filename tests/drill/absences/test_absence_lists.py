@@ -3,29 +3,22 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
-import time_machine
 from django.test import Client
 
 from drill.absences.models import Absence
+from tests.drill.absences.before_the_game import wednesday
 from tests.drill.shows.show_pages import SignIn
 from tests.factories import Band, Cast
 from tests.lib.imports_help import csv_file
 from tests.lib.review_desk import Reviewer
 
+__all__ = ["wednesday"]
+
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def wednesday(band: Band) -> Iterator[None]:
-    """Three days before the game, noon by the band's clock."""
-    day = band.event.date - datetime.timedelta(3)
-    noon = datetime.datetime.combine(day, datetime.time(17), datetime.UTC)
-    with time_machine.travel(noon, tick=False):
-        yield
 
 
 @pytest.fixture
