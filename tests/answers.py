@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, TypeAlias
 
+from tests.reading import without_tokens
+
 if TYPE_CHECKING:
     from django.test.client import _MonkeyPatchedWSGIResponse
 
@@ -13,7 +15,8 @@ Response: TypeAlias = "_MonkeyPatchedWSGIResponse"
 
 
 def text(response: Response) -> str:
-    return without_times(response.content.decode())
+    """The page as a person sees it: a figure that must not be there is no moment and no token."""
+    return without_tokens(without_times(response.content.decode()))
 
 
 def without_times(page: str) -> str:

@@ -4,10 +4,17 @@ from __future__ import annotations
 
 import re
 
-RANDOM = re.compile(
-    r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
-    r'|(?<=csrfmiddlewaretoken" value=")[^"]*|(?<=X-CSRFToken": ")[^"]*|(?<=nonce=")[^"]*'
+CHANCE = (
+    r'(?<=csrfmiddlewaretoken" value=")[^"]*|(?<=X-CSRFToken": ")[^"]*|(?<=nonce=")[^"]*'
+    r'|(?<=data-made=")[^"]*'
 )
+TOKENS = re.compile(CHANCE)
+RANDOM = re.compile(CHANCE + r"|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+
+
+def without_tokens(page: str) -> str:
+    """``page`` without its tokens and the moment it was made, which differ from run to run."""
+    return TOKENS.sub("…", page)
 
 
 def steady(text: str) -> str:

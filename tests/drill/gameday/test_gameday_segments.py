@@ -22,6 +22,7 @@ from drill.gameday.services.fills import undo_change
 from drill.gameday.services.missing import missing
 from drill.lineup.models import Pin
 from roster.people.enums import MemberStatus, Standing
+from tests.answers import text
 from tests.drill.gameday.gameday_desk import ask, at, number, open_wish, out, wish
 from tests.drill.gameday.gameday_desk import opened as desk_of
 from tests.factories import Band, Cast
@@ -279,9 +280,9 @@ def test_doubtful_stays_doubtful(out: Band, cast: Cast, signed_in: SignIn, chanc
     standing = {s.member.name: s.word for _, people, _ in desk.context["ranks"] for s in people}
     assert standing[CAI] == "doubtful"
     assert [m.word for m, _ in desk.context["missing"]] == ["doubtful"]
-    text = signed_in(cast.leader).get(reverse("my-rank")).content.decode()
-    assert "doubtful" in text and "unavailable</span>" not in text
-    assert chance not in text and chance.rstrip("0") not in text
+    page = text(signed_in(cast.leader).get(reverse("my-rank")))
+    assert "doubtful" in page and "unavailable</span>" not in page
+    assert chance not in page and chance.rstrip("0") not in page
     ask(out, cast, wish(out, CAI, JON))
     assert words(out, CAI)["Halftime"] == "out", "said on the desk, it is sure"
 
