@@ -8,23 +8,22 @@ from bandops.lib.outbox.registry import Store, gives_up, handles
 from bandops.lib.outbox.running import keep_pdf
 from drill.lineup.models import Lineup
 from drill.publishing.enums import NoticeState
-from drill.publishing.services.notices import note_sent, send_notice
 from drill.publishing.services.print_jobs import group_of
 from drill.publishing.services.print_kinds import render_print
+from drill.publishing.services.sending import Sent, note_sent, send_notice
 
 
 @handles("publishing.notice")
 def deliver_notice(payload: dict[str, Any]) -> Store:
     """Send one member's notice."""
-    notice_id = payload["notice"]
-    state = send_notice(notice_id)
-    return lambda: note_sent(notice_id, state)
+    sent = send_notice(payload["notice"])
+    return lambda: note_sent(sent)
 
 
 @gives_up("publishing.notice")
 def say_who_was_not_reached(payload: dict[str, Any]) -> None:
     """Somebody has to tell them in person."""
-    note_sent(payload["notice"], NoticeState.NOT_REACHED)
+    note_sent(Sent((payload["notice"],), NoticeState.NOT_REACHED))
 
 
 @handles("publishing.print")

@@ -12,7 +12,7 @@ from drill.absences.models import Absence
 from drill.lineup.models import LineupRow
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.models import Notice
-from drill.publishing.services.notices import send_notice
+from drill.publishing.services.sending import send_notice
 from roster.people.models import Member
 from tests.architecture.privacy import (
     LEGAL,

@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 from django.conf import settings
 
 from bandops.lib.calendars import Entry, calendar_text
-from bandops.lib.dates import clock_words, in_zone, span_words, stamp_words
+from bandops.lib.dates import clock_words, in_zone, span_words, stamp_words, zone_words
 from drill.calendars.services.calendar_facts import EVENT, ROUND, Facts, facts_of
 from drill.challenges.models import ChallengeRound
 from drill.events.enums import EventKind
@@ -114,17 +114,17 @@ def _of_round(held: ChallengeRound, facts: Facts) -> Iterator[Entry]:
 def _lines(event: Event, facts: Facts) -> Iterator[str]:
     """What the entry says below its name."""
     reader, lineup = facts.reader, facts.lineups.get(event.pk)
-    if event.call_time:
-        yield f"Call {clock_words(event.call_time)}"
+    if event.called_at:
+        yield f"Call {clock_words(event.called_at.time())} {zone_words(event.called_at)}"
     for segment in event.segments.all():
         own = _own_place(segment, facts) if lineup is not None and reader.is_member else ""
-        yield f"{segment.name} {_span(segment)}{own}"
+        yield f"{segment.name} {_span(segment, event)}{own}"
     if event.uniform:
         yield f"Uniform: {event.uniform}"
     if reader.is_staff or reader.is_rank_leader:
         for block in event.blocks.all():
             where = f", {block.where}" if block.where else ""
-            yield f"{_span(block)}: {block.what}{where}"
+            yield f"{_span(block, event)}: {block.what}{where}"
     if lineup is not None:
         for rank in rank_queries.ranks_led(reader):
             yield from _rank_lines(rank, event, facts)
@@ -137,9 +137,12 @@ def _lines(event: Event, facts: Facts) -> Iterator[str]:
         yield "The lineup is not published yet."
 
 
-def _span(part: Segment | RehearsalBlock) -> str:
+def _span(part: Segment | RehearsalBlock, event: Event) -> str:
+    """With the zone, since nobody knows by which clock the reader's calendar goes."""
+    starts, ends = event.span(part)
     is_final = isinstance(part, RehearsalBlock) or not part.times_proposed
-    return span_words(part.starts, part.ends) + ("" if is_final else ", not final")
+    words = f"{span_words(starts.time(), ends.time())} {zone_words(ends)}"
+    return words + ("" if is_final else ", not final")
 
 
 def _own_place(segment: Segment, facts: Facts) -> str:

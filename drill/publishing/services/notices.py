@@ -129,19 +129,6 @@ def tell_to_stand_by(
     return notice
 
 
-def send_notice(notice_id: int) -> str:
-    """Send one notice by mail; the state it has then: sent only when a mail server took it, not
-    reached where there is no address or mail is not set up. Sending may happen twice. OSError when
-    the server fails."""
-    notice = Notice.objects.select_related("lineup__event__season", "member__person__user").get(
-        pk=notice_id
-    )
-    if notice.state != NoticeState.WAITING:
-        return str(notice.state)
-    subject, text = notice_mail(notice, Names(notice.lineup.event.season_id))
-    return mailed(notice.member, subject, text)
-
-
 def mailed(member: Member, subject: str, text: str) -> str:
     """Mail a member; the state their notice has then. OSError when the server fails."""
     address = address_of(member)
@@ -153,14 +140,6 @@ def address_of(member: Member) -> str:
     """Where the member gets mail, empty for nowhere."""
     person = member.person
     return person.email or (person.user.email if person.user else "")
-
-
-def note_sent(notice_id: int, state: str) -> None:
-    """Write what became of a notice that was waiting."""
-    values: dict[str, Any] = {"state": state}
-    if state == NoticeState.SENT:
-        values["sent_at"] = timezone.now()
-    Notice.objects.filter(pk=notice_id, state=NoticeState.WAITING).update(**values)
 
 
 def note_seen(*, actor: User, member: Member, lineups: QuerySet[Lineup]) -> None:

@@ -47,10 +47,10 @@ def test_a_member_reads_times_uniform_place_and_own_spot(band: Band, cast: Cast)
     band.event.save()
     before = text_of(band, cast.member)
     assert before == [
-        "Call 11:00 AM",
-        "Pregame 2:00 to 2:20 PM",
-        "Halftime 4:00 to 4:20 PM",
-        "Stands 5:00 to 6:00 PM",
+        "Call 11:00 AM CDT",
+        "Pregame 2:00 to 2:20 PM CDT",
+        "Halftime 4:00 to 4:20 PM CDT",
+        "Stands 5:00 to 6:00 PM CDT",
         "Uniform: full uniform; white gloves",
         "The lineup is not published yet.",
     ]
@@ -66,8 +66,8 @@ def test_a_member_reads_times_uniform_place_and_own_spot(band: Band, cast: Cast)
     assert event.end == datetime.datetime(2099, 10, 17, 18, tzinfo=zone)
     after = text_of(band, cast.member)
     assert after[1:3] == [
-        "Pregame 2:00 to 2:20 PM: you march 1-3 (Trumpet)",
-        "Halftime 4:00 to 4:20 PM: you march 1-3 (Trumpet)",
+        "Pregame 2:00 to 2:20 PM CDT: you march 1-3 (Trumpet)",
+        "Halftime 4:00 to 4:20 PM CDT: you march 1-3 (Trumpet)",
     ]
     assert after[-1] == "Lineup: revision 1, published Wed, Oct 14, 2099, 3:05 PM CDT"
 
@@ -77,7 +77,7 @@ def test_a_member_reads_no_name_and_no_absence(band: Band, cast: Cast) -> None:
     event = game(band, cast.member)
     assert event["SEQUENCE"] == 2
     text = "\n".join(text_of(band, cast.member))
-    assert "Pregame 2:00 to 2:20 PM: you do not march" in text
+    assert "Pregame 2:00 to 2:20 PM CDT: you do not march" in text
     content = Client().get(feed_url(cast.member)).content.decode()
     names = [m.name for m in Member.objects.select_related("person")]
     assert not [n for n in names if n in content]
@@ -99,7 +99,7 @@ def test_a_leader_reads_who_stands_in_within_the_own_rank(band: Band, cast: Cast
     lines = text_of(band, cast.leader)
     assert "Rank 1: 1 stands in: Ida Voss at 1-3 (Pregame, Halftime)" in lines
     assert "Rank 1: open: 1-4 (Pregame, Halftime)" in lines
-    assert "Pregame 2:00 to 2:20 PM: you march 1-1 (Trumpet)" in lines
+    assert "Pregame 2:00 to 2:20 PM CDT: you march 1-1 (Trumpet)" in lines
     band.ranks["1"].leader = None
     band.ranks["1"].save()
     band.ranks["2"].leader = Member.objects.get(person__user=cast.leader)
@@ -121,8 +121,8 @@ def test_the_blocks_of_a_rehearsal_are_for_leaders_and_staff(band: Band, cast: C
     key = f"event-{rehearsal(band).pk}"
     for user in (cast.leader, cast.staff):
         assert str(read(user)[key]["DESCRIPTION"]).split("\n") == [
-            "6:00 to 6:50 PM: pregame, sets 1 to 8, lower field",
-            "7:00 to 7:50 PM: run it, lower field",
+            "6:00 to 6:50 PM CDT: pregame, sets 1 to 8, lower field",
+            "7:00 to 7:50 PM CDT: run it, lower field",
         ]
     mine = read(cast.member)[key]
     assert isinstance(mine.start, datetime.datetime) and isinstance(mine.end, datetime.datetime)
@@ -163,7 +163,7 @@ def test_what_goes_past_midnight_ends_on_the_next_day(band: Band, cast: Cast) ->
     entry = game(band, cast.member)
     zone = ZoneInfo("America/Chicago")
     assert entry.end == datetime.datetime(2099, 10, 18, 0, 30, tzinfo=zone)
-    assert "Stands 11:30 PM to 12:30 AM" in str(entry["DESCRIPTION"])
+    assert "Stands 11:30 PM to 12:30 AM CDT" in str(entry["DESCRIPTION"])
 
 
 def test_an_end_in_the_hour_that_comes_twice_is_the_one_that_was_chosen(
