@@ -13,13 +13,13 @@ from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from roster.people.enums import Role
 from roster.people.models import RoleGrant
+from tests.answers import text
 from tests.architecture.world import (
     World,
     client_of,
     url_of,
 )
 from tests.factories import Cast
-from tests.reading import steady
 
 pytestmark = pytest.mark.django_db
 
@@ -161,8 +161,8 @@ def test_a_member_cannot_choose_another_card(worlds: tuple[World, World, Cast]) 
     world, _, cast = worlds
     client = client_of(cast, "other")
     url = f"{reverse('card-of', args=[world.event.pk])}?member={world.member.pk}"
-    text = steady(client.get(url).content.decode())
-    assert "2-3" in text and "1-3" not in text
+    page = text(client.get(url))
+    assert "2-3" in page and "1-3" not in page
 
 
 def test_roles_are_given_by_directors_only(worlds: tuple[World, World, Cast]) -> None:
