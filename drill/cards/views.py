@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from django.db.models import QuerySet
-from django.db.models.fields.json import KeyTransform
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
@@ -28,9 +27,9 @@ from drill.lineup.models import Lineup
 from drill.lineup.sheets import AlternateLine, Sheets, sheets
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
-from drill.publishing.models import Notice
 from drill.publishing.services import cards
 from drill.publishing.services.briefings import Briefing, briefings
+from drill.publishing.services.news import News, news_of
 from drill.publishing.services.notices import note_seen
 from drill.publishing.wording import notice_sentences
 from drill.rehearsals.services.rehearsals import coming_rehearsal, is_open
@@ -92,13 +91,17 @@ def _up_to(lineup: Lineup) -> QuerySet[Lineup]:
 
 
 def _news(member: Member, lineup: Lineup) -> dict[str, object]:
-    """The member's latest notice of the event, in words: a revision since concerned others."""
-    mine = Notice.objects.filter(lineup__event=lineup.event_id, member=member)
-    notice = mine.select_related("lineup").order_by("-lineup__number").first()
-    if notice is None:
+    """What the member has not said that they know, in words: by their latest notice of the event,
+    since a revision after it concerned others."""
+    news = news_of(lineup, [member.pk]).get(member.pk)
+    if news is None:
         return {}
     names = Names(lineup.event.season_id)
-    return {"notice": notice, "news": notice_sentences(notice.content, names)}
+    return {
+        "notice": news.newest,
+        "news_key": news.key,
+        "news": notice_sentences(news.content, names),
+    }
 
 
 @page(rules.rank_leader, "my-rank")
@@ -204,22 +207,16 @@ def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
     return list(rows.select_related("member__person", "spot__rank", "spot__part"))
 
 
-def _to_tell(
-    viewer: Viewer, lineup: Lineup, members: list[Member]
-) -> list[tuple[Notice, list[str]]]:
+def _to_tell(viewer: Viewer, lineup: Lineup, members: list[Member]) -> list[tuple[News, list[str]]]:
     """Of the others in the rank: whom to tell, and what."""
     names = Names(lineup.event.season_id)
     others = [m.pk for m in members if m != viewer.member]
     return [(n, notice_sentences(n.content, names)) for n in _untold(lineup, others)]
 
 
-def _untold(lineup: Lineup, member_ids: list[int]) -> list[Notice]:
-    """Members whose latest notice of the event is one that they have not seen."""
-    rows = Notice.objects.filter(lineup__event=lineup.event_id, member__in=member_ids)
-    rows = rows.annotate(is_first=KeyTransform("first", "lineup__change_notice"))
-    latest = {
-        n.member_id: n for n in rows.select_related("member__person").order_by("lineup__number")
-    }
+def _untold(lineup: Lineup, member_ids: list[int]) -> list[News]:
+    """Of the members whose latest news of the event is one that they have not seen."""
     known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
-    open_ones = [n for n in latest.values() if n.state not in known]
-    return [n for n in open_ones if not n.is_first]
+    found = news_of(lineup, member_ids).values()
+    missed = [n for n in found if n.newest.state not in known and n.newest.lineup.number != 1]
+    return sorted(missed, key=lambda n: n.newest.member.person.sort_key)

@@ -46,9 +46,11 @@ def clock(event: Event, asked: Collection[int] = (), now: datetime.datetime | No
     return Clock(left, tuple(s for s in segments if is_over(s, now)))
 
 
-def clock_to_change(event: Event, asked: Collection[int] = ()) -> Clock:
+def clock_to_change(
+    event: Event, asked: Collection[int] = (), now: datetime.datetime | None = None
+) -> Clock:
     """As ``clock``; Refused where all of it is over."""
-    found = clock(event, asked)
+    found = clock(event, asked, now)
     if not found.left:
         names = ", ".join(s.name for s in found.over) or str(event)
         raise Refused(f"{names}: this is over and stays as it was marched.")

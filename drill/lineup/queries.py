@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable
 
 from django.db.models import QuerySet
@@ -40,6 +41,13 @@ def published(event: Event) -> Lineup | None:
     """The event's newest published lineup."""
     lineups = Lineup.objects.filter(event=event, state=LineupState.PUBLISHED)
     return lineups.order_by("-number").first()
+
+
+def segments_over(event: Event, now: datetime.datetime | None = None) -> frozenset[int]:
+    """Ids of the segments that are over and stay as they were marched; none before anything is
+    published. An event that is all to come asks nothing."""
+    over = [s.pk for s in event.segments.all() if event_queries.is_over(s, now)]
+    return frozenset(over) if over and published(event) is not None else frozenset()
 
 
 def draft(event: Event) -> Lineup | None:

@@ -10,3 +10,7 @@ class NoticeState(models.TextChoices):
     CONFIRMED = "confirmed", "confirmed"
     TOLD = "told in person", "told in person"
     NOT_REACHED = "not reached", "not reached"
+
+
+SETTLED = (NoticeState.CONFIRMED, NoticeState.TOLD)
+"""the member said that they know, or somebody told them"""

@@ -49,14 +49,14 @@ def is_newest(lineup: Lineup) -> bool:
 
 
 def unreached(lineup: Lineup) -> list[Notice]:
-    """Notices of the event, up to this revision, whose members no notice has reached since:
-    the latest of each member."""
+    """Notices of the event, up to this revision, whose members no notice has reached since: the
+    latest of each member that nobody told them in person."""
     notices = Notice.objects.filter(
         lineup__event=lineup.event_id, lineup__number__lte=lineup.number
     )
     latest: dict[int, Notice] = {}
     for notice in notices.select_related("member__person").order_by("lineup__number"):
-        if notice.state != NoticeState.WAITING:
+        if notice.state not in (NoticeState.WAITING, NoticeState.TOLD):
             latest[notice.member_id] = notice
     missed = [n for n in latest.values() if n.state == NoticeState.NOT_REACHED]
     return sorted(missed, key=lambda n: n.member.person.sort_key)

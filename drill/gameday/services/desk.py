@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import uuid
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bandops.lib.keys import key
 from drill.events.models import Event
@@ -61,6 +61,13 @@ class Wish:
     segments: frozenset[int] = frozenset()
     spot: Spot | None = None
     moves: frozenset[tuple[str, str, str]] | None = None
+
+    def within(self, segments: Collection[int]) -> Wish:
+        """What the wish is about in some of its segments (ids)."""
+        keys = {key(pk) for pk in segments}
+        moves = self.moves if self.moves is None else {m for m in self.moves if m[0] in keys}
+        kept = None if moves is None else frozenset(moves)
+        return replace(self, segments=frozenset(segments), moves=kept)
 
     def seats_in(self, seats: Mapping[Seat, str | None]) -> tuple[Seat, ...]:
         """The seats that the wish is about, where people stand like this."""

@@ -17,7 +17,7 @@ from drill.absences.models import Absence
 from drill.events.models import Event, Segment
 from drill.gameday.core.fills import open_seats
 from drill.gameday.models import Clash, DayChange
-from drill.gameday.queries import Clock, clock_to_change
+from drill.gameday.queries import Clock, clock, clock_to_change
 from drill.gameday.services.clashes import (
     has_moved,
     is_overtaken,
@@ -74,13 +74,16 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
             return done
         refuse_unexplained(event, reason)
         last = published_or_refused(event)
+        # Whatever becomes of the spot: that the member is out is said.
+        absence = _said(actor, event, wish)
+        at = clock(event, wish.segments)
+        if not at.left and wish.out:
+            return Outcome(over=at.over)
         at = clock_to_change(event, wish.segments)
         named = at.over if wish.segments else ()
-        wish = replace(wish, segments=at.ids)
+        wish = wish.within(at.ids)
         if wish.out is None and (wish.into is None or wish.spot is None):
             raise Refused("Choose who steps in.")
-        # Whatever becomes of the spot: that the member is out is said.
-        absence = report_out(actor, event, wish.out, at, wish.key, wish.at) if wish.out else None
         act = Act(actor, event, last, at, absence, reason)
         return replace(_do(act, wish), over=named)
 
@@ -91,8 +94,16 @@ def keep_report(*, actor: User, event: Event, wish: Wish) -> None:
         return
     with recorded(actor, "report absence"):
         Event.objects.select_for_update().get(pk=event.pk)
-        at = clock_to_change(event, wish.segments)
-        report_out(actor, event, wish.out, at, wish.key, wish.at)
+        _said(actor, event, wish)
+
+
+def _said(actor: User, event: Event, wish: Wish) -> Absence | None:
+    """The member is out of what was not over when it was said, however late it arrives; Refused
+    where all of it was."""
+    if wish.out is None:
+        return None
+    then = clock_to_change(event, wish.segments, wish.at)
+    return report_out(actor, event, wish.out, then, wish.key, wish.at)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -89,7 +89,7 @@ def _wanted(desk: Desk, wish: Wish | Swap) -> Mapping[Seat, str | None]:
         return seats_asked(desk, wish)
     if wish.out is None and wish.into is None:
         raise Refused("Choose who steps in.")
-    return seats_after(desk, replace(wish, segments=clock_to_change(desk.event, wish.segments).ids))
+    return seats_after(desk, wish.within(clock_to_change(desk.event, wish.segments).ids))
 
 
 def approve(*, actor: User, request: FillRequest, wish: Wish | Swap) -> DayChange:

@@ -17,6 +17,8 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
     clash = outcome.clash
     if clash is None and wish.out is None:
         return f"{wish.spot}: {wish.into} marches it already."
+    if clash is None and outcome.over and not outcome.change:
+        return over_words(wish, outcome)
     if clash is None:
         return f"{wish.out} is out. The lineup says so already: nothing to fill."
     who = wish.into or "nobody"
@@ -30,6 +32,12 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
         why = "somebody else filled it meanwhile"
     noted = f" That {wish.out} is out is noted." if wish.out else ""
     return f"{clash}: {why}.{noted} Decide on the desk."
+
+
+def over_words(wish: Wish, outcome: Outcome) -> str:
+    """Of a report that arrived when its segments were over."""
+    over = ", ".join(s.name for s in outcome.over)
+    return f"That {wish.out} was out is noted. {over}: over by now, so nobody steps in."
 
 
 def is_known(request: HttpRequest, viewer: Viewer, decided_by: User | None) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from bandops.lib.keys import key
@@ -27,11 +27,14 @@ class Filled:
     seats: dict[Seat, str | None]
 
 
-def lost_seats(lineup: Lineup, members: Iterable[Member]) -> dict[str, list[Seat]]:
+def lost_seats(
+    lineup: Lineup, members: Iterable[Member], over: Collection[int] = ()
+) -> dict[str, list[Seat]]:
     """The seats of a lineup that some members stand in and may not march any more: they take no
-    part, are not cleared or eligible that day, or do not play the spot's part."""
+    part, are not cleared or eligible that day, or do not play the spot's part. Nobody loses what
+    they marched in segments that are ``over``."""
     known = {member.pk: member for member in members}
-    rows = lineup.rows.filter(member__in=known).select_related("spot")
+    rows = lineup.rows.filter(member__in=known).exclude(segment__in=over).select_related("spot")
     found: dict[str, list[Seat]] = {}
     for row in rows.order_by("segment__order", "segment_id", "spot_id"):
         member = known[row.member_id or 0]

@@ -72,8 +72,9 @@ def _is_barred(member: Member, event: Event) -> bool:
 def _follow_lineups(actor: User, event: Event, members: list[Member]) -> list[str]:
     """The draft first, so that the revision finds it as staff will want it."""
     draft, last = lineup_queries.draft(event), lineup_queries.published(event)
-    in_draft = lost_seats(draft, members) if draft else {}
-    in_last = lost_seats(last, members) if last else {}
+    over = lineup_queries.segments_over(event)
+    in_draft = lost_seats(draft, members, over) if draft else {}
+    in_last = lost_seats(last, members, over) if last else {}
     if not (in_draft or in_last):
         return []
     _refuse_past_cut_off(actor, event)

@@ -6,6 +6,7 @@ A *seat* is one spot in one segment. Keys are strings made by the caller (``"4-1
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from enum import IntEnum, StrEnum
 
@@ -195,12 +196,15 @@ class Placement:
 
 def of_segment(problem: LineupProblem, segment: str) -> LineupProblem:
     """The problem of one segment alone; the same problem where a travel limit couples them."""
-    if problem.travel_limit is not None:
-        return problem
+    return problem if problem.travel_limit is not None else of_segments(problem, {segment})
+
+
+def of_segments(problem: LineupProblem, segments: Collection[str]) -> LineupProblem:
+    """The problem of some of its segments."""
     return replace(
         problem,
-        segments=tuple(g for g in problem.segments if g.key == segment),
-        reference=tuple(r for r in problem.reference if r[0][0] == segment),
-        pins=tuple(p for p in problem.pins if p.segment == segment),
-        left_open=frozenset(seat for seat in problem.left_open if seat[0] == segment),
+        segments=tuple(g for g in problem.segments if g.key in segments),
+        reference=tuple(r for r in problem.reference if r[0][0] in segments),
+        pins=tuple(p for p in problem.pins if p.segment in segments),
+        left_open=frozenset(seat for seat in problem.left_open if seat[0] in segments),
     )

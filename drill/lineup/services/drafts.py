@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
+from django.db.models import QuerySet
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Overtaken
@@ -19,6 +21,9 @@ from drill.lineup.core.solver.certificate import certify
 from drill.lineup.models import Lineup, LineupRow
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of, propose, reasons
+
+SEATED = ("segment_id", "spot_id", "member_id", "origin")
+"""what a row says"""
 
 
 def open_draft(*, actor: User, event: Event) -> Lineup:
@@ -65,7 +70,11 @@ def _new_draft(actor: User, event: Event) -> Lineup:
 
 
 def copy_rows(source: Lineup, target: Lineup) -> None:
-    rows = list(source.rows.all())
+    _copy(source.rows.all(), target)
+
+
+def _copy(found: QuerySet[LineupRow], target: Lineup) -> None:
+    rows = list(found)
     for row in rows:
         row.pk, row.lineup, row.changed_in = None, target, 1
     LineupRow.objects.bulk_create(rows)
@@ -90,10 +99,13 @@ def write_rows(
     *,
     by_hand: bool,
 ) -> None:
-    """Bring the draft's rows to the placements, touching only rows that differ."""
+    """Bring the draft's rows to the placements, touching only rows that differ; what is over is
+    as the last revision has it."""
     draft.version += 1
-    now = {(key(r.segment_id), key(r.spot_id)): r for r in draft.rows.all()}
-    wanted = {(p.segment, p.spot): p for p in placements}
+    keep_what_is_over(draft, built)
+    rows = draft.rows.exclude(segment__in=[int(g) for g in built.over])
+    now = {(key(r.segment_id), key(r.spot_id)): r for r in rows}
+    wanted = {(p.segment, p.spot): p for p in built.still(placements)}
     draft.rows.filter(pk__in=[r.pk for seat, r in now.items() if seat not in wanted]).delete()
     fresh, changed, emptied = [], [], []
     for seat, placed in wanted.items():
@@ -115,6 +127,20 @@ def write_rows(
         changed, ["member", "origin", "doubtful", "reason", "changed_in", "by_hand"]
     )
     LineupRow.objects.bulk_create(fresh)
+
+
+def keep_what_is_over(draft: Lineup, built: Built) -> None:
+    """Segments that ended while the draft was open stand in it as they were marched."""
+    last = queries.published(draft.event) if built.over else None
+    if last is None:
+        return
+    over = [int(segment) for segment in built.over]
+    now = draft.rows.filter(segment__in=over)
+    marched = last.rows.filter(segment__in=over)
+    if set(now.values_list(*SEATED)) == set(marched.values_list(*SEATED)):
+        return
+    now.delete()
+    _copy(marched, draft)
 
 
 def _row_values(
@@ -145,7 +171,7 @@ def _new_row(
 
 def sign(draft: Lineup, built: Built, answer: Answer) -> None:
     """Store how the answer was found and its proof, checked once more without a solver."""
-    certified = certify(built.problem, answer)
+    certified = certify(built.to_come, answer)
     draft.stage = answer.stage.value
     draft.levels = [[r.level.name, r.value, r.bound, r.proven] for r in answer.levels]
     draft.certificate = asdict(answer.certificate) if certified and answer.certificate else None
@@ -154,7 +180,7 @@ def sign(draft: Lineup, built: Built, answer: Answer) -> None:
 
 def sign_by_hand(draft: Lineup, built: Built, placements: tuple[Placement, ...]) -> None:
     """Store the levels of placements that no solver chose: nothing is proven of them."""
-    values = level_values(built.problem, placements)
+    values = level_values(built.to_come, built.still(placements))
     draft.stage = Stage.BY_HAND
     draft.certificate = None
     draft.levels = [[level.name, values[level], None, False] for level in Level]

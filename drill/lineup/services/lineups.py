@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from bandops.lib.accounts.models import User
@@ -17,7 +17,7 @@ from drill.lineup.core.check import violations
 from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import locked_draft, refuse_stale, sign, sign_by_hand, write_rows
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of, propose, reasons
 from drill.lineup.services.settling import say, settle, without_clashes
 from roster.people.models import Member
@@ -106,21 +106,30 @@ def swap_by_hand(
 
 
 def _edit(draft: Lineup, before: dict[Seat, str | None], seats: dict[Seat, str | None]) -> Edited:
-    """The draft saved with other members on these seats; Refused where that breaks a rule."""
+    """The draft saved with other members on these seats; Refused where that breaks a rule, or
+    where their segment is over."""
     built = build(draft.event)
+    _refuse_over(built, seats)
     gone = [m for m in seats.values() if m and m not in built.members]
     if gone:
         member = Member.objects.select_related("person").get(pk=int(gone[0]))
         raise Refused(f"{member} is not active this season.")
-    rows = {(p.segment, p.spot): p for p in placements_of(draft)}
+    rows = {(p.segment, p.spot): p for p in built.still(placements_of(draft))}
     rows |= {seat: Placement(*seat, member, Origin.HOLE) for seat, member in seats.items()}
     settled, emptied = settle(built, rows.values(), keep=seats)
-    broken = violations(built.problem, settled)
+    broken = violations(built.to_come, settled)
     if broken:
         raise Refused("This cannot be saved:", tuple(say(built, v) for v in broken))
     write_rows(draft, built, settled, {}, by_hand=True)
     sign_by_hand(draft, built, settled)
     return Edited(draft, member_changes(before, {**before, **seats}), emptied)
+
+
+def _refuse_over(built: Built, seats: Iterable[Seat]) -> None:
+    over = {segment: built.segments[segment] for segment, _ in seats if segment in built.over}
+    if over:
+        names = " and ".join(str(segment) for segment in over.values())
+        raise Refused(f"{names}: this is over and stays as it was marched.")
 
 
 def start_by_hand(*, actor: User, event: Event) -> Lineup:
@@ -132,10 +141,10 @@ def start_by_hand(*, actor: User, event: Event) -> Lineup:
         draft.save()
         built = build(event)
         placements = [
-            Placement(*seat, member, Origin.HOLDS) for seat, member in built.problem.reference
+            Placement(*seat, member, Origin.HOLDS) for seat, member in built.to_come.reference
         ]
         placements += [
-            Placement(p.segment, p.spot, p.member, Origin.PINNED) for p in built.problem.pins
+            Placement(p.segment, p.spot, p.member, Origin.PINNED) for p in built.to_come.pins
         ]
         settled, _ = settle(built, without_clashes(placements))
         write_rows(draft, built, settled, {}, by_hand=True)

@@ -23,7 +23,10 @@ class Panel:
 
 
 def panel(built: Built, lineup: Lineup, seat: Seat) -> Panel:
-    """The seat in the draft, or in the revision where there is no draft."""
+    """The seat in the draft, or in the revision where there is no draft. Nobody takes a seat of
+    what is over."""
+    if seat[0] in built.over:
+        return Panel((), ())
     settled, emptied = settle(built, placements_of(lineup))
-    found = candidates(built.problem, seats_of(settled), seat)
+    found = candidates(built.to_come, seats_of(settled), seat)
     return Panel(found, tuple(s for s in emptied if s != seat))

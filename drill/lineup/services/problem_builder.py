@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -14,6 +14,7 @@ from drill.absences.services.doubtful import Doubtful, doubtful_of
 from drill.events.models import Event, Segment
 from drill.lineup.core import canonical
 from drill.lineup.core import problem as core
+from drill.lineup.core.problem import Placement
 from drill.lineup.core.relearn import Load
 from drill.lineup.services import facts
 from drill.lineup.services.relearning import Drills, Practised
@@ -45,6 +46,20 @@ class Built:
     """member -> marching segments they miss for reasons of their own; nobody who misses none"""
     loads: Mapping[tuple[str, str, str], Load] = field(default_factory=dict)
     """(member, spot, show) -> what the spot would ask of the member"""
+    over: frozenset[str] = frozenset()
+    """segments that are over, of which a lineup was published: nothing changes them any more"""
+
+    @cached_property
+    def to_come(self) -> core.LineupProblem:
+        """The problem of what is not over: what may still be decided."""
+        if not self.over:
+            return self.problem
+        left = {g.key for g in self.problem.segments} - self.over
+        return core.of_segments(self.problem, left)
+
+    def still(self, placements: Iterable[Placement]) -> tuple[Placement, ...]:
+        """The placements without those of segments that are over."""
+        return tuple(p for p in placements if p.segment not in self.over)
 
     @cached_property
     def facts_hash(self) -> str:
@@ -118,4 +133,5 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         frozenset(key(pk) for pk in rows.at_home),
         {key(pk): missed for pk, missed in rows.absent.items() if missed},
         {(key(m), key(s), key(show)): load for (m, s, show), load in rows.loads.items()},
+        frozenset(key(pk) for pk in rows.over),
     )

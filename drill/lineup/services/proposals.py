@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 
+from bandops.lib.errors import Refused
 from bandops.lib.keys import key
 from drill.lineup.core import problem as core
 from drill.lineup.core.changes import MemberChange, member_changes, seats_of
@@ -32,15 +33,18 @@ class Proposal:
 
 
 def propose(built: Built) -> Proposal:
-    """Solve the event. ContradictoryPins when the staff's orders cannot be kept."""
-    answer = solve(built.problem, limits=LIMITS)
+    """Solve what of the event is not over. ContradictoryPins when the staff's orders cannot be
+    kept; Refused when all of it is over."""
+    if built.over and not built.to_come.segments:
+        raise Refused(f"{built.event} is over and stays as it was marched.")
+    answer = solve(built.to_come, limits=LIMITS)
     if answer.value(core.Level.MOVED) == 0:
         return Proposal(built, answer, None, None)
     return Proposal(
         built,
         answer,
-        with_moves(built.problem, answer, 0, LIMITS),
-        with_moves(built.problem, answer, 1, LIMITS),
+        with_moves(built.to_come, answer, 0, LIMITS),
+        with_moves(built.to_come, answer, 1, LIMITS),
     )
 
 
@@ -52,7 +56,7 @@ def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:
         if placed.origin not in (Origin.STANDS_IN, Origin.HOLE):
             continue
         if placed.segment not in solved:
-            solved[placed.segment] = _deciding(built.problem, answer, placed.segment)
+            solved[placed.segment] = _deciding(built.to_come, answer, placed.segment)
         problem, lineup = solved[placed.segment]
         seat = (placed.segment, placed.spot)
         if placed.origin is Origin.HOLE:
@@ -144,14 +148,15 @@ def placements_of(lineup: StoredLineup) -> tuple[Placement, ...]:
     )
 
 
-def against(lineup: StoredLineup, answer: Lineup) -> tuple[MemberChange, ...]:
-    """What taking the answer would change in a stored lineup."""
-    return member_changes(seats_of(placements_of(lineup)), seats_of(answer.placements))
+def against(lineup: StoredLineup, made: Proposal) -> tuple[MemberChange, ...]:
+    """What taking the proposal would change in a stored lineup."""
+    before = made.built.still(placements_of(lineup))
+    return member_changes(seats_of(before), seats_of(made.answer.placements))
 
 
 def against_own_places(made: Proposal) -> tuple[MemberChange, ...]:
     """What the answer changes against everybody standing in their own place."""
-    problem = made.built.problem
+    problem = made.built.to_come
     own: dict[Seat, str | None] = {(g.key, s): None for g in problem.segments for s in g.spots}
     known = {m.key for m in problem.members}
     own |= {seat: member for seat, member in problem.reference if member in known}

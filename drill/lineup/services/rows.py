@@ -13,6 +13,7 @@ from drill.absences.services.standings import segment_slots, standings
 from drill.events import queries as event_queries
 from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
+from drill.lineup import queries
 from drill.lineup.core.relearn import Load
 from drill.lineup.services.relearning import (
     Drills,
@@ -52,6 +53,10 @@ class Rows:
     @cached_property
     def marching(self) -> list[Segment]:
         return [segment for segment in self.segments if segment.kind in MARCHING]
+
+    @cached_property
+    def over(self) -> frozenset[int]:
+        return queries.segments_over(self.event)
 
     @cached_property
     def members(self) -> list[Member]:

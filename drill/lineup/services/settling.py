@@ -27,12 +27,13 @@ def without_clashes(placements: list[Placement]) -> list[Placement]:
 def settle(
     built: Built, placements: Iterable[Placement], keep: Collection[Seat] = ()
 ) -> tuple[tuple[Placement, ...], tuple[Seat, ...]]:
-    """The placements without rows that became impossible, and the seats that were emptied.
+    """The placements without rows that became impossible, and the seats that were emptied; of
+    what is not over.
 
     Seats that came or went with the roster are added or dropped. The seats ``keep`` are left for
     the checker to judge.
     """
-    problem = built.problem
+    problem = built.to_come
     rows = {(p.segment, p.spot): p for p in placements}
     seats = [(g.key, s) for g in problem.segments for s in g.spots]
     full = [rows.get(seat) or Placement(*seat, None, Origin.HOLE) for seat in seats]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
@@ -18,7 +20,7 @@ from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
-from drill.lineup.services.problem_builder import build, doubtful_in
+from drill.lineup.services.problem_builder import Built, build, doubtful_in
 from drill.lineup.services.set_pictures import set_picture
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
@@ -47,18 +49,15 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     except (ContradictoryPins, NoLineup, OutOfWork) as error:
         return render(request, "lineup/no_draft.html", no_lineup_context(event, error))
     laid_out = sheets(draft)
-    segment = _segment(request, laid_out)
     built = build(event)
+    segment = _segment(request, laid_out, built)
     context = {
         "event": event,
         "lineup": draft,
         "last": queries.published(event),
         "sheets": laid_out,
         "segment": segment,
-        "tabs": [
-            (s, sum(seat.row.segment_id == s.pk for seat in laid_out.holes))
-            for s in laid_out.segments
-        ],
+        "tabs": _tabs(laid_out, built),
         "ranks": _ranks(laid_out, segment),
         "stale": drafts.is_stale(draft, built),
         "doubtful": doubtful_in(built),
@@ -74,12 +73,20 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return keep_copy(viewer, render(request, "lineup/lineup.html", context))
 
 
-def _segment(request: HttpRequest, laid_out: Sheets) -> Segment | None:
+def _segment(request: HttpRequest, laid_out: Sheets, built: Built) -> Segment | None:
+    """The one asked for, else the first that is not over."""
     wanted = request.GET.get("segment", "")
     for segment in laid_out.segments:
         if str(segment.pk) == wanted:
             return segment
-    return laid_out.segments[0] if laid_out.segments else None
+    left = [segment for segment in laid_out.segments if key(segment.pk) not in built.over]
+    return next(iter(left or laid_out.segments), None)
+
+
+def _tabs(laid_out: Sheets, built: Built) -> list[tuple[Segment, int, bool]]:
+    """Each segment, its holes, whether it is over."""
+    holes = Counter(seat.row.segment_id for seat in laid_out.holes)
+    return [(s, holes[s.pk], key(s.pk) in built.over) for s in laid_out.segments]
 
 
 def _chosen(request: HttpRequest, laid_out: Sheets) -> int | None:

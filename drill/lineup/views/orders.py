@@ -21,6 +21,7 @@ from drill.absences.services.absences import Report, report_absence
 from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
 from drill.events.posted import event_of
+from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.posted import editable_event, posted_member, posted_number, posted_version
 from drill.lineup.services import lineups, orders
@@ -78,7 +79,9 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     assert first is not None and second is not None
     marching = event.segments.filter(kind__in=MARCHING)
     scope = request.POST.get("scope", "")
-    segments = list(marching) if scope == "event" else [posted_row(marching, scope, "segment")]
+    over = lineup_queries.segments_over(event)
+    left = [segment for segment in marching if segment.pk not in over]
+    segments = left if scope == "event" else [posted_row(marching, scope, "segment")]
     edited = lineups.swap_by_hand(
         actor=viewer.signed_in,
         event=event,

@@ -55,7 +55,7 @@ def proposal(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 def _proposal_context(built: Built, made: Proposal, shown: Lineup | None) -> dict[str, Any]:
     names = Names(built.event.season_id)
-    changes = against(shown, made.answer) if shown else against_own_places(made)
+    changes = against(shown, made) if shown else against_own_places(made)
     is_draft = shown is not None and shown.number is None
     return {
         "answer": made.answer,
@@ -93,7 +93,8 @@ def _proposal_context(built: Built, made: Proposal, shown: Lineup | None) -> dic
 def _undone(draft: Lineup, made: Proposal) -> list[str]:
     """What was placed by hand and would not stay."""
     answer = {(p.segment, p.spot): p.member for p in made.answer.placements}
-    rows = queries.rows(draft).filter(by_hand=True)
+    over = [int(segment) for segment in made.built.over]
+    rows = queries.rows(draft).filter(by_hand=True).exclude(segment__in=over)
     return [
         f"{row.segment} {row.spot}: {row.member or 'nobody'}"
         for row in rows

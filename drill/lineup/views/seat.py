@@ -56,7 +56,7 @@ def seat(
     laid_out = sheets(shown, {spot.rank_id})
     mine = _seat_of(laid_out, segment, spot)
     built = build(event)
-    names = laid_out.names
+    names, is_over = laid_out.names, key(segment.pk) in built.over
     found = panel(built, shown, (key(segment.pk), key(spot.pk)))
     could, could_not = _candidates(built, found.candidates, segment, spot, names)
     context = {
@@ -76,11 +76,15 @@ def seat(
         "number": shown.number or "",
         "empties": [f"{names.spot(s)} in {names.segment(g)}" for g, s in found.emptied],
         "orders": [o for group in queries.orders(event) for o in group if o.spot_id == spot.pk],
-        "may_edit": may_edit_lineup(viewer, event),
+        "may_edit": may_edit_lineup(viewer, event) and not is_over,
+        "is_over": is_over,
         "kinds": WITHOUT_TIME,
         "from_desk": request.GET.get("from") == "desk",
         "out": whole_number(request.GET.get("out", "")),
-        "fills": shown.number is not None and mine is not None and mine.row.member is None,
+        "fills": shown.number is not None
+        and mine is not None
+        and mine.row.member is None
+        and not is_over,
     }
     return render(request, "lineup/seat.html", context)
 

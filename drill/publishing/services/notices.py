@@ -25,16 +25,16 @@ from drill.lineup.models import Lineup
 from drill.lineup.wording import Names
 from drill.publishing.core.quiet_hours import wait_until
 from drill.publishing.core.telling import Told
-from drill.publishing.enums import NoticeState
+from drill.publishing.enums import SETTLED, NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.queries import told_alone
+from drill.publishing.services.news import meant, meant_up_to
 from drill.publishing.services.print_jobs import group_of
 from drill.publishing.wording import notice_sentences
 from roster.people.models import Member
 
 MOST_NAMED = 4
 """whom no mail reaches, by name"""
-SETTLED = (NoticeState.CONFIRMED, NoticeState.TOLD)
 
 
 def notices_wait_until(event: Event, now: datetime.datetime) -> datetime.datetime | None:
@@ -156,47 +156,50 @@ def confirm_notice(
     *, actor: User, notice: Notice, at: datetime.datetime | None = None, news: str = ""
 ) -> Notice:
     """The member says that they have read it; saying it twice is saying it once. ``at`` is when
-    they said so, None for now. Refused where the ``news`` read (its ``news_key``) has changed
-    since."""
+    they said so, None for now. ``news`` is the key of what they read, which may tell earlier
+    notices with this one; Refused where that has changed since."""
     with recorded(actor, "confirm notice"):
-        notice = Notice.objects.select_for_update().get(pk=notice.pk)
-        if news and news != notice.news_key:
+        read = meant(notice, news)
+        if read is None:
             raise Refused("There is more news for you by now: open your card and read it again.")
-        if notice.state != NoticeState.CONFIRMED:
-            said = at or timezone.now()
-            notice.state, notice.confirmed_at = NoticeState.CONFIRMED, said
-            notice.seen_at = notice.seen_at or said
-            notice.save()
-    return notice
+        said = at or timezone.now()
+        for row in read:
+            if row.state != NoticeState.CONFIRMED:
+                row.state, row.confirmed_at = NoticeState.CONFIRMED, said
+                row.seen_at = row.seen_at or said
+                row.save()
+    return read[-1]
 
 
 def tell_in_person(
     *, actor: User, notice: Notice, at: datetime.datetime | None = None, news: str = ""
 ) -> Notice:
     """Staff or the rank's leader told the member face to face; ``at`` is when, None for now.
-    Of two who did, whoever was first stays named. Refused where the ``news`` told (its
-    ``news_key``) has changed since."""
+    Of two who did, whoever was first stays named. ``news`` is the key of what was told, which may
+    be earlier notices with this one; Refused where that has changed since."""
     with recorded(actor, "tell in person"):
-        told = notice.member
-        notice = Notice.objects.select_for_update().get(pk=notice.pk)
-        if news and news != notice.news_key:
-            raise Refused(f"There is more to tell {told} by now: look again, then tell them.")
+        told = meant(notice, news)
+        if told is None:
+            raise Refused(f"There is more to tell {notice.member} by now: look again, then tell.")
         at = at or timezone.now()
-        was_told = notice.state == NoticeState.TOLD and notice.told_at and notice.told_at <= at
-        if notice.state != NoticeState.CONFIRMED and not was_told:
-            notice.state, notice.told_by, notice.told_at = NoticeState.TOLD, actor, at
-            notice.save()
-    return notice
+        for row in told:
+            was_told = row.state == NoticeState.TOLD and row.told_at and row.told_at <= at
+            if row.state != NoticeState.CONFIRMED and not was_told:
+                row.state, row.told_by, row.told_at = NoticeState.TOLD, actor, at
+                row.save()
+    return told[-1]
 
 
 def tell_all_in_person(*, actor: User, notices: QuerySet[Notice]) -> int:
-    """Staff told several members face to face, all at once; how many were not told before."""
+    """Staff told several members face to face, all at once, with what earlier revisions had for
+    them; how many were not told before."""
     with recorded(actor, "tell in person"):
         rows = list(notices.select_for_update(of=("self",)).exclude(state__in=SETTLED))
         now = timezone.now()
         for notice in rows:
-            notice.state, notice.told_by, notice.told_at = NoticeState.TOLD, actor, now
-            notice.save()
+            for row in meant_up_to(notice):
+                row.state, row.told_by, row.told_at = NoticeState.TOLD, actor, now
+                row.save()
     return len(rows)
 
 

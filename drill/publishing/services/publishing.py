@@ -12,6 +12,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.check import violations
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
+from drill.lineup.services.drafts import keep_what_is_over
 from drill.lineup.services.overrides import sign_override
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
@@ -47,6 +48,9 @@ def publish_lineup(
         if draft.version != seen_version:
             raise Overtaken("The draft was changed meanwhile: look at the notice again.")
         built = build(event)
+        if built.over and not built.to_come.segments:
+            raise Refused(f"{event} is over and stays as it was marched.")
+        keep_what_is_over(draft, built)
         _refuse_broken(built, draft)
         publish_draft(actor, draft, built, (number or 0) + 1, reason)
     return draft
@@ -64,15 +68,16 @@ def publish_draft(actor: User, draft: Lineup, built: Built, number: int, reason:
 
 
 def _refuse_broken(built: Built, draft: Lineup) -> None:
-    placements, emptied = settle(built, placements_of(draft))
-    if emptied or len(placements) != draft.rows.count():
+    before = built.still(placements_of(draft))
+    placements, emptied = settle(built, before)
+    if emptied or len(placements) != len(before):
         details = tuple(
             f"{built.segments[g]} {built.spots[s]}: its member can no longer march it"
             for g, s in emptied
         )
         message = "The draft was made from data that has changed: take the new proposal first."
         raise Refused(message, details)
-    broken = violations(built.problem, placements)
+    broken = violations(built.to_come, placements)
     if broken:
         raise Refused("The draft breaks a rule:", tuple(say(built, v) for v in broken))
 

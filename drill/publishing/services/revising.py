@@ -36,13 +36,14 @@ def revise(
     What staff have in the draft is kept, with the same seats changed where they agreed with the
     last revision. Refused where a seat's new member may not march it, or a rule breaks that was
     kept before; what was wrong elsewhere stays as it was, for its own decision. After the cut-off
-    it needs a ``reason``.
+    it needs a ``reason``. Segments that are over stay as they are.
     """
     with recorded(actor, "revise lineup"):
         Event.objects.select_for_update().get(pk=event.pk)
         last = lineup_queries.published(event)
         if last is None:
             raise Refused("Nothing is published for this event yet.")
+        seats = _to_come(built, seats)
         before = placements_of(last)
         after = changed(built, before, seats)
         _refuse_former(built, seats)
@@ -71,10 +72,12 @@ def go_back(*, actor: User, event: Event, to: Lineup, reason: str = "") -> Lineu
         if last is None or last.pk == to.pk:
             raise Refused("This is the current revision.")
         now, then = seats_of(placements_of(last)), seats_of(placements_of(to))
-        seats = {s: m for s, m in then.items() if s in now and now[s] != m}
+        built = build(event)
+        there = {s: m for s, m in then.items() if s in now and s[0] not in built.over}
+        seats = {s: m for s, m in there.items() if now[s] != m}
         if not seats:
             raise Refused("Nothing differs from the current revision.")
-        return revise(actor=actor, event=event, built=build(event), seats=seats, reason=reason)
+        return revise(actor=actor, event=event, built=built, seats=seats, reason=reason)
 
 
 def amend_draft(
@@ -107,6 +110,14 @@ def changed(
             continue
         out.append(originate(built.problem, Placement(*seat, member, Origin.HOLE)))
     return tuple(out)
+
+
+def _to_come(built: Built, seats: Mapping[Seat, str | None]) -> Mapping[Seat, str | None]:
+    """The seats without those of segments that are over; Refused where none is left."""
+    left = {seat: member for seat, member in seats.items() if seat[0] not in built.over}
+    if seats and not left:
+        raise Refused("This is over and stays as it was marched.")
+    return left
 
 
 def _refuse_former(built: Built, seats: Mapping[Seat, str | None]) -> None:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from django.db.models import Q
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
@@ -15,6 +16,7 @@ from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
+from drill.publishing.enums import SETTLED, NoticeState
 from drill.publishing.models import Notice
 from roster.people.models import Member
 
@@ -43,12 +45,14 @@ def slips_told(event: Event, *, again: bool) -> dict[Member, list[Notice]]:
 
 
 def told_since(lineup: Lineup, members: Iterable[Member]) -> dict[Member, list[Notice]]:
-    """What the revision and those after it told these members, in order of the revisions."""
+    """What the revision and those after it told these members, and what revisions before it (but
+    the first) had for them and nobody knows that they saw; in order of the revisions."""
     found: dict[Member, list[Notice]] = {member: [] for member in members}
+    missed = ~Q(state__in=(*SETTLED, NoticeState.SEEN)) & Q(slip_printed_at__isnull=True)
     rows = Notice.objects.filter(
+        Q(lineup__number__gte=lineup.number) | missed & Q(lineup__number__gt=1),
         lineup__event=lineup.event_id,
         lineup__state=LineupState.PUBLISHED,
-        lineup__number__gte=lineup.number,
         member__in=found,
     )
     for notice in rows.select_related("member", "lineup").order_by("lineup__number"):

@@ -34,6 +34,7 @@ from drill.publishing import queries
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.pdf.slips import render_slips
+from drill.publishing.services.news import is_all_settled, news_of
 from drill.publishing.services.notices import (
     confirm_notice,
     not_told_after_all,
@@ -146,18 +147,25 @@ def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """A member has read what changed for them."""
     notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
     news = request.POST.get("news", "")
-    confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
-    done(request, "Thank you: the staff see that you know.")
+    read = confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
+    more = "" if is_all_settled(read) else " There is more news since: read it below."
+    done(request, f"Thank you: the staff see that you know of revision {read.lineup.number}.{more}")
     return redirect("card-of", pk=notice.lineup.event_id)
 
 
 def _progress(lineup: Lineup) -> dict[str, Any]:
     found = progress_of(group_of(lineup))
-    if not queries.is_newest(lineup):
+    is_newest = queries.is_newest(lineup)
+    if not is_newest:
         found["files"] = [f for f in found["files"] if not _has_slips(f)]
     missed = queries.unreached(lineup)
+    together = news_of(lineup, [n.member_id for n in missed]) if missed and is_newest else {}
     return {
         **found,
+        "to_tell": [
+            (n, together[n.member_id].key if n.member_id in together else n.news_key)
+            for n in missed
+        ],
         "unreached": missed,
         "unreached_by_rank": queries.by_rank(missed, lineup.event.season),
         "told": queries.told_notices(lineup),
