@@ -15,6 +15,7 @@ from drill.gameday.enums import ClashState
 from drill.gameday.models import Clash
 from drill.lineup.core.problem import Seat
 from drill.lineup.wording import Names, rung_text
+from roster.people.models import Member
 
 
 def asked_words(asked: Asked, style: Style = USUAL) -> str:
@@ -53,18 +54,34 @@ def day_change_sentences(seats: Iterable[Sequence[Any]], names: Names) -> list[s
     ]
 
 
-def change_words(out: object, seats: Sequence[Sequence[Any]], names: Names) -> str:
+def change_words(out: Member | None, seats: Sequence[Sequence[Any]], names: Names) -> str:
     """A change of the day in a few words, by who is ``out`` where somebody is: 'Cai Ørnberg out,
     Jon Pell steps in', 'Ana Núñez and Bo Larkspur swap'."""
     before = dict.fromkeys(row[2] for row in seats if row[2])
     after = dict.fromkeys(row[3] for row in seats if row[3])
     if out:
-        new = [names.member(str(pk)) for pk in after if pk not in before]
-        steps = "step in" if len(new) > 1 else "steps in"
-        return f"{out} out, {' and '.join(new) or 'nobody'} {steps}"
+        return f"{out} out, {_stepping_in(out.pk, seats, names)}"
     if len(before) == 2 and before.keys() == after.keys():
         return f"{' and '.join(names.member(str(pk)) for pk in before)} swap"
     return "; ".join(day_change_sentences(seats, names))
+
+
+def _stepping_in(out: int, seats: Sequence[Sequence[Any]], names: Names) -> str:
+    """Who takes the spots of whoever is out, and what becomes of those that they leave for it:
+    'Jon Pell steps in', 'Bo Larkspur moves to 1-3, Jon Pell steps in at 1-2'."""
+    taking = dict.fromkeys((row[3], row[1]) for row in seats if row[2] == out and row[3])
+    left = {row[2]: row for row in seats if row[2] and row[2] != out}
+    words = []
+    for member, spot in taking:
+        who = names.member(str(member))
+        if member not in left:
+            words.append(f"{who} steps in")
+            continue
+        _, own, _, then = left[member]
+        at = names.spot(str(own))
+        words.append(f"{who} moves to {names.spot(str(spot))}")
+        words.append(f"{names.member(str(then))} steps in at {at}" if then else f"{at} is open")
+    return ", ".join(words) or "nobody steps in"
 
 
 def absence_words(entry: Absence) -> str:

@@ -106,7 +106,7 @@ def test_choosing_the_second_backup_updates_everything(
     # Cai turns up: nothing moves by itself.
     Absence.objects.create(member=cai, event=ten.event, kind=AbsenceKind.IN)
     desk = staff.get(reverse("desk"))
-    assert [c.member_out for c in desk.context["back"]] == [cai]
+    assert [b.change.member_out for b, _ in desk.context["back"]] == [cai]
     assert at(ten, "Pregame", "1-3") == "Jon Pell"
     staff.post(reverse("desk-undo", args=[change.pk]))
     assert at(ten, "Pregame", "1-3") == at(ten, "Halftime", "2-2") == "Cai Ørnberg"
@@ -201,7 +201,7 @@ def test_ten_oclock_by_segment(ten: Band, cast: Cast, signed_in: SignIn) -> None
     assert marches == {"Pregame": "1-3"}
     Absence.objects.create(member=cai, event=ten.event, segment=ten.halftime, kind=AbsenceKind.IN)
     desk = staff.get(reverse("desk"))
-    assert [c.member_out for c in desk.context["back"]] == [cai]
+    assert [b.change.member_out for b, _ in desk.context["back"]] == [cai]
     staff.post(reverse("desk-undo", args=[DayChange.objects.get().pk]))
     assert (at(ten, "Pregame", "1-3"), at(ten, "Halftime", "2-2")) == ("Cai Ørnberg",) * 2
 

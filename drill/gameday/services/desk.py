@@ -121,9 +121,18 @@ def direct_choices_for(desk: Desk, seats: tuple[Seat, ...], out: str | None) -> 
     return direct_choices(desk.field, seats, out) if seats else []
 
 
-def who_is_back(desk: Desk) -> list[DayChange]:
-    """Changes whose member is available again in all that is not over: nothing moves by itself,
-    staff put them back."""
+@dataclass(frozen=True)
+class Back:
+    """A change whose member is available again in all that is not over. ``as_left`` while the
+    spots stand as the change left them, so that it can be taken back; nothing moves by itself."""
+
+    change: DayChange
+    as_left: bool
+
+
+def who_is_back(desk: Desk) -> list[Back]:
+    """Whoever is available again and marches nowhere in a segment that a change took them out
+    of."""
     changes = DayChange.objects.filter(
         event=desk.event, undone_at__isnull=True, member_out__isnull=False
     ).select_related("member_out__person", "made_by")
@@ -133,12 +142,20 @@ def who_is_back(desk: Desk) -> list[DayChange]:
         member = key(change.member_out_id or 0)
         return member in away and not any(key(g or 0) in away[member] for g, *_ in rows)
 
-    found = []
-    for change in changes:
+    found: dict[int | None, Back] = {}
+    for change in changes.order_by("made_at", "pk"):
         rows = change.seats_in(desk.clock.ids)
-        if rows and is_back(change, rows) and stands_as_after(desk.field.seats, rows):
-            found.append(change)
-    return found
+        if rows and is_back(change, rows) and _is_missed(desk, change, rows):
+            as_left = stands_as_after(desk.field.seats, rows)
+            found[change.member_out_id] = Back(change, as_left)
+    return list(found.values())
+
+
+def _is_missed(desk: Desk, change: DayChange, rows: Sequence[Sequence[int | None]]) -> bool:
+    """True where the member stood in a segment before the change and stands in it nowhere now."""
+    who = key(change.member_out_id or 0)
+    stood = {key(g or 0) for g, _, before, _ in rows if before == change.member_out_id}
+    return not stood <= {g for (g, _), member in desk.field.seats.items() if member == who}
 
 
 def stands_as_after(seats: Mapping[Seat, str | None], rows: Sequence[Sequence[int | None]]) -> bool:

@@ -231,4 +231,4 @@ def _nothing_to_fill(desk: Desk, wish: Wish) -> str:
     segments = ", ".join(s.name for s in desk.clock.left if s.pk in wish.segments)
     if wish.out is None:
         return f"{wish.spot} is no longer open in {segments}: look again."
-    return f"{wish.out} stands nowhere in revision {desk.lineup.number} ({segments})."
+    return f"{wish.out} does not march in revision {desk.lineup.number} ({segments})."

@@ -27,10 +27,10 @@ def seats_back(built: Built, rows: Iterable[Row]) -> dict[Seat, str | None]:
     return back
 
 
-def would_open(change: DayChange, at: Clock) -> list[tuple[Seat, str]]:
+def would_open(change: DayChange, at: Clock, built: Built | None = None) -> list[tuple[Seat, str]]:
     """The seats that would be open if the change were taken back, and who stood there before and
     may not march it any more, though what was said with the change no longer counts."""
-    built = build(change.event)
+    built = built or build(change.event)
     facts, withdrawn = Facts(built.problem), would_be_taken_back(change, at)
     found = []
     for row in change.seats_in(at.ids):
@@ -41,6 +41,17 @@ def would_open(change: DayChange, at: Clock) -> list[tuple[Seat, str]]:
         if why and before:
             found.append((seat, before))
     return found
+
+
+def opens_key(opens: Iterable[tuple[Seat, str]]) -> str:
+    """What a page says would be open: a form sends it back, and no more is opened than it said."""
+    return " ".join(sorted(f"{int(segment)}.{int(spot)}" for (segment, spot), _ in opens))
+
+
+def more_than_said(opens: Iterable[tuple[Seat, str]], said: str) -> list[tuple[Seat, str]]:
+    """Those of the seats that the page did not name (its ``opens_key``)."""
+    known = set(said.split())
+    return [one for one in opens if opens_key([one]) not in known]
 
 
 def changes_anything(rows: Iterable[Row], opens: Collection[Seat]) -> bool:

@@ -26,6 +26,8 @@ from drill.gameday.wording import day_change_sentences
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
+from drill.lineup.core.rules import Facts
+from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
 from roster.people.viewer import Viewer, viewer_of
@@ -43,6 +45,8 @@ class Asked:
     request: FillRequest
     sentences: tuple[str, ...]
     is_outdated: bool = False
+    cannot: tuple[str, ...] = ()
+    """names of those who were to step in and cannot march there any more"""
     approves: bool = False
     declines: bool = False
     withdraws: bool = False
@@ -162,18 +166,31 @@ def waiting_requests(viewer: Viewer, event: Event) -> list[Asked]:
     rows = list(_shown(event).filter(state=RequestState.WAITING))
     if not rows:
         return []
-    names, now = Names(event.season_id), _seats_now(event)
+    names, now, facts = Names(event.season_id), _seats_now(event), Facts(build(event).problem)
     return [
         Asked(
             request,
             _sentences(request, names),
             outdated := is_outdated(request, now),
-            approves=may_approve(viewer, request) and not outdated,
+            cannot := tuple(map(names.member, _cannot(request, facts))),
+            approves=may_approve(viewer, request) and not outdated and not cannot,
             declines=may_decline(viewer, request),
             withdraws=asked_it(viewer, request),
         )
         for request in rows
     ]
+
+
+def _cannot(request: FillRequest, facts: Facts) -> list[str]:
+    """Whoever was to take a seat and may not march it by now."""
+    taking = [(key(g or 0), key(s or 0), _member(to)) for g, s, was, to in request.seats]
+    return sorted({who for g, s, who in taking if who and not _may_march(facts, g, s, who)})
+
+
+def _may_march(facts: Facts, segment: str, spot: str, who: str) -> bool:
+    if who not in facts.members or spot not in facts.spots:
+        return False
+    return not facts.why_not(facts.members[who], segment, facts.spots[spot])
 
 
 def decided_requests(event: Event) -> list[Asked]:

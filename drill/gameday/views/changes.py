@@ -21,17 +21,24 @@ from drill.gameday.posted import posted_wish
 from drill.gameday.queries import clock
 from drill.gameday.services import clashes, fills
 from drill.gameday.services import not_out as services
-from drill.gameday.services.desk import Wish
+from drill.gameday.services.desk import Wish, stands_as_after
 from drill.gameday.services.fills import Outcome
-from drill.gameday.services.putting_back import changes_anything, would_open
+from drill.gameday.services.putting_back import (
+    changes_anything,
+    more_than_said,
+    opens_key,
+    would_open,
+)
 from drill.gameday.views.requests import ask
 from drill.gameday.views.words import is_known, outcome_words
-from drill.gameday.wording import decided_words, seats_words
+from drill.gameday.wording import decided_words, seat_words, seats_words
 from drill.lineup import queries as lineup_queries
+from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.posted import posted_reason, refuse_past_cut_off
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.overrides import refuse_unexplained
+from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
 from drill.publishing.services.notices import telling_words
 from drill.publishing.services.slips import count_slips
@@ -71,11 +78,13 @@ def _done_words(event: Event, wish: Wish, outcome: Outcome) -> str:
     segments = list(event.segments.all())
     of = [s.name for s in segments if s.pk in wish.segments and s not in outcome.over]
     where = ", ".join(of) if 0 < len(of) < len(segments) else ""
+    steps = f"{wish.into or 'nobody'} steps in."
+    if wish.mover:
+        steps = f"{wish.mover} moves, {steps}"
     if wish.out is None:
-        text = f"{wish.spot}{f' in {where}' if where else ''}: {wish.into} steps in."
+        text = f"{wish.spot}{f' in {where}' if where else ''}: {steps}"
     else:
-        text = f"{wish.out} is out{f' of {where}' if where else ''}: "
-        text += f"{wish.into or 'nobody'} steps in."
+        text = f"{wish.out} is out{f' of {where}' if where else ''}: {steps}"
     if outcome.over:
         over = ", ".join(s.name for s in outcome.over)
         text += f" {over}: over by now, so nothing changed there."
@@ -91,7 +100,9 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     ids = stepped_in | {before for _, _, before, _ in found.seats if before}
     at = clock(found.event)
     may_edit, left = may_edit_lineup(viewer, found.event), found.seats_in(at.ids)
-    asked = may_edit and left and found.undone_at is None
+    now = seats_of(placements_of(lineup_queries.published(found.event) or found.after))
+    as_left = stands_as_after(now, left)
+    asked = may_edit and left and found.undone_at is None and as_left
     opens = would_open(found, at) if asked else []
     slips = Member.objects.filter(pk__in=ids).select_related("person")
     context = {
@@ -108,7 +119,9 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "may_edit": may_edit,
         "cut_off_passed": past_cut_off(found.event),
         "left": left,
+        "as_left": as_left,
         "opens": _opens_words(opens, names),
+        "opens_key": opens_key(opens),
         "is_of_use": changes_anything(left, [seat for seat, _ in opens]),
         "stays": [s for s in at.over if found.seats_in({s.pk})],
     }
@@ -125,13 +138,26 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         return redirect("desk-of", pk=found.event_id)
     refuse_past_cut_off(viewer, found.event)
     reason = posted_reason(request)
-    opens = {spot for (_, spot), _ in would_open(found, clock(found.event))}
-    made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
+    would = would_open(found, clock(found.event))
     names = Names(found.event.season_id)
+    _refuse_more_open(would, request.POST.get("opens"), names)
+    opens = {spot for (_, spot), _ in would}
+    made = fills.undo_change(actor=viewer.signed_in, change=found, reason=reason)
     is_open = f" Open now: {', '.join(map(names.spot, sorted(opens)))}." if opens else ""
     told = f"Revision {made.number} is published.{is_open} {telling_words(made)}"
     done(request, f"Taken back. {told}")
     return redirect("desk-of", pk=found.event_id)
+
+
+def _refuse_more_open(would: list[tuple[Seat, str]], said: str | None, names: Names) -> None:
+    """Somebody became unavailable since the page was made: taking back would open their spot."""
+    more = more_than_said(would, said) if said is not None else []
+    if more:
+        who = ", ".join(f"{names.member(m)} at {seat_words(seat, names)}" for seat, m in more)
+        raise Refused(
+            f"Nothing was taken back. {who}: not there by now, so the spot would be open. "
+            "Look again."
+        )
 
 
 @require_POST

@@ -19,11 +19,12 @@ from drill.events.models import Event
 from drill.events.posted import event_of
 from drill.gameday.services import desk as gameday
 from drill.gameday.services import requests
-from drill.gameday.services.arrivals import NotHere, RankNotHere, not_here, still_late
+from drill.gameday.services.arrivals import NotHere, RankNotHere, arrived, not_here, still_late
 from drill.gameday.services.changes_list import changes_list
-from drill.gameday.services.desk import Desk
+from drill.gameday.services.desk import Back, Desk
 from drill.gameday.services.missing import Missing, missing, word_of
 from drill.gameday.services.openings import left_open_spots, open_spots
+from drill.gameday.services.putting_back import opens_key, would_open
 from drill.gameday.services.to_decide import to_decide
 from drill.gameday.views.kept import kept_choices
 from drill.gameday.wording import seats_words
@@ -61,10 +62,11 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     if event is not None and opened is not None:
         standing, names = _standing(opened), Names(event.season_id)
         gone = missing(opened)
+        here = {pk for pk, found in arrived(opened).items() if found.is_here}
         context |= {
             "lineup": opened.lineup,
             "ranks": _by_rank(opened, standing),
-            "missing": [(m, seats_words(m.seats, names)) for m in gone],
+            "missing": [(m, seats_words(m.seats, names), m.member.pk in here) for m in gone],
             "still_out": {m.member.pk for m in gone if m.word == "out" and m.reported},
             "doubtful": doubtful_in(opened.built),
             "late": [(one, seats_words(one.seats, names)) for one in still_late(opened)],
@@ -73,7 +75,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "not_here": _not_here(opened, names),
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
-            "back": gameday.who_is_back(opened),
+            "back": _back(opened),
             "clashes": to_decide(event),
             **_requests(viewer, event),
             "changes": changes_list(event),
@@ -90,6 +92,14 @@ def _not_here(opened: Desk, names: Names) -> list[tuple[RankNotHere, list[tuple[
     return [
         (group, [(one, seats_words(one.seats, names)) for one in group.people])
         for group in not_here(opened)
+    ]
+
+
+def _back(opened: Desk) -> list[tuple[Back, str]]:
+    """Who is back, and what taking their change back would open."""
+    return [
+        (one, opens_key(would_open(one.change, opened.clock, opened.built)) if one.as_left else "")
+        for one in gameday.who_is_back(opened)
     ]
 
 

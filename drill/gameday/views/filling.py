@@ -38,6 +38,7 @@ from drill.rehearsals.services.presence import presence_word
 from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.people.viewer import Viewer
+from roster.people.wording import member_label
 from roster.ranks import queries as rank_queries
 
 MENU = "desk"
@@ -92,7 +93,8 @@ def swap(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     members = people_queries.active_members(viewer.this_season)
     sent = {name: request.GET.get(name, "") for name in ("first", "second")}
     pair = {n: posted_row(members, text, "member") for n, text in sent.items() if text}
-    context = _page(viewer, opened, chosen, _marching(opened)) | pair | {"members": members}
+    context = _page(viewer, opened, chosen, _marching(opened)) | pair
+    context["members"] = [(member, member_label(member)) for member in members]
     if len(pair) == 2:
         context |= _planned(opened, pair["first"], pair["second"], chosen)
     return keep_copy(viewer, render(request, "gameday/swap.html", context))
@@ -152,6 +154,9 @@ def _line(
         "mover": opened.built.members[mover] if mover else None,
         "words": choice_words(choice, names),
         "lacking": [seat_words(seat, names) for seat in choice.lacking],
+        "where": ", ".join(dict.fromkeys(names.segment(m.segment) for m in choice.moves))
+        if choice.lacking
+        else "",
         "moves": " ".join(".".join(move) for move in sorted(moves_of(choice))),
     }
 

@@ -106,7 +106,7 @@ def test_news_stays_on_the_card_when_a_later_revision_concerns_others(
     ask(out, cast, wish(out, "Gus Tamm", "Kit Moss", seen=2))
     jon = out.members["Jon Pell"]
     leader = signed_in(cast.leader).get(reverse("my-rank"))
-    assert "Jon Pell" in {n.member.name for n, _ in leader.context["notices"]}
+    assert "Jon Pell" in {n.newest.member.name for n, _ in leader.context["notices"]}
     page = signed_in(account_of(jon)).get(reverse("card"))
     assert "Revision 2: what changed for you" in page.content.decode()
     notice = change.after.notices.get(member=jon)
@@ -114,4 +114,4 @@ def test_news_stays_on_the_card_when_a_later_revision_concerns_others(
     confirm = reverse("notice-confirm", args=[notice.pk])
     assert confirm in page.content.decode()
     leader = signed_in(cast.leader).get(reverse("my-rank"))
-    assert "Jon Pell" not in {n.member.name for n, _ in leader.context["notices"]}
+    assert "Jon Pell" not in {n.newest.member.name for n, _ in leader.context["notices"]}

@@ -164,7 +164,7 @@ def test_late_touches_only_the_segments_that_it_touches(
         late_until=datetime.time(14, 30),
     )
     page = signed_in(cast.staff).get(reverse("desk"))
-    [(line, where)] = page.context["missing"]
+    [(line, where, _)] = page.context["missing"]
     assert (line.member.name, where, line.why) == (CAI, "1-3 (Pregame)", "late until 2:30 PM")
     chosen = f"?segments={out.pregame.pk}"
     assert f"/out/{out.members[CAI].pk}/{chosen}" in page.content.decode()
@@ -279,7 +279,7 @@ def test_doubtful_stays_doubtful(out: Band, cast: Cast, signed_in: SignIn, chanc
     desk = signed_in(cast.staff).get(reverse("desk"))
     standing = {s.member.name: s.word for _, people, _ in desk.context["ranks"] for s in people}
     assert standing[CAI] == "doubtful"
-    assert [m.word for m, _ in desk.context["missing"]] == ["doubtful"]
+    assert [m.word for m, *_ in desk.context["missing"]] == ["doubtful"]
     page = text(signed_in(cast.leader).get(reverse("my-rank")))
     assert "doubtful" in page and "unavailable</span>" not in page
     assert chance not in page and chance.rstrip("0") not in page
@@ -304,7 +304,7 @@ def test_who_is_back_for_what_is_left_can_be_put_back(out: Band, cast: Cast) -> 
         Absence.objects.create(
             member=out.members[CAI], event=out.event, segment=out.halftime, kind=AbsenceKind.IN
         )
-        assert who_is_back(desk_of(out)) == [change]
+        assert [b.change for b in who_is_back(desk_of(out))] == [change]
 
 
 def test_withdrawn_entries_of_a_change_are_left_alone(out: Band, cast: Cast) -> None:
