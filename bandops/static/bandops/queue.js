@@ -110,7 +110,7 @@
   }
   async function sendEach() {
     const said = [];
-    let isDone = false, isDown = false;
+    let isAnswered = false, isDown = false;
     try {
       for (const item of (await read()).filter((one) => !one.refused)) {
         if (!has(item)) continue;
@@ -118,19 +118,19 @@
         const answer = await post(item, "later");
         if (answer.state === "down") { isDown = true; continue; }
         if (answer.state === "sign in") { await put(item); window.caches?.delete("private"); said.push(SIGN_IN); break; }
+        isAnswered = true;
         if (answer.state !== "done") { await put({ ...item, refused: whyNot(answer) }); continue; }
         drop(item);
-        isDone = true;
         said.push(`Sent: ${answer.text || item.label}`);
       }
     } catch (error) { isDown = true; /* still no network: they wait on */ }
     sending = false;
     if (isDown) again();
     await showQueue(said.length ? said : told);
-    if (isDone) showAnew(said);
+    if (isAnswered) showAnew(said);
   }
 
-  /* What was sent has changed the page: it comes again, unless somebody is writing in it. */
+  /* What was sent has changed the page, or was refused because the page is no longer so: it comes again, unless somebody is writing in it. */
   let isTouched = Boolean(document.querySelector("main .errorlist"));
   document.addEventListener("input", (event) => { isTouched = isTouched || Boolean(event.target.closest("main form")); });
   const offerAnew = () => byId("queue").append(make("a", "Show the page as it is now", { href: location.href }));

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
+from bandops.lib.dates import in_zone
 from drill.events.models import Event
 from drill.gameday.models import DayChange
 from drill.gameday.wording import change_words
@@ -16,9 +17,10 @@ MOST = 20
 
 @dataclass(frozen=True)
 class Done:
-    """One line: a change, or that it was taken back, with the revision that did it."""
+    """One line: a change, or that it was taken back, with the revision that did it; or a revision
+    of the day that came by another way, without a change."""
 
-    change: DayChange
+    change: DayChange | None
     at: datetime.datetime
     words: str
     revision: Lineup | None
@@ -34,10 +36,25 @@ def changes_list(event: Event) -> list[Done]:
     undone = [change for change in changes if change.undone_at]
     lineups = event.lineups.filter(number__isnull=False).order_by("-number")
     lineups = lineups.select_related("published_by")
-    published = list(lineups) if undone else []
+    published = list(lineups.defer("certificate", "change_notice", "dots"))
     found = [_done(change, names) for change in changes]
     found += [_undone(change, names, published) for change in undone]
+    known = {one.revision.pk for one in found if one.revision}
+    found += [_elsewhere(row) for row in published if row.pk not in known and _is_of_the_day(row)]
     return sorted(found, key=lambda one: one.at, reverse=True)[:MOST]
+
+
+def _is_of_the_day(revision: Lineup) -> bool:
+    """One that changed what was published before, on the day of its event."""
+    at, event = revision.published_at, revision.event
+    if revision.number == 1 or at is None:
+        return False
+    return in_zone(at, event.zone).date() == event.date
+
+
+def _elsewhere(revision: Lineup) -> Done:
+    assert revision.published_at is not None
+    return Done(None, revision.published_at, "the lineup was changed", revision)
 
 
 def _done(change: DayChange, names: Names) -> Done:

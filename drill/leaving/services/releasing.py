@@ -21,18 +21,17 @@ from roster.ranks.services.holdings import leave_places
 
 
 def future_spots(member: Member) -> list[LineupRow]:
-    """Where the member stands in lineups of events to come: newest revisions and drafts."""
+    """Where the member stands in lineups of events to come, but in what is over: newest revisions
+    and drafts."""
     newest = lineup_queries.latest_numbers(member.season).values_list("pk", flat=True)
     rows = LineupRow.objects.filter(
         Q(lineup__in=list(newest)) | Q(lineup__state=LineupState.DRAFT),
         member=member,
         lineup__event__in=event_queries.coming_events(member.season),
     )
-    return list(
-        rows.select_related("lineup__event", "segment", "spot__rank").order_by(
-            "lineup__event__date", "lineup_id", "segment__order"
-        )
-    )
+    rows = rows.select_related("lineup__event", "segment__event", "spot__rank")
+    order = ("lineup__event__date", "lineup_id", "segment__order")
+    return [row for row in rows.order_by(*order) if not event_queries.is_over(row.segment)]
 
 
 def release_member(*, actor: User, member: Member, on: datetime.date) -> list[str]:

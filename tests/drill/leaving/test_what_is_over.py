@@ -13,6 +13,7 @@ from django.urls import reverse
 from bandops.lib.accounts.models import User
 from bandops.lib.errors import Refused
 from bandops.lib.keys import key
+from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import is_stale, open_draft
@@ -219,3 +220,24 @@ def test_its_seats_offer_nothing(between: Band, cast: Cast, signed_in: SignIn) -
     page = text(director.get(reverse("lineup", args=[between.event.pk])))
     assert ">Pregame, over</a>" in page
     assert f'aria-current="true">{between.halftime}' in page, "the first that is to come"
+
+
+def test_the_desk_lists_what_followed_a_leave(between: Band, cast: Cast, signed_in: SignIn) -> None:
+    on_leave(between, cast, CAI)
+    page = text(signed_in(cast.staff).get(reverse("desk-of", args=[between.event.pk])))
+    listed = page[page.index("Changes of the day") :]
+    assert "The lineup was changed. Revision 2" in listed
+    assert reverse("revision", args=[newest(between).pk]) in listed
+
+
+def test_before_a_release_only_what_is_to_come_is_named(
+    between: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    url = reverse("member-release", args=[between.members[CAI].pk])
+    page = text(signed_in(cast.staff).get(url))
+    assert "1-3 Halftime (a new revision" in page and "1-3 Pregame" not in page
+    Event.objects.filter(pk=between.event.pk).update(cut_off=between.event.local(datetime.time(12)))
+    page = text(signed_in(cast.staff).get(url))
+    assert f"only the director can release {CAI} now" in page
+    assert f">Release {CAI}</button>" not in page
+    assert f">Release {CAI}</button>" in text(signed_in(cast.director).get(url))
