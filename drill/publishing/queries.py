@@ -48,14 +48,25 @@ def is_newest(lineup: Lineup) -> bool:
     return not later.exists()
 
 
+def notices_to(lineup: Lineup) -> list[Notice]:
+    """All notices of the event up to this revision, in order of the revisions."""
+    rows = Notice.objects.filter(
+        lineup__event=lineup.event_id, lineup__number__lte=lineup.number
+    ).select_related("member__person", "lineup")
+    large = ("lineup__certificate", "lineup__change_notice", "lineup__dots")
+    return list(rows.defer(*large).order_by("lineup__number"))
+
+
 def unreached(lineup: Lineup) -> list[Notice]:
     """Notices of the event, up to this revision, whose members no notice has reached since: the
     latest of each member that nobody told them in person."""
-    notices = Notice.objects.filter(
-        lineup__event=lineup.event_id, lineup__number__lte=lineup.number
-    )
+    return unreached_among(notices_to(lineup))
+
+
+def unreached_among(notices: Iterable[Notice]) -> list[Notice]:
+    """As ``unreached``, of notices in order of their revisions."""
     latest: dict[int, Notice] = {}
-    for notice in notices.select_related("member__person").order_by("lineup__number"):
+    for notice in notices:
         if notice.state not in (NoticeState.WAITING, NoticeState.TOLD):
             latest[notice.member_id] = notice
     missed = [n for n in latest.values() if n.state == NoticeState.NOT_REACHED]

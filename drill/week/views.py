@@ -81,7 +81,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "over_limit": _over_limit(event),
         "unreached": _unreached(last),
         "clashes": to_decide(event),
-        "asked": requests.waiting_requests(viewer, event),
+        "asked": requests.waiting_requests(viewer, event, built),
         "prints": Artifact.objects.filter(group=group_of(last)) if last else (),
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),

@@ -27,7 +27,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.core.rules import Facts
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import Built
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
 from roster.people.viewer import Viewer, viewer_of
@@ -160,13 +160,13 @@ def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
     return any(now.get((g, s)) != was or (g, to) in marching for g, s, was, to in rows)
 
 
-def waiting_requests(viewer: Viewer, event: Event) -> list[Asked]:
+def waiting_requests(viewer: Viewer, event: Event, built: Built) -> list[Asked]:
     """The event's requests that wait for the director, with what the viewer may do; one query
     where there is none."""
     rows = list(_shown(event).filter(state=RequestState.WAITING))
     if not rows:
         return []
-    names, now, facts = Names(event.season_id), _seats_now(event), Facts(build(event).problem)
+    names, now, facts = Names(event.season_id), _seats_now(event), Facts(built.problem)
     return [
         Asked(
             request,

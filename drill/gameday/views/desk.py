@@ -77,7 +77,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "left_open": left_open_spots(opened),
             "back": _back(opened),
             "clashes": to_decide(event),
-            **_requests(viewer, event),
+            **_requests(viewer, event, opened),
             "changes": changes_list(event),
             "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
@@ -142,9 +142,9 @@ def _by_rank(
     ]
 
 
-def _requests(viewer: Viewer, event: Event) -> dict[str, list[requests.Asked]]:
+def _requests(viewer: Viewer, event: Event, opened: Desk) -> dict[str, list[requests.Asked]]:
     return {
-        "asked": requests.waiting_requests(viewer, event),
+        "asked": requests.waiting_requests(viewer, event, opened.built),
         "decided": requests.decided_requests(event),
     }
 

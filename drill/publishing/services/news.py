@@ -71,6 +71,14 @@ def news_of(lineup: Lineup, members: Collection[int]) -> dict[int, News]:
     }
 
 
+def keys_together(notices: Iterable[Notice]) -> dict[int, str]:
+    """Member id -> the key of their news, of all notices of an event in order."""
+    mine: dict[int, list[Notice]] = defaultdict(list)
+    for notice in notices:
+        mine[notice.member_id].append(notice)
+    return {member: news_key(to_tell(rows)) for member, rows in mine.items()}
+
+
 def to_tell(notices: Iterable[Notice]) -> list[Notice]:
     """Of a member's notices those that are not settled, the last one where all are. The first
     revision is read on the card: it tells of changes only where somebody is to stand by."""

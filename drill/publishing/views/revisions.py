@@ -34,7 +34,7 @@ from drill.publishing import queries
 from drill.publishing.enums import NoticeState
 from drill.publishing.models import Notice
 from drill.publishing.pdf.slips import render_slips
-from drill.publishing.services.news import is_all_settled, news_of
+from drill.publishing.services.news import is_all_settled, keys_together
 from drill.publishing.services.notices import (
     confirm_notice,
     not_told_after_all,
@@ -158,14 +158,12 @@ def _progress(lineup: Lineup) -> dict[str, Any]:
     is_newest = queries.is_newest(lineup)
     if not is_newest:
         found["files"] = [f for f in found["files"] if not _has_slips(f)]
-    missed = queries.unreached(lineup)
-    together = news_of(lineup, [n.member_id for n in missed]) if missed and is_newest else {}
+    notices = queries.notices_to(lineup)
+    missed = queries.unreached_among(notices)
+    together = keys_together(notices) if is_newest else {}
     return {
         **found,
-        "to_tell": [
-            (n, together[n.member_id].key if n.member_id in together else n.news_key)
-            for n in missed
-        ],
+        "to_tell": [(n, together.get(n.member_id, n.news_key)) for n in missed],
         "unreached": missed,
         "unreached_by_rank": queries.by_rank(missed, lineup.event.season),
         "told": queries.told_notices(lineup),
