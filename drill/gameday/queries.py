@@ -29,6 +29,11 @@ class Clock:
         """Of the segments that are left."""
         return frozenset(key(segment.pk) for segment in self.left)
 
+    def under_way(self, event: Event) -> list[Segment]:
+        """Those that have begun and are not over."""
+        now = timezone.now()
+        return [segment for segment in self.left if event.span(segment)[0] <= now]
+
     @property
     def ids(self) -> frozenset[int]:
         """Of the segments that are left."""

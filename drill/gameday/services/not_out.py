@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from collections.abc import Iterable
 
+from django.utils import timezone
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import hour_words
 from bandops.lib.errors import Refused
 from drill.absences.enums import AbsenceKind, AbsenceState
 from drill.absences.models import Absence
@@ -18,8 +22,11 @@ from drill.gameday.services.reporting import keep_said
 from roster.people.models import Member
 
 
-def not_out(*, actor: User, event: Event, member: Member) -> None:
-    """Whatever says that the member is out of what is left of the event no longer counts.
+def not_out(
+    *, actor: User, event: Event, member: Member, at: datetime.datetime | None = None
+) -> None:
+    """Whatever says that the member is out of what is left of the event no longer counts. ``at``
+    is when it was said, None for now: what was entered after it stands.
 
     What was entered for this event or its day alone is withdrawn, but of segments that are over;
     where it is about more days, the member is entered as in after all for this event. Nobody moves
@@ -27,18 +34,21 @@ def not_out(*, actor: User, event: Event, member: Member) -> None:
     """
     with recorded(actor, "not out after all"):
         Event.objects.select_for_update().get(pk=event.pk)
-        at = clock_to_change(event)
-        entry = _says_out(event, member, at)
+        said, left = at or timezone.now(), clock_to_change(event)
+        entry = _says_out(event, member, left)
         if entry is None:
             raise Refused(f"{member} is not entered as out of {event}: look again.")
-        missed = _out_of(event, member, at.over)
+        missed = _out_of(event, member, left.over)
         while entry is not None:
+            if entry.made_at > said:
+                when = hour_words(entry.made_at, event.zone)
+                raise Refused(f"{member} was entered as out again at {when}: look again.")
             if _is_of_this_event(entry, event):
                 withdraw_absence(actor=actor, absence=entry)
             else:
                 _enter_in(actor, event, member)
-            entry = _says_out(event, member, at)
-        still = _out_of(event, member, at.over)
+            entry = _says_out(event, member, left)
+        still = _out_of(event, member, left.over)
         for segment in missed:
             if segment not in still:
                 keep_said(actor, event, member, segment, uuid.uuid4())

@@ -12,7 +12,8 @@ from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
-from bandops.lib.web.pages import allow, back, page
+from bandops.lib.web.pages import allow, back, is_sent_later, page
+from bandops.lib.web.posted import posted_time
 from drill.events.models import Event
 from drill.events.posted import event_of
 from drill.gameday.enums import ClashState
@@ -166,7 +167,9 @@ def not_out(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> Ht
     """Who is entered as out marches after all."""
     event = event_of(viewer, pk)
     member = get_object_or_404(people_queries.members(viewer.this_season), pk=member_pk)
-    services.not_out(actor=viewer.signed_in, event=event, member=member)
+    if not (is_sent_later(request) and not services.is_entered_out(event, member)):
+        at = posted_time(request)
+        services.not_out(actor=viewer.signed_in, event=event, member=member, at=at)
     done(request, f"{member} is not out after all. Nobody moves by it.")
     return back(request, reverse("desk-of", args=[event.pk]))
 

@@ -76,6 +76,7 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "open": open_spots(opened),
             "left_open": left_open_spots(opened),
             "back": _back(opened),
+            "under_way": opened.clock.under_way(event),
             "clashes": to_decide(event),
             **_requests(viewer, event, opened),
             "changes": changes_list(event),

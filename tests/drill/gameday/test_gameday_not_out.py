@@ -103,3 +103,32 @@ def test_declining_says_that_the_absence_stands(out: Band, cast: Cast) -> None:
     assert f"{CAI} is still entered as out: if not, press" in page
     assert f'{CAI} is still entered as out: <a href="#still-in">' in page
     assert f"{CAI} is still entered" not in press(director, out)
+
+
+def test_said_without_network_it_is_done_once(out: Band, cast: Cast) -> None:
+    entered(out)
+    staff = client_of(cast, "staff")
+    assert f'data-queue="{CAI} is not out after all"' in desk(staff, out)
+    address = reverse("desk-not-out", args=[out.event.pk, out.members[CAI].pk])
+    headers = {"X-Queued": "later"}
+    told = [staff.post(address, headers=headers).json() for _ in range(2)]
+    assert [t["state"] for t in told] == ["done", "done"]
+    assert missing(opened(out)) == []
+
+
+def test_what_was_entered_after_it_was_said_stands(out: Band, cast: Cast) -> None:
+    entered(out)
+    earlier = (timezone.now() - datetime.timedelta(minutes=5)).isoformat()
+    staff = client_of(cast, "staff")
+    address = reverse("desk-not-out", args=[out.event.pk, out.members[CAI].pk])
+    told = staff.post(address, {"noted_at": earlier}, headers={"X-Queued": "later"}).json()
+    assert told["state"] == "refused" and "was entered as out again at" in told["text"]
+    assert [m.word for m in missing(opened(out))] == ["out"]
+
+
+def test_the_desk_says_what_is_under_way(out: Band, cast: Cast) -> None:
+    with clock(13, 59, GAME_DAY):
+        page = desk(client_of(cast, "staff"), out)
+    assert "Game-day desk" in page and ">now</span>" not in page
+    with clock(14, 1, GAME_DAY):
+        assert ">now</span> Pregame, 2:00 to 2:20 PM" in desk(client_of(cast, "staff"), out)
