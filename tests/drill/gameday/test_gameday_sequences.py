@@ -29,7 +29,7 @@ from drill.leaving.services.releasing import release_member
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.services.drafts import open_draft
-from drill.lineup.services.lineups import place_by_hand
+from drill.lineup.services.lineups import place_by_hand, take_proposal
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.publishing import publish_lineup
 from roster.people.models import Member
@@ -53,6 +53,8 @@ STEPS = st.lists(
         st.tuples(st.just("put"), SPOTS, NAMES, SEGMENTS),
         st.tuples(st.just("release"), NAMES, st.none(), SEGMENTS),
         st.tuples(st.just("undo"), st.integers(0, 5), st.none(), SEGMENTS),
+        st.tuples(st.just("propose"), st.none(), st.none(), SEGMENTS),
+        st.tuples(st.just("publish"), st.none(), st.none(), SEGMENTS),
         st.tuples(st.just("wait"), st.none(), st.none(), SEGMENTS),
     ),
     min_size=2,
@@ -89,6 +91,8 @@ class Day:
                 actor=self.cast.staff, member=self.member(one), on=self.band.event.date
             ),
             "undo": lambda: self.undo(one, names),
+            "propose": self.propose,
+            "publish": self.publish,
         }
         steps[what]()
 
@@ -114,15 +118,25 @@ class Day:
         swap(actor=self.cast.staff, event=self.band.event, wish=made)
 
     def put(self, spot: object, name: object, names: set[str]) -> None:
-        """By hand in the draft, and published; at halftime, which is never over here."""
+        """By hand in the draft, and published later."""
         place_by_hand(
             actor=self.cast.staff,
             event=self.band.event,
             seen_version=open_draft(actor=self.cast.staff, event=self.band.event).version,
-            segment=self.band.halftime,
+            segment=self.band.pregame if "Pregame" in names else self.band.halftime,
             spot=self.band.spots[str(spot)],
             member=self.member(name),
         )
+        if "Stands" not in names:
+            self.publish()
+
+    def propose(self) -> None:
+        """The solver's lineup in the draft, and published."""
+        draft = open_draft(actor=self.cast.staff, event=self.band.event)
+        take_proposal(actor=self.cast.staff, event=self.band.event, seen_version=draft.version)
+        self.publish()
+
+    def publish(self) -> None:
         draft = open_draft(actor=self.cast.staff, event=self.band.event)
         publish_lineup(
             actor=self.cast.staff,
@@ -183,8 +197,6 @@ def test_any_sequence_at_the_desk_leaves_a_sound_lineup(
                         day.do(*step)
                 except Refused:
                     assert (day.seats(), _entries()) == (seats, entries), "a refusal does nothing"
-                if step[0] in ("put", "release"):
-                    over = {s: m for s, m in day.seats().items() if s in over}
                 sound(day, over)
                 _only_where_asked(day, step, seats)
         transaction.set_rollback(True)
