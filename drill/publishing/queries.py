@@ -15,6 +15,9 @@ from roster.people.models import Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank
 
+LARGE = ("lineup__certificate", "lineup__change_notice", "lineup__dots")
+"""of a revision, and not needed to tell what its notices say"""
+
 
 def told_alone() -> Q:
     """Notices of members who were told in person and reached in no other way."""
@@ -53,8 +56,7 @@ def notices_to(lineup: Lineup) -> list[Notice]:
     rows = Notice.objects.filter(
         lineup__event=lineup.event_id, lineup__number__lte=lineup.number
     ).select_related("member__person", "lineup")
-    large = ("lineup__certificate", "lineup__change_notice", "lineup__dots")
-    return list(rows.defer(*large).order_by("lineup__number"))
+    return list(rows.defer(*LARGE).order_by("lineup__number"))
 
 
 def unreached(lineup: Lineup) -> list[Notice]:

@@ -18,9 +18,7 @@ from drill.lineup.services.proposals import placements_of
 from drill.publishing.core.netting import Content, net
 from drill.publishing.enums import SETTLED
 from drill.publishing.models import Notice
-
-LARGE = ("lineup__certificate", "lineup__change_notice", "lineup__dots")
-"""of a revision, and not needed to tell what a notice says"""
+from drill.publishing.queries import LARGE
 
 
 @dataclass(frozen=True)
