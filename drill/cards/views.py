@@ -218,5 +218,9 @@ def _untold(lineup: Lineup, member_ids: list[int]) -> list[News]:
     """Of the members whose latest news of the event is one that they have not seen."""
     known = (NoticeState.CONFIRMED, NoticeState.TOLD, NoticeState.SEEN)
     found = news_of(lineup, member_ids).values()
-    missed = [n for n in found if n.newest.state not in known and n.newest.lineup.number != 1]
+    missed = [
+        n
+        for n in found
+        if n.newest.state not in known and n.newest.lineup.number != 1 and any(n.content.values())
+    ]
     return sorted(missed, key=lambda n: n.newest.member.person.sort_key)

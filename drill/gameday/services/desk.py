@@ -25,6 +25,8 @@ from drill.lineup.core.problem import Seat
 from drill.lineup.models import Lineup
 from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.services.proposals import placements_of
+from drill.rehearsals.core.presence import Presence
+from drill.rehearsals.services.presence import presence_word, presences
 from roster.people.models import Member
 from roster.ranks.models import Spot
 
@@ -123,16 +125,20 @@ def direct_choices_for(desk: Desk, seats: tuple[Seat, ...], out: str | None) -> 
 
 @dataclass(frozen=True)
 class Back:
-    """A change whose member is available again in all that is not over. ``as_left`` while the
-    spots stand as the change left them, so that it can be taken back; nothing moves by itself."""
+    """A change whose member is available again in all that is not over, or noted as here though
+    they are entered as out (``is_out``). ``as_left`` while the spots stand as the change left
+    them, so that it can be taken back; nothing moves by itself. ``noted`` is the latest word of
+    the attendance about them."""
 
     change: DayChange
     as_left: bool
+    is_out: bool = False
+    noted: str = ""
 
 
 def who_is_back(desk: Desk) -> list[Back]:
-    """Whoever is available again and marches nowhere in a segment that a change took them out
-    of."""
+    """Whoever is available again or noted as here, and marches nowhere in a segment that a change
+    took them out of."""
     changes = DayChange.objects.filter(
         event=desk.event, undone_at__isnull=True, member_out__isnull=False
     ).select_related("member_out__person", "made_by")
@@ -143,11 +149,16 @@ def who_is_back(desk: Desk) -> list[Back]:
         return member in away and not any(key(g or 0) in away[member] for g, *_ in rows)
 
     found: dict[int | None, Back] = {}
+    seen = presences([desk.event])
     for change in changes.order_by("made_at", "pk"):
         rows = change.seats_in(desk.clock.ids)
-        if rows and is_back(change, rows) and _is_missed(desk, change, rows):
+        here = seen.get((desk.event.pk, change.member_out_id or 0), Presence())
+        available = bool(rows) and is_back(change, rows)
+        came = here.is_here and here.at is not None and here.at > change.made_at
+        if rows and (available or came) and _is_missed(desk, change, rows):
             as_left = stands_as_after(desk.field.seats, rows)
-            found[change.member_out_id] = Back(change, as_left)
+            word = presence_word(here)
+            found[change.member_out_id] = Back(change, as_left, not available, word)
     return list(found.values())
 
 

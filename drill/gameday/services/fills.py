@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -45,6 +46,7 @@ from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.revising import revise
+from drill.rehearsals.services.presence import presences
 
 
 @dataclass(frozen=True)
@@ -55,11 +57,14 @@ class Outcome:
     change: DayChange | None = None
     clash: Clash | None = None
     over: tuple[Segment, ...] = ()
+    here_at: datetime.datetime | None = None
+    """when whoever was said to be out was noted as here after that: nobody moves by it"""
 
 
 def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
     """The member is out of the wish's segments and somebody steps in, or an open spot is filled:
-    absence, new revision, notices, in one step. Segments that are over are never touched.
+    absence, new revision, notices, in one step. Segments that are over are never touched, and
+    nobody is replaced who was noted as here after the wish was made: that is for the desk to see.
 
     Sent twice it happens once. That a member is out is kept whatever becomes of the rest. Where a
     seat was filled or given up meanwhile, or whoever steps in marches another by now, nothing is
@@ -79,6 +84,9 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
         at = clock(event, wish.segments)
         if not at.left and wish.out:
             return Outcome(over=at.over)
+        here_at = _seen_since(event, wish)
+        if here_at is not None:
+            return Outcome(here_at=here_at)
         at = clock_to_change(event, wish.segments)
         named = at.over if wish.segments else ()
         wish = wish.within(at.ids)
@@ -86,6 +94,15 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
             raise Refused("Choose who steps in.")
         act = Act(actor, event, last, at, absence, reason)
         return replace(_do(act, wish), over=named)
+
+
+def _seen_since(event: Event, wish: Wish) -> datetime.datetime | None:
+    """When the member was noted as here after the wish was made; None where nobody did."""
+    if wish.out is None:
+        return None
+    found = presences([event]).get((event.pk, wish.out.pk))
+    later = found is not None and found.is_here and found.at is not None and found.at > wish.at
+    return found.at if found is not None and later else None
 
 
 def keep_report(*, actor: User, event: Event, wish: Wish) -> None:

@@ -28,7 +28,8 @@ def not_out(
     """Whatever says that the member is out of what is left of the event no longer counts. ``at``
     is when it was said, None for now: what was entered after it stands.
 
-    What was entered for this event or its day alone is withdrawn, but of segments that are over;
+    What was entered for this event or its day alone is withdrawn, but of segments that were to
+    come when it was entered and are over by now;
     where it is about more days, the member is entered as in after all for this event. Nobody moves
     by it. Refused where nothing says that they are out.
     """
@@ -38,7 +39,8 @@ def not_out(
         entry = _says_out(event, member, left)
         if entry is None:
             raise Refused(f"{member} is not entered as out of {event}: look again.")
-        missed = _out_of(event, member, left.over)
+        then = [s for s in left.over if event.span(s)[1] > entry.made_at]
+        missed = _out_of(event, member, then)
         while entry is not None:
             if entry.made_at > said:
                 when = hour_words(entry.made_at, event.zone)

@@ -21,6 +21,7 @@ from drill.gameday.queries import clock_to_change
 from drill.gameday.rules import ITS_DIRECTOR, asked_it, may_approve, may_decline
 from drill.gameday.services.desk import Desk, Wish, open_desk
 from drill.gameday.services.fills import Outcome, fill, keep_report, seats_after
+from drill.gameday.services.missing import word_of
 from drill.gameday.services.swaps import Swap, seats_asked, swap
 from drill.gameday.wording import day_change_sentences
 from drill.lineup import queries as lineup_queries
@@ -30,6 +31,8 @@ from drill.lineup.core.rules import Facts
 from drill.lineup.services.problem_builder import Built
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
+from drill.rehearsals.core.presence import ABSENT, Presence
+from drill.rehearsals.services.presence import Cell, presences
 from roster.people.viewer import Viewer, viewer_of
 
 SHOWN = 5
@@ -47,6 +50,10 @@ class Asked:
     is_outdated: bool = False
     cannot: tuple[str, ...] = ()
     """names of those who were to step in and cannot march there any more"""
+    why_not: str = ""
+    """why nothing of it can be done any more"""
+    not_here: str = ""
+    """names of those who were to step in and were noted as not here"""
     approves: bool = False
     declines: bool = False
     withdraws: bool = False
@@ -167,18 +174,45 @@ def waiting_requests(viewer: Viewer, event: Event, built: Built) -> list[Asked]:
     if not rows:
         return []
     names, now, facts = Names(event.season_id), _seats_now(event), Facts(built.problem)
+    noted = presences([event])
     return [
         Asked(
             request,
             _sentences(request, names),
             outdated := is_outdated(request, now),
             cannot := tuple(map(names.member, _cannot(request, facts))),
-            approves=may_approve(viewer, request) and not outdated and not cannot,
+            why_not := _why_not(request, built),
+            _not_here(request, names, noted),
+            approves=may_approve(viewer, request) and not (outdated or cannot or why_not),
             declines=may_decline(viewer, request),
             withdraws=asked_it(viewer, request),
         )
         for request in rows
     ]
+
+
+def _why_not(request: FillRequest, built: Built) -> str:
+    """Why it is of no use any more; empty where it still is."""
+    segments = {key(g or 0) for g, *_ in request.seats}
+    if segments <= built.over:
+        return "Over by now: it can no longer be approved."
+    out = request.member_out
+    if out is not None:
+        left = segments - built.over
+        if not any(word_of(built, key(out.pk), segment) == "out" for segment in left):
+            return f"{out} is not out any more: decline it."
+    return ""
+
+
+def _not_here(request: FillRequest, names: Names, noted: Mapping[Cell, Presence]) -> str:
+    """Whoever was to step in and was noted as not here, by name."""
+    taking = {to for *_, was, to in request.seats if to and to != was}
+    missed = [
+        names.member(key(pk))
+        for pk in sorted(taking)
+        if (found := noted.get((request.event_id, pk))) and found.state == ABSENT
+    ]
+    return ", ".join(missed)
 
 
 def _cannot(request: FillRequest, facts: Facts) -> list[str]:
@@ -202,12 +236,14 @@ def decided_requests(event: Event) -> list[Asked]:
 
 def _shown(event: Event) -> QuerySet[FillRequest]:
     return FillRequest.objects.filter(event=event).select_related(
-        "member_out__person", "asked_by", "decided_by", "event"
+        "member_out__person", "asked_by", "decided_by", "event", "change"
     )
 
 
 def _sentences(request: FillRequest, names: Names) -> tuple[str, ...]:
-    return tuple(day_change_sentences(request.seats, names))
+    """What is asked; what was done, where it was approved."""
+    seats = request.change.seats if request.change else request.seats
+    return tuple(day_change_sentences(seats, names))
 
 
 def _rows(desk: Desk, after: Mapping[Seat, str | None]) -> list[list[int | None]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import HttpRequest
 
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import hour_words
 from bandops.lib.web.pages import is_sent_later
 from drill.gameday.services.desk import Wish
 from drill.gameday.services.fills import Outcome
@@ -15,6 +16,12 @@ from roster.people.viewer import Viewer
 def outcome_words(wish: Wish, outcome: Outcome) -> str:
     """Of a wish that changed no lineup."""
     clash = outcome.clash
+    if outcome.here_at is not None and wish.out is not None:
+        at = hour_words(outcome.here_at, wish.out.season.zone)
+        return (
+            f"That {wish.out} is out is noted, but they were noted as here at {at}, after that: "
+            "nobody moved. Decide on the desk."
+        )
     if clash is None and wish.out is None:
         return f"{wish.spot}: {wish.into} marches it already."
     if clash is None and outcome.over and not outcome.change:

@@ -13,6 +13,8 @@ from drill.lineup.core.problem import Placement, Seat
 from drill.lineup.models import Lineup
 from drill.lineup.services.problem_builder import Built
 from drill.publishing.services.revising import changed, new_faults
+from drill.rehearsals.core.presence import ABSENT
+from drill.rehearsals.services.presence import presences
 from roster.people.enums import MemberStatus
 from roster.people.models import Member
 
@@ -70,7 +72,14 @@ def _first_that_fits(
 ) -> Choice | None:
     standing = seats_of(changed(built, before, after))
     field = Field(built.problem, standing, learning_of(built))
+    missed = {
+        key(member)
+        for (_, member), found in presences([built.event]).items()
+        if found.state == ABSENT
+    }
     for choice in direct_choices(field, seats, out):
+        if choice.member in missed:
+            continue
         wanted = {(move.segment, move.spot): move.member for move in choice.moves}
         if not new_faults(built, before, changed(built, before, {**after, **wanted})):
             return choice

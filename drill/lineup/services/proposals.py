@@ -36,7 +36,7 @@ def propose(built: Built) -> Proposal:
     """Solve what of the event is not over. ContradictoryPins when the staff's orders cannot be
     kept; Refused when all of it is over."""
     if built.over and not built.to_come.segments:
-        raise Refused(f"{built.event} is over and stays as it was marched.")
+        raise Refused(f"{over_words(built)}: this is over and stays as it was marched.")
     answer = solve(built.to_come, limits=LIMITS)
     if answer.value(core.Level.MOVED) == 0:
         return Proposal(built, answer, None, None)
@@ -46,6 +46,11 @@ def propose(built: Built) -> Proposal:
         with_moves(built.to_come, answer, 0, LIMITS),
         with_moves(built.to_come, answer, 1, LIMITS),
     )
+
+
+def over_words(built: Built) -> str:
+    """'Pregame, Halftime': what of the event is over."""
+    return ", ".join(s.name for name, s in built.segments.items() if name in built.over)
 
 
 def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:

@@ -3,7 +3,7 @@ shortly what does not."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from drill.lineup.core.changes import Change
@@ -44,6 +44,13 @@ def net(contents: Sequence[Content], member: str, seats: Mapping[Seat, str | Non
         "rank_sets": _latest(_all(contents, "rank_sets"), 3),
         "counts": _latest(_all(contents, "counts"), 3),
     }
+
+
+def still_to_come(content: Content, over: Collection[str]) -> Content:
+    """Without what it says of segments that are over; every row starts with its segment."""
+    if not over:
+        return content
+    return {part: [row for row in rows if row[0] not in over] for part, rows in content.items()}
 
 
 def _all(contents: Iterable[Content], part: str) -> Rows:

@@ -19,7 +19,7 @@ from drill.lineup.queries import dots_in
 from drill.lineup.services.leading import leading_in
 from drill.lineup.services.proposals import placements_of
 from drill.lineup.wording import Names
-from drill.publishing.core.netting import Content, net
+from drill.publishing.core.netting import Content, net, still_to_come
 from drill.publishing.models import Notice
 from drill.publishing.pdf.stamps import stamp
 from drill.publishing.services.briefings import Briefing, briefings
@@ -101,8 +101,9 @@ def slips_of(lineup: Lineup, told: Told, writer: Writer) -> list[Slip]:
     by it."""
     names, seats = Names(lineup.event.season_id), seats_of(placements_of(lineup))
     leading = leading_in(lineup)
+    over = {key(pk) for pk in lineup_queries.segments_over(lineup.event)}
     contents = {
-        member: net([n.content for n in notices], key(member.pk), seats)
+        member: still_to_come(net([n.content for n in notices], key(member.pk), seats), over)
         for member, notices in told.items()
     }
     where = _Where(lineup, contents.values(), writer)

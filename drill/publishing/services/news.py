@@ -11,11 +11,12 @@ from hashlib import md5
 from django.db.models import Q
 
 from bandops.lib.keys import key
+from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
 from drill.lineup.services.proposals import placements_of
-from drill.publishing.core.netting import Content, net
+from drill.publishing.core.netting import Content, net, still_to_come
 from drill.publishing.enums import SETTLED
 from drill.publishing.models import Notice
 from drill.publishing.queries import LARGE
@@ -47,7 +48,8 @@ def news_key(notices: Sequence[Notice]) -> str:
 
 
 def news_of(lineup: Lineup, members: Collection[int]) -> dict[int, News]:
-    """Member id -> what there is to tell them, by this revision, the newest."""
+    """Member id -> what there is to tell them, by this revision, the newest; nothing of what is
+    over."""
     rows = Notice.objects.filter(
         lineup__event=lineup.event_id, lineup__state=LineupState.PUBLISHED, member__in=members
     )
@@ -58,15 +60,13 @@ def news_of(lineup: Lineup, members: Collection[int]) -> dict[int, News]:
     told = {member: to_tell(notices) for member, notices in mine.items()}
     several = any(len(notices) > 1 for notices in told.values())
     seats = seats_of(placements_of(lineup)) if several else {}
-    return {
-        member: News(
-            tuple(notices),
-            net([n.content for n in notices], key(member), seats)
-            if len(notices) > 1
-            else notices[0].content,
-        )
-        for member, notices in told.items()
-    }
+    over = {key(pk) for pk in lineup_queries.segments_over(lineup.event)} if told else set()
+    found = {}
+    for member, notices in told.items():
+        contents = [n.content for n in notices]
+        content = net(contents, key(member), seats) if len(contents) > 1 else contents[0]
+        found[member] = News(tuple(notices), still_to_come(content, over))
+    return found
 
 
 def keys_together(notices: Iterable[Notice]) -> dict[int, str]:

@@ -23,6 +23,7 @@ from drill.absences.services.standings import availability_by_segment
 from drill.events.models import Event
 from drill.gameday.models import DayChange, FillRequest
 from drill.gameday.services.fills import fill
+from drill.gameday.services.not_out import not_out
 from drill.rehearsals.models import Practice
 from drill.shows.models import DrillSet, Show, ShowVersion
 from roster.people.enums import MemberStatus
@@ -211,3 +212,102 @@ def test_an_open_spot_by_a_chain_is_told_as_one(chain: Band, cast: Cast, signed_
     url = reverse("desk-fill", args=[chain.event.pk])
     page = text(signed_in(cast.staff).post(url, form, follow=True))
     assert f"1-3: {GUS} moves, {KIT} steps in." in page
+
+
+def test_who_was_noted_as_here_since_is_not_replaced(
+    out: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    """Said at 11:10 without network; the leader noted Cai as here at 11:20; it arrives at 11:30."""
+    with clock(out, 11, 10):
+        said = timezone.now().isoformat()
+    with clock(out, 11, 20):
+        note(signed_in(cast.leader), out.event, out, CAI, "late")
+    form = {"out": out.members[CAI].pk, "in": out.members[JON].pk, "number": 1, "noted_at": said}
+    url = reverse("desk-fill", args=[out.event.pk])
+    with clock(out, 11, 30):
+        staff = signed_in(cast.staff)
+        told = staff.post(url, form, headers={"X-Queued": "later"}).json()
+        assert "noted as here at 11:20 AM, after that: nobody moved" in told["text"]
+        assert number(out) == 1 and out_of(out, CAI) == {"Pregame", "Halftime", "Stands"}
+        page = text(staff.get(reverse("desk-of", args=[out.event.pk])))
+        assert "Out, and still in the lineup" in page and "noted as here" in page
+        form |= {"noted_at": timezone.now().isoformat()}
+        staff.post(url, form)
+    assert (number(out), at(out, "Halftime", "1-3")) == (2, JON), "said again it is done"
+
+
+def test_who_was_replaced_and_came_is_on_the_desk(out: Band, cast: Cast, signed_in: SignIn) -> None:
+    with clock(out, 11, 5):
+        ask(out, cast, wish(out, CAI, JON))
+    with clock(out, 11, 20):
+        staff = signed_in(cast.staff)
+        note(staff, out.event, out, CAI, "present")
+        url = reverse("desk-of", args=[out.event.pk])
+        page = text(staff.get(url))
+        assert f"{CAI} is noted as here" in page and f"Put {CAI} back" not in page
+        staff.post(reverse("desk-not-out", args=[out.event.pk, out.members[CAI].pk]))
+        page = text(staff.get(url))
+        assert f"{CAI} is back" in page and f"Put {CAI} back" in page
+
+
+def test_a_request_that_is_of_no_use_any_more_says_why(
+    out: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    Event.objects.filter(pk=out.event.pk).update(cut_off=out.event.local(datetime.time(9)))
+    url, desk = reverse("desk-fill", args=[out.event.pk]), reverse("desk-of", args=[out.event.pk])
+    form = {"out": out.members[CAI].pk, "in": out.members[JON].pk, "number": 1}
+    with clock(out, 11, 5):
+        signed_in(cast.staff).post(url, form | {"segments": str(out.pregame.pk)})
+        director = signed_in(cast.director)
+        note(director, out.event, out, JON, "absent")
+        page = text(director.get(desk))
+        assert "Approve and publish" in page and f"{JON}: noted so at the attendance." in page
+    with clock(out, 11, 10):
+        Absence.objects.filter(member=out.members[CAI]).delete()
+        page = text(signed_in(cast.director).get(desk))
+        assert f"{CAI} is not out any more: decline it." in page
+        assert "Approve and publish" not in page
+    with clock(out, 15):
+        page = text(signed_in(cast.director).get(desk))
+        assert "Over by now: it can no longer be approved." in page
+
+
+def test_what_was_approved_is_listed_as_it_was_done(
+    out: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    """Asked for both segments, approved when pregame was over."""
+    Event.objects.filter(pk=out.event.pk).update(cut_off=out.event.local(datetime.time(9)))
+    form = {"out": out.members[CAI].pk, "in": out.members[JON].pk, "number": 1}
+    with clock(out, 13):
+        signed_in(cast.staff).post(reverse("desk-fill", args=[out.event.pk]), form)
+    with clock(out, 15):
+        director = signed_in(cast.director)
+        asked = FillRequest.objects.get()
+        assert len(asked.seats) == 2
+        director.post(reverse("desk-request-approve", args=[asked.pk]))
+        page = text(director.get(reverse("desk-of", args=[out.event.pk])))
+    listed = page[page.index("What the director decided") :]
+    listed = listed[: listed.index("</ul>")]
+    assert "Halftime 1-3" in listed and "Pregame" not in listed
+
+
+def test_nobody_is_told_of_what_is_over(out: Band, cast: Cast, signed_in: SignIn) -> None:
+    with clock(out, 13):
+        ask(out, cast, wish(out, CAI, JON))
+        page = text(signed_in(cast.member).get(reverse("card")))
+        assert "Pregame: you do not march" in page
+    with clock(out, 15):
+        page = text(signed_in(cast.member).get(reverse("card")))
+        assert "Halftime: you do not march" in page and "Pregame: you do not" not in page
+
+
+def test_taking_out_back_says_nothing_new_of_what_was_over_when_it_was_entered(
+    out: Band, cast: Cast
+) -> None:
+    """A report for the whole event, made after pregame; then they are not out after all."""
+    member = out.members[CAI]
+    with clock(out, 15):
+        Absence.objects.create(member=member, event=out.event, kind=AbsenceKind.OUT)
+    with clock(out, 15, 5):
+        not_out(actor=cast.staff, event=out.event, member=member)
+    assert out_of(out, CAI) == set()

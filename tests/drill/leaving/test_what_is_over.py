@@ -9,6 +9,7 @@ import pytest
 import time_machine
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from bandops.lib.errors import Refused
@@ -27,6 +28,7 @@ from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import propose
 from drill.publishing.services.publishing import publish_lineup
 from drill.publishing.services.revising import go_back
+from drill.rehearsals.models import Attendance
 from tests.answers import text
 from tests.drill.leaving.leavers import newest, on_leave, released, stands
 from tests.drill.publishing.publishing_help import at, publish, say_out
@@ -201,9 +203,9 @@ def test_that_time_passes_makes_no_lineup_stale(between: Band, first: Lineup) ->
 
 def test_an_event_that_is_over_takes_no_revision(band: Band, cast: Cast, first: Lineup) -> None:
     with time_machine.travel(band.event.local(datetime.time(23)), tick=False):
-        with pytest.raises(Refused, match=f"{band.event} is over"):
+        with pytest.raises(Refused, match=f"Pregame, Halftime, Stands: {OVER}"):
             publish_draft_of(band, cast)
-        with pytest.raises(Refused, match=f"{band.event} is over"):
+        with pytest.raises(Refused, match=f"Pregame, Halftime, Stands: {OVER}"):
             propose(build(band.event))
     assert lineup_queries.published(band.event) == first
 
@@ -241,3 +243,17 @@ def test_before_a_release_only_what_is_to_come_is_named(
     assert f"only the director can release {CAI} now" in page
     assert f">Release {CAI}</button>" not in page
     assert f">Release {CAI}</button>" in text(signed_in(cast.director).get(url))
+
+
+def test_who_was_noted_as_not_here_does_not_follow(band: Band, cast: Cast, first: Lineup) -> None:
+    """Ida is the nearest free trumpet; she was looked for and not found."""
+    with time_machine.travel(band.event.local(datetime.time(11, 30)), tick=False):
+        Attendance.objects.create(
+            event=band.event,
+            member=band.members[IDA],
+            state="absent",
+            noted_by=cast.leader,
+            noted_at=timezone.now(),
+        )
+        on_leave(band, cast, CAI)
+    assert at(newest(band), "Halftime", "1-3") == JON
