@@ -2,5 +2,6 @@
 where somebody is free.
 
 Start at `services/following.follow_members`, `services/releasing.release_member`.
-Stands on: people, ranks, events, lineup, backups, challenges, publishing, gameday, travel.
+Stands on: people, ranks, events, rehearsals, lineup, backups, challenges, publishing, gameday,
+travel.
 """

@@ -31,6 +31,7 @@ from tests.answers import Response
 from tests.architecture.access_table import TABLE
 from tests.architecture.world import World, client_of, make_world, publish, url_of
 from tests.factories import Band, Cast, make_band, make_cast
+from tests.reading import without_tokens
 
 OTHERS = ("equipment", "evaluator", "leader", "member", "other", "outsider", "visitor")
 NAMELESS = ("evaluator", "outsider", "visitor")
@@ -106,7 +107,12 @@ def _happen(band: Band, cast: Cast) -> None:
 
 
 def text_of(response: Response) -> str:
-    """Everything the response says: markup and attributes, JSON, the text of a PDF."""
+    """Everything the response says: markup and attributes, JSON, the text of a PDF; without tokens
+    and parts of seconds, which hold any figure now and then."""
+    return PARTS.sub("", without_tokens(_said(response)))
+
+
+def _said(response: Response) -> str:
     content = response.getvalue()
     kind = response.get("Content-Type", "")
     if kind.startswith("application/pdf") and content[:4] == b"%PDF":
@@ -116,6 +122,10 @@ def text_of(response: Response) -> str:
     if kind.startswith("text/calendar"):
         content = content.replace(b"\r\n ", b"")
     return html.unescape(content.decode("utf-8", "replace"))
+
+
+PARTS = re.compile(r"(?<=:[0-9]{2})\.[0-9]+")
+"""of seconds"""
 
 
 @lru_cache(maxsize=100)
