@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from bandops.lib.keys import key
 from bandops.lib.outbox.models import Artifact
 from bandops.lib.steps import Step
 from bandops.lib.web import rules
@@ -21,7 +22,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.drafts import draft_changes, is_stale
 from drill.lineup.services.problem_builder import Built, build, doubtful_in
-from drill.lineup.sheets import Sheets, sheets
+from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
 from drill.week.services import first_run
@@ -70,6 +71,8 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "draft": draft,
         "last": last,
         "sheets": laid_out,
+        "holes": laid_out.by_spot(_to_come(laid_out.holes, built)) if laid_out else [],
+        "doubtful_spots": laid_out.by_spot(_to_come(laid_out.doubtful, built)) if laid_out else [],
         "stale": shown is not None and is_stale(shown, built),
         "changed": draft_changes(draft, last) if draft else 0,
         "to_decide": reported,
@@ -117,6 +120,11 @@ def _first_step(viewer: Viewer) -> Step:
     return first_run(viewer.this_season)
 
 
+def _to_come(seats: list[Seat], built: Built) -> list[Seat]:
+    """Without those of segments that are over."""
+    return [seat for seat in seats if key(seat.row.segment_id) not in built.over]
+
+
 def _next_step(
     event: Event,
     draft: Lineup | None,
@@ -136,6 +144,6 @@ def _next_step(
         return Step("See the new proposal", proposal_url)
     if draft is not None and (last is None or draft_changes(draft, last)):
         return Step("Publish", reverse("publish", args=[event.pk]))
-    if laid_out.holes:
+    if _to_come(laid_out.holes, built):
         return Step("Look at the holes", lineup_url)
     return Step("Look at the lineup", lineup_url)

@@ -18,7 +18,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.posted import posted_reason, posted_version
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import Built, build
 from drill.lineup.wording import Names, change_sentence
 from drill.publishing.services import change_notices, publishing
 from drill.publishing.services.notices import notices_wait_until, telling_words
@@ -60,9 +60,16 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             "stale": drafts.is_stale(draft, built),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
-            **notice_context(notice.stored(), Names(event.season_id), built.problem_rank),
+            **notice_context(
+                _to_come(notice.stored(), built), Names(event.season_id), built.problem_rank
+            ),
         }
     return render(request, "lineup/publish.html", context)
+
+
+def _to_come(notice: dict[str, Any], built: Built) -> dict[str, Any]:
+    """Without the open spots of segments that are over: nobody fills them any more."""
+    return notice | {"holes": [hole for hole in notice["holes"] if hole[0] not in built.over]}
 
 
 def notice_context(notice: dict[str, Any], names: Names, rank_of: Any) -> dict[str, Any]:

@@ -30,6 +30,7 @@ from drill.publishing.services.publishing import publish_lineup
 from drill.publishing.services.revising import go_back
 from drill.rehearsals.models import Attendance
 from tests.answers import text
+from tests.drill.gameday.gameday_desk import ask, wish
 from tests.drill.leaving.leavers import newest, on_leave, released, stands
 from tests.drill.publishing.publishing_help import at, publish, say_out
 from tests.factories import Band, Cast
@@ -257,3 +258,20 @@ def test_who_was_noted_as_not_here_does_not_follow(band: Band, cast: Cast, first
         )
         on_leave(band, cast, CAI)
     assert at(newest(band), "Halftime", "1-3") == JON
+
+
+def test_open_spots_of_what_is_over_are_on_no_list(
+    band: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    """1-3 was open in both segments."""
+    with time_machine.travel(band.event.local(datetime.time(9)), tick=False):
+        publish(band, cast)
+        ask(band, cast, wish(band, CAI, None))
+        page = text(signed_in(cast.staff).get(reverse("week")))
+        assert "<strong>1-3</strong> Trumpet, Pregame, Halftime" in page
+    with time_machine.travel(band.event.local(datetime.time(15)), tick=False):
+        staff = signed_in(cast.staff)
+        assert "<strong>1-3</strong> Trumpet, Halftime" in text(staff.get(reverse("week")))
+        open_draft(actor=cast.director, event=band.event)
+        page = text(staff.get(reverse("publish", args=[band.event.pk])))
+        assert "<li>Halftime 1-3</li>" in page and "<li>Pregame 1-3</li>" not in page
