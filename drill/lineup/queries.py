@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterable
 
 from django.db.models import QuerySet
 
 from drill.events import queries as event_queries
-from drill.events.models import Event
+from drill.events.models import Event, Segment
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Backup, Block, Lineup, LineupRow, OpenSeat, Pin
@@ -43,10 +42,11 @@ def published(event: Event) -> Lineup | None:
     return lineups.order_by("-number").first()
 
 
-def segments_over(event: Event, now: datetime.datetime | None = None) -> frozenset[int]:
+def segments_over(event: Event, segments: Iterable[Segment] | None = None) -> frozenset[int]:
     """Ids of the segments that are over and stay as they were marched; none before anything is
-    published. An event that is all to come asks nothing."""
-    over = [s.pk for s in event.segments.all() if event_queries.is_over(s, now)]
+    published. Where all of them are given and to come, nothing is asked."""
+    every = event.segments.all() if segments is None else segments
+    over = [segment.pk for segment in every if event_queries.is_over(segment)]
     return frozenset(over) if over and published(event) is not None else frozenset()
 
 

@@ -13,7 +13,7 @@ from drill.gameday.services.missing import word_of
 from drill.lineup.core.problem import Seat
 from drill.rehearsals.core.presence import Presence
 from drill.rehearsals.services.attendance import places_at
-from drill.rehearsals.services.presence import presence_word, presences
+from drill.rehearsals.services.presence import presence_word
 from drill.rehearsals.services.rehearsals import is_open
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
@@ -56,9 +56,7 @@ class RankNotHere:
 
 def arrived(desk: Desk) -> dict[int, Presence]:
     """Member id -> what is noted of them; nobody before attendance is taken."""
-    if not is_open(desk.event):
-        return {}
-    return {member: found for (_, member), found in presences([desk.event]).items()}
+    return desk.noted if is_open(desk.event) else {}
 
 
 def not_here(desk: Desk) -> list[RankNotHere]:

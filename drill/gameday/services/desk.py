@@ -6,6 +6,7 @@ import datetime
 import uuid
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from bandops.lib.keys import key
 from drill.events.models import Event
@@ -44,6 +45,11 @@ class Desk:
     def event(self) -> Event:
         return self.built.event
 
+    @cached_property
+    def noted(self) -> dict[int, Presence]:
+        """Member id -> what the attendance says of them, read once."""
+        return {member: found for (_, member), found in presences([self.event]).items()}
+
 
 @dataclass(frozen=True)
 class Wish:
@@ -67,9 +73,10 @@ class Wish:
     def within(self, segments: Collection[int]) -> Wish:
         """What the wish is about in some of its segments (ids)."""
         keys = {key(pk) for pk in segments}
-        moves = self.moves if self.moves is None else {m for m in self.moves if m[0] in keys}
-        kept = None if moves is None else frozenset(moves)
-        return replace(self, segments=frozenset(segments), moves=kept)
+        moves = self.moves
+        if moves is not None:
+            moves = frozenset(move for move in moves if move[0] in keys)
+        return replace(self, segments=frozenset(segments), moves=moves)
 
     def seats_in(self, seats: Mapping[Seat, str | None]) -> tuple[Seat, ...]:
         """The seats that the wish is about, where people stand like this."""
@@ -149,16 +156,14 @@ def who_is_back(desk: Desk) -> list[Back]:
         return member in away and not any(key(g or 0) in away[member] for g, *_ in rows)
 
     found: dict[int | None, Back] = {}
-    seen = presences([desk.event])
     for change in changes.order_by("made_at", "pk"):
         rows = change.seats_in(desk.clock.ids)
-        here = seen.get((desk.event.pk, change.member_out_id or 0), Presence())
+        here = desk.noted.get(change.member_out_id or 0, Presence())
         available = bool(rows) and is_back(change, rows)
         came = here.is_here and here.at is not None and here.at > change.made_at
         if rows and (available or came) and _is_missed(desk, change, rows):
             as_left = stands_as_after(desk.field.seats, rows)
-            word = presence_word(here)
-            found[change.member_out_id] = Back(change, as_left, not available, word)
+            found[change.member_out_id] = Back(change, as_left, not available, presence_word(here))
     return list(found.values())
 
 

@@ -46,6 +46,7 @@ from drill.lineup.services.overrides import refuse_unexplained
 from drill.lineup.services.problem_builder import build
 from drill.lineup.services.proposals import placements_of
 from drill.publishing.services.revising import revise
+from drill.rehearsals.core.presence import Presence
 from drill.rehearsals.services.presence import presences
 
 
@@ -81,13 +82,12 @@ def fill(*, actor: User, event: Event, wish: Wish, reason: str = "") -> Outcome:
         last = published_or_refused(event)
         # Whatever becomes of the spot: that the member is out is said.
         absence = _said(actor, event, wish)
-        at = clock(event, wish.segments)
-        if not at.left and wish.out:
+        at = (clock if wish.out else clock_to_change)(event, wish.segments)
+        if not at.left:
             return Outcome(over=at.over)
         here_at = _seen_since(event, wish)
         if here_at is not None:
             return Outcome(here_at=here_at)
-        at = clock_to_change(event, wish.segments)
         named = at.over if wish.segments else ()
         wish = wish.within(at.ids)
         if wish.out is None and (wish.into is None or wish.spot is None):
@@ -100,9 +100,8 @@ def _seen_since(event: Event, wish: Wish) -> datetime.datetime | None:
     """When the member was noted as here after the wish was made; None where nobody did."""
     if wish.out is None:
         return None
-    found = presences([event]).get((event.pk, wish.out.pk))
-    later = found is not None and found.is_here and found.at is not None and found.at > wish.at
-    return found.at if found is not None and later else None
+    found = presences([event]).get((event.pk, wish.out.pk), Presence())
+    return found.at if found.is_here and found.at and found.at > wish.at else None
 
 
 def keep_report(*, actor: User, event: Event, wish: Wish) -> None:

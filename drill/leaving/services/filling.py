@@ -52,15 +52,22 @@ def filled(built: Built, before: tuple[Placement, ...], lost: Lost) -> Filled:
     """Each lost seat with the nearest free member who breaks no rule there: one for all of a
     member's seats where one can march them all, else as few as it takes."""
     after: dict[Seat, str | None] = {seat: None for seats in lost.values() for seat in seats}
+    missed = _missed(built)
     for member, seats in lost.items():
         left = tuple(sorted(seats))
         while left:
-            choice = _first_that_fits(built, before, after, left, member)
+            choice = _first_that_fits(built, before, after, left, member, missed)
             if choice is None:
                 break
             after |= {(move.segment, move.spot): move.member for move in choice.moves}
             left = choice.lacking
     return Filled(after)
+
+
+def _missed(built: Built) -> frozenset[str]:
+    """Whom the attendance says are not here: they cannot step in."""
+    noted = presences([built.event]).items()
+    return frozenset(key(member) for (_, member), found in noted if found.state == ABSENT)
 
 
 def _first_that_fits(
@@ -69,14 +76,10 @@ def _first_that_fits(
     after: Mapping[Seat, str | None],
     seats: tuple[Seat, ...],
     out: str,
+    missed: Collection[str],
 ) -> Choice | None:
     standing = seats_of(changed(built, before, after))
     field = Field(built.problem, standing, learning_of(built))
-    missed = {
-        key(member)
-        for (_, member), found in presences([built.event]).items()
-        if found.state == ABSENT
-    }
     for choice in direct_choices(field, seats, out):
         if choice.member in missed:
             continue

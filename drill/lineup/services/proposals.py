@@ -35,8 +35,7 @@ class Proposal:
 def propose(built: Built) -> Proposal:
     """Solve what of the event is not over. ContradictoryPins when the staff's orders cannot be
     kept; Refused when all of it is over."""
-    if built.over and not built.to_come.segments:
-        raise Refused(f"{over_words(built)}: this is over and stays as it was marched.")
+    refuse_all_over(built)
     answer = solve(built.to_come, limits=LIMITS)
     if answer.value(core.Level.MOVED) == 0:
         return Proposal(built, answer, None, None)
@@ -48,9 +47,11 @@ def propose(built: Built) -> Proposal:
     )
 
 
-def over_words(built: Built) -> str:
-    """'Pregame, Halftime': what of the event is over."""
-    return ", ".join(s.name for name, s in built.segments.items() if name in built.over)
+def refuse_all_over(built: Built) -> None:
+    """Refused where nothing of the event is to come: there is nothing to propose or publish."""
+    if built.over and not built.to_come.segments:
+        over = ", ".join(s.name for name, s in built.segments.items() if name in built.over)
+        raise Refused(f"{over}: this is over and stays as it was marched.")
 
 
 def reasons(built: Built, answer: Lineup) -> dict[Seat, dict[str, object]]:

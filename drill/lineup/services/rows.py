@@ -56,7 +56,7 @@ class Rows:
 
     @cached_property
     def over(self) -> frozenset[int]:
-        return queries.segments_over(self.event)
+        return queries.segments_over(self.event, self.segments)
 
     @cached_property
     def members(self) -> list[Member]:

@@ -15,7 +15,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import keep_what_is_over
 from drill.lineup.services.overrides import sign_override
 from drill.lineup.services.problem_builder import Built, build
-from drill.lineup.services.proposals import over_words, placements_of
+from drill.lineup.services.proposals import placements_of, refuse_all_over
 from drill.lineup.services.settling import say, settle
 from drill.publishing.services.change_notices import ChangeNotice, add_notices, change_notice
 from drill.publishing.services.print_jobs import add_print, add_print_jobs
@@ -48,8 +48,7 @@ def publish_lineup(
         if draft.version != seen_version:
             raise Overtaken("The draft was changed meanwhile: look at the notice again.")
         built = build(event)
-        if built.over and not built.to_come.segments:
-            raise Refused(f"{over_words(built)}: this is over and stays as it was marched.")
+        refuse_all_over(built)
         keep_what_is_over(draft, built)
         _refuse_broken(built, draft)
         publish_draft(actor, draft, built, (number or 0) + 1, reason)
