@@ -66,6 +66,7 @@
     }
     event.preventDefault();
     window.caches?.delete("private");
+    navigator.serviceWorker?.controller?.postMessage({ forget: true });
     note.textContent = "No network: what this phone kept is removed, but you are still signed in. Sign out again with network.";
     if (waits()) note.textContent += " Changes that wait stay, locked, and are sent when you have network.";
     byId("main").prepend(note);

@@ -35,11 +35,12 @@ async function sent(request, url) {
   }
 }
 
-/* A page asks whether it is a kept copy, or names pages to keep for later. */
+/* A page asks whether it is a kept copy, names pages to keep for later, or says that somebody left. */
 const shownCopies = new Set();
 self.addEventListener("message", (event) => {
   const { user, own, keep: addresses, assets } = event.data;
-  if (addresses) event.waitUntil(Promise.all([keepFor(user, own, addresses), keepAssets(assets)]));
+  if (event.data.forget) event.waitUntil(forget());
+  else if (addresses) event.waitUntil(Promise.all([keepFor(user, own, addresses), keepAssets(assets)]));
   else event.source.postMessage({ copy: shownCopies.has(event.source.id) });
 });
 
@@ -61,7 +62,7 @@ async function keepFor(user, own, addresses) {
   }
   const late = [];
   for (const address of addresses) if (!(await isFresh(address))) late.push(address);
-  await keepAll(late);
+  await keepAll(late, before);
 }
 
 async function isFresh(address) {
@@ -69,8 +70,7 @@ async function isFresh(address) {
   return Boolean(copy) && Date.now() - Date.parse(copy.headers.get("X-Made-At")) < FRESH_MS;
 }
 
-async function keepAll(addresses) {
-  const before = signedOut;
+async function keepAll(addresses, before) {
   for (const address of addresses) {
     /* The header says that nobody reads it yet. */
     const response = await fetch(address, { headers: { "X-Keep": "1" } });
