@@ -1,9 +1,9 @@
-"""Entries of the menu."""
+"""Tabs of the menu."""
 
 from __future__ import annotations
 
 from bandops.lib.web import rules
-from bandops.lib.web.menu import Entry, add
+from bandops.lib.web.menu import Area, Entry, add
 
-add(Entry(7, "Absences", "absences", "absences", rules.staff))
-add(Entry(17, "My absences", "my-absences", "my-absences", rules.member, kept=True))
+add(Entry(Area.WEEK, 4, "Absences", "absences", "absences", rules.staff))
+add(Entry(Area.OWN, 3, "My absences", "my-absences", "my-absences", rules.member, kept=True))

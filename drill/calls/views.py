@@ -25,7 +25,7 @@ from drill.rehearsals.services import rehearsals as services
 from roster.people.viewer import Viewer
 from roster.ranks.models import Rank
 
-MENU = "dates"
+MENU = "rehearsals"
 
 
 @page(rules.staff, MENU)

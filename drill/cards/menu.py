@@ -1,9 +1,9 @@
-"""Entries of the menu."""
+"""Tabs of the menu."""
 
 from __future__ import annotations
 
 from bandops.lib.web import rules
-from bandops.lib.web.menu import Entry, add
+from bandops.lib.web.menu import Area, Entry, add
 
-add(Entry(15, "My rank", "my-rank", "my-rank", rules.rank_leader, kept=True))
-add(Entry(16, "My spot", "card", "card", rules.member, kept=True))
+add(Entry(Area.OWN, 1, "My spot", "card", "card", rules.member, kept=True))
+add(Entry(Area.OWN, 2, "My rank", "my-rank", "my-rank", rules.rank_leader, kept=True))

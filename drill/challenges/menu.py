@@ -1,9 +1,9 @@
-"""Entries of the menu."""
+"""Tabs of the menu."""
 
 from __future__ import annotations
 
 from bandops.lib.web import rules
-from bandops.lib.web.menu import Entry, add
+from bandops.lib.web.menu import Area, Entry, add
 
-add(Entry(8, "Challenges", "challenges", "challenges", rules.staff))
-add(Entry(14, "Marks", "marks", "marks", rules.evaluator))
+add(Entry(Area.WEEK, 5, "Challenges", "challenges", "challenges", rules.staff))
+add(Entry(Area.OWN, 4, "Marks", "marks", "marks", rules.evaluator))

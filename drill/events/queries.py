@@ -30,6 +30,18 @@ def next_event(season: Season, now: datetime.datetime | None = None) -> Event | 
     return _first_not_over(performances, now) or performances.order_by("-date").first()
 
 
+def event_of_today(season: Season) -> Event | None:
+    """The first performance of today, by the season's clock."""
+    today = Event.objects.filter(season=season, date=season.today())
+    return today.exclude(kind=EventKind.REHEARSAL).order_by("call_time", "pk").first()
+
+
+def next_with_limit(season: Season) -> Event | None:
+    """The next performance with a travel limit that has not ended; else the last one."""
+    limited = events(season).exclude(travel_limit=None)
+    return _first_not_over(limited, None) or limited.order_by("-date").first()
+
+
 def coming_events(season: Season, now: datetime.datetime | None = None) -> QuerySet[Event]:
     """Events that have not ended."""
     return events(season).filter(pk__in=[event.pk for event in not_over(events(season), now)])

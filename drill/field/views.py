@@ -27,7 +27,7 @@ from drill.field.ties import FIELD_PAGE
 from drill.field.wording import field_label
 from roster.people.viewer import Viewer
 
-MENU = "drill"
+MENU = "field"
 SAMPLE = (-units("19.4"), units(40))
 """a coordinate to show how it reads on each field"""
 

@@ -13,7 +13,7 @@ from roster.people.viewer import Viewer
 from roster.ranks.models import Rank
 from roster.ranks.queries import ranks_led
 
-MENU = "dates"
+MENU = "rehearsals"
 
 
 def rehearsal_of(viewer: Viewer, pk: int) -> Event:

@@ -30,7 +30,16 @@ from roster.people.enums import Paper
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
-MENU = "dates"
+MENU = "travel"
+
+
+@page(rules.staff, MENU)
+def next_travel(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The list of the next event with a travel limit; all events where none has one."""
+    event = event_queries.next_with_limit(viewer.this_season)
+    if event is not None:
+        return redirect("travel", pk=event.pk)
+    return render(request, "travel/no_limit.html")
 
 
 @page(rules.staff, MENU)

@@ -27,7 +27,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 
-MENU = "week"
+MENU = "history"
 DAYS = 14
 
 

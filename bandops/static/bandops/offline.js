@@ -39,7 +39,9 @@
     if (!isFirst) workers.controller.postMessage("is this a copy?");
     /* Keep the pages one needs on the field; this one was kept as it came, if there was a worker. */
     workers.ready.then((registered) => {
-      const keep = [...document.querySelectorAll("a[data-keep]")].map((link) => link.href.split("#")[0]).filter((href) => href !== here);
+      const links = [...document.querySelectorAll("a[data-keep]")].map((link) => link.href.split("#")[0]);
+      const pages = (document.querySelector("[data-keeps]")?.dataset.keeps ?? "").split(" ").filter(Boolean).map((path) => new URL(path, location).href);
+      const keep = [...pages, ...links].filter((href) => href !== here);
       const assets = performance.getEntriesByType("resource").map((entry) => entry.name).filter((name) => name.includes("/static/"));
       const own = isFirst && made ? { address: here, source, made } : null;
       registered.active.postMessage({ user, own, assets: [...assets, ...scripts], keep: navigator.onLine ? [...new Set(keep)] : [] });

@@ -1,14 +1,27 @@
 /* Small comforts; every page works without them. */
 (() => {
   const root = document.documentElement;
-  if (localStorage.getItem("light") === "sun") root.dataset.light = "sun";
+  const shine = (on) => {
+    if (on) root.dataset.light = "sun"; else delete root.dataset.light;
+    for (const button of document.querySelectorAll("[data-sunlight]")) button.setAttribute("aria-pressed", on);
+  };
+  shine(localStorage.getItem("light") === "sun");
+  /* One's own menu closes by a click elsewhere, and by Escape. */
+  const menu = document.querySelector(".person");
   document.addEventListener("click", (event) => {
     if (event.target.closest("[data-sunlight]")) {
-      const on = root.dataset.light !== "sun";
-      if (on) root.dataset.light = "sun"; else delete root.dataset.light;
-      localStorage.setItem("light", on ? "sun" : "");
+      shine(root.dataset.light !== "sun");
+      localStorage.setItem("light", root.dataset.light ?? "");
     }
+    if (menu && !menu.contains(event.target)) menu.open = false;
     if (event.target.closest("[data-print]")) window.print();
+  });
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && menu?.open) { menu.open = false; menu.firstElementChild.focus(); }
+    if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, select, textarea, [contenteditable]")) return;
+    const field = document.querySelector(".find input"), link = document.querySelector(".to-find");
+    if (field?.offsetParent) field.focus(); else if (link) link.click(); else return;
+    event.preventDefault();
   });
   /* What is ticked decides what the buttons below would do: they wait until the page says so. */
   document.addEventListener("change", (event) => {

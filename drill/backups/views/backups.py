@@ -16,7 +16,7 @@ from roster.people import queries as people_queries
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
-MENU = "people"
+MENU = "backups"
 
 
 @page(rules.staff, MENU)

@@ -28,7 +28,7 @@ from drill.field.wording import field_label
 from drill.shows.models import Show
 from roster.people.viewer import Viewer
 
-MENU = "dates"
+MENU = "events"
 WEEK = datetime.timedelta(weeks=1)
 
 

@@ -16,7 +16,7 @@ FEW = 400
 """so many lines are shown at once; more, a set at a time"""
 
 
-@page(rules.staff, "dates")
+@page(rules.staff, "events")
 def event_texts(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Which coordinates read differently on the event's field, by show, set and dot."""
     event = event_of(viewer, pk)

@@ -16,7 +16,7 @@ from drill.fundamentals.models import Abbreviation
 from drill.fundamentals.services import abbreviations as services
 from roster.people.viewer import Viewer
 
-MENU = "drill"
+MENU = "fundamentals"
 
 
 @page(rules.staff, MENU)

@@ -30,7 +30,7 @@ from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank
 
-MENU = "drill"
+MENU = "fundamentals"
 
 
 @page(rules.staff, MENU)

@@ -22,7 +22,7 @@ from drill.fundamentals.services.studying import Group, groups_shown
 from roster.people.enums import Paper
 from roster.people.viewer import Viewer
 
-MENU = "drill"
+MENU = "sequences"
 
 
 @page(rules.staff, MENU)

@@ -40,7 +40,7 @@ def edit_show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
-@page(rules.staff, "dates")
+@page(rules.staff, MENU)
 def new_show(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A show by name; its coordinates come with an import."""
     form = ShowForm(viewer.this_season, request.POST or None)

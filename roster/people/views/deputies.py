@@ -15,7 +15,7 @@ from roster.people.rules import gives_rights
 from roster.people.services import deputies as services
 from roster.people.viewer import Viewer
 
-MENU = "season"
+MENU = "roles"
 
 
 @page(gives_rights, MENU)

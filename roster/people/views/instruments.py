@@ -17,7 +17,7 @@ from roster.people.models import Instrument, Part
 from roster.people.services import instruments as instrument_services
 from roster.people.viewer import Viewer
 
-MENU = "people"
+MENU = "ranks"
 
 
 @page(rules.staff, MENU)

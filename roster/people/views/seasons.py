@@ -35,7 +35,7 @@ from roster.people.services.invitations import guests
 from roster.people.ties import SET_UP_PAGE
 from roster.people.viewer import Viewer
 
-MENU = "season"
+MENU, ROLES, HISTORY = "season", "roles", "history"
 STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 
 
@@ -96,7 +96,7 @@ def edit_season(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
-@page(gives_rights, MENU)
+@page(gives_rights, ROLES)
 def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Who has which role this season."""
     season = viewer.this_season
@@ -136,7 +136,7 @@ def _invited(user: User, season: Season) -> str:
 
 
 @require_POST
-@page(gives_rights, MENU)
+@page(gives_rights, ROLES)
 def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take a role away."""
     grant = get_object_or_404(RoleGrant, pk=pk, season=viewer.this_season)
@@ -145,7 +145,7 @@ def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return redirect("roles")
 
 
-@page(rules.staff, MENU)
+@page(rules.staff, HISTORY)
 def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Every write: by whom, from what to what."""
     entries = AuditEntry.objects.all()

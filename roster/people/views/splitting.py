@@ -15,7 +15,7 @@ from roster.people.models import Part
 from roster.people.services.splitting import names_of_parts, players_of, split_part
 from roster.people.viewer import Viewer
 
-MENU = "people"
+MENU = "ranks"
 SUGGESTED = 3
 """numbered parts that are suggested where the instrument has no other"""
 

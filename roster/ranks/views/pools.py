@@ -14,7 +14,7 @@ from roster.people.enums import AlternatePool
 from roster.people.viewer import Viewer
 from roster.ranks.services import pools
 
-MENU = "people"
+MENU = "ranks"
 
 
 @page(rules.staff, MENU)

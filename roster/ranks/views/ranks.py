@@ -23,7 +23,7 @@ from roster.ranks.forms import RankForm, SpotForm
 from roster.ranks.models import AlternatePlace, Rank, Spot
 from roster.ranks.services import alternates, spots
 
-MENU = "people"
+MENU = "ranks"
 
 
 @page(rules.staff, MENU)

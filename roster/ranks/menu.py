@@ -1,0 +1,8 @@
+"""Tabs of the menu."""
+
+from __future__ import annotations
+
+from bandops.lib.web import rules
+from bandops.lib.web.menu import Area, Entry, add
+
+add(Entry(Area.PEOPLE, 2, "Ranks", "ranks", "ranks", rules.staff))
