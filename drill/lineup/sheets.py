@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from bandops.lib.person_names import read_name
 from drill.absences.services.standings import availability
 from drill.events.models import Segment
 from drill.lineup import queries
@@ -35,6 +36,11 @@ class Seat:
         return self.row.member.name if self.row.member else ""
 
     @property
+    def last_name(self) -> str:
+        """For small cells; '' where nobody marches."""
+        return read_name(self.name).family or self.name
+
+    @property
     def mark(self) -> str:
         if self.row.member is None:
             if self.closed:
@@ -56,7 +62,7 @@ class Seat:
         if self.row.member is None:
             if self.closed:
                 return "closed up"
-            return "left open" if self.row.origin == Origin.LEFT_OPEN else "hole"
+            return "left open" if self.row.origin == Origin.LEFT_OPEN else "open spot"
         words = "" if self.is_home else self.stands_in
         if self.row.origin == Origin.PINNED:
             words = f"{words}, pinned" if words else "pinned"

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from drill.events.models import Event
 from drill.field.services.writing import writer_of
+from drill.lineup.sheets import Seat
 from drill.shows.models import Position, ShowVersion
 from drill.shows.pictures.picture import Picture
 from drill.shows.pictures.shown import DrawnDot
@@ -39,6 +42,30 @@ def set_picture(
         closed=_where_they_stood(version, set_label, closed) if closed else (),
         from_field=writer.style.from_field,
     )
+
+
+@dataclass(frozen=True)
+class DotLink:
+    """Where a seat's dot is drawn, in picture units."""
+
+    seat: Seat
+    x: int
+    y: int
+
+
+def dot_links(
+    picture: Picture,
+    version: ShowVersion,
+    set_label: str,
+    seats: Iterable[Seat],
+    spots: dict[int, str],
+) -> tuple[DotLink, ...]:
+    """The dots of the seats that stand in the set, those with a mark last: they lie on top."""
+    rows = Position.objects.filter(set__version=version, set__label=set_label)
+    at = {label: (x, y) for label, x, y in rows.values_list("dot__label", "x", "y")}
+    standing = [seat for seat in seats if spots[seat.row.spot_id] in at]
+    standing.sort(key=lambda seat: seat.mark != "holder")
+    return tuple(DotLink(seat, *picture.place(*at[spots[seat.row.spot_id]])) for seat in standing)
 
 
 def _where_they_stood(

@@ -7,9 +7,11 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 
 from bandops.lib.keys import key
 from bandops.lib.web import rules
+from bandops.lib.web.matrix import Cell, Row, rows_of
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
@@ -21,14 +23,16 @@ from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import Built, build, doubtful_in
-from drill.lineup.services.set_pictures import set_picture
-from drill.lineup.sheets import Seat, Sheets, sheets
+from drill.lineup.services.set_pictures import dot_links, set_picture
+from drill.lineup.sheets import RankSheet, Seat, Sheets, sheets
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
 from drill.lineup.wording import level_rows
 from drill.shows.queries import dots_of
 from roster.people.viewer import Viewer
 
 MENU = "lineup"
+AS_PLANNED = ("holder", "left-open", "closed-up")
+"""marks of seats that nobody has to look at"""
 
 
 @page(rules.staff, MENU)
@@ -58,7 +62,6 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "sheets": laid_out,
         "segment": segment,
         "tabs": _tabs(laid_out, built),
-        "ranks": _ranks(laid_out, segment),
         "stale": drafts.is_stale(draft, built),
         "doubtful": doubtful_in(built),
         "orders": queries.orders(event),
@@ -68,8 +71,16 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "levels": level_rows(draft),
         "view": "field" if request.GET.get("view") == "field" else "ranks",
     }
-    if context["view"] == "field" and segment is not None:
-        context |= _field(request, event, draft, laid_out, segment)
+    if segment is not None:
+        ranks = _in_segment(laid_out, segment)
+        seats = [seat for _, some in ranks for seat in some]
+        marks = (mark for seat in seats for mark in seat.mark.split())
+        context["counts"] = Counter(mark.replace("-", "_") for mark in marks)
+        context["to_look_at"] = [seat for seat in seats if seat.mark not in AS_PLANNED]
+        if context["view"] == "field":
+            context |= _field(request, event, draft, seats, segment)
+        else:
+            context["matrix"] = _matrix(event, ranks, segment)
     return keep_copy(viewer, render(request, "lineup/lineup.html", context))
 
 
@@ -96,41 +107,55 @@ def _chosen(request: HttpRequest, laid_out: Sheets) -> int | None:
     return next((pk for pk in spots if str(pk) == wanted), None)
 
 
-def _ranks(laid_out: Sheets, segment: Segment | None) -> list[dict[str, Any]]:
-    """Each rank with its seats in the segment."""
+def _in_segment(laid_out: Sheets, segment: Segment) -> list[tuple[RankSheet, list[Seat]]]:
+    """Each rank that marches in the segment, with its seats there."""
     found = []
     for sheet in laid_out.ranks:
-        seats: list[Seat] = [
-            seat
-            for line in sheet.lines
-            for seat in line.seats
-            if segment is not None and seat.row.segment_id == segment.pk
-        ]
+        seats = [s for line in sheet.lines for s in line.seats if s.row.segment_id == segment.pk]
         if seats:
-            leads = sheet.leading.get(segment.pk, "") if segment is not None else ""
-            found.append({"rank": sheet.rank, "seats": seats, "leads": leads})
+            found.append((sheet, seats))
     return found
 
 
-def _field(
-    request: HttpRequest, event: Event, draft: Lineup, laid_out: Sheets, segment: Segment
-) -> dict[str, Any]:
-    version = event_queries.current_versions({segment.show_id or 0}, event).get(
-        segment.show_id or 0
+def _matrix(event: Event, ranks: list[tuple[RankSheet, list[Seat]]], segment: Segment) -> list[Row]:
+    """The whole band, marked where something is not as usual."""
+    rows: list[Row] = []
+    for sheet, seats in ranks:
+        cells = [_cell(event, seat) for seat in seats]
+        rows += rows_of(sheet.rank.label, cells, sheet.leading.get(segment.pk, ""))
+    return rows
+
+
+def _cell(event: Event, seat: Seat) -> Cell:
+    spot = seat.row.spot
+    return Cell(
+        label=f"({spot.label})" if seat.closed else spot.label,
+        name=seat.last_name or "open",
+        url=reverse("seat", args=[event.pk, seat.row.segment_id, spot.pk]),
+        kind="" if seat.mark == "holder" else seat.mark,
+        words=seat.word,
+        full_name=f"{seat.name}, {spot.part}" if seat.name else f"{spot.part}",
     )
+
+
+def _field(
+    request: HttpRequest, event: Event, draft: Lineup, seats: list[Seat], segment: Segment
+) -> dict[str, Any]:
+    """The segment's lineup in a set, each dot a link to its spot."""
+    show = segment.show_id or 0
+    version = event_queries.current_versions({show}, event).get(show)
     if version is None:
         return {"picture": None, "sets": []}
     sets = list(version.sets.all())
     label = request.GET.get("set", "")
     chosen = next((s for s in sets if s.label == label), sets[0] if sets else None)
-    marks = {
-        seat.row.spot_id: seat.mark
-        for rank in laid_out.ranks
-        for line in rank.lines
-        for seat in line.seats
-        if seat.row.segment_id == segment.pk
-    }
-    spots = [line.spot for rank in laid_out.ranks for line in rank.lines]
-    dots = dots_of(version.show_id, spots)
-    picture = set_picture(event, version, chosen.label, marks, dots) if chosen else None
-    return {"picture": picture, "sets": sets, "chosen_set": chosen}
+    if chosen is None:
+        return {"picture": None, "sets": sets}
+    dots = dots_of(version.show_id, [seat.row.spot for seat in seats])
+    marks = {seat.row.spot_id: seat.mark for seat in seats}
+    picture = set_picture(event, version, chosen.label, marks, dots)
+    links = dot_links(picture, version, chosen.label, seats, dots) if picture else ()
+    cells = [(link, _cell(event, link.seat)) for link in links]
+    at = sets.index(chosen)
+    around = {"before": sets[at - 1] if at else None, "after": next(iter(sets[at + 1 :]), None)}
+    return {"picture": picture, "sets": sets, "chosen_set": chosen, "links": cells, **around}
