@@ -13,7 +13,7 @@ def coverage_words(row: SpotCoverage, names: Names) -> str:
         return "nobody marches it now"
     if row.answer is Answer.NONE:
         rule = f", because of {row.rule.value}" if row.rule else ""
-        return f"nobody answers{rule}"
+        return f"nobody could step in{rule}"
     if row.answer is Answer.DIRECT:
         words = ", ".join(names.member(m) for m in row.direct[:3]) or names.member(
             row.moves[0].member

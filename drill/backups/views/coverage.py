@@ -24,13 +24,19 @@ from drill.backups.services import plans
 from drill.backups.services.chances import chances_of
 from drill.backups.services.coverage import covered
 from drill.backups.services.usual_chance import usual_chance
-from drill.backups.views.coverage_tables import chances_context, coverage_context
+from drill.backups.views.coverage_tables import (
+    chances_context,
+    coverage_context,
+    plan_chart,
+    spot_context,
+)
 from drill.backups.wording import usual_chance_words
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
 from roster.people.models import Member
 from roster.people.viewer import Viewer
+from roster.ranks import queries as rank_queries
 
 MENU = "backups"
 
@@ -49,7 +55,7 @@ def _backups(
     request: HttpRequest, viewer: Viewer, event: Event | None, **typed: forms.BaseForm
 ) -> HttpResponse:
     """The page; with a form as it was sent, when it says why it was not taken."""
-    context: dict[str, Any] = {"event": event, "rank": request.GET.get("rank", "")}
+    context: dict[str, Any] = {"event": event}
     if event is not None:
         found = covered(event)
         context |= _plan(viewer, event) | {"covered": found} | typed
@@ -61,11 +67,23 @@ def _backups(
             basis = plans.basis(found, usual)
             plan = context["plan"]
             context["plan_stale"] = bool(plan.figures) and plan.facts_hash != basis
-            context |= coverage_context(
-                found, chances, context["rank"], request.GET.get("pairs") == "yes"
-            )
+            with_pairs = request.GET.get("pairs") == "yes"
+            context |= coverage_context(found, chances, with_pairs=with_pairs)
             context |= chances_context(found, usual, chances)
     return keep_copy(viewer, render(request, "backups/backups.html", context))
+
+
+@page(rules.staff, MENU)
+def spot_coverage(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpResponse:
+    """One spot: who answers if its member drops out, and who knows it."""
+    event = event_of(viewer, pk)
+    found = covered(event)
+    spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
+    context = {"event": event, "spot": spot, "covered": found}
+    if found is not None:
+        usual = chances_of(plans.plan_of(event))
+        context |= spot_context(found, plans.chances(found.built, usual), spot)
+    return render(request, "backups/coverage_of_spot.html", context)
 
 
 @page(rules.staff, MENU)
@@ -152,24 +170,7 @@ def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
         "plan_form": PlanForm(instance=plan),
         "usual_out": usual_chance_words(usual),
         "lesson_form": LessonForm(viewer.this_season),
-        "plan_figures": _figures(plan),
+        "plan_figures": plan.figures,
+        "plan_chart": plan_chart(plan.figures),
         **progress_of(plans.plan_group(event)),
-    }
-
-
-def _figures(plan: BackupPlan) -> dict[str, Any]:
-    """The stored figures for reading, the bound included."""
-    if not plan.figures:
-        return {}
-    rows = (
-        ("without any lesson", "before"),
-        ("by the plain rule: the next spots in order", "plain"),
-        ("dealt by risk", "by_risk"),
-        ("with this plan", "after"),
-    )
-    return {
-        "rows": [(text, *plan.figures[name]) for text, name in rows],
-        "saved": plan.figures["saved"],
-        "bound": plan.figures["bound"],
-        "held_out": plan.figures["held_out"],
     }

@@ -6,15 +6,39 @@ import math
 from collections import Counter, defaultdict
 from typing import Any
 
+from django.urls import reverse
+
+from bandops.lib.charts import (
+    Bar,
+    Chart,
+    Interval,
+    Key,
+    Row,
+    Scale,
+    Strip,
+    axis_of,
+    scale_for,
+    stacked,
+)
+from bandops.lib.keys import key
+from bandops.lib.person_names import read_name
+from bandops.lib.web import matrix
 from drill.backups.core.coverage import State
-from drill.backups.services.backup_lines import spot_lines
+from drill.backups.core.worry import Worry, worries
+from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.chances import Chances
 from drill.backups.services.coverage import WORST, Covered
 from drill.backups.wording import chances_words, percent_words
+from drill.events.models import Event
+from drill.lineup.models import Backup
 from drill.lineup.wording import Names
+from roster.ranks.models import Rank, Spot
 
 OFTEN, MOST_NAMED = 3, 8
 """how many times the average is often; how many of those are named"""
+MOST_WORRIES = 10
+WORDS = {State.SAFE: "safe", State.THIN: "thin", State.BARE: "bare", State.HOLE: "open"}
+KINDS = {State.SAFE: "safe", State.THIN: "thin", State.BARE: "bare", State.HOLE: "three"}
 
 
 def chances_context(found: Covered, usual: Chances, chances: dict[str, float]) -> dict[str, Any]:
@@ -32,22 +56,19 @@ def chances_context(found: Covered, usual: Chances, chances: dict[str, float]) -
 
 
 def coverage_context(
-    found: Covered, chances: dict[str, float], rank: str, with_pairs: bool
+    found: Covered, chances: dict[str, float], *, with_pairs: bool
 ) -> dict[str, Any]:
-    """What the page shows of an event's spots and backups; of one rank where one is chosen."""
+    """What the page shows of an event's spots and backups."""
     names = Names(found.event.season_id)
     lines = spot_lines(found, names)
-    bare = [x.member or "" for x in lines if x.state is State.BARE]
     counts = Counter(line.state for line in lines)
-    shown = [
-        x for x in lines if (str(x.spot.rank_id) == rank if rank else x.state is not State.SAFE)
-    ]
+    worst = worries(found.segments, chances)
     return {
-        "figures": [(state.value, counts[state]) for state in reversed(WORST)],
-        "may": [(state.value, n) for state, n in sorted(_may_counts(found), key=_worst_last)],
-        "lines": [(x, _percent(chances, x.member)) for x in shown],
-        "bare_holes": sum(chances.get(member, 0.0) for member in bare),
-        "ranks": list(dict.fromkeys(line.spot.rank for line in lines)),
+        "shares": _shares(counts),
+        "may": [(WORDS[state], n) for state, n in sorted(_may_counts(found), key=_worst_last)],
+        "matrix": _matrix(found.event, lines),
+        "worries": _worry_chart(found.event, worst[:MOST_WORRIES], lines),
+        "expected": sum(worry.chance for worry in worst),
         "supports": _supports(found, names),
         "lessons": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.lessons],
         "alone": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.alone],
@@ -56,6 +77,93 @@ def coverage_context(
         "limits": sorted({rule.value for segment in found.segments for rule in segment.limits}),
         "pairs": _pairs(found, names) if with_pairs else None,
     }
+
+
+def spot_context(found: Covered, chances: dict[str, float], spot: Spot) -> dict[str, Any]:
+    """One spot's line, and how likely its member is to be out."""
+    lines = spot_lines(found, Names(found.event.season_id))
+    line = next((line for line in lines if line.spot.pk == spot.pk), None)
+    return {
+        "line": line,
+        "state": WORDS[line.state] if line else "",
+        "may": WORDS[line.may] if line else "",
+        "chance": _percent(chances, line.member) if line else "",
+        "backups": Backup.objects.filter(spot=spot).select_related("member__person"),
+    }
+
+
+def plan_chart(figures: dict[str, Any]) -> Chart | None:
+    """The open spots to expect without and with the plan, with their error."""
+    if not figures:
+        return None
+    rows = (
+        ("No lessons", "before"),
+        ("Next spots in order", "plain"),
+        ("Dealt by risk", "by_risk"),
+        ("This plan", "after"),
+    )
+    scale = scale_for(mean + half for _, name in rows for mean, half in [figures[name]])
+    bars = tuple(
+        Row(
+            text,
+            _estimate(scale, mean, half, "one" if name == "after" else "rest"),
+            f"{mean:.2f} ± {half:.2f}",
+        )
+        for text, name in rows
+        for mean, half in [figures[name]]
+    )
+    return Chart("Open spots to expect", bars, axis_of(scale), head="Who learns", what="Open spots")
+
+
+def _estimate(scale: Scale, mean: float, half: float, kind: str) -> Strip:
+    ends = Interval(scale.at(mean - half), scale.at(mean + half))
+    return Strip(bars=(Bar(0, scale.at(mean), kind),), intervals=(ends,))
+
+
+def _shares(counts: Counter[State]) -> Chart:
+    """All spots as one bar to scale."""
+    order = tuple(reversed(WORST))
+    scale = Scale(0, max(1, counts.total()))
+    bars = stacked(scale, [counts[state] for state in order], [KINDS[state] for state in order])
+    keys = tuple(Key(KINDS[s], f"{counts[s]} {WORDS[s]}") for s in order)
+    words = f"{counts.total()} spots"
+    return Chart("How well the spots are covered", (Row("", Strip(bars), words),), keys=keys)
+
+
+def _matrix(event: Event, lines: list[SpotLine]) -> list[matrix.Row]:
+    by_rank: dict[Rank, list[matrix.Cell]] = defaultdict(list)
+    for line in lines:
+        url = reverse("spot-coverage", args=[event.pk, line.spot.pk])
+        said = f"{line.where}: {line.words}" if line.where else line.words
+        state = "" if line.state is State.SAFE else WORDS[line.state]
+        cell = matrix.Cell(
+            line.spot.label,
+            "open" if line.state is State.HOLE else read_name(line.holder).family or line.holder,
+            url,
+            "" if line.state is State.SAFE else line.state.value,
+            state,
+            f"{line.holder}, {line.spot.part}, {said}",
+        )
+        by_rank[line.spot.rank].append(cell)
+    return [row for rank, cells in by_rank.items() for row in matrix.rows_of(rank.label, cells)]
+
+
+def _worry_chart(event: Event, worst: tuple[Worry, ...], lines: list[SpotLine]) -> Chart | None:
+    if not worst:
+        return None
+    at = {key(line.spot.pk): line for line in lines}
+    scale = scale_for((100 * worry.chance for worry in worst), least_high=5.0)
+    rows = tuple(
+        Row(
+            f"{line.spot} {line.holder}",
+            Strip(bars=(Bar(0, scale.at(100 * worry.chance), KINDS[line.state]),)),
+            f"{percent_words(worry.chance)}, {WORDS[line.state]}",
+            reverse("spot-coverage", args=[event.pk, line.spot.pk]),
+        )
+        for worry in worst
+        for line in [at[worry.spot]]
+    )
+    return Chart("Spots to worry about", rows, axis_of(scale, "%"), head="Spot", what="May open")
 
 
 def _percent(chances: dict[str, float], member: str | None) -> str:

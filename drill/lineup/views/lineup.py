@@ -55,7 +55,7 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     laid_out = sheets(draft)
     built = build(event)
     segment = _segment(request, laid_out, built)
-    context = {
+    context: dict[str, Any] = {
         "event": event,
         "lineup": draft,
         "last": queries.published(event),
