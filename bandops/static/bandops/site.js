@@ -1,6 +1,16 @@
 /* Small comforts; every page works without them. */
 (() => {
   const root = document.documentElement;
+  /* Long lists are found in by typing; the script comes with the first of them. */
+  const LONG_LIST = "select:not([multiple], [data-follows], [data-plain]) option:nth-child(13)";
+  let chooser = document.currentScript.dataset.choose;
+  const findInLists = (part) => {
+    if (!chooser || !part.querySelector(LONG_LIST)) return;
+    document.head.append(Object.assign(document.createElement("script"), { src: chooser }));
+    chooser = null;
+  };
+  findInLists(document);
+  document.addEventListener("htmx:afterSwap", ({ detail }) => findInLists(detail.target));
   const shine = (on) => {
     if (on) root.dataset.light = "sun"; else delete root.dataset.light;
     for (const button of document.querySelectorAll("[data-sunlight]")) button.setAttribute("aria-pressed", on);
