@@ -19,7 +19,7 @@ from drill.backups.models import Lesson
 from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.coverage import covered_lineup
 from drill.events import queries as event_queries
-from drill.events.models import Event
+from drill.events.models import Event, Segment
 from drill.field.services.writing import writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
@@ -66,14 +66,23 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
                 note_seen(actor=viewer.signed_in, member=me, lineups=_up_to(made.lineup))
             context |= _news(me, made.lineup)
         holding = Holding.objects.filter(member=me, ends__isnull=True).select_related("spot__rank")
+        marching = [piece for piece in made.segments if piece.segment.marches]
         context |= {
             "card": made,
+            "tabs": marching,
+            "tab": _first_to_come([piece.segment for piece in marching]),
             "coming": coming,
             "holding": holding.first(),
             "lessons": _lessons(event, [me.pk]),
             "briefings": _briefings(me, event, made),
         }
     return keep_copy(viewer, render(request, "cards/card.html", context))
+
+
+def _first_to_come(segments: list[Segment]) -> int | None:
+    """The segment that is shown first: the first that is not over."""
+    to_come = [segment for segment in segments if not event_queries.is_over(segment)]
+    return next((segment.pk for segment in to_come or segments), None)
 
 
 def _briefings(member: Member, event: Event, made: cards.Card) -> list[Briefing]:
