@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from bandops.lib.web import rules
+from bandops.lib.web.matrix import Cell, Row, rows_of
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.services.doubtful import doubtful_at
@@ -24,7 +25,7 @@ from drill.field.services.writing import writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.sheets import AlternateLine, Sheets, sheets
+from drill.lineup.sheets import AlternateLine, RankSheet, Sheets, sheets
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.services import cards
@@ -144,6 +145,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "lineup": lineup,
         "sheets": laid_out,
         "people": people,
+        "in_brief": _in_brief(laid_out) if laid_out else [],
         "rows": _rows_by_word(laid_out) if laid_out else {},
         "travel_posted": along is not None,
         "travelling": sum(1 for p in people if not p["at_home"]),
@@ -156,6 +158,26 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
+
+
+def _in_brief(laid_out: Sheets) -> list[tuple[RankSheet, tuple[Row, ...]]]:
+    """Each rank in one look: who marches in the next segment."""
+    segment = _first_to_come(list(laid_out.segments))
+    found = []
+    for sheet in laid_out.ranks:
+        seats = [s for x in sheet.lines for s in x.seats if s.row.segment_id == segment]
+        cells = [
+            Cell(
+                seat.row.spot.label,
+                seat.last_name or "open",
+                kind="" if seat.mark == "holder" else seat.mark,
+                words=seat.word,
+                full_name=seat.name,
+            )
+            for seat in seats
+        ]
+        found.append((sheet, rows_of("", cells)))
+    return found
 
 
 def _state_words(state: str, late: str) -> str:

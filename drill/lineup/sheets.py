@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from bandops.lib.person_names import read_name
@@ -118,6 +118,12 @@ class RankSheet:
         return leading_lines(where, self.rank.pk, segments.values())
 
     @property
+    def not_as_usual(self) -> list[tuple[Seat, str]]:
+        """Spots that not their holders march, for sure, with the segments."""
+        seats = (seat for line in self.lines for seat in line.seats)
+        return _by_spot(seat for seat in seats if seat.mark != "holder")
+
+    @property
     def changed(self) -> bool:
         return any(seat.changed for line in self.lines for seat in line.seats)
 
@@ -128,6 +134,13 @@ class RankSheet:
         led = {s.row.segment_id for x in self.lines for s in x.seats if s.row.member_id in leaders}
         names = {s.row.segment_id: s.row.segment.name for x in self.lines for s in x.seats}
         return tuple(name for pk, name in names.items() if pk not in led) if leaders else ()
+
+
+def _by_spot(seats: Iterable[Seat]) -> list[tuple[Seat, str]]:
+    groups: dict[tuple[int, int | None], list[Seat]] = defaultdict(list)
+    for seat in seats:
+        groups[seat.row.spot_id, seat.row.member_id].append(seat)
+    return [(g[0], ", ".join(s.row.segment.name for s in g)) for g in groups.values()]
 
 
 @dataclass(frozen=True)
@@ -158,10 +171,7 @@ class Sheets:
 
     def by_spot(self, seats: list[Seat]) -> list[tuple[Seat, str]]:
         """One seat for each spot and member, with the segments they share."""
-        groups: dict[tuple[int, int | None], list[Seat]] = defaultdict(list)
-        for seat in seats:
-            groups[seat.row.spot_id, seat.row.member_id].append(seat)
-        return [(g[0], ", ".join(s.row.segment.name for s in g)) for g in groups.values()]
+        return _by_spot(seats)
 
     @property
     def hole_spots(self) -> list[tuple[Seat, str]]:

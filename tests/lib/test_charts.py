@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -44,7 +46,7 @@ def test_stacked_bars_touch_and_add_up(counts: list[int]) -> None:
     scale = Scale(0, max(1, sum(counts)))
     bars = stacked(scale, counts, ["k"] * len(counts))
     assert len(bars) == sum(bool(n) for n in counts)
-    for one, after in zip(bars, bars[1:], strict=False):
+    for one, after in pairwise(bars):
         assert one.start + one.width == pytest.approx(after.start, abs=0.02)
     if bars:
         assert bars[-1].start + bars[-1].width == pytest.approx(100, abs=0.02)

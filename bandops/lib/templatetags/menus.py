@@ -12,8 +12,10 @@ register = template.Library()
 
 @register.simple_tag(takes_context=True)
 def menu_of_page(context: Context) -> Menu:
-    """What the viewer finds on this page; nothing for whoever does not belong to the band."""
+    """What the viewer finds on this page, whose word its view may give as ``menu``; nothing for
+    whoever does not belong to the band."""
     viewer = context.get("viewer")
     if viewer is None or not viewer.belongs:
         return Menu()
-    return menu_for(viewer, getattr(context.get("request"), "menu", ""))
+    word = context.get("menu") or getattr(context.get("request"), "menu", "")
+    return menu_for(viewer, str(word))

@@ -12,11 +12,11 @@ MOST_CELLS = 20
 @dataclass(frozen=True)
 class Cell:
     """A spot: its label, a short name, and what is not normal with it in words. ``kind`` names the
-    cell's look; one without ``words`` is as it should be."""
+    cell's look; one without ``words`` is as it should be, one without ``url`` is no link."""
 
     label: str
     name: str
-    url: str
+    url: str = ""
     kind: str = ""
     words: str = ""
     full_name: str = ""

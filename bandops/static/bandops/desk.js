@@ -95,7 +95,7 @@
         group.hidden = !any;
         group.open = Boolean(words) && any;
       }
-      byId("filter-help").textContent = words && !found ? "Nobody here is called that. The search at the top forgives slips." : "The list below narrows as you type.";
+      byId("filter-help").textContent = words && !found ? "Nobody here is called that. The search at the top forgives slips." : words ? `${found} shown` : "";
     });
   }
 })();

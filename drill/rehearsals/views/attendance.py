@@ -18,6 +18,7 @@ from bandops.lib.web.pages import allow, back, page
 from bandops.lib.web.posted import posted_row
 from drill.events.models import Event
 from drill.events.posted import event_of
+from drill.rehearsals.charts import attendance_chart
 from drill.rehearsals.enums import AttendanceState
 from drill.rehearsals.forms import NoteForm, RestForm
 from drill.rehearsals.posted import menu_of, ranks_for
@@ -88,9 +89,7 @@ def _summary(request: HttpRequest, viewer: Viewer, event: Event) -> HttpResponse
         "ranks": [rank for rank in every if rank.lines],
         "differing": [pair for pair in lines if pair[1].differs],
         "unexplained": [pair for pair in lines if pair[1].unexplained],
-        "totals": sum((rank.counts for rank in every), start=type(every[0].counts)())
-        if every
-        else {},
+        "chart": attendance_chart(event, [rank for rank in every if rank.lines]),
     }
     return render(request, "rehearsals/summary.html", context)
 
