@@ -13,6 +13,8 @@ from bandops.lib.web import rules
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.queries import reported_absences
+from drill.backups.core.coverage import State
+from drill.backups.services.coverage import covered_lineup
 from drill.events import queries as event_queries
 from drill.events.models import Event, Traveller
 from drill.gameday.services import requests
@@ -25,7 +27,7 @@ from drill.lineup.services.problem_builder import Built, build, doubtful_in
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
-from drill.week.services import first_run
+from drill.week.services import first_run, weeks_of
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
@@ -67,7 +69,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     reported = reported_absences(season).count()
     context = {
         "event": event,
-        "events": events.exclude(kind="rehearsal"),
+        "weeks": weeks_of(season, events),
         "draft": draft,
         "last": last,
         "sheets": laid_out,
@@ -89,8 +91,19 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "step": _next_step(event, draft, last, laid_out, built, reported),
+        "days_left": (event.date - season.today()).days,
+        "covered": _coverage_counts(event, shown, built),
     }
     return keep_copy(viewer, render(request, "week/week.html", context))
+
+
+def _coverage_counts(event: Event, shown: Lineup | None, built: Built) -> dict[str, int]:
+    """How many spots are thin, and how many bare."""
+    if shown is None:
+        return {}
+    found = covered_lineup(event, shown, built)
+    states = list(found.worst(found.segments).values())
+    return {state.value: states.count(state) for state in (State.THIN, State.BARE)}
 
 
 def _away_names(built: Built) -> list[tuple[str, int]]:
@@ -143,7 +156,12 @@ def _next_step(
     if is_stale(laid_out.lineup, built):
         return Step("See the new proposal", proposal_url)
     if draft is not None and (last is None or draft_changes(draft, last)):
-        return Step("Publish", reverse("publish", args=[event.pk]))
-    if _to_come(laid_out.holes, built):
-        return Step("Look at the holes", lineup_url)
+        number = 1 if last is None else (last.number or 0) + 1
+        return Step(f"Publish revision {number}", reverse("publish", args=[event.pk]))
+    holes = laid_out.by_spot(_to_come(laid_out.holes, built))
+    if holes:
+        noun = "spot" if len(holes) == 1 else "spots"
+        row = holes[0][0].row
+        where = f"?segment={row.segment_id}&spot={row.spot_id}"
+        return Step(f"Fill {len(holes)} open {noun}", lineup_url + where)
     return Step("Look at the lineup", lineup_url)

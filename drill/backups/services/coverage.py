@@ -66,9 +66,9 @@ def covered(event: Event) -> Covered | None:
     return covered_lineup(event, lineup) if lineup else None
 
 
-def covered_lineup(event: Event, lineup: Lineup) -> Covered:
-    """The coverage of one lineup."""
-    built = build(event)
+def covered_lineup(event: Event, lineup: Lineup, built: Built | None = None) -> Covered:
+    """The coverage of one lineup; ``built`` where the event is built already."""
+    built = built or build(event)
     return Covered(event, lineup, built, placements_of(lineup), known_pairs(built))
 
 
