@@ -24,6 +24,7 @@ INSTALLED_APPS = [
     "rest_framework",
     "drf_spectacular",
     "csp",
+    "django_filters",
     "bandops.lib",
     *rooms.found(),
 ]

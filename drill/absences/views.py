@@ -6,7 +6,6 @@ import uuid
 from typing import Any
 from urllib.parse import urlencode
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,19 +15,21 @@ from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
+from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import allow, back, page
 from bandops.lib.web.posted import posted_key, posted_time
 from drill.absences import queries
 from drill.absences.enums import AbsenceState
+from drill.absences.filters import AbsenceFilters
 from drill.absences.forms import RankReportForm, ReportForm, StaffReportForm, default_event
 from drill.absences.models import Absence
 from drill.absences.rules import may_withdraw
 from drill.absences.services import absences as services
 from drill.absences.services import written
 from roster.people import queries as people_queries
-from roster.people.models import Member, Season
+from roster.people.models import Season
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 
@@ -43,16 +44,12 @@ def absence_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """What is to be decided, then everything, latest first."""
     season = viewer.this_season
     entries = queries.absences(season)
-    text = request.GET.get("q", "").strip()
-    found = entries.exclude(state=AbsenceState.REPORTED)
-    if text:
-        members = people_queries.search_members(Member.objects.filter(season=season), text)
-        found = found.filter(member__in=members)
+    filters = AbsenceFilters.of(request, entries.exclude(state=AbsenceState.REPORTED))
     record_view(viewer.signed_in, "absences_absence", "list", "absence reasons")
     context = {
         "to_decide": entries.filter(state=AbsenceState.REPORTED),
-        "entries": Paginator(found, 60).get_page(request.GET.get("page")),
-        "q": text,
+        "filters": filters,
+        "entries": page_of(request, filters.rows),
     }
     return render(request, "absences/list.html", context)
 

@@ -12,6 +12,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
+from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done, refuse
 from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
@@ -19,8 +20,9 @@ from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.record.core.record import RecordCounts
+from drill.record.charts import record_chart
 from drill.record.enums import RecordOutcome
+from drill.record.filters import ShareFilters
 from drill.record.forms import CorrectionForm, chosen
 from drill.record.models import MarchingRecord, RecordEntry
 from drill.record.services import marching_record, record_lines
@@ -30,11 +32,10 @@ from drill.record.services.record_lines import Group
 from drill.record.services.record_sheet import Cell, Choice
 from drill.record.ties import CHANGES_OF_THE_DAY
 from drill.rehearsals.services.presence import own_attendance
-from roster.people.models import Member
+from roster.people import queries as people_queries
 from roster.people.viewer import Viewer
 
 MENU = "record"
-SORTS = {"percent": False, "-percent": True}
 
 
 @page(rules.staff, MENU)
@@ -42,15 +43,15 @@ def record(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Past performances, confirmed or not, and everybody's share."""
     season = viewer.this_season
     shares = marching_record.shares(season)
-    sort = request.GET.get("sort", "")
-    if sort in SORTS:
-        shares.sort(key=_by_percent, reverse=SORTS[sort])
-    context = {"performances": marching_record.performances(season), "shares": shares, "sort": sort}
+    filters = ShareFilters.of(request, people_queries.active_members(season))
+    parts = {m.pk: m.skills[0].part for m, _ in shares if m.skills}  # type: ignore[attr-defined]
+    context = {
+        "performances": marching_record.performances(season),
+        "chart": record_chart(shares, parts),
+        "filters": filters,
+        "shares": page_of(request, filters.sorted(shares)),
+    }
     return render(request, "record/list.html", context)
-
-
-def _by_percent(share: tuple[Member, RecordCounts]) -> int:
-    return share[1].percent
 
 
 @page(rules.staff, MENU)

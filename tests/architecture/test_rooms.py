@@ -29,7 +29,7 @@ FLOORS = (
     ("queries", "rules", "wording", "lookup", "labels", "footprints", "pictures"),
     ("services", "sheets"),
     ("fields",),
-    ("imports", "exports", "forms", "pdf", "search", "joins", "posted"),
+    ("imports", "exports", "forms", "filters", "charts", "pdf", "search", "joins", "posted"),
     ("views", "api", "jobs", "menu", "prints", "management"),
     ("urls", "api_urls", "apps"),
 )

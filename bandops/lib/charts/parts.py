@@ -23,6 +23,8 @@ class Dot:
     at: float
     kind: str = "one"
     title: str = ""
+    radius: float = 4.5
+    """in pixels"""
 
 
 @dataclass(frozen=True, slots=True)

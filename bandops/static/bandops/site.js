@@ -9,6 +9,7 @@
     document.head.append(Object.assign(document.createElement("script"), { src: chooser }));
     chooser = null;
   };
+  document.querySelector(".top .tabs [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
   findInLists(document);
   document.addEventListener("htmx:afterSwap", ({ detail }) => findInLists(detail.target));
   const shine = (on) => {

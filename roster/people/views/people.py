@@ -6,7 +6,6 @@ import difflib
 from typing import Any
 from urllib.parse import urlencode
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -19,11 +18,13 @@ from bandops.lib.ties import merged
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
+from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import back, page
 from roster.people import queries
 from roster.people import rules as people_rules
 from roster.people.enums import MemberStatus
+from roster.people.filters import MemberFilters
 from roster.people.forms.people import MemberForm, StandingForm
 from roster.people.models import Member, Season
 from roster.people.services import people as services
@@ -37,19 +38,12 @@ MENU = "people"
 def people(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """All members, searched without marks and case, with the spelling forgiven."""
     season = viewer.this_season
+    filters = MemberFilters.of(request, queries.present(season))
+    members = page_of(request, filters.rows)
     text = request.GET.get("q", "").strip()
-    status = request.GET.get("status", MemberStatus.ACTIVE)
-    found = queries.present(season)
-    if status in MemberStatus.values:
-        found = found.filter(status=status)
-    if text:
-        found = queries.search_members(found, text)
-    members = Paginator(found, 100).get_page(request.GET.get("page"))
     context = {
+        "filters": filters,
         "members": members,
-        "q": text,
-        "status": status,
-        "statuses": MemberStatus.choices,
         "near": nearest_names(season, text) if text and not members.object_list else [],
     }
     return render(request, "people/list.html", context)
