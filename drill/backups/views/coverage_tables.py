@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from typing import Any
 
 from django.urls import reverse
@@ -13,6 +14,7 @@ from bandops.lib.charts import (
     Chart,
     Interval,
     Key,
+    Line,
     Row,
     Scale,
     Strip,
@@ -21,9 +23,10 @@ from bandops.lib.charts import (
     stacked,
 )
 from bandops.lib.keys import key
+from bandops.lib.names import plain
 from bandops.lib.person_names import read_name
 from bandops.lib.web import matrix
-from drill.backups.core.coverage import State
+from drill.backups.core.coverage import Lesson, State
 from drill.backups.core.worry import Worry, worries
 from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.chances import Chances
@@ -50,9 +53,22 @@ def chances_context(found: Covered, usual: Chances, chances: dict[str, float]) -
         "chances": chances_words(
             usual.performances, usual.rehearsals, prior.average, math.isfinite(prior.strength)
         ),
-        "often": [(names.member(m), percent_words(-chance)) for chance, m in often[:MOST_NAMED]],
+        "often": _often_chart([(names.member(m), -chance) for chance, m in often], prior.average),
         "often_others": len(often[MOST_NAMED:]),
     }
+
+
+def _often_chart(often: list[tuple[str, float]], average: float) -> Chart | None:
+    """Who is out most often, with the average beside."""
+    if not often:
+        return None
+    scale = scale_for((100 * chance for _, chance in often), least_high=10.0)
+    line = Line(scale.at(100 * average))
+    rows = tuple(
+        Row(name, Strip((Bar(0, scale.at(100 * chance)),), lines=(line,)), percent_words(chance))
+        for name, chance in often[:MOST_NAMED]
+    )
+    return Chart("Out most often", rows, axis_of(scale, "%"), head="Member", what="Likely out")
 
 
 def coverage_context(
@@ -70,7 +86,7 @@ def coverage_context(
         "worries": _worry_chart(found.event, worst[:MOST_WORRIES], lines),
         "expected": sum(worry.chance for worry in worst),
         "supports": _supports(found, names),
-        "lessons": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.lessons],
+        "lessons": _by_learner(found.lessons.lessons, names),
         "alone": [(names.member(x.member), names.spot(x.spot)) for x in found.lessons.alone],
         "lessons_proven": found.lessons.proven,
         "hopeless": [f"{names.segment(g)} {names.spot(s)}" for g, s in found.lessons.hopeless],
@@ -164,6 +180,14 @@ def _worry_chart(event: Event, worst: tuple[Worry, ...], lines: list[SpotLine]) 
         for line in [at[worry.spot]]
     )
     return Chart("Spots to worry about", rows, axis_of(scale, "%"), head="Spot", what="May open")
+
+
+def _by_learner(lessons: Iterable[Lesson], names: Names) -> list[tuple[str, list[str]]]:
+    """Each learner with their spots."""
+    spots: dict[str, list[str]] = defaultdict(list)
+    for lesson in lessons:
+        spots[names.member(lesson.member)].append(names.spot(lesson.spot))
+    return sorted(spots.items(), key=lambda item: plain(item[0]))
 
 
 def _percent(chances: dict[str, float], member: str | None) -> str:

@@ -13,6 +13,7 @@ from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
 from drill.field.services.writing import writer_of
 from drill.field.wording import field_label
+from drill.learning.charts import far_chart
 from drill.learning.pdf import render_set_sheets
 from drill.learning.services.set_sheets import close_picture, set_sheets, version_for
 from drill.learning.services.studies import studies, work_on
@@ -126,7 +127,10 @@ def relearn(
     event = get_object_or_404(event_queries.events(season), pk=pk)
     names = fundamental_names(season)
     writer = writer_of(season, event.field_type)
-    found = [in_words(one, writer, names) for one in studies(event, member, spot)]
+    found = [
+        (in_words(one, writer, names), far_chart(one, writer.style))
+        for one in studies(event, member, spot)
+    ]
     context = {
         "event": event,
         "member": member,
