@@ -14,6 +14,7 @@ from pathlib import Path
 from tests.bench.coverages import coverage_ratios
 from tests.bench.lineups import Budget, lineup_ratios
 from tests.bench.moves import move_ratios
+from tests.bench.page_costs import page_ratios
 
 
 def main() -> None:
@@ -22,7 +23,9 @@ def main() -> None:
     parser.add_argument("--cap", type=float, default=60.0, help="seconds a slow peer may spend")
     cap = parser.parse_args().cap
     ratios = []
-    for ratio in chain(move_ratios(), coverage_ratios(), lineup_ratios(Budget(cap, cap))):
+    for ratio in chain(
+        page_ratios(), move_ratios(), coverage_ratios(), lineup_ratios(Budget(cap, cap))
+    ):
         ratios.append(ratio)
         print(ratio.line(), flush=True)
     path = os.environ.get("BENCH_JSON")

@@ -150,7 +150,6 @@ def _matrix(event: Event, lines: list[SpotLine]) -> list[matrix.Row]:
     by_rank: dict[Rank, list[matrix.Cell]] = defaultdict(list)
     for line in lines:
         url = reverse("spot-coverage", args=[event.pk, line.spot.pk])
-        said = f"{line.where}: {line.words}" if line.where else line.words
         state = "" if line.state is State.SAFE else WORDS[line.state]
         cell = matrix.Cell(
             line.spot.label,
@@ -158,7 +157,7 @@ def _matrix(event: Event, lines: list[SpotLine]) -> list[matrix.Row]:
             url,
             "" if line.state is State.SAFE else line.state.value,
             state,
-            f"{line.holder}, {line.spot.part}, {said}",
+            line.holder,
         )
         by_rank[line.spot.rank].append(cell)
     return [row for rank, cells in by_rank.items() for row in matrix.rows_of(rank.label, cells)]
