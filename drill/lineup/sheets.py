@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.person_names import read_name
 from drill.absences.services.standings import availability
 from drill.events.models import Segment
@@ -233,6 +234,11 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
     )
     segments = {row.segment_id: row.segment for row in rows}
     return Sheets(lineup, tuple(segments.values()), ranks, Names(season.pk))
+
+
+def sheets_to_show(lineup: Lineup, over: frozenset[str]) -> Sheets:
+    """The whole lineup laid out, kept while nothing is written, for pages that only show it."""
+    return while_unchanged(("sheets", lineup.pk, over), lambda: sheets(lineup))
 
 
 def _holders(season_id: int, day: datetime.date) -> dict[int, Member]:

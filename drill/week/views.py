@@ -23,8 +23,8 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.drafts import draft_changes, is_stale
-from drill.lineup.services.problem_builder import Built, build, doubtful_in
-from drill.lineup.sheets import Seat, Sheets, sheets
+from drill.lineup.services.problem_builder import Built, build_to_show, doubtful_in
+from drill.lineup.sheets import Seat, Sheets, sheets_to_show
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
 from drill.week.services import first_run, weeks_of
@@ -64,8 +64,8 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
     event.season = season
     draft, last = lineup_queries.draft(event), lineup_queries.published(event)
     shown = draft or last
-    built = build(event)
-    laid_out = sheets(shown) if shown else None
+    built = build_to_show(event)
+    laid_out = sheets_to_show(shown, built.over) if shown else None
     reported = reported_absences(season).count()
     context = {
         "event": event,

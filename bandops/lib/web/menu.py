@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from itertools import groupby
+from typing import Any
 
 from django.urls import reverse
 
@@ -67,7 +68,8 @@ class Menu:
 
 
 _entries: list[Entry] = []
-_pins: list[Callable[[Viewer], Item | None]] = []
+Pin = Callable[[Any], Item | None]
+_pins: list[Pin] = []
 
 
 def add(entry: Entry) -> None:
@@ -75,7 +77,7 @@ def add(entry: Entry) -> None:
     _entries.append(entry)
 
 
-def pin(asked: Callable[[Viewer], Item | None]) -> Callable[[Viewer], Item | None]:
+def pin(asked: Pin) -> Pin:
     """Register what stands in the bar only at some times."""
     _pins.append(asked)
     return asked

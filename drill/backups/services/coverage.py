@@ -14,7 +14,7 @@ from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.core.problem import Placement
 from drill.lineup.models import Lineup
-from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.problem_builder import Built, build_to_show
 from drill.lineup.services.proposals import placements_of
 
 KNOWS_FROM = 0.5
@@ -68,7 +68,7 @@ def covered(event: Event) -> Covered | None:
 
 def covered_lineup(event: Event, lineup: Lineup, built: Built | None = None) -> Covered:
     """The coverage of one lineup; ``built`` where the event is built already."""
-    built = built or build(event)
+    built = built or build_to_show(event)
     return Covered(event, lineup, built, placements_of(lineup), known_pairs(built))
 
 

@@ -24,7 +24,7 @@ from drill.lineup import queries as lineup_queries
 from drill.lineup.core.changes import seats_of
 from drill.lineup.core.problem import Seat
 from drill.lineup.models import Lineup
-from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.problem_builder import Built, build_to_show
 from drill.lineup.services.proposals import placements_of
 from drill.rehearsals.core.presence import Presence
 from drill.rehearsals.services.presence import presence_word, presences
@@ -101,7 +101,7 @@ def open_desk(event: Event) -> Desk | None:
     lineup = lineup_queries.published(event)
     if lineup is None:
         return None
-    built = build(event)
+    built = build_to_show(event)
     field = Field(built.problem, seats_of(placements_of(lineup)), learning_of(built))
     return Desk(lineup, built, field, clock(event))
 

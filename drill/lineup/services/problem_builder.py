@@ -8,10 +8,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.keys import key
 from drill.absences.core import availability as states
 from drill.absences.services.doubtful import Doubtful, doubtful_of
 from drill.events.models import Event, Segment
+from drill.lineup import queries
 from drill.lineup.core import canonical
 from drill.lineup.core import problem as core
 from drill.lineup.core.problem import Placement
@@ -135,3 +137,10 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         {(key(m), key(s), key(show)): load for (m, s, show), load in rows.loads.items()},
         frozenset(key(pk) for pk in rows.over),
     )
+
+
+def build_to_show(event: Event) -> Built:
+    """The same, kept while nothing is written, for pages that only show it. What is over follows
+    from the clock."""
+    over = queries.segments_over(event)
+    return while_unchanged(("built", event.pk, over), lambda: build(event))

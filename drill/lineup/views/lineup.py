@@ -22,9 +22,9 @@ from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
-from drill.lineup.services.problem_builder import Built, build, doubtful_in
+from drill.lineup.services.problem_builder import Built, build_to_show, doubtful_in
 from drill.lineup.services.set_pictures import dot_links, set_picture
-from drill.lineup.sheets import RankSheet, Seat, Sheets, sheets
+from drill.lineup.sheets import RankSheet, Seat, Sheets, sheets_to_show
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
 from drill.lineup.wording import level_rows
 from drill.shows.queries import dots_of
@@ -52,8 +52,8 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         draft = shown_lineup(viewer, event)
     except (ContradictoryPins, NoLineup, OutOfWork) as error:
         return render(request, "lineup/no_draft.html", no_lineup_context(event, error))
-    laid_out = sheets(draft)
-    built = build(event)
+    built = build_to_show(event)
+    laid_out = sheets_to_show(draft, built.over)
     segment = _segment(request, laid_out, built)
     context: dict[str, Any] = {
         "event": event,

@@ -17,7 +17,7 @@ from drill.lineup import queries
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services.candidate_lines import candidate_lines
 from drill.lineup.services.panel import panel
-from drill.lineup.services.problem_builder import build
+from drill.lineup.services.problem_builder import build_to_show
 from drill.lineup.sheets import Seat, Sheets, sheets
 from drill.lineup.views.shown import shown_lineup
 from drill.lineup.wording import cure_sentences
@@ -40,7 +40,7 @@ def seat(
     shown = shown_lineup(viewer, event)
     laid_out = sheets(shown, {spot.rank_id})
     mine = _seat_of(laid_out, segment, spot)
-    built = build(event)
+    built = build_to_show(event)
     names, is_over = laid_out.names, key(segment.pk) in built.over
     found = panel(built, shown, (key(segment.pk), key(spot.pk)))
     context = {
