@@ -23,17 +23,17 @@ from roster.people.models import Instrument, Member, Part, Season
 from roster.ranks.models import Rank, Spot
 
 LEVELS = {
-    Level.HOLES: "holes, all segments together",
-    Level.LEADERLESS: "ranks without leader or assistant leader, likewise",
-    Level.MOVED: "moves of people, points",
-    Level.SPLIT: "second stand-ins at one spot",
-    Level.STANDING: "order of backups and alternates, points",
-    Level.RELEARNING: "relearning, points",
-    Level.FAIRNESS: "chances marched, summed percent",
+    Level.HOLES: "Open spots (all segments)",
+    Level.LEADERLESS: "Ranks without a leader (all segments)",
+    Level.MOVED: "People moved (points)",
+    Level.SPLIT: "Spots with a second stand-in",
+    Level.STANDING: "Backup order (points)",
+    Level.RELEARNING: "To relearn (points)",
+    Level.FAIRNESS: "Fairness (percent marched, summed)",
     Level.TIE: "fixed draw",
 }
 LEVEL_COSTS = {
-    Level.HOLES: "{n} more {holes}",
+    Level.HOLES: "{n} more open {holes}",
     Level.LEADERLESS: "{n} more {ranks} without leader or assistant leader",
     Level.MOVED: "more people leave their places",
     Level.SPLIT: "{n} more {spots} with two stand-ins",
@@ -42,7 +42,7 @@ LEVEL_COSTS = {
     Level.FAIRNESS: "they have marched more often",
 }
 LEVEL_GAINS = {
-    Level.HOLES: "{n} {holes} fewer",
+    Level.HOLES: "{n} open {holes} fewer",
     Level.LEADERLESS: "{n} {ranks} fewer without leader or assistant leader",
     Level.MOVED: "fewer people leave their places",
     Level.SPLIT: "{n} {spots} fewer with two stand-ins",
@@ -137,14 +137,14 @@ class Names:
 
 
 def price_text(price: Iterable[Sequence[Any]]) -> str:
-    """A price as the first difference that decides: '1 more hole'."""
+    """A price as the first difference that decides: '1 more open spot'."""
     for name, cost in price:
         level = Level[name] if isinstance(name, str) else Level(name)
         words = LEVEL_COSTS if cost > 0 else LEVEL_GAINS
         n = abs(cost)
         return words[level].format(
             n=n,
-            holes="hole" if n == 1 else "holes",
+            holes="spot" if n == 1 else "spots",
             ranks="rank" if n == 1 else "ranks",
             spots="spot" if n == 1 else "spots",
         )
@@ -255,7 +255,7 @@ def member_change_sentence(change: MemberChange, names: Names) -> str:
 
 def effect_words(effect: Effect | None, names: Names, *, all_segments: bool) -> str:
     """What a button does, in the order it is read: 'Jon Pell steps in at 1-3; Cai Ørnberg steps
-    out of 1-3. Costs: 1 more hole'. Segments are named where it is about several."""
+    out of 1-3. Costs: 1 more open spot'. Segments are named where it is about several."""
     if effect is None:
         return ""
     found = []

@@ -97,7 +97,7 @@ window.Waiting = (() => {
     if (!faults.length) return;
     const box = make("div", "", { className: "note bad", role: "alert", tabIndex: -1 }), list = make("ul", "");
     list.append(...faults.map((text) => make("li", text)));
-    box.append(make("p", "Please mend this first:"), list);
+    box.append(make("p", "Please fix:"), list);
     form.prepend(box);
     box.focus();
   }

@@ -10,9 +10,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
+from bandops.lib.person_names import read_name
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
+from bandops.lib.web.matrix import Cell, rows_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.people.enums import AlternatePool
@@ -37,7 +39,22 @@ def rank_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     for place in queries.alternates(season):
         alternates[place.rank_id].append(place)
     ranks = [(r, spots[r.pk], alternates[r.pk]) for r in queries.ranks(season)]
-    return render(request, "ranks/list.html", {"ranks": ranks})
+    matrix = [row for r, held, _ in ranks for row in rows_of(r.label, [_cell(s) for s in held])]
+    return render(request, "ranks/list.html", {"ranks": ranks, "matrix": matrix})
+
+
+def _cell(spot: Spot) -> Cell:
+    """A spot with who holds it."""
+    holdings = spot.open_holdings  # type: ignore[attr-defined]
+    holder = holdings[0].member.name if holdings else ""
+    return Cell(
+        spot.label,
+        read_name(holder).family or holder or "nobody",
+        reverse("spot", args=[spot.pk]),
+        "" if holder else "hole",
+        "" if holder else "nobody holds it",
+        f"{holder or 'nobody'}, {spot.part}",
+    )
 
 
 @page(rules.staff, MENU)

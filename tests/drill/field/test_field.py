@@ -55,7 +55,7 @@ def test_the_words_are_chosen_and_shown_on_every_field(band: Band, staff: Client
 
 def test_a_choice_that_is_none_is_refused(band: Band, staff: Client) -> None:
     sent = staff.post(reverse(FIELD), {"seen_from": "the moon"})
-    assert "Please mend this first" in sent.content.decode()
+    assert "Please fix" in sent.content.decode()
     assert not DrillSettings.objects.exists()
 
 
