@@ -10,7 +10,7 @@ from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import segno
@@ -18,6 +18,10 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from bandops.lib.errors import NotHere
+
+if TYPE_CHECKING:
+    from weasyprint import HTML
+    from weasyprint.document import Document
 
 HERE = Path(__file__).resolve().parent
 PAGE_SIZES = {"letter": "Letter", "a4": "A4", "half letter": "5.5in 8.5in", "a5": "A5"}
@@ -59,12 +63,48 @@ def render_pdf(
     page = {**context, "paper": PAGE_SIZES[paper], "title": title}
     with timezone.override(zone):
         html = render_to_string(template, page)
-    document = HTML(string=html, base_url=HERE.as_uri() + "/")
-    content = document.write_pdf(
-        stylesheets=[_stylesheet()], font_config=_fonts(), pdf_variant="pdf/ua-1"
-    )
+    document = _fitted(HTML(string=html, base_url=HERE.as_uri() + "/"))
+    content = document.write_pdf(pdf_variant="pdf/ua-1")
     assert content is not None
     return bytes(content)
+
+
+TIGHTER = (
+    "--pad: .75mm; --line: 1.2; --name: 11.5pt; --picture: 27mm;",
+    "--pad: .35mm; --line: 1.14; --name: 10.5pt; --picture: 23mm; --gap: 1mm;",
+    "--pad: .1mm; --line: 1.08; --name: 10.5pt; --picture: 20mm; --gap: .4mm; --title: 15pt;",
+)
+"""how a sheet that runs over its page is set next: nothing gets smaller than its text may be"""
+
+
+def _fitted(source: HTML) -> Document:
+    """The document laid out; of each ``section`` with an id ``sheet-…`` that runs over its page,
+    rows are set closer until it fits, if it can."""
+    from weasyprint import CSS
+
+    tried: dict[str, int] = {}
+    while True:
+        rules = " ".join(f"#{name} {{ {TIGHTER[n - 1]} }}" for name, n in tried.items())
+        sheets = [_stylesheet(), *([CSS(string=rules)] if rules else [])]
+        document = source.render(
+            stylesheets=sheets, font_config=_fonts(), pdf_variant="pdf/ua-1"
+        )
+        more = [name for name in _too_long(document) if tried.get(name, 0) < len(TIGHTER)]
+        if not more:
+            return document
+        tried |= {name: tried.get(name, 0) + 1 for name in more}
+
+
+def _too_long(document: Document) -> list[str]:
+    """The sheets that begin on one page and end on another."""
+    starts = [
+        (number, name)
+        for number, page in enumerate(document.pages)
+        for name in page.anchors
+        if name.startswith("sheet-")
+    ]
+    ends = [*(number for number, _ in starts[1:]), len(document.pages)]
+    return [name for (start, name), end in zip(starts, ends, strict=True) if end - start > 1]
 
 
 @cache
