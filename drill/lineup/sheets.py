@@ -48,6 +48,10 @@ class Seat:
         return bool(self.row.member) and self.name == self.holder
 
     @property
+    def stands_in_here(self) -> bool:
+        return bool(self.row.member) and not self.is_home
+
+    @property
     def stands_in(self) -> str:
         return f"stands in for {self.holder}" if self.holder else "steps in, nobody holds it"
 
@@ -73,6 +77,10 @@ class SpotLine:
     holder: Member | None
     seats: tuple[Seat, ...]
     backups: tuple[Backup, ...]
+
+    @property
+    def has_stand_in(self) -> bool:
+        return any(seat.stands_in_here for seat in self.seats)
 
 
 @dataclass(frozen=True)
