@@ -7,6 +7,7 @@ import importlib
 import io
 import logging
 from collections import Counter
+from collections.abc import Sequence
 from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import cache
@@ -73,7 +74,7 @@ def render_pdf(
 TIGHTER = (
     "--pad: .75mm; --line: 1.2; --name: 11.5pt; --gap: 2.4mm;",
     "--pad: .35mm; --line: 1.14; --name: 10.5pt; --gap: 1mm;",
-    "--pad: .1mm; --line: 1.08; --name: 10.5pt; --gap: .4mm; --title: 15pt;",
+    "--pad: .1mm; --line: 1.08; --gap: .5mm; --title: 14pt; --word: inline; --runs: 9.5pt; --lead: 10pt;",
     "--spill: page;",
 )
 """how a sheet that runs over its page is set next; what fits in no way breaks where its template
@@ -83,19 +84,28 @@ says, rather than with a leftover on the next page"""
 def _fitted(source: HTML) -> Document:
     """The document laid out; of each ``section`` with an id ``sheet-…`` that runs over its page,
     rows are set closer until it fits, if it can."""
+    document = _laid_out(source, {})
+    tried: dict[str, int] = {}
+    more = _too_long(document)
+    if not more:
+        return document
+    while more:
+        tried |= {name: tried.get(name, 0) + 1 for name in more}
+        trial = _laid_out(source, tried, only=more)
+        more = [name for name in _too_long(trial) if tried[name] < len(TIGHTER)]
+    return _laid_out(source, tried)
+
+
+def _laid_out(source: HTML, tried: dict[str, int], only: Sequence[str] = ()) -> Document:
+    """The document with some sheets set closer; ``only`` these sheets, to try them."""
     from weasyprint import CSS
 
-    tried: dict[str, int] = {}
-    while True:
-        rules = " ".join(f"#{name} {{ {TIGHTER[n - 1]} }}" for name, n in tried.items())
-        sheets = [_stylesheet(), *([CSS(string=rules)] if rules else [])]
-        document = source.render(
-            stylesheets=sheets, font_config=_fonts(), pdf_variant="pdf/ua-1"
-        )
-        more = [name for name in _too_long(document) if tried.get(name, 0) < len(TIGHTER)]
-        if not more:
-            return document
-        tried |= {name: tried.get(name, 0) + 1 for name in more}
+    rules = [f"#{name} {{ {' '.join(TIGHTER[:n])} }}" for name, n in tried.items()]
+    if only:
+        others = "".join(f":not(#{name})" for name in only)
+        rules.append(f"section[id^=sheet-]{others} {{ display: none }}")
+    sheets = [_stylesheet(), *([CSS(string=" ".join(rules))] if rules else [])]
+    return source.render(stylesheets=sheets, font_config=_fonts(), pdf_variant="pdf/ua-1")
 
 
 def _too_long(document: Document) -> list[str]:

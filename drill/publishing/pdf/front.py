@@ -20,6 +20,7 @@ from drill.shows.pictures.shown import DrawnDot
 
 WIDTHS = {"letter": 1930, "a4": 1870}
 """of the front picture, in tenths of a millimetre: the width of the text"""
+HEIGHT = 880
 MARKS = {"stand-in": "stand_ins", "hole": "holes", "left-open": "opens", "closed-up": "closed"}
 
 
@@ -126,6 +127,7 @@ def _picture(
         WIDTHS[paper],
         tuple(at.values()),
         title=title,
+        height=HEIGHT,
         from_field=writer.style.from_field,
         **found,
     )

@@ -25,6 +25,8 @@ from roster.ranks.models import Spot
 
 SPOTS_A_PAGE = 30
 """a larger rank has several pages, as even as they come"""
+MANY_SPOTS = 22
+"""a page of more has no room for a table of alternates: they follow one another in lines"""
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,10 @@ class Page:
     @property
     def has_stand_in(self) -> bool:
         return any(line.has_stand_in for line in self.lines)
+
+    @property
+    def is_full(self) -> bool:
+        return len(self.lines) > MANY_SPOTS
 
     @property
     def backups(self) -> list[tuple[Spot, tuple[Any, ...]]]:
@@ -174,13 +180,14 @@ def _assignments(
     for line in every:
         mine = {start.segment_id: start for start in starts.get(line.spot.pk, ())}
         if len(drawn) > 1:
-            mine = {pk: _shortened(start) for pk, start in mine.items()}
+            mine = {pk: shortened(start) for pk, start in mine.items()}
         columns = tuple(mine.get(segment.pk) for segment in drawn)
         found[line.spot.pk] = AssignmentLine(line.spot, line.seats, columns)
     return found
 
 
-def _shortened(start: Start) -> Start:
+def shortened(start: Start) -> Start:
+    """The same in the few letters of a narrow column."""
     return Start(start.segment_id, short_words(start.across), short_words(start.depth))
 
 

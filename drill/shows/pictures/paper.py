@@ -43,8 +43,8 @@ class Word:
 class PaperPicture:
     """A set on paper: everybody faint, and marked who stands in, what is open, who it is about.
 
-    ``width`` is that of the print, in tenths of a millimetre; so is ``height`` of a ``close``
-    picture, which shows the part of the field around ``me`` and ``named``.
+    ``width`` is that of the print, in tenths of a millimetre. With a ``height`` too, it shows a
+    part of the field: around ``me`` and those ``named``, else around everybody.
     """
 
     kind: field.FieldType
@@ -61,13 +61,9 @@ class PaperPicture:
     from_field: bool = False
     height: float = 0.0
 
-    @property
-    def close(self) -> bool:
-        return self.me is not None
-
     @cached_property
     def size(self) -> tuple[float, float]:
-        if self.close:
+        if self.height:
             return self.width, self.height
         return self.width, round((self.width - 2 * SIDE) * self._deep / self._long + 2 * ROW)
 
@@ -86,11 +82,12 @@ class PaperPicture:
     @cached_property
     def part(self) -> Box:
         """What of the field the paper shows (1/32 inch): left, front, right, back."""
-        if self.me is None:
+        if not self.height:
             scale = self._long / (self.width - 2 * SIDE)
             left, front = -field.END_LINE - SIDE * scale, -ROW * scale
             return left, front, -left, self._deep - front
-        shown = (self.me, *self.named)
+        everybody = (*self.everyone, *self.stand_ins, *self.holes, *self.opens, *self.closed)
+        shown = (self.me, *self.named) if self.me else everybody
         left, right = min(d.x for d in shown) - AROUND, max(d.x for d in shown) + AROUND
         front, back = min(d.y for d in shown) - AROUND, max(d.y for d in shown) + AROUND
         deep = max(back - front, (right - left) * self.height / self.width)
