@@ -16,7 +16,8 @@ from drill.shows.pictures.paper import PaperPicture
 from drill.shows.pictures.shown import DrawnDot
 from drill.shows.services.motion import frames_of
 from roster.people.models import Season
-from roster.ranks.models import Spot
+from roster.ranks import queries as rank_queries
+from roster.ranks.models import Rank, Spot
 
 PICTURES = 6
 """on a sheet: the first set and the longest ways"""
@@ -32,8 +33,10 @@ def render_set_sheets(
     spots: Sequence[Spot],
     title: str,
     holders: Mapping[int, str] | None = None,
+    paper: str = "",
 ) -> bytes:
-    """PDF bytes, each spot on a page of its own. ``holders``: spot id -> name to hand it to."""
+    """PDF bytes, each spot on a page of its own. ``holders``: spot id -> name to hand it to;
+    ``paper`` where it is not the season's."""
     writer = writer_of(season, version.show.field_type)
     frames = frames_of(version, season)
     sheets = []
@@ -57,10 +60,20 @@ def render_set_sheets(
     return render_pdf(
         "learning/print/set_sheets.html",
         context,
-        paper=season.paper,
+        paper=paper or season.paper,
         title=title,
         zone=season.zone,
     )
+
+
+def render_rank_sheets(rank: Rank, version: ShowVersion, paper: str) -> bytes:
+    """The sheets of a whole rank, to be handed to today's holders."""
+    season = rank.season
+    spots = list(rank_queries.spots(season).filter(rank=rank))
+    held = rank_queries.holders_on(season, season.today())
+    names = {m.pk: m.name for m in rank_queries.members_of_ranks(season, [rank.pk])}
+    holders = {spot.pk: names.get(held.get(spot.pk, 0), "") for spot in spots}
+    return render_set_sheets(season, version, spots, f"{version.show}, {rank}", holders, paper)
 
 
 def chosen(sheet: SetSheet) -> list[int]:

@@ -92,8 +92,7 @@ def short_words(words: str) -> str:
 
 
 SHORT_KEY = (
-    "S1, S2: side 1, side 2 · FH, BH: front hash, back hash"
-    " · FS, BS: front sideline, back sideline"
+    "S1, S2: side 1, side 2 · FH, BH: front hash, back hash · FS, BS: front sideline, back sideline"
 )
 
 

@@ -22,7 +22,6 @@ from drill.shows.models import Position
 from drill.shows.queries import dots_of
 from roster.ranks.models import Spot
 
-
 SPOTS_A_PAGE = 30
 """a larger rank has several pages, as even as they come"""
 MANY_SPOTS = 22

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.lineup.models import Backup, Lineup
 from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion

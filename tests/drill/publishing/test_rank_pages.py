@@ -29,7 +29,9 @@ def rank_pages(pages: list[str], label: str) -> list[str]:
 
 def rows(page: str, label: str) -> int:
     """How many of the rank's spots have a line: those whose name follows."""
-    return len(set(re.findall(rf"\b({label}-\d+) (?:Clarinet )?(?:▸ )?(?:Konstantina|Ulla|OPEN)", page)))
+    return len(
+        set(re.findall(rf"\b({label}-\d+) (?:Clarinet )?(?:▸ )?(?:Konstantina|Ulla|OPEN)", page))
+    )
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
