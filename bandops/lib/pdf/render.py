@@ -20,10 +20,13 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from bandops.lib.errors import NotHere
+from bandops.lib.pdf.letters import can_show
 
 if TYPE_CHECKING:
     from weasyprint import HTML
     from weasyprint.document import Document
+
+log = logging.getLogger(__name__)
 
 HERE = Path(__file__).resolve().parent
 PAGE_SIZES = {"letter": "Letter", "a4": "A4", "half letter": "5.5in 8.5in", "a5": "A5"}
@@ -65,6 +68,9 @@ def render_pdf(
     page = {**context, "paper": PAGE_SIZES[paper], "title": title}
     with timezone.override(zone):
         html = render_to_string(template, page)
+    boxes = "".join(sorted(letter for letter in set(html) if not can_show(letter)))
+    if boxes:
+        log.warning("no font has %s, in “%s”", boxes, title)
     document = _fitted(HTML(string=html, base_url=HERE.as_uri() + "/"))
     content = document.write_pdf(pdf_variant="pdf/ua-1")
     assert content is not None
@@ -74,7 +80,8 @@ def render_pdf(
 TIGHTER = (
     "--pad: .75mm; --line: 1.2; --name: 11.5pt; --gap: 2.4mm;",
     "--pad: .35mm; --line: 1.14; --name: 10.5pt; --gap: 1mm;",
-    "--pad: .1mm; --line: 1.08; --gap: .5mm; --title: 14pt; --word: inline; --runs: 9.5pt; --lead: 10pt;",
+    "--pad: .1mm; --line: 1.08; --gap: .5mm; --word: inline;"
+    " --title: 14pt; --lead: 10pt; --runs: 9.5pt;",
     "--spill: page;",
 )
 """how a sheet that runs over its page is set next; what fits in no way breaks where its template

@@ -28,6 +28,7 @@ from drill.lineup.rules import reads_lineups
 from drill.shows.models import Show, ShowVersion
 from drill.shows.services.motion import frames_of, motion_of
 from roster.people import queries as people_queries
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank, Spot
@@ -123,6 +124,7 @@ def _sheets(request: HttpRequest, viewer: Viewer, pk: int, rank: Rank | None) ->
         "rank": rank,
         "version": version_for(season, show),
         "key": uuid.uuid4(),
+        "lacking": lacking_letters(season),
         **progress_of_sheets(show, rank),
     }
     return render(request, "learning/sheets.html", context)

@@ -29,9 +29,8 @@ def rank_pages(pages: list[str], label: str) -> list[str]:
 
 def rows(page: str, label: str) -> int:
     """How many of the rank's spots have a line: those whose name follows."""
-    return len(
-        set(re.findall(rf"\b({label}-\d+) (?:Clarinet )?(?:▸ )?(?:Konstantina|Ulla|OPEN)", page))
-    )
+    line = rf"\b({label}-\d+) (?:Clarinet )?(?:▸ )?(?:Konstantina|Ulla|OPEN)"
+    return len(set(re.findall(line, page)))
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
