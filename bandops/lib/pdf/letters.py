@@ -40,8 +40,8 @@ def lacking(names: Iterable[str]) -> Lacking | None:
     found = tuple(Unprintable(name, letters) for name in names if (letters := missing(name)))
     if not found:
         return None
-    letters = {letter for one in found for letter in one.letters}
-    return Lacking(found, tuple(sorted({package_of(letter) for letter in letters})))
+    packages = {package_of(letter) for one in found for letter in one.letters}
+    return Lacking(found, tuple(sorted(packages)))
 
 
 def missing(text: str) -> str:

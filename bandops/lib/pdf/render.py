@@ -80,8 +80,9 @@ def render_pdf(
 TIGHTER = (
     "--pad: .75mm; --line: 1.2; --name: 11.5pt; --gap: 2.4mm;",
     "--pad: .35mm; --line: 1.14; --name: 10.5pt; --gap: 1mm;",
-    "--pad: .1mm; --line: 1.08; --gap: .5mm; --word: inline;"
+    "--pad: .1mm; --line: 1.08; --name: 10.5pt; --gap: .5mm; --word: inline;"
     " --title: 14pt; --lead: 10pt; --runs: 9.5pt;",
+    "--spill-last: page;",
     "--spill: page;",
 )
 """how a sheet that runs over its page is set next; what fits in no way breaks where its template
@@ -107,7 +108,7 @@ def _laid_out(source: HTML, tried: dict[str, int], only: Sequence[str] = ()) -> 
     """The document with some sheets set closer; ``only`` these sheets, to try them."""
     from weasyprint import CSS
 
-    rules = [f"#{name} {{ {' '.join(TIGHTER[:n])} }}" for name, n in tried.items()]
+    rules = [f"#{name} {{ {TIGHTER[n - 1]} }}" for name, n in tried.items()]
     if only:
         others = "".join(f":not(#{name})" for name in only)
         rules.append(f"section[id^=sheet-]{others} {{ display: none }}")

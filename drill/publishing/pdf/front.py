@@ -21,7 +21,7 @@ from drill.shows.pictures.shown import DrawnDot
 WIDTHS = {"letter": 1930, "a4": 1870}
 """of the front picture, in tenths of a millimetre: the width of the text"""
 HEIGHT = 880
-MARKS = {"stand-in": "stand_ins", "hole": "holes", "left-open": "opens", "closed-up": "closed"}
+UNUSUAL = ("stand-in", "hole", "left-open", "closed-up")
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,8 @@ def figures(laid_out: Sheets) -> Figures:
 def front(lineup: Lineup, laid_out: Sheets, paper: str) -> dict[str, Any]:
     """What the template of the front page needs."""
     notice = lineup.change_notice or {"first": True, "changes": []}
-    picture, segment = _picture(lineup, laid_out, paper)
+    segment = _pictured(lineup, laid_out)
+    picture = _picture(lineup, laid_out, segment, paper) if segment else None
     return {
         "figures": figures(laid_out),
         "picture": picture,
@@ -84,7 +85,7 @@ def _seats_in(laid_out: Sheets, segment_id: int) -> list[Seat]:
 def _unusual(laid_out: Sheets, segment_id: int) -> dict[int, str]:
     """Spot id -> how it differs from the usual in a segment."""
     kinds = ((seat, seat.mark.split()[0]) for seat in _seats_in(laid_out, segment_id))
-    return {seat.row.spot_id: kind for seat, kind in kinds if kind in MARKS}
+    return {seat.row.spot_id: kind for seat, kind in kinds if kind in UNUSUAL}
 
 
 def _elsewhere(laid_out: Sheets, pictured: Segment) -> list[tuple[Segment, bool]]:
@@ -94,20 +95,21 @@ def _elsewhere(laid_out: Sheets, pictured: Segment) -> list[tuple[Segment, bool]
     return [(segment, _unusual(laid_out, segment.pk) == here) for segment in others]
 
 
-def _picture(
-    lineup: Lineup, laid_out: Sheets, paper: str
-) -> tuple[PaperPicture | None, Segment | None]:
-    """The first set of the segment with most that is not as usual; of several, the last."""
+def _pictured(lineup: Lineup, laid_out: Sheets) -> Segment | None:
+    """Of the segments with coordinates the one with most that is not as usual; of several, the
+    last."""
     drawn = [s for s in laid_out.segments if lineup.show_versions.get(str(s.show_id))]
-    if not drawn:
-        return None, None
     order = {segment.pk: number for number, segment in enumerate(drawn)}
-    segment = max(drawn, key=lambda s: (len(_unusual(laid_out, s.pk)), order[s.pk]))
+    most = [(len(_unusual(laid_out, s.pk)), order[s.pk], s) for s in drawn]
+    return max(most, key=lambda found: found[:2])[2] if most else None
+
+
+def _picture(lineup: Lineup, laid_out: Sheets, segment: Segment, paper: str) -> PaperPicture | None:
+    """The first set of a segment, with who stands in and what is open marked."""
     version = lineup.show_versions[str(segment.show_id)]
     first = DrillSet.objects.filter(version=version).order_by("order").first()
-    assert segment.show_id is not None
-    if first is None:
-        return None, None
+    if first is None or segment.show_id is None:
+        return None
     rows = Position.objects.filter(set=first).values_list("dot__label", "x", "y")
     at = {label: DrawnDot(x, y, label) for label, x, y in rows}
     kinds = _unusual(laid_out, segment.pk)
@@ -115,23 +117,22 @@ def _picture(
     dots = dots_in(lineup, segment.show_id, spots)
     marked: dict[str, list[DrawnDot]] = defaultdict(list)
     for spot in spots:
-        dot = at.get(dots[spot.pk])
-        if dot and spot.pk in kinds:
-            del at[dot.label]
-            marked[MARKS[kinds[spot.pk]]].append(DrawnDot(dot.x, dot.y, str(spot)))
+        if spot.pk in kinds and dots[spot.pk] in at:
+            dot = at.pop(dots[spot.pk])
+            marked[kinds[spot.pk]].append(DrawnDot(dot.x, dot.y, str(spot)))
     writer = writer_of(lineup.event.season, lineup.event.field_type)
-    title = f"{segment}, set {first.label} of {segment.show}"
-    found = {name: tuple(those) for name, those in marked.items()}
-    picture = PaperPicture(
+    return PaperPicture(
         writer.kind,
         WIDTHS[paper],
         tuple(at.values()),
-        title=title,
+        stand_ins=tuple(marked["stand-in"]),
+        holes=tuple(marked["hole"]),
+        opens=tuple(marked["left-open"]),
+        closed=tuple(marked["closed-up"]),
+        title=f"{segment}, set {first.label} of {segment.show}",
         height=HEIGHT,
         from_field=writer.style.from_field,
-        **found,
     )
-    return picture, segment
 
 
 def _changes(laid_out: Sheets, notice: dict[str, Any]) -> list[tuple[str, list[str]]]:

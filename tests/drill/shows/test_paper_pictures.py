@@ -26,7 +26,7 @@ def some(count: int, seed: int) -> tuple[DrawnDot, ...]:
     return tuple(random.Random(seed).sample(BLOCK, count))
 
 
-def front(stand_ins: int, holes: int, seed: int = 1, **more: bool) -> PaperPicture:
+def front(stand_ins: int, holes: int, seed: int = 1, from_field: bool = False) -> PaperPicture:
     """A whole band with some who stand in and some spots open."""
     marked = some(stand_ins + holes, seed)
     return PaperPicture(
@@ -36,7 +36,7 @@ def front(stand_ins: int, holes: int, seed: int = 1, **more: bool) -> PaperPictu
         stand_ins=marked[:stand_ins],
         holes=marked[stand_ins:],
         height=880,
-        **more,
+        from_field=from_field,
     )
 
 
