@@ -16,13 +16,14 @@ from bandops.lib.pdf.render import PAPERS, Made, code_image, render_pdf
 from drill.absences.services.standings import availability
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
+from drill.field.core.spoken import SHORT_KEY
 from drill.field.services.writing import Writer, writer_of
 from drill.learning.services.work import Why, Work, lineup_for, work_before
 from drill.lineup.core.leading import Marcher, who_leads
 from drill.lineup.models import Lineup
 from drill.lineup.sheets import AlternateLine, Seat, SpotLine, sheets
 from drill.lineup.wording import leading_words
-from drill.publishing.pdf.prints import Start, starts_of
+from drill.publishing.pdf.prints import Start, shortened, starts_of, told_apart
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.services.attendance import places_on
 from drill.rehearsals.services.rehearsals import schedule
@@ -39,7 +40,7 @@ class Lesson:
 
     spot: str
     words: str
-    starts: tuple[str, ...]
+    starts: tuple[Start | None, ...]
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,7 @@ class CallLine:
 
     spot: Spot
     seats: tuple[tuple[str, Seat], ...]
+    has_stand_in: bool
 
 
 @dataclass(frozen=True)
@@ -103,8 +105,10 @@ def render_call(
         "lineup": facts.lineup,
         "blocks": schedule(rehearsal),
         "marching": facts.segments,
+        "columns": 1 + 2 * len(facts.segments),
         "ranks": _pages(facts, rank_ids),
         "note": facts.writer.note,
+        "key": SHORT_KEY if len(facts.segments) > 1 else "",
         "away_ids": {pk for pk, state in facts.state.items() if state == "unavailable"},
     }
     zone = rehearsal.season.zone
@@ -182,10 +186,7 @@ def _pages(facts: _Facts, rank_ids: set[int] | None) -> list[RankCall]:
 
 
 def _call_line(line: SpotLine) -> CallLine:
-    same = {(seat.row.member_id, seat.word) for seat in line.seats}
-    if len(same) == 1:
-        return CallLine(line.spot, (("", line.seats[0]),))
-    return CallLine(line.spot, tuple((seat.row.segment.name, seat) for seat in line.seats))
+    return CallLine(line.spot, told_apart(line.seats), line.has_stand_in)
 
 
 def _starts(facts: _Facts, member_ids: Iterable[int]) -> dict[int, list[Start]]:
@@ -215,8 +216,10 @@ def _alternate(
 ) -> AlternateCall:
     lessons = []
     for work in _learned(facts.work.get(place.member_id, [])):
-        texts = {start.segment_id: start.text for start in starts.get(work.spot.pk, [])}
-        columns = tuple(texts.get(segment.pk, "") for segment in facts.segments)
+        found = {start.segment_id: start for start in starts.get(work.spot.pk, [])}
+        if len(facts.segments) > 1:
+            found = {pk: shortened(start) for pk, start in found.items()}
+        columns = tuple(found.get(segment.pk) for segment in facts.segments)
         lessons.append(Lesson(work.spot.label, work.words, columns))
     return AlternateCall(
         place,

@@ -22,6 +22,7 @@ from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.posted import rehearsal_of
 from drill.rehearsals.rules import leads_rehearsals, may_note
 from drill.rehearsals.services import rehearsals as services
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 from roster.ranks.models import Rank
 
@@ -45,6 +46,7 @@ def call(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "schedule": services.schedule(event),
         "ranks": Rank.objects.filter(season=viewer.this_season),
         "key": uuid.uuid4(),
+        "lacking": lacking_letters(viewer.this_season),
         **progress_of(call_group(event)),
     }
     return render(request, "calls/call.html", context)

@@ -11,6 +11,12 @@ urlpatterns = [
     path(
         "shows/<int:pk>/sheet/<int:spot_pk>/print/", set_sheets.print_sheet, name="set-sheet-print"
     ),
-    path("shows/<int:pk>/sheets/<int:rank_pk>/", set_sheets.print_rank, name="set-sheets-of-rank"),
+    path("shows/<int:pk>/sheets/", set_sheets.sheets, name="set-sheets"),
+    path(
+        "shows/<int:pk>/sheets/<int:rank_pk>/", set_sheets.sheets_of_rank, name="set-sheets-of-rank"
+    ),
+    path(
+        "shows/<int:pk>/sheets/file/<int:file_pk>/", set_sheets.sheets_file, name="set-sheets-file"
+    ),
     path("dates/<int:pk>/learn/<int:spot_pk>/<int:member_pk>/", set_sheets.relearn, name="relearn"),
 ]

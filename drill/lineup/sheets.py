@@ -55,6 +55,10 @@ class Seat:
         return bool(self.row.member) and self.name == self.holder
 
     @property
+    def stands_in_here(self) -> bool:
+        return bool(self.row.member) and not self.is_home
+
+    @property
     def stands_in(self) -> str:
         return f"stands in for {self.holder}" if self.holder else "steps in, nobody holds it"
 
@@ -80,6 +84,10 @@ class SpotLine:
     holder: Member | None
     seats: tuple[Seat, ...]
     backups: tuple[Backup, ...]
+
+    @property
+    def has_stand_in(self) -> bool:
+        return any(seat.stands_in_here for seat in self.seats)
 
 
 @dataclass(frozen=True)
@@ -205,7 +213,7 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
     for backup in queries.backups(season):
         backups[backup.spot_id].append(backup)
     by_spot: dict[int, list[Seat]] = defaultdict(list)
-    stands: dict[int, list[str]] = defaultdict(list)
+    stands: dict[int, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     spots: dict[int, Spot] = {}
     for row in rows:
         holder = holders.get(row.spot_id)
@@ -214,7 +222,7 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
         by_spot[row.spot_id].append(seat)
         spots[row.spot_id] = row.spot
         if row.member_id:
-            stands[row.member_id].append(f"{row.spot.label} {row.segment.name}")
+            stands[row.member_id][row.spot.label].append(row.segment.name)
     lines: dict[int, list[SpotLine]] = defaultdict(list)
     for spot_id, seats in by_spot.items():
         spot = spots[spot_id]
@@ -261,7 +269,7 @@ def _changed_seats(lineup: Lineup) -> set[tuple[int, int]]:
 
 
 def _alternates(
-    lineup: Lineup, stands: dict[int, list[str]], backups: dict[int, list[Backup]]
+    lineup: Lineup, stands: Mapping[int, Mapping[str, list[str]]], backups: dict[int, list[Backup]]
 ) -> dict[int, list[AlternateLine]]:
     event = lineup.event
     places = list(rank_queries.alternates(event.season))
@@ -276,7 +284,10 @@ def _alternates(
             AlternateLine(
                 place,
                 at[place.member_id],
-                tuple(stands.get(place.member_id, ())),
+                tuple(
+                    f"{label} {', '.join(names)}"
+                    for label, names in stands.get(place.member_id, {}).items()
+                ),
                 tuple(backed_up.get(place.member_id, ())),
             )
         )

@@ -28,6 +28,7 @@ from drill.travel.services import travel as services
 from drill.travel.services.travel_sheet import Sheet, sheet_of
 from roster.people.enums import Paper
 from roster.people.models import Member
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 
 MENU = "travel"
@@ -59,6 +60,7 @@ def travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context |= {"sheet": sheet, "lineup": now.lineup, **_groups(sheet)}
     if it is not None and it.state == TravelState.POSTED:
         context |= _prints(it)
+        context["lacking"] = lacking_letters(viewer.this_season)
     return render(request, "travel/travel.html", context)
 
 

@@ -232,7 +232,9 @@ TABLE = {
     "motion": page(STAFF),
     "set-sheet": page(f"{STAFF} leader member"),
     "set-sheet-print": page(f"{STAFF} leader member"),
+    "set-sheets": page(STAFF),
     "set-sheets-of-rank": page(f"{STAFF} leader"),
+    "set-sheets-file": page(f"{STAFF} leader"),
     "relearn": page(f"{STAFF} leader member"),
     # absences: staff all; members their own; rank leaders report, without a reason
     "absences": page(STAFF),

@@ -35,7 +35,7 @@ LISTS = {
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
     "record-of record-entry "
-    "field event-texts drill motion set-sheet relearn set-sheets-of-rank "
+    "field event-texts drill motion set-sheet relearn set-sheets set-sheets-of-rank "
     "version-checks versions-compare move-limits "
     "versions sets set-positions dot-positions dots event-drill "
     "show-words fundamentals fundamental fundamental-passed study-sheet abbreviations "
@@ -64,6 +64,7 @@ FLAT = {
     "offline": "no rows",
     "slip": "one member",
     "set-sheet-print": "as set-sheet",
+    "set-sheets-file": "one row",
     "file": "one row",
     "api-docs": "no rows",
     "api-schema": "no rows",

@@ -25,6 +25,7 @@ from tests.architecture.world import (
     make_file,
     make_record_entry,
     make_rehearsal,
+    make_sheets_file,
 )
 from tests.e2e.conftest import Week
 
@@ -114,7 +115,9 @@ def _of_shows(week: Week, more: dict[str, int]) -> ByNames:
     return (
         ("show show-edit versions-compare versions dots show-words", show),
         ("set-sheet set-sheet-print", show | {"spot_pk": spot}),
+        ("set-sheets", show),
         ("set-sheets-of-rank", show | {"rank_pk": rank}),
+        ("set-sheets-file", show | {"file_pk": more["sheets"]}),
         ("version-checks sets motion", {"pk": more["version"]}),
         ("dot-positions", {"pk": more["version"], "dot_pk": more["dot"]}),
         ("set set-positions", {"pk": more["set"]}),
@@ -156,6 +159,7 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
         "rehearsal": RehearsalBlock.objects.earliest("pk").event_id,
         "block": RehearsalBlock.objects.earliest("pk").pk,
         "call": Artifact.objects.get(filename="call.pdf").pk,
+        "sheets": Artifact.objects.get(filename="sheets.pdf").pk,
         "round": challenge.round_id,
         "challenge": challenge.pk,
         "criterion": ChallengeCriterion.objects.earliest("pk").pk,
@@ -175,6 +179,7 @@ def _make_rows(week: Week) -> None:
     band, actor = week.band, week.cast.director
     block = make_rehearsal(band, actor)
     make_file("call", call_group(block.event))
+    make_sheets_file(week.show, band.ranks["1"])
     make_challenge(band, actor)
     make_record_entry(band, actor, "Long ago", 3)
     arena = CustomField.objects.create(

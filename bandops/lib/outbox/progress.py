@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.utils import timezone
 
@@ -23,7 +24,12 @@ class Waiting:
 
 def progress_of(group: str) -> dict[str, Any]:
     """How far the jobs of a group are, and the files they made, as templates show it."""
-    jobs = list(Job.objects.filter(group=group))
+    return progress_among(Job.objects.filter(group=group), Artifact.objects.filter(group=group))
+
+
+def progress_among(wanted: QuerySet[Job], files: QuerySet[Artifact]) -> dict[str, Any]:
+    """The same of some jobs and files."""
+    jobs = list(wanted)
     undone = [job for job in jobs if job.done_at is None]
     now = timezone.now()
     open_jobs = [job for job in undone if job.not_before is None or job.not_before <= now]
@@ -35,7 +41,7 @@ def progress_of(group: str) -> dict[str, Any]:
         "jobs_open": len(open_jobs) - len(given_up),
         "jobs_failed": [job for job in open_jobs if job.error and job not in given_up],
         "jobs_given_up": given_up,
-        "files": Artifact.objects.filter(group=group),
+        "files": files,
     }
 
 

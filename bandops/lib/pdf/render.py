@@ -6,11 +6,13 @@ import atexit
 import importlib
 import io
 import logging
+from collections import Counter
+from collections.abc import Sequence
 from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import segno
@@ -18,6 +20,13 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from bandops.lib.errors import NotHere
+from bandops.lib.pdf.letters import can_show
+
+if TYPE_CHECKING:
+    from weasyprint import HTML
+    from weasyprint.document import Document
+
+log = logging.getLogger(__name__)
 
 HERE = Path(__file__).resolve().parent
 PAGE_SIZES = {"letter": "Letter", "a4": "A4", "half letter": "5.5in 8.5in", "a5": "A5"}
@@ -59,12 +68,58 @@ def render_pdf(
     page = {**context, "paper": PAGE_SIZES[paper], "title": title}
     with timezone.override(zone):
         html = render_to_string(template, page)
-    document = HTML(string=html, base_url=HERE.as_uri() + "/")
-    content = document.write_pdf(
-        stylesheets=[_stylesheet()], font_config=_fonts(), pdf_variant="pdf/ua-1"
-    )
+    boxes = "".join(sorted(letter for letter in set(html) if not can_show(letter)))
+    if boxes:
+        log.warning("no font has %s, in “%s”", boxes, title)
+    document = _fitted(HTML(string=html, base_url=HERE.as_uri() + "/"))
+    content = document.write_pdf(pdf_variant="pdf/ua-1")
     assert content is not None
     return bytes(content)
+
+
+TIGHTER = (
+    "--pad: .75mm; --line: 1.2; --name: 11.5pt; --gap: 2.4mm;",
+    "--pad: .35mm; --line: 1.14; --name: 10.5pt; --gap: 1mm;",
+    "--pad: .1mm; --line: 1.08; --name: 10.5pt; --gap: .5mm; --word: inline;"
+    " --title: 14pt; --lead: 10pt; --runs: 9.5pt;",
+    "--spill-last: page;",
+    "--spill: page;",
+)
+"""how a sheet that runs over its page is set next; what fits in no way breaks where its template
+says, rather than with a leftover on the next page"""
+
+
+def _fitted(source: HTML) -> Document:
+    """The document laid out; of each ``section`` with an id ``sheet-…`` that runs over its page,
+    rows are set closer until it fits, if it can."""
+    document = _laid_out(source, {})
+    tried: dict[str, int] = {}
+    more = _too_long(document)
+    if not more:
+        return document
+    while more:
+        tried |= {name: tried.get(name, 0) + 1 for name in more}
+        trial = _laid_out(source, tried, only=more)
+        more = [name for name in _too_long(trial) if tried[name] < len(TIGHTER)]
+    return _laid_out(source, tried)
+
+
+def _laid_out(source: HTML, tried: dict[str, int], only: Sequence[str] = ()) -> Document:
+    """The document with some sheets set closer; ``only`` these sheets, to try them."""
+    from weasyprint import CSS
+
+    rules = [f"#{name} {{ {TIGHTER[n - 1]} }}" for name, n in tried.items()]
+    if only:
+        others = "".join(f":not(#{name})" for name in only)
+        rules.append(f"section[id^=sheet-]{others} {{ display: none }}")
+    sheets = [_stylesheet(), *([CSS(string=" ".join(rules))] if rules else [])]
+    return source.render(stylesheets=sheets, font_config=_fonts(), pdf_variant="pdf/ua-1")
+
+
+def _too_long(document: Document) -> list[str]:
+    """The sheets that stand on more than one page."""
+    pages = Counter(name for page in document.pages for name in page.anchors)
+    return [name for name, count in pages.items() if count > 1 and name.startswith("sheet-")]
 
 
 @cache

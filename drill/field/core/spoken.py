@@ -83,6 +83,19 @@ def depth_words(y: int, kind: FieldType, style: Style = USUAL) -> str:
     return f"{_amount(grains, style)} {'behind' if grains > 0 else 'in front of'} the {mark}"
 
 
+def short_words(words: str) -> str:
+    """Words of one direction as a narrow column has them: "S1: 4 outside 35", "6 behind FH"."""
+    short = words.replace("side 1, ", "S1: ").replace("side 2, ", "S2: ").replace("the ", "")
+    for mark, letters in zip(MARKS, ("FS", "FH", "BH", "BS"), strict=True):
+        short = short.replace(mark, letters)
+    return short
+
+
+SHORT_KEY = (
+    "S1, S2: side 1, side 2 · FH, BH: front hash, back hash · FS, BS: front sideline, back sideline"
+)
+
+
 def coordinate_words(x: int, y: int, kind: FieldType, style: Style = USUAL) -> str:
     """Both directions: "side 1, 3.5 outside the 40, 6 behind the front hash"."""
     return f"{across_words(x, style)}, {depth_words(y, kind, style)}"

@@ -45,6 +45,7 @@ from drill.publishing.services.notices import telling_words
 from drill.publishing.services.slips import count_slips
 from roster.people import queries as people_queries
 from roster.people.models import Member
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 
 MENU = "desk"
@@ -114,6 +115,7 @@ def change(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             for g, s, b, a in found.seats
         ],
         "slip_count": count_slips(found.event),
+        "lacking": lacking_letters(viewer.this_season),
         "slips": sorted(slips, key=lambda m: m.pk not in stepped_in),
         "notices": found.after.notices.select_related("member__person"),
         "newest": lineup_queries.published(found.event),

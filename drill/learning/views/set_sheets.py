@@ -2,29 +2,37 @@
 
 from __future__ import annotations
 
+import uuid
+
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.text import slugify
 
+from bandops.lib.outbox.models import Artifact
 from bandops.lib.outbox.progress import file_response
+from bandops.lib.web import rules
+from bandops.lib.web.forms import KeyedForm
+from bandops.lib.web.messages import done
 from bandops.lib.web.offline import keep_copy
-from bandops.lib.web.pages import page
+from bandops.lib.web.pages import allow, page
 from drill.events import queries as event_queries
 from drill.field.services.writing import writer_of
 from drill.field.wording import field_label
 from drill.learning.charts import far_chart
 from drill.learning.pdf import render_set_sheets
 from drill.learning.services.set_sheets import close_picture, set_sheets, version_for
+from drill.learning.services.sheet_jobs import ask_for_sheets, progress_of_sheets, read_key
 from drill.learning.services.studies import studies, work_on
 from drill.learning.services.study_words import fundamental_names, in_words
 from drill.lineup.rules import reads_lineups
 from drill.shows.models import Show, ShowVersion
 from drill.shows.services.motion import frames_of, motion_of
 from roster.people import queries as people_queries
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
-from roster.ranks.models import Spot
+from roster.ranks.models import Rank, Spot
 from roster.ranks.rules import may_see_slip
 
 MENU = "drill"
@@ -85,33 +93,55 @@ def print_sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> 
     spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
     _allow(viewer, spot)
     show, version = _version(viewer, pk)
-    return _pdf(viewer, show, version, [spot], f"{show}, {spot}")
+    title = f"{show}, {spot}"
+    content = render_set_sheets(viewer.this_season, version, [spot], title)
+    return file_response(content, f"{slugify(title)}.pdf", "application/pdf")
+
+
+@page(rules.staff, MENU)
+def sheets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The set sheets of the whole band: ask for them, see how far they are, open the files."""
+    return _sheets(request, viewer, pk, None)
 
 
 @page(reads_lineups, MENU)
-def print_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) -> HttpResponse:
-    """The sheets of a whole rank: for staff and its leaders."""
+def sheets_of_rank(request: HttpRequest, viewer: Viewer, pk: int, rank_pk: int) -> HttpResponse:
+    """The same of one rank: for staff and its leaders."""
     rank = get_object_or_404(rank_queries.ranks(viewer.this_season), pk=rank_pk)
-    if not (viewer.is_staff or viewer.leads(rank.pk)):
-        raise PermissionDenied
-    show, version = _version(viewer, pk)
-    spots = [spot for spot in rank_queries.spots(viewer.this_season) if spot.rank_id == rank.pk]
-    held = rank_queries.holders_on(viewer.this_season, viewer.this_season.today())
-    names = {m.pk: m.name for m in rank_queries.members_of_ranks(viewer.this_season, [rank.pk])}
-    holders = {spot.pk: names.get(held.get(spot.pk, 0), "") for spot in spots}
-    return _pdf(viewer, show, version, spots, f"{show}, {rank}", holders)
+    allow(viewer.is_staff or viewer.leads(rank.pk))
+    return _sheets(request, viewer, pk, rank)
 
 
-def _pdf(
-    viewer: Viewer,
-    show: Show,
-    version: ShowVersion,
-    spots: list[Spot],
-    title: str,
-    holders: dict[int, str] | None = None,
-) -> HttpResponse:
-    content = render_set_sheets(viewer.this_season, version, spots, title, holders)
-    return file_response(content, f"{slugify(title)}.pdf", "application/pdf")
+def _sheets(request: HttpRequest, viewer: Viewer, pk: int, rank: Rank | None) -> HttpResponse:
+    season = viewer.this_season
+    show = get_object_or_404(Show, pk=pk, season=season)
+    if request.method == "POST":
+        told = KeyedForm(request.POST).told()
+        ask_for_sheets(actor=viewer.signed_in, season=season, show=show, rank=rank, key=told["key"])
+        done(request, f"The set sheets of {rank or 'all ranks'} are being made.")
+        return redirect(request.path)
+    context = {
+        "show": show,
+        "rank": rank,
+        "version": version_for(season, show),
+        "key": uuid.uuid4(),
+        "lacking": lacking_letters(season),
+        **progress_of_sheets(show, rank),
+    }
+    return render(request, "learning/sheets.html", context)
+
+
+@page(reads_lineups, MENU)
+def sheets_file(request: HttpRequest, viewer: Viewer, pk: int, file_pk: int) -> HttpResponse:
+    """A rank's set sheets, for staff and its leaders."""
+    show = get_object_or_404(Show, pk=pk, season=viewer.this_season)
+    made = get_object_or_404(Artifact, pk=file_pk)
+    about = read_key(made.key)
+    if about is None or about.show != show.pk:
+        raise Http404
+    allow(viewer.is_staff or viewer.leads(about.rank))
+    response = file_response(made.file.read(), made.filename, made.content_type)
+    return keep_copy(viewer, response)
 
 
 @page(reads_lineups, MENU)

@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.pdf.render import PAPERS, Made, render_pdf
 from drill.events import queries as event_queries
 from drill.events.models import Segment
+from drill.field.core.spoken import SHORT_KEY, short_words
 from drill.field.services.writing import Writer, writer_of
 from drill.lineup.models import Lineup
 from drill.lineup.queries import dots_in
-from drill.lineup.sheets import RankSheet, Sheets, sheets
-from drill.lineup.wording import change_sentence
+from drill.lineup.sheets import RankSheet, Seat, Sheets, sheets
+from drill.publishing.pdf.front import front
 from drill.publishing.pdf.stamps import stamp
 from drill.shows.models import Position
 from drill.shows.queries import dots_of
 from roster.ranks.models import Spot
+
+SPOTS_A_PAGE = 30
+"""a larger rank has several pages, as even as they come"""
+MANY_SPOTS = 22
+"""a page of more has no room for a table of alternates: they follow one another in lines"""
 
 
 @dataclass(frozen=True)
@@ -26,43 +33,104 @@ class Start:
     """Where a spot starts in a segment's show, in words."""
 
     segment_id: int
-    text: str
+    across: str
+    depth: str
+
+    @property
+    def text(self) -> str:
+        return f"{self.across}; {self.depth}"
 
 
 @dataclass(frozen=True)
 class AssignmentLine:
-    """A spot's line with its starting coordinates."""
+    """A spot's line: who works on it, and where it starts in each segment with coordinates."""
 
     spot: Spot
-    seats: tuple[Any, ...]
-    backups: tuple[Any, ...]
-    starts: tuple[Start, ...]
+    seats: tuple[Seat, ...]
+    starts: tuple[Start | None, ...]
+
+    @property
+    def names(self) -> tuple[tuple[str, Seat], ...]:
+        """One seat, or each segment's own where they differ."""
+        return told_apart(self.seats)
+
+    @property
+    def has_stand_in(self) -> bool:
+        return any(seat.stands_in_here for seat in self.seats)
 
 
 @dataclass(frozen=True)
-class AssignmentSheet:
-    """A rank's page of assignments."""
+class Page:
+    """A page of a rank's spots; ``last`` has what follows them."""
 
-    rank: Any
-    lines: tuple[AssignmentLine, ...]
-    alternates: tuple[Any, ...]
+    sheet: RankSheet
+    lines: tuple[Any, ...]
+    spots: str
+    """'1-1 to 1-18' where the rank has several pages"""
+    last: bool
+
+    @property
+    def has_stand_in(self) -> bool:
+        return any(line.has_stand_in for line in self.lines)
+
+    @property
+    def is_full(self) -> bool:
+        return len(self.lines) > MANY_SPOTS
+
+    @property
+    def backups(self) -> list[tuple[Spot, tuple[Any, ...]]]:
+        """The spots of the page somebody is named for."""
+        named = {line.spot.pk: line.backups for line in self.sheet.lines if line.backups}
+        return [(x.spot, named[x.spot.pk]) for x in self.lines if x.spot.pk in named]
+
+
+def told_apart(seats: Sequence[Seat]) -> tuple[tuple[str, Seat], ...]:
+    """One seat without a segment, or each segment's own where they differ."""
+    same = {(seat.row.member_id, seat.word, seat.changed) for seat in seats}
+    if len(same) == 1:
+        return (("", seats[0]),)
+    return tuple((seat.row.segment.name, seat) for seat in seats)
+
+
+def pages_of(sheet: RankSheet, lines: Sequence[Any]) -> list[Page]:
+    """A rank's lines on as few pages as ``SPOTS_A_PAGE`` allows, none of them nearly empty."""
+    count = max(1, math.ceil(len(lines) / SPOTS_A_PAGE))
+    size = math.ceil(len(lines) / count)
+    parts = [tuple(lines[at : at + size]) for at in range(0, len(lines), size)]
+    return [
+        Page(
+            sheet,
+            part,
+            f"{part[0].spot} to {part[-1].spot}" if count > 1 else "",
+            number == len(parts),
+        )
+        for number, part in enumerate(parts, 1)
+    ]
 
 
 def render_lineup(lineup: Lineup, paper: str, only: str) -> Made:
     """The front page and a page a rank; ``only='changes'`` keeps the ranks that changed."""
     laid_out = sheets(lineup)
     ranks = _ranks(laid_out, only)
-    context = {"ranks": ranks, **_front(lineup, laid_out)}
-    return _made("lineup", "Lineup", lineup, laid_out, context, paper, only)
+    pages = [page for sheet in ranks for page in pages_of(sheet, sheet.lines)]
+    own = {"pages": pages, "ranks": ranks, **front(lineup, laid_out, paper)}
+    return _made("lineup", "Lineup", lineup, laid_out, own, paper, only)
 
 
 def render_assignments(lineup: Lineup, paper: str, only: str) -> Made:
     """Where everybody starts, a page a rank, for rehearsals before the event."""
     laid_out = sheets(lineup)
     writer = writer_of(lineup.event.season, lineup.event.field_type)
-    ranks = _assignments(lineup, laid_out, _ranks(laid_out, only), writer)
-    context = {"ranks": ranks, "note": writer.note}
-    return _made("assignments", "Rehearsal assignments", lineup, laid_out, context, paper, only)
+    drawn = [s for s in laid_out.segments if lineup.show_versions.get(str(s.show_id))]
+    lines = _assignments(lineup, laid_out, drawn, writer)
+    pages = [
+        page
+        for sheet in _ranks(laid_out, only)
+        for page in pages_of(sheet, [lines[line.spot.pk] for line in sheet.lines])
+    ]
+    narrow = len(drawn) > 1
+    own = {"pages": pages, "drawn": drawn, "note": writer.note, "key": SHORT_KEY if narrow else ""}
+    return _made("assignments", "Rehearsal assignments", lineup, laid_out, own, paper, only)
 
 
 def _ranks(laid_out: Sheets, only: str) -> list[RankSheet]:
@@ -99,49 +167,27 @@ def _shared(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
     }
 
 
-def _front(lineup: Lineup, laid_out: Sheets) -> dict[str, Any]:
-    notice = lineup.change_notice or {"first": True, "changes": []}
-    names = laid_out.names
-    rank_of = {line.spot.pk: sheet.rank for sheet in laid_out.ranks for line in sheet.lines}
-    by_rank: dict[str, list[str]] = defaultdict(list)
-    if not notice["first"]:
-        for segment, member, change, before, after in notice["changes"]:
-            what = change_sentence(change, before, after, names)
-            text = f"{names.segment(segment)}: {names.member(member)} {what}"
-            rank = rank_of.get(int(after or before))
-            by_rank[str(rank or "Elsewhere")].append(text)
-    return {
-        "holes": laid_out.hole_spots,
-        "stand_ins": laid_out.stand_in_spots,
-        "changes": [(name, by_rank[name]) for name in _in_order(laid_out, by_rank)],
-        "previous": None if notice["first"] else (lineup.number or 1) - 1,
-    }
-
-
-def _in_order(laid_out: Sheets, by_rank: dict[str, list[str]]) -> list[str]:
-    """The names of the ranks that changed, as the ranks follow one another."""
-    order = {str(sheet.rank): number for number, sheet in enumerate(laid_out.ranks)}
-    return sorted(by_rank, key=lambda name: order.get(name, len(order)))
-
-
 def _assignments(
-    lineup: Lineup, laid_out: Sheets, ranks: list[RankSheet], writer: Writer
-) -> list[AssignmentSheet]:
-    spots = [line.spot for sheet in laid_out.ranks for line in sheet.lines]
-    starts = starts_of(writer, laid_out.segments, lineup.show_versions, spots, lineup)
-    return [
-        AssignmentSheet(
-            sheet.rank,
-            tuple(
-                AssignmentLine(
-                    line.spot, line.seats, line.backups, tuple(starts.get(line.spot.pk, ()))
-                )
-                for line in sheet.lines
-            ),
-            sheet.alternates,
-        )
-        for sheet in ranks
-    ]
+    lineup: Lineup, laid_out: Sheets, drawn: Sequence[Segment], writer: Writer
+) -> dict[int, AssignmentLine]:
+    """Spot id -> its line. Coordinates of several segments stand side by side, so they are
+    written short."""
+    every = [line for sheet in laid_out.ranks for line in sheet.lines]
+    spots = [line.spot for line in every]
+    starts = starts_of(writer, drawn, lineup.show_versions, spots, lineup)
+    found = {}
+    for line in every:
+        mine = {start.segment_id: start for start in starts.get(line.spot.pk, ())}
+        if len(drawn) > 1:
+            mine = {pk: shortened(start) for pk, start in mine.items()}
+        columns = tuple(mine.get(segment.pk) for segment in drawn)
+        found[line.spot.pk] = AssignmentLine(line.spot, line.seats, columns)
+    return found
+
+
+def shortened(start: Start) -> Start:
+    """The same in the few letters of a narrow column."""
+    return Start(start.segment_id, short_words(start.across), short_words(start.depth))
 
 
 def starts_of(
@@ -166,8 +212,7 @@ def starts_of(
         for spot_id, dot in dots.items():
             if dot in at:
                 x, y = at[dot]
-                text = f"{writer.across(x)}; {writer.depth(y)}"
-                found[spot_id].append(Start(segment.pk, text))
+                found[spot_id].append(Start(segment.pk, writer.across(x), writer.depth(y)))
     return found
 
 

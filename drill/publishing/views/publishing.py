@@ -23,6 +23,7 @@ from drill.lineup.wording import Names, change_sentence
 from drill.publishing.services import change_notices, publishing
 from drill.publishing.services.notices import notices_wait_until, telling_words
 from drill.publishing.wording import distance_text
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 
 MENU = "lineup"
@@ -58,6 +59,7 @@ def publish(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             "previews": change_notices.notice_previews(built, draft, notice, number),
             "waits": notices_wait_until(event, timezone.now()),
             "stale": drafts.is_stale(draft, built),
+            "lacking": lacking_letters(viewer.this_season),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
             **notice_context(

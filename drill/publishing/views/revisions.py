@@ -44,13 +44,14 @@ from drill.publishing.services.notices import (
     tell_in_person,
     telling_words,
 )
-from drill.publishing.services.print_jobs import add_print_jobs, group_of
+from drill.publishing.services.print_jobs import add_print, add_print_jobs, group_of
 from drill.publishing.services.revising import go_back
 from drill.publishing.services.slips import count_slips
 from drill.publishing.views.publishing import notice_context
 from drill.publishing.wording import notice_sentences
 from roster.people import queries as people_queries
 from roster.people.enums import Paper
+from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
 from roster.ranks.rules import leads_member, may_see_slip
@@ -76,6 +77,7 @@ def revision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "waiting": _waiting(notices),
         "papers": Paper.choices,
         "slip_count": count_slips(lineup.event),
+        "lacking": lacking_letters(viewer.this_season),
         "levels": level_rows(lineup),
         **notice_context(lineup.change_notice or {}, names, lambda spot: ranks.get(spot, "")),
         **_progress(lineup),
@@ -177,13 +179,16 @@ def _has_slips(artifact: Artifact) -> bool:
 @require_POST
 @page(rules.staff, MENU)
 def request_prints(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """More prints: the other paper, or only the changed pages."""
+    """More prints: the other paper, only the changed pages, or spot cards."""
     lineup = _lineup(viewer, pk)
     paper, only = request.POST.get("paper", ""), request.POST.get("only", "")
-    if paper not in Paper.values or only not in ("", "changes"):
+    if paper not in Paper.values or only not in ("", "changes", "cards"):
         raise Refused("Choose a paper.")
     with recorded(viewer.signed_in, "ask for prints"):
-        add_print_jobs(lineup, paper, only)
+        if only == "cards":
+            add_print(lineup, "cards", paper)
+        else:
+            add_print_jobs(lineup, paper, only)
     done(request, "The prints are being made.")
     return redirect("revision", pk=pk)
 

@@ -7,6 +7,7 @@ from tests.architecture.world.rows import (
     make_file,
     make_record_entry,
     make_rehearsal,
+    make_sheets_file,
     publish,
 )
 from tests.architecture.world.visits import ROLES, client_of, outcome, undone
@@ -22,6 +23,7 @@ __all__ = [
     "make_former_band",
     "make_record_entry",
     "make_rehearsal",
+    "make_sheets_file",
     "make_world",
     "outcome",
     "publish",

@@ -132,6 +132,8 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "slip": (world.lineup.pk, world.member.pk),
         "set-sheet": (world.drilled.show_id, world.spot.pk),
         "set-sheet-print": (world.drilled.show_id, world.spot.pk),
+        "set-sheets": (world.drilled.show_id,),
+        "set-sheets-file": (world.drilled.show_id, world.sheets.pk),
         "set-sheets-of-rank": (world.drilled.show_id, world.rank.pk),
         "relearn": (event, world.spot.pk, world.member.pk),
         "call-file": (world.rehearsal.pk, world.call.pk),

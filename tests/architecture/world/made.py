@@ -38,6 +38,7 @@ from tests.architecture.world.rows import (
     make_file,
     make_record_entry,
     make_rehearsal,
+    make_sheets_file,
     make_version,
     post_travel_list,
     publish,
@@ -70,6 +71,7 @@ class World:
     block: RehearsalBlock
     entry: PracticeEntry
     call: Artifact
+    sheets: Artifact
     challenge: Challenge
     criterion: ChallengeCriterion
     protection: ProtectedSpot
@@ -241,6 +243,7 @@ def _drill(band: Band, actor: User) -> dict[str, Any]:
             season=band.season, instrument=band.parts["sousaphone"].instrument, largest_step=960
         ),
         "drilled": add_drill(kites, LABELS),
+        "sheets": make_sheets_file(kites, band.ranks["1"]),
         "sequence": EvaluationSequence.objects.create(
             season=band.season,
             label="First day",

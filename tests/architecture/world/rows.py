@@ -19,6 +19,7 @@ from drill.challenges.models import (
 )
 from drill.events.enums import TravelRole, TravelState
 from drill.events.models import Event, Segment, Traveller, TravelList
+from drill.learning.services.sheet_jobs import SheetFile
 from drill.lineup.models import Lineup
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
@@ -26,6 +27,7 @@ from drill.record.models import MarchingRecord, RecordEntry
 from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion
 from drill.travel.services.travel import request_prints
+from roster.ranks.models import Rank
 from tests.architecture.many import add_drill, write_lineup
 from tests.factories import Band
 
@@ -67,6 +69,14 @@ def make_file(name: str, group: str) -> Artifact:
     made = Artifact(key=f"{name} {group}", group=group, title=name.title(), size=3)
     made.filename, made.content_type = f"{name}.pdf", "application/pdf"
     made.file.save(f"{name}.pdf", ContentFile(b"pdf"))
+    return made
+
+
+def make_sheets_file(show: Show, rank: Rank) -> Artifact:
+    """A rank's set sheets."""
+    made = make_file("sheets", f"sheets of season {rank.season_id}")
+    made.key = SheetFile(show.pk, rank.pk, "asked").key
+    made.save()
     return made
 
 

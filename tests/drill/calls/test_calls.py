@@ -39,7 +39,7 @@ def test_who_rehearses_each_spot_by_word_and_sign(rehearsal: Event, band: Band, 
     assert "1-3 Ida Voss ▸ stands in for Cai Ørnberg" in one
     assert "1-4 Dee Quill ? doubtful" in one
     assert "1-5 Eno Farrow × unavailable at the rehearsal" in one
-    assert "2-3 hole" in two
+    assert "2-3 OPEN" in two
     assert "× Unavailable at the rehearsal: Eno Farrow" in one
     assert "Nobody of the rank is known to be away." in two
 
@@ -62,16 +62,15 @@ def test_every_alternate_has_a_learn_list_with_starts(
     publish(band, cast)
     one, two = (learn_lists(page) for page in texts(pdf(rehearsal)))
     ida, jon = one.index("Ida Voss"), one.index("Jon Pell")
-    assert (
-        "1-2 first backup" in one[ida:jon] and "marches 1-3 Pregame, 1-3 Halftime" in one[ida:jon]
-    )
+    assert "1-2 first backup" in one[ida:jon] and "marches 1-3 Pregame, Halftime" in one[ida:jon]
     assert "1-2 learns it this week" in one[jon:] and "2-2 learns it this week" in one[jon:]
     assert "1-1" not in one[jon:], "this week's lessons come instead of named backups"
     assert "Kit Moss" in two and "2-1 first backup" in two
     # Dots stand one step apart to the right of the 50, eight steps to five yards (common
     # practice, no source): 1-2 is two steps away from it, 2-2 seven.
-    assert one[jon:].count("side 2, 2 outside the 50; 4 behind the front sideline") == 2
-    assert one[jon:].count("side 2, 1 inside the 45; 4 behind the front sideline") == 2
+    assert one[jon:].count("S2: 2 outside 50 4 behind FS") == 2
+    assert one[jon:].count("S2: 1 inside 45 4 behind FS") == 2
+    assert one.count("Across Depth") == 2 and "FS, BS: front sideline, back sideline" in one
 
 
 def test_an_alternate_without_a_spot_is_not_forgotten(

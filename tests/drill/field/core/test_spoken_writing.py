@@ -175,3 +175,19 @@ def test_what_the_rounded_display_leaves_out() -> None:
 def test_the_unrounded_distance_is_known() -> None:
     offset = offset_of(units(40), FIELD_TYPES["70 ft 9 in"])
     assert (offset.mark, round(float(offset.steps), 2)) == ("front hash", 2.27)
+
+
+@pytest.mark.parametrize("style", [spoken.Style(), spoken.Style(sixteenths=True)])
+def test_short_words_are_read_as_the_same_coordinate(style: spoken.Style) -> None:
+    for x in range(-60 * 1152, 60 * 1152, 1007):
+        words = spoken.across_words(x, style)
+        short = spoken.short_words(words)
+        assert len(short) <= len("S1: 14 15/16 outside goal line"), short
+        assert spoken.parse_across(short, style) == spoken.parse_across(words, style)
+    for y in range(0, FIELD_WIDTH, 611):
+        words = spoken.depth_words(y, COLLEGE, style)
+        short = spoken.short_words(words)
+        assert "the" not in short
+        assert spoken.parse_depth(short, COLLEGE, style) == spoken.parse_depth(
+            words, COLLEGE, style
+        )
