@@ -75,5 +75,5 @@ def picture_image(picture: Picture) -> str:
     """The picture as a data address: an image costs a print far less than drawing in the page."""
     on_paper = replace(picture, larger=1.7, written=2.3, ratio=RATIO)
     context: dict[str, Any] = {"picture": on_paper, "on_paper": True}
-    svg = render_to_string("shows/picture.html", context)
+    svg = render_to_string("shows/drawing.html", context)
     return f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"

@@ -136,7 +136,6 @@ def _piece(writer: Writer, lineup: Lineup, segment: Segment, row: LineupRow | No
             dots,
             me=me,
             title=title,
-            near=True,
             from_field=writer.style.from_field,
         )
     return SegmentCard(segment, row, lines, picture)
