@@ -4,18 +4,17 @@
   const bar = box && box.querySelector(".bar");
   if (!bar) return;
   const find = (what) => box.querySelector(what), all = (what) => [...box.querySelectorAll(what)];
-  const picture = find(".field-picture"), dots = find(".dots"), now = find("[data-now]"), sides = find(".sides"), numbers = find(".numbers");
+  const picture = find(".field-picture"), dots = find(".dots"), ways = find(".ways"), now = find("[data-now]"), sides = find(".sides"), numbers = find(".numbers");
   const play = find("[data-play]"), slider = find("#at"), speed = find("[data-speed]"), ticks = find(".set-ticks"), shown = find(".shown");
   const rows = [...document.querySelectorAll("[data-row]")], kept = document.getElementById("motion-data");
-  const named = new Map(all("[data-dot]").map((mark) => [mark.dataset.dot, mark]));
+  /* Those the picture is about, whom it points out first. */
+  const labels = all("[data-dot]").reverse().map((mark) => ({ mark, dot: mark.dataset.dot, at: [0, 0], text: mark.querySelector(".label text") }));
+  const named = new Set(labels.map((it) => it.dot));
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
   const USUAL_TEMPO = 120, AROUND = 90, letter = Number(picture.getAttribute("font-size"));
   const view = picture.viewBox.baseVal, closest = view.height, ratio = view.width / view.height, isClose = picture.hasAttribute("data-close");
-  const draw = (name, into, values) => {
-    const made = into.appendChild(document.createElementNS("http://www.w3.org/2000/svg", name));
-    for (const [key, value] of Object.entries(values)) made.setAttribute(key, value);
-    return made;
-  };
+  const put = (node, values) => { for (const name in values) node.setAttribute(name, values[name]); return node; };
+  const draw = (name, into, values) => into.appendChild(put(document.createElementNS("http://www.w3.org/2000/svg", name), values));
   let sets = null, starts = [], last = 0, asked = 0, resting = 0, running = 0, before = 0, pointed = null, grown = 1;
 
   /* The set that a count of the show belongs to, and how far it is into the way there. */
@@ -33,6 +32,14 @@
     return [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
   }
 
+  /* Where a dot comes from, as a line. */
+  function trace(dot, index, into) {
+    if (!index || !sets[index].points[dot] || !sets[index - 1].points[dot]) return "";
+    const points = [];
+    for (let count = 0; count < into; count += 1) if (!count || sets[index].tracks[dot]) points.push(at(dot, index, count));
+    return `M${[...points, at(dot, index, into)].map((place) => place.map(Math.round).join(" ")).join("L")}`;
+  }
+
   /* A close picture goes along with those it is about; its words and the small field follow. */
   function follow(places) {
     const xs = places.map((p) => p[0]), ys = places.map((p) => p[1]);
@@ -46,22 +53,31 @@
     const [first, end] = picture.dataset.ends.split(" ").map(Number), whole = x <= first && x + width >= end;
     sides.children[0].textContent = whole ? "side 1" : x > first ? "← side 1" : "";
     sides.children[2].textContent = whole ? "side 2" : x + width < end ? "side 2 →" : "";
-    for (const text of numbers.children) {
-      text.setAttribute("y", y + height * picture.dataset.close);
-      text.setAttribute("opacity", +(Math.abs(text.getAttribute("x") - x - width / 2) < width * 0.475));
-    }
-    if (shown) for (const [key, value] of Object.entries({ x, y, width, height })) shown.setAttribute(key, value);
+    for (const text of numbers.children) put(text, { y: y + height * picture.dataset.close, opacity: +(Math.abs(text.getAttribute("x") - x - width / 2) < width * 0.475) });
+    if (shown) put(shown, { x, y, width, height });
   }
-  /* Of labels that would stand on each other the later one waits until its dot is pointed at. */
+  /* A label stands beside its dot where it covers least, and where it stood before if that is as good; of two that cover each other the later one waits until its dot is pointed at. */
+  const SIDES = [[0, -1], [0, 1], [1, 0], [-1, 0], [0.7, -0.7], [-0.7, -0.7], [0.7, 0.7], [-0.7, 0.7]];
+  const covers = (a) => (b) => a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
   function tidy() {
-    const taken = [];
-    for (const mark of [...named.values()].reverse()) {
-      const text = mark.querySelector(".label text"), box = text && text.getBoundingClientRect();
-      if (!box) continue;
-      const covers = taken.some((t) => box.left < t.right && t.left < box.right && box.top < t.bottom && t.top < box.bottom);
-      mark.querySelector(".label").setAttribute("class", covers ? "label spare" : "label");
-      for (const [key, value] of [["tabindex", 0], ["role", "img"], ["aria-label", mark.dataset.dot]]) covers ? mark.setAttribute(key, value) : mark.removeAttribute(key);
-      if (!covers) taken.push(box);
+    const size = labels.length && parseFloat(getComputedStyle(labels[0].text).fontSize), half = letter / 4, written = [];
+    const [left, right, top, bottom] = [view.x, view.x + view.width, view.y, view.y + view.height].map((edge) => edge / grown);
+    for (const it of labels) [it.x, it.y] = it.at.map((unit) => unit / grown);
+    const discs = labels.map(({ x, y }) => [x - half, y - half, x + half, y + half]);
+    for (const it of labels) {
+      const tries = SIDES.map(([dx, dy], side) => {
+        const x = dx * it.gap, y = dy * it.gap + size * (dy < 0 ? 0 : dy ? 0.75 : 0.36), start = it.x + x - it.wide * (dx > 0 ? 0 : dx ? 1 : 0.5), line = it.y + y;
+        const box = [start, line - 0.75 * size, start + it.wide, line + 0.14 * size], over = covers(box);
+        const isOut = box[0] < left || box[2] > right || box[1] < top + size || box[3] > bottom - size;
+        return { box, side, x, y, "text-anchor": dx > 0 ? "start" : dx ? "end" : "middle", cost: 99 * isOut + 20 * written.filter(over).length + 2 * discs.filter(over).length + (side !== it.side) };
+      });
+      const { box, side, cost, ...place } = tries.reduce((best, one) => (one.cost < best.cost ? one : best));
+      const isOver = written.some(covers(box));
+      it.side = side;
+      put(it.text, { ...place, dy: 0 });
+      it.text.parentNode.setAttribute("class", isOver ? "label spare" : "label");
+      if (isOver) put(it.mark, { tabindex: 0, role: "img", "aria-label": it.dot }); else it.mark.removeAttribute("tabindex");
+      if (!isOver) written.push(box);
     }
   }
   function paint(count) {
@@ -69,15 +85,18 @@
     let path = "";
     for (const dot of Object.keys(sets[index].points)) {
       const place = at(dot, index, into);
-      if (named.has(dot)) places.push([...place, dot]);
+      if (named.has(dot)) places.push(place);
       else path += `M${Math.round(place[0])} ${Math.round(place[1])}h.1`;
     }
     if (dots) dots.setAttribute("d", path);
     if (isClose && places.length) follow(places);
-    for (const [x, y, dot] of places) named.get(dot).setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)}) scale(${grown})`);
-    for (const [dot, mark] of named) mark.setAttribute("visibility", sets[index].points[dot] ? "visible" : "hidden");
+    for (const it of labels) {
+      it.at = at(it.dot, index, into) || it.at;
+      put(it.mark, { transform: `translate(${it.at.map((unit) => unit.toFixed(1)).join(" ")}) scale(${grown})`, visibility: sets[index].points[it.dot] ? "visible" : "hidden" });
+    }
     if (dots && isClose) dots.setAttribute("stroke-width", dots.dataset.width * grown);
-    for (const old of all(".ways")) old.remove();
+    if (ways) ways.setAttribute("d", [...named].map((dot) => trace(dot, index, into)).join(""));
+    tidy();
     if (pointed) point(pointed.dot);
     say(index, into);
   }
@@ -131,9 +150,11 @@
       const chosen = document.querySelector(".search input[name=set]"), table = document.getElementById("frame-table");
       if (chosen) chosen.value = sets[index].label;
       if (!table) return;
+      table.setAttribute("aria-busy", "true");
       const answer = await fetch(to, { headers: { "HX-Request": "true" } }).catch(() => null);
       const text = answer && answer.ok && await answer.text();
-      if (!text || mine !== asked) return;
+      if (mine !== asked) return;
+      if (!text) return table.removeAttribute("aria-busy");
       const top = table.scrollTop;
       table.outerHTML = text;
       document.getElementById("frame-table").scrollTop = top;
@@ -146,7 +167,6 @@
   function step(to) {
     pause();
     go(to);
-    tidy();
     rest();
   }
   function leap(way) {
@@ -162,7 +182,6 @@
     play.dataset.play = "";
     play.textContent = "Play";
     go(Math.round(last));
-    tidy();
     rest();
   }
   /* For those who want no motion it goes from set to set, each as long as the way there takes. */
@@ -178,7 +197,7 @@
       before = time;
       const { index } = where(clock), passed = clock >= endOf(index) ? index : index - 1;
       if (!calm.matches) go(clock);
-      else if (passed >= 0 && endOf(passed) > last) { go(endOf(passed)); tidy(); }
+      else if (passed >= 0 && endOf(passed) > last) go(endOf(passed));
       if (clock >= total()) pause();
       else running = requestAnimationFrame(frame);
     };
@@ -235,6 +254,11 @@
     });
   }
 
+  const measure = () => labels.forEach((it) => {
+    it.wide = it.text.getComputedTextLength();
+    it.gap = 1.2 * it.mark.querySelector("circle").r.baseVal.value * (it.mark.matches(".self") ? 1 : 0.6) + letter / 8;
+  });
+
   function ready(data) {
     sets = data.sets;
     let sum = 0;
@@ -254,10 +278,12 @@
     for (const hidden of all("[data-step], [data-play], .track, .speed, [data-help]")) hidden.hidden = false;
     picture.setAttribute("tabindex", "0");
     picture.setAttribute("role", "group");
+    for (const line of all(".label path")) line.remove();
     mark();
-    if (wanted >= 0) { go(last); tidy(); } else say(index, index ? last - starts[index] : 0);
+    measure();
+    go(last);
     for (const row of rows) if (row.hasAttribute("aria-current")) reveal(row);
-    addEventListener("resize", mark);
+    addEventListener("resize", () => { mark(); measure(); go(last); });
     document.addEventListener("keydown", keys);
     play.addEventListener("click", toggle);
     for (const button of all("[data-step]")) button.addEventListener("click", () => step(Math.round(last) + Number(button.dataset.step)));

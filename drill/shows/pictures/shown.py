@@ -12,7 +12,7 @@ SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
 MARGIN = 60
 """beside the end lines"""
-ROW = 120
+ROW = 140
 """before the front sideline and behind the back one, with room for a row of words"""
 AROUND = 90
 """how much of the field is shown around those a close picture is about"""
