@@ -123,7 +123,7 @@ def test_from_the_field_every_picture_is_turned(
     sheet = staff.get(reverse("set-sheet", args=[show.pk, spot.pk]))
     assert sheet.context["sheet"].sets[0].across == "side 1, 4 outside the 50"
     assert sheet.context["picture"].me_at == tuple(turned)
-    assert sheet.context["motion"]["sets"][0]["points"]["1-2"] == tuple(turned)
+    assert sheet.context["player"].motion["sets"][0]["points"]["1-2"] == tuple(turned)
     assert "with the front at the top" in sheet.text
 
 
