@@ -32,6 +32,8 @@ from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank
 
 A_PAGE = 40
+FEW = 8
+"""fundamentals on the study sheet that all stand open"""
 MENU = "drill"
 
 
@@ -202,6 +204,7 @@ def study_sheet(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "lines": [(it, *_words(it.of)) for it in shown],
         "query": urlencode({"code": [it.of.code for it in shown]}, doseq=True),
         "papers": Paper.choices,
+        "few": FEW,
     }
     return render(request, "fundamentals/study.html", context)
 
