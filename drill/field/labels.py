@@ -90,9 +90,7 @@ def overlaps(one: Box, other: Box) -> bool:
 
 def lies_in(box: Box, other: Box) -> bool:
     """Whether a box is wholly within the other."""
-    return (
-        other[0] <= box[0] and other[1] <= box[1] and box[2] <= other[2] and box[3] <= other[3]
-    )
+    return other[0] <= box[0] and other[1] <= box[1] and box[2] <= other[2] and box[3] <= other[3]
 
 
 def crosses(line: Line, box: Box) -> bool:

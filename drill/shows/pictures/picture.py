@@ -59,7 +59,8 @@ class Picture(Ground):
             return None
         ring = self.me_size * RING
         dots = [*self._boxes(self.everyone, self.dot / 2), *self._boxes(self.named, 0.6 * self.dot)]
-        (mark,) = self._labelled([self.me], ring * 1.15, dots, lines=self._lines)
+        gap = ring * (1.15 if self.close else ON_PHONES)
+        (mark,) = self._labelled([self.me], gap, dots, lines=self._lines)
         return mark
 
     @property
@@ -95,7 +96,7 @@ class Picture(Ground):
             *((d, "holder") for d in self.doubtful if (d.x, d.y, d.label) not in standing),
         ]
         dots = [*self._boxes((*self.everyone, *self.moved), 12), *self._rings]
-        made = self._labelled([d for d, _ in kinds], 34, dots)
+        made = self._labelled([d for d, _ in kinds], 34 if self.is_part else 48, dots)
         return [
             replace(mark, kind=kind, is_doubtful=(d.x, d.y, d.label) in unsure)
             for mark, (d, kind) in zip(made, kinds, strict=True)
@@ -133,7 +134,9 @@ class Picture(Ground):
         at = [(*self.place(d.x, d.y), d.label) for d in dots]
         left, top, width, height = self.window
 
-        def placed(points: list[tuple[int, int, str]], size: float, words: list[Box]) -> list[Label]:
+        def placed(
+            points: list[tuple[int, int, str]], size: float, words: list[Box]
+        ) -> list[Label]:
             return place_labels(
                 points,
                 size=size,

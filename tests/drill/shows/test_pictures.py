@@ -121,9 +121,7 @@ def test_open_and_closed_up_dots_are_named_without_colour() -> None:
 def test_only_what_is_not_as_usual_is_marked_and_by_shape() -> None:
     unsure, stand_in, both = BLOCK[0], BLOCK[40], BLOCK[80]
     usual = tuple(d for d in BLOCK if d not in (unsure, stand_in, both))
-    picture = Picture(
-        KIND, usual, stand_ins=(stand_in, both), doubtful=(unsure, both), pale=True
-    )
+    picture = Picture(KIND, usual, stand_ins=(stand_in, both), doubtful=(unsure, both), pale=True)
     root = drawn(picture)
     (dots,) = root.findall("{*}path[@class='dots faint']")
     assert (dots.get("d") or "").count("M") == len(usual)

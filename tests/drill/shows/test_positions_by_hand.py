@@ -110,7 +110,9 @@ def test_words_say_how_far_off_they_are(client: Client, version: ShowVersion) ->
     assert "The words are off by 1.4 inches across." in page
 
 
-def test_a_set_of_four_hundred_dots_is_written_page_by_page(client: Client, version: ShowVersion) -> None:
+def test_a_set_of_four_hundred_dots_is_written_page_by_page(
+    client: Client, version: ShowVersion
+) -> None:
     dots = Dot.objects.bulk_create(Dot(show=version.show, label=f"p{n}") for n in range(397))
     it = version.sets.get(label="1")
     Position.objects.bulk_create(Position(set=it, dot=p, x=0, y=0) for p in dots)
