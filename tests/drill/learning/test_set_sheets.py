@@ -88,6 +88,10 @@ def test_the_pictures_of_a_sheet_are_drawn_on_paper(band: Band, show: Show) -> N
         drawn = ElementTree.fromstring(base64.b64decode(content))
         assert drawn.findall("{*}g[@class='named']"), "the spot's neighbours"
         sides = [t.text for t in drawn.findall("{*}g[@class='sides']/{*}text[@class='halo']")]
+        (whole,) = drawn.findall("{*}svg[@class='corner']")
+        (shown,) = whole.findall("{*}rect[@class='shown']")
+        window = [float(n) for n in (drawn.get("viewBox") or "").split()]
+        assert [float(shown.get(n, 0)) for n in ("x", "y", "width", "height")] == window
         assert sides == ["← side 1", "back", "side 2 →"]
 
 
