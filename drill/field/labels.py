@@ -17,14 +17,15 @@ SIDES = ((0, -1), (0, 1), (1, 0), (-1, 0), (1, -1), (-1, -1), (1, 1), (-1, 1))
 ANCHORS = {-1: "end", 0: "middle", 1: "start"}
 DROPS = {-1: 0.0, 0: 0.36, 1: RISE}
 """ems from the height a label hangs at down to its line"""
-OUTSIDE, COVERED, CROSSED, FARTHER = 1000.0, 100.0, 10.0, 1.0
+OUTSIDE, WORDED, COVERED, CROSSED, FARTHER = 5000.0, 2000.0, 100.0, 10.0, 1.0
 """what is worst about a place for a label, and what matters least"""
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
     """A text beside a point: ``x`` and ``y`` from the point, ``drop`` in ems further down.
-    ``lead`` is a line to it where it stands further off than it might."""
+    ``lead`` is a line to it where it stands further off than it might. ``has_room`` is False
+    where it stands on another one or is cut off."""
 
     text: str
     x: float
@@ -32,6 +33,7 @@ class Label:
     drop: float
     anchor: str
     lead: str = ""
+    has_room: bool = True
 
 
 def place_labels(
@@ -40,31 +42,36 @@ def place_labels(
     size: float,
     gaps: Sequence[float],
     taken: Iterable[Box] = (),
+    words: Iterable[Box] = (),
     lines: Sequence[Line] = (),
     within: Box | None = None,
     on_point: bool = False,
-    leave_out: bool = False,
 ) -> list[Label]:
     """A label for each point, the first ones choosing first. ``gaps`` are the distances tried,
-    nearest first; ``on_point`` tries the point itself before. With ``leave_out`` a label that
-    finds no room is empty."""
-    boxes, found = list(taken), []
+    nearest first; ``on_point`` tries the point itself before. A label that would stand on one of
+    the ``words`` or on another label has no room, and takes none from those after it."""
+    boxes, written, found = list(taken), list(words), []
     for x, y, text in points:
         tries = list(_tries(text, gaps, on_point))
         reach = max(gaps) + size * (WIDTH * len(text) + 1)
         near = [box for box in boxes if _reaches(box, x, y, reach)]
+        beside = [box for box in written if _reaches(box, x, y, reach)]
         crossing = [line for line in lines if _reaches(_around(line), x, y, reach)]
         costs = []
         for order, label in enumerate(tries):
             box = box_of(label, x, y, size)
-            costs.append((_cost(box, near, crossing, within) + order * FARTHER / 100, order))
-        cost, order = min(costs)
+            cost = _cost(box, near, crossing, within)
+            cost += WORDED * sum(overlaps(box, other) for other in beside)
+            costs.append((cost + order * FARTHER / 100, order))
+        _, order = min(costs)
         best = tries[order]
-        if leave_out and cost >= COVERED:
-            found.append(replace(best, text="", lead=""))
-            continue
-        found.append(best)
-        boxes.append(box_of(best, x, y, size))
+        box = box_of(best, x, y, size)
+        cut_off = within is not None and not lies_in(box, within)
+        if cut_off or any(overlaps(box, other) for other in beside):
+            found.append(replace(best, has_room=False))
+        else:
+            found.append(best)
+            written.append(box)
     return found
 
 
@@ -79,6 +86,11 @@ def box_of(label: Label, x: float, y: float, size: float) -> Box:
 def overlaps(one: Box, other: Box) -> bool:
     """Whether two boxes share more than an edge."""
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def lies_in(box: Box, other: Box) -> bool:
+    """Whether a box is wholly within the other."""
+    return other[0] <= box[0] and other[1] <= box[1] and box[2] <= other[2] and box[3] <= other[3]
 
 
 def crosses(line: Line, box: Box) -> bool:
@@ -118,9 +130,7 @@ def _tries(text: str, gaps: Sequence[float], on_point: bool) -> Iterator[Label]:
 def _cost(box: Box, taken: Sequence[Box], lines: Sequence[Line], within: Box | None) -> float:
     cost = COVERED * sum(overlaps(box, other) for other in taken)
     cost += CROSSED * sum(crosses(line, box) for line in lines)
-    if within and not (
-        within[0] <= box[0] and within[1] <= box[1] and box[2] <= within[2] and box[3] <= within[3]
-    ):
+    if within and not lies_in(box, within):
         cost += OUTSIDE
     return cost
 

@@ -13,7 +13,7 @@ from drill.closing.services.closed import Changed
 from drill.events.models import Event
 from drill.field.services.writing import Writer, writer_of
 from drill.shows.core.told_drill import Drill
-from drill.shows.pictures.picture import MOST_LABELS, Picture
+from drill.shows.pictures.picture import Picture
 from drill.shows.pictures.shown import DrawnDot
 from drill.shows.wording import finding_lines
 
@@ -63,8 +63,9 @@ def _picture(
     return Picture(
         writer.kind,
         tuple(_dot(drill, at, row) for row in rows if row not in marked),
-        tuple(_dot(drill, at, row) for row in rows if row in marked),
+        moved=tuple(_dot(drill, at, row) for row in rows if row in marked),
         title=title,
+        pale=True,
         from_field=writer.style.from_field,
     )
 
@@ -84,6 +85,5 @@ def jump_of(event: Event, changed: Changed, first: str) -> dict[str, Any]:
             _picture(writer, drill, at, f"Set {end}, the next that stays"), holes=holes
         ),
         "flagged": len(flagged),
-        "most_labels": MOST_LABELS,
         "faults": finding_lines(changed.version, drill, changed.new),
     }

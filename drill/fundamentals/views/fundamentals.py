@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -30,6 +31,9 @@ from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank
 
+A_PAGE = 40
+FEW = 8
+"""fundamentals on the study sheet that all stand open"""
 MENU = "fundamentals"
 
 
@@ -124,11 +128,14 @@ def passed(request: HttpRequest, viewer: Viewer, code: str) -> HttpResponse:
     members = _members(viewer, rank)
     rows = PassedFundamental.objects.filter(code=code, member__season=season)
     since = dict(rows.values_list("member_id", "passed_on"))
-    lines = [(m, since.get(m.pk)) for m in members.order_by("person__sort_key", "pk")]
+    every = [(m, since.get(m.pk)) for m in members.order_by("person__sort_key", "pk")]
+    shown = Paginator(every, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "fundamental": it,
-        "lines": lines,
-        "count": sum(1 for _, day in lines if day),
+        "lines": shown.object_list,
+        "page": shown,
+        "many": len(every),
+        "count": sum(1 for _, day in every if day),
         "ranks": Rank.objects.filter(season=season),
         "rank": rank,
     }
@@ -170,7 +177,10 @@ def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
     word = "have passed" if what == "passed" else "have not passed"
     done(request, f"Noted: {changed} more {word} {it.name}.")
     url = reverse("fundamental-passed", args=[it.code])
-    return redirect(f"{url}?{urlencode({'rank': rank.pk})}" if rank else url)
+    asked = {"rank": rank.pk} if rank else {}
+    turned = request.GET.get("page")
+    query = urlencode(asked | ({"page": turned} if turned else {}))
+    return redirect(f"{url}?{query}" if query else url)
 
 
 @page(rules.staff, MENU)
@@ -194,6 +204,7 @@ def study_sheet(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "lines": [(it, *_words(it.of)) for it in shown],
         "query": urlencode({"code": [it.of.code for it in shown]}, doseq=True),
         "papers": Paper.choices,
+        "few": FEW,
     }
     return render(request, "fundamentals/study.html", context)
 

@@ -27,7 +27,7 @@ from drill.learning.services.studies import studies, work_on
 from drill.learning.services.study_words import fundamental_names, in_words
 from drill.lineup.rules import reads_lineups
 from drill.shows.models import Show, ShowVersion
-from drill.shows.services.motion import frames_of, motion_of
+from drill.shows.services.motion import Player, frames_of, motion_of
 from roster.people import queries as people_queries
 from roster.people.services.printable import lacking_letters
 from roster.people.viewer import Viewer
@@ -77,12 +77,15 @@ def sheet(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpRe
         "sheet": made,
     }
     if made is not None:
-        picture = close_picture(frames, made.sets[0].index, made.dot, writer)
+        asked = request.GET.get("set", "")
+        index = next((s.index for s in made.sets if s.label == asked), made.sets[0].index)
+        picture = close_picture(frames, index, made.dot, writer)
         near = [made.dot, *(dot.label for dot in picture.named)]
+        motion = motion_of(frames, picture, near)
         context |= {
             "picture": picture,
             "note": writer.note,
-            "motion": motion_of(frames, picture, near),
+            "player": Player(frames, index, frames[index].counts, motion=motion),
         }
     return keep_copy(viewer, render(request, "learning/sheet.html", context))
 

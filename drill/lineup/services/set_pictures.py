@@ -30,7 +30,12 @@ def set_picture(
     groups: dict[str, list[DrawnDot]] = defaultdict(list)
     for spot, mark in seats.items():
         if spots[spot] in at and mark != "closed-up":
-            groups[mark.split()[0]].append(DrawnDot(*at[spots[spot]], spots[spot]))
+            dot = DrawnDot(*at[spots[spot]], spots[spot])
+            kind, *more = mark.split()
+            if "doubtful" in more:
+                groups["doubtful"].append(dot)
+            if kind != "holder" or not more:
+                groups[kind].append(dot)
     writer = writer_of(event.season, event.field_type)
     return Picture(
         writer.kind,
@@ -39,6 +44,8 @@ def set_picture(
         tuple(groups["hole"]),
         title=f"{version.show}, set {set_label}",
         opens=tuple(groups["left-open"]),
+        doubtful=tuple(groups["doubtful"]),
+        pale=True,
         closed=_where_they_stood(version, set_label, closed) if closed else (),
         from_field=writer.style.from_field,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drill.field.core import field
+from drill.shows.core.sides import side_words
 from drill.shows.pictures.shown import Shown
 
 
@@ -72,15 +73,28 @@ class Ground(Shown):
 
     @property
     def back_row(self) -> Row:
-        """The sides of whoever looks, and which way is back: along the back edge."""
-        _, _, width, height = self.window
+        """Which way the sides of whoever looks lie, and which way is back: along the back edge."""
+        left, _, width, height = self.window
         edge = self.letter // 3
+        one, two = side_words(left, left + width, *self.ends)
         words = (
-            (edge, "start", "side 1"),
+            (edge, "start", one),
             (width // 2, "middle", "back"),
-            (width - edge, "end", "side 2"),
+            (width - edge, "end", two),
         )
         return Row(height if self.from_field else 0, -0.4 if self.from_field else 1.0, words)
+
+    @property
+    def ends(self) -> tuple[int, int]:
+        """The end lines, from left to right."""
+        one, two = self.place(-field.END_LINE, 0)[0], self.place(field.END_LINE, 0)[0]
+        return min(one, two), max(one, two)
+
+    @property
+    def middle_line(self) -> str:
+        """The 50, for the small whole field."""
+        x, front = self.place(0, 0)
+        return f"M{x} {front}V{self.place(0, field.FIELD_WIDTH)[1]}"
 
     @property
     def front_at(self) -> int:

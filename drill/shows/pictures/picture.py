@@ -2,104 +2,201 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from functools import cached_property
+from operator import itemgetter
 
-from drill.field.labels import Box, Label, Line, box_of, place_labels, square
+from drill.field.labels import Box, Label, Line, box_of, crosses, overlaps, place_labels, square
 from drill.shows.pictures.ground import Ground
-from drill.shows.pictures.shown import DrawnDot
+from drill.shows.pictures.shown import WHOLE, DrawnDot
 
-MOST_LABELS = 24
-"""of more dots with labels, those that find no room for theirs go without"""
-ON_PHONES = 1.7
+ON_PHONES = 1.9
 """how much larger the style sheet writes on a phone: labels leave room for that"""
+CORNER = 0.15
+"""how wide the small whole field on paper is, of the picture's width"""
+RING = 1.8
+"""the ring around the spot pointed out, by the size of its dot"""
+
+KINDS = {"hole": "open spot", "left-open": "left open", "stand-in": "stand-in"}
+
+
+class When(StrEnum):
+    """When a label is seen: without room for it only when its dot is pointed at."""
+
+    ALWAYS = ""
+    WIDE = "wide"
+    """not on a phone"""
+    POINTED = "spare"
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A dot in picture units, and its label beside it; empty where there is no room for it."""
+    """A dot in picture units, its label beside it, and how it is marked."""
 
     x: int
     y: int
     dot: str
     label: Label
+    seen: When = When.ALWAYS
+    kind: str = ""
+    is_doubtful: bool = False
+
+    @property
+    def words(self) -> str:
+        """What a reader hears of it: '4-11, open spot'."""
+        doubt = "doubtful" if self.is_doubtful else ""
+        return ", ".join(filter(None, (self.dot, KINDS.get(self.kind, ""), doubt)))
 
 
 @dataclass(frozen=True)
 class Picture(Ground):
-    """A field with everybody, stand-ins marked, holes ringed, one spot pointed out."""
+    """A field with everybody, what is not as usual marked, one spot pointed out."""
+
+    @cached_property
+    def me_mark(self) -> Mark | None:
+        """The spot pointed out, the first to have its label."""
+        if self.me is None:
+            return None
+        ring = self.me_size * RING
+        dots = [*self._boxes(self.everyone, self.dot / 2), *self._boxes(self.named, 0.6 * self.dot)]
+        gap = ring * (1.15 if self.close else ON_PHONES)
+        (mark,) = self._labelled([self.me], gap, dots, lines=self._lines)
+        return mark
+
+    @property
+    def me_size(self) -> float:
+        return self.dot if self.close else 26
+
+    @property
+    def me_ring(self) -> float:
+        return round(self.me_size * RING, 1)
 
     @cached_property
     def named_marks(self) -> list[Mark]:
-        return self._marks[1:] if self.me_marked else self._marks
-
-    @property
-    def me_mark(self) -> Mark | None:
-        """The spot pointed out, where it has its label."""
-        return self._marks[0] if self.me_marked else None
-
-    @property
-    def me_marked(self) -> bool:
-        return self.close and self.me is not None
-
-    @cached_property
-    def _marks(self) -> list[Mark]:
-        """The spot pointed out first, then those named."""
-        if not self.close:
-            return []
-        shown = [*([self.me] if self.me else []), *self.named]
         dots = [*self._boxes(self.everyone, self.dot / 2), *self._boxes(self.named, 0.6 * self.dot)]
-        ways = [(self.place(a.x, a.y), self.place(b.x, b.y)) for a, b in self.ways]
-        me = self._boxes([self.me] if self.me else [], self.dot)
-        return self._labelled(shown, 1.25 * self.dot, [*dots, *me], lines=ways)
+        words: list[Box] = []
+        if self.me is not None and self.me_mark is not None:
+            dots += self._boxes([self.me], self.me_ring)
+            words = [self._box(self.me_mark)]
+        return self._labelled(self.named, 1.25 * self.dot, dots, words, self._lines)
+
+    @property
+    def _lines(self) -> list[Line]:
+        return [(self.place(a.x, a.y), self.place(b.x, b.y)) for a, b in self.ways]
 
     @cached_property
-    def hole_marks(self) -> list[Mark]:
-        return self._ring_marks[: len(self.holes)]
-
-    @cached_property
-    def open_marks(self) -> list[Mark]:
-        return self._ring_marks[len(self.holes) :]
-
-    @cached_property
-    def _ring_marks(self) -> list[Mark]:
-        dots = [*self._boxes((*self.everyone, *self.stand_ins), 12), *self._rings]
-        return self._labelled([*self.holes, *self.opens], 34, dots)
+    def marks(self) -> list[Mark]:
+        """What is not as usual; open spots are the first to have their labels."""
+        unsure = {(d.x, d.y, d.label) for d in self.doubtful}
+        standing = [(d.x, d.y, d.label) for d in self.stand_ins]
+        kinds = [
+            *((d, "hole") for d in self.holes),
+            *((d, "left-open") for d in self.opens),
+            *((d, "stand-in") for d in self.stand_ins),
+            *((d, "holder") for d in self.doubtful if (d.x, d.y, d.label) not in standing),
+        ]
+        dots = [*self._boxes((*self.everyone, *self.moved), 12), *self._rings]
+        made = self._labelled([d for d, _ in kinds], 34 if self.is_part else 48, dots)
+        return [
+            replace(mark, kind=kind, is_doubtful=(d.x, d.y, d.label) in unsure)
+            for mark, (d, kind) in zip(made, kinds, strict=True)
+        ]
 
     @property
     def _rings(self) -> list[Box]:
-        return self._boxes((*self.holes, *self.opens), 28)
+        return self._boxes((*self.holes, *self.opens, *self.stand_ins, *self.doubtful), 28)
 
     @cached_property
     def closed_marks(self) -> list[Mark]:
         """Labels in brackets where nobody stands any more."""
         bracketed = [DrawnDot(d.x, d.y, f"({d.label})") for d in self.closed]
-        dots = [*self._boxes((*self.everyone, *self.stand_ins), 12), *self._rings]
-        return self._labelled(bracketed, 20, dots, on_point=True)
+        dots = [*self._boxes((*self.everyone, *self.moved), 12), *self._rings]
+        words = [self._box(mark) for mark in self.marks if mark.seen is When.ALWAYS]
+        return self._labelled(bracketed, 20, dots, words, on_point=True)
+
+    @property
+    def has_spare(self) -> bool:
+        """Whether some labels only show when their dots are pointed at."""
+        me = [self.me_mark] if self.me_mark else []
+        shown = (*me, *self.named_marks, *self.marks, *self.closed_marks)
+        return any(mark.seen is not When.ALWAYS for mark in shown)
 
     def _labelled(
         self,
-        dots: Iterable[DrawnDot],
+        dots: Sequence[DrawnDot],
         gap: float,
         taken: list[Box],
+        words: Iterable[Box] = (),
         lines: Iterable[Line] = (),
         on_point: bool = False,
     ) -> list[Mark]:
-        size = self.letter * (1.0 if self.written > 1 else ON_PHONES)
+        """Labels in the size of a phone; those without room there in that of a wide screen."""
         at = [(*self.place(d.x, d.y), d.label) for d in dots]
         left, top, width, height = self.window
-        labels = place_labels(
-            at,
-            size=size,
-            gaps=(gap, gap + size / 2, gap + 1.2 * size),
-            taken=[*taken, *self._row_boxes(size)],
-            lines=list(lines),
-            within=(left, top, left + width, top + height),
-            on_point=on_point,
-            leave_out=len(at) > MOST_LABELS,
-        )
-        return [Mark(*dot, label) for dot, label in zip(at, labels, strict=True)]
+
+        def placed(
+            points: list[tuple[int, int, str]], size: float, words: list[Box]
+        ) -> list[Label]:
+            return place_labels(
+                points,
+                size=size,
+                gaps=(gap, gap + size / 2, gap + 1.2 * size),
+                taken=taken,
+                words=[*words, *self._row_boxes(size)],
+                lines=list(lines),
+                within=(left, top, left + width, top + height),
+                on_point=on_point,
+            )
+
+        fixed = list(words)
+        found = placed(at, self._written, fixed)
+        marks = [Mark(*dot, label) for dot, label in zip(at, found, strict=True)]
+        fixed += [self._box(mark) for mark in marks if mark.label.has_room]
+        later = [n for n, mark in enumerate(marks) if not mark.label.has_room]
+        smaller = placed([at[n] for n in later], self.letter, fixed)
+        for n, label in zip(later, smaller, strict=True):
+            seen = When.WIDE if label.has_room and not self._on_paper else When.POINTED
+            marks[n] = Mark(*at[n], label, seen)
+        return marks
+
+    @cached_property
+    def corner(self) -> tuple[int, int, int, int]:
+        """Left, top, width and height of the small whole field on paper: in the corner with the
+        fewest dots, clear of the words along the edges."""
+        left, top, width, height = self.window
+        wide = round(width * CORNER)
+        high = round(wide * WHOLE[3] / WHOLE[2])
+        pad, row = self.letter // 3, round(1.4 * self.letter)
+        places = [
+            (x, y, wide, high)
+            for y in (top + row, top + height - row - high)
+            for x in (left + pad, left + width - pad - wide)
+        ]
+        dots = self._boxes(self.everyone, self.dot / 2)
+        about = self._boxes([*self.named, *([self.me] if self.me else [])], 2 * self.dot)
+        lines = self._lines
+
+        def covered(place: tuple[int, int, int, int]) -> int:
+            box = (place[0], place[1], place[0] + wide, place[1] + high)
+            many = sum(overlaps(box, dot) for dot in dots)
+            ways = sum(crosses(line, box) for line in lines)
+            return many + 10 * ways + 100 * sum(overlaps(box, dot) for dot in about)
+
+        return min(places, key=covered)
+
+    @property
+    def _on_paper(self) -> bool:
+        return self.written > 1
+
+    @property
+    def _written(self) -> float:
+        """How large labels are written where they are largest."""
+        return self.letter * (1.0 if self._on_paper else ON_PHONES)
+
+    def _box(self, mark: Mark) -> Box:
+        return box_of(mark.label, mark.x, mark.y, self._written)
 
     def _row_boxes(self, size: float) -> Iterator[Box]:
         """What the words along the edges cover."""
@@ -108,7 +205,10 @@ class Picture(Ground):
         for x, word, shown in front.numbers:
             if shown:
                 yield box_of(Label(word, 0, 0, front.drop, "middle"), x, front.y, size)
-        for x, anchor, word in back.words:
+        if self._on_paper and self.is_part:
+            x, y, wide, high = self.corner
+            yield x, y, x + wide, y + high
+        for x, anchor, word in filter(itemgetter(2), back.words):
             yield box_of(Label(word, 0, 0, back.drop, anchor), left + x, top + back.y, size)
 
     def _boxes(self, dots: Iterable[DrawnDot], half: float) -> list[Box]:
@@ -126,5 +226,5 @@ class Picture(Ground):
         return self.path(self.everyone)
 
     @property
-    def stand_in_path(self) -> str:
-        return self.path(self.stand_ins)
+    def moved_path(self) -> str:
+        return self.path(self.moved)

@@ -12,14 +12,14 @@ SCALE = 40
 """1/32 inches per picture unit: the field is 2,880 units from goal line to goal line"""
 MARGIN = 60
 """beside the end lines"""
-ROW = 120
+ROW = 140
 """before the front sideline and behind the back one, with room for a row of words"""
 AROUND = 90
 """how much of the field is shown around those a close picture is about"""
 ROOM = 250
 """how much beside a line that changes, some 9 yards"""
-NEAR = 1600
-"""how much of the field's length a near picture shows: some 55 yards"""
+WHOLE = (0, 0, 2 * (field.END_LINE // SCALE) + 2 * MARGIN, field.FIELD_WIDTH // SCALE + 2 * ROW)
+"""left, top, width and height of the whole field"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +41,6 @@ class Shown:
     holes: tuple[DrawnDot, ...] = ()
     me: DrawnDot | None = None
     title: str = ""
-    near: bool = False
-    """only the part of the field around ``me``, for small screens"""
     named: tuple[DrawnDot, ...] = ()
     """those the picture is about: drawn dark, with their labels"""
     ways: tuple[tuple[DrawnDot, DrawnDot], ...] = ()
@@ -59,6 +57,12 @@ class Shown:
     """left open: dotted rings"""
     closed: tuple[DrawnDot, ...] = ()
     """closed up: nobody stands there, so only the label in brackets"""
+    doubtful: tuple[DrawnDot, ...] = ()
+    """who may be out, holders and stand-ins: a tick above them"""
+    moved: tuple[DrawnDot, ...] = ()
+    """drawn larger, without labels"""
+    pale: bool = False
+    """everybody is as usual, and only what is not is marked"""
     around: tuple[DrawnDot, ...] = ()
     """only the part of the field around these"""
     from_field: bool = False
@@ -77,12 +81,7 @@ class Shown:
             return self._window(shown, AROUND, AROUND)
         if self.around:
             return self._window(self.around, ROOM, ROOM // 2)
-        width = 2 * (field.END_LINE // SCALE) + 2 * MARGIN
-        height = field.FIELD_WIDTH // SCALE + 2 * ROW
-        if not (self.near and self.me_at):
-            return 0, 0, width, height
-        left = min(max(self.me_at[0] - NEAR // 2, 0), width - NEAR)
-        return left, 0, NEAR, height
+        return WHOLE
 
     def _window(
         self, shown: Iterable[DrawnDot], aside: int, above: int
@@ -96,7 +95,17 @@ class Shown:
     @property
     def is_part(self) -> bool:
         """Whether the sidelines may be out of sight: words then stand along the edges."""
-        return self.close or bool(self.around)
+        return self.window != WHOLE
+
+    @property
+    def whole_box(self) -> str:
+        """The view of the small whole field beside a part."""
+        return "{} {} {} {}".format(*WHOLE)
+
+    @property
+    def is_faint(self) -> bool:
+        """Whether everybody only stands around what the picture is about."""
+        return self.pale or bool(self.named or self.me)
 
     @property
     def dot(self) -> int:
@@ -110,7 +119,7 @@ class Shown:
         """The height of words and labels in picture units."""
         if self.is_part:
             return round(max(9, self.window[3] * 0.04) * self.written)
-        return 36 if self.near else 60
+        return 64
 
     @property
     def me_at(self) -> tuple[int, int] | None:

@@ -4,12 +4,51 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from drill.shows.core.motion import Frame, Point
 from drill.shows.models import DrillSet, Position, ShowVersion
 from drill.shows.pictures.picture import Picture
 from drill.shows.services.paths import described_ways
 from roster.people.models import Season
+
+
+@dataclass(frozen=True)
+class Player:
+    """What a moving picture starts from: so many counts into the way to a set. Its points are
+    fetched from an ``address``, or stand in the page as its ``motion``, to be moved without
+    network."""
+
+    frames: Sequence[Frame]
+    index: int
+    count: int
+    address: str = ""
+    motion: dict[str, object] | None = None
+
+    @property
+    def frame(self) -> Frame:
+        return self.frames[self.index]
+
+    @property
+    def before(self) -> Frame | None:
+        return self.frames[self.index - 1] if self.index else None
+
+    @property
+    def after(self) -> Frame | None:
+        return self.frames[self.index + 1] if self.index + 1 < len(self.frames) else None
+
+
+@dataclass(frozen=True)
+class SetRow:
+    """A set of the table beside a moving picture; where a dot stands in it, if it is about one."""
+
+    label: str
+    is_subset: bool
+    counts: int
+    tempo: int | None
+    across: str = ""
+    depth: str = ""
+    way: str = ""
 
 
 def frames_of(version: ShowVersion, season: Season) -> list[Frame]:

@@ -17,6 +17,7 @@ from drill.shows.models import Show, ShowVersion
 from drill.shows.queries import with_occasions
 from drill.shows.services import comparing as services
 from drill.shows.services.comparing import DotLine
+from drill.shows.views.tabs import tabs_of
 from drill.shows.wording import decimal_steps, pair_words, summary_words
 from roster.people.viewer import Viewer
 
@@ -34,6 +35,7 @@ def compare(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     by = request.GET.get("by", "")
     context: dict[str, Any] = {
         "show": show,
+        "tabs": tabs_of(show, "Versions"),
         "versions": known,
         "before": before,
         "after": after,

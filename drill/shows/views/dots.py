@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,9 +18,12 @@ from drill.shows.forms.sets import DotForm
 from drill.shows.models import Dot, Show
 from drill.shows.queries import dots_of, versions_in_use
 from drill.shows.services import dots as services
+from drill.shows.views.tabs import tabs_of
 from drill.shows.views.versions import MENU
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
+
+A_PAGE = 25
 
 
 @page(rules.staff, MENU)
@@ -44,12 +48,21 @@ def dots(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     for spot in spots:
         marched.setdefault(mapped[spot.pk], []).append(spot.label)
     here = Count("positions", filter=Q(positions__set__version=version))
-    rows = sorted(show.dots.annotate(many=here), key=lambda dot: label_key(dot.label))
-    labels = {dot.label for dot in rows}
+    every = sorted(show.dots.annotate(many=here), key=lambda dot: label_key(dot.label))
+    labels = {dot.label for dot in every}
+    wanted = request.GET.get("q", "").strip().lower()
+    found = [dot for dot in every if dot.label.lower().startswith(wanted)]
+    shown = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "show": show,
+        "tabs": tabs_of(show, "Dots", version),
         "version": version,
-        "rows": [(dot, marched.get(dot.label, [])) for dot in rows],
+        "rows": [(dot, marched.get(dot.label, [])) for dot in shown.object_list],
+        "page": shown,
+        "q": wanted,
+        "dots": every,
+        "spots": spots,
+        "mapped": [(s, mapped[s.pk]) for s in spots if mapped[s.pk] != s.label],
         "homeless": [s.label for s in spots if mapped[s.pk] not in labels],
         "form": form,
     }

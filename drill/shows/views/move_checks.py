@@ -21,6 +21,7 @@ from drill.shows.forms.move_checks import MoveSettingsForm, StepLimitForm
 from drill.shows.models import ShowVersion, StepLimit
 from drill.shows.queries import with_occasions
 from drill.shows.services import move_checks as services
+from drill.shows.views.tabs import tabs_of
 from drill.shows.wording import KINDS, finding_lines, write_step
 from roster.people.viewer import Viewer
 
@@ -42,6 +43,8 @@ def checks(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     chosen = [f for f in checked.found if kind not in KINDS or f.fault == kind]
     shown = Paginator(chosen, A_PAGE).get_page(request.GET.get("page"))
     context = {
+        "show": version.show,
+        "tabs": tabs_of(version.show, "Checks", version),
         "version": version,
         "sets": len(checked.drill.sets),
         "dots": len(checked.drill.dots),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -20,12 +21,15 @@ from drill.shows.models import Position, ShowVersion
 from drill.shows.services.move_checks import Checked, check_version, new_warnings
 from drill.shows.services.positions import save_positions
 from drill.shows.ties import published_versions
+from drill.shows.views.tabs import tabs_of
 from drill.shows.views.versions import MENU, set_of
 from drill.shows.wording import finding_words
 from roster.people.viewer import Viewer
 
 WARNED = 3
 """new warnings said one by one"""
+A_PAGE = 25
+"""rows to write in: each page is saved by itself"""
 
 
 @page(rules.staff, MENU)
@@ -75,6 +79,8 @@ def _table(
     context: dict[str, Any],
 ) -> HttpResponse:
     entry = entry_of(viewer.this_season, version.show.field_type)
+    page_of = Paginator(lines, A_PAGE).get_page(request.GET.get("page"))
+    lines = list(page_of.object_list)
     form = PositionsForm(entry, lines, request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         before = check_version(version, viewer.this_season)
@@ -90,10 +96,13 @@ def _table(
                 lines_said.append(f"Off the field: {', '.join(form.off_field)}.")
             lines_said += _warned(before, check_version(version, viewer.this_season))
             done(request, "\n".join(lines_said))
-            return redirect(request.path)
+            return redirect(request.get_full_path())
     context |= {
         "version": version,
+        "show": version.show,
+        "tabs": tabs_of(version.show, "Sets" if context["what"] == "Dot" else "Dots", version),
         "form": form,
+        "page": page_of,
         "writer": entry.writer,
         "used": version.pk in published_versions(viewer.this_season.pk),
         "rows": [

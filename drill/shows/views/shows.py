@@ -25,7 +25,8 @@ from drill.shows.pictures.picture import Picture
 from drill.shows.pictures.shown import DrawnDot
 from drill.shows.queries import dots_of, versions_in_use, with_occasions
 from drill.shows.services import shows as services
-from drill.shows.services.motion import frames_of, motion_of
+from drill.shows.services.motion import Player, SetRow, frames_of, motion_of
+from drill.shows.views.tabs import tabs_of
 from drill.shows.wording import way_text
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
@@ -85,9 +86,7 @@ def show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "current": current,
         "versions": versions,
         "ranks": list(rank_queries.ranks(it.season)),
-        "mapped": [(s, dots[s.pk]) for s in spots if dots[s.pk] != s.label],
-        "spots": spots,
-        "dots": sorted(it.dots.all(), key=lambda dot: label_key(dot.label)),
+        "tabs": tabs_of(it, "Picture", version),
     }
     if version is not None:
         context |= _look(request, version, spots, dots, writer_of(it.season, it.field_type))
@@ -122,11 +121,12 @@ def _look(
     return {
         "frames": frames,
         "frame": asked.frame,
-        "count": asked.count,
-        "counts": range(asked.frame.counts + 1),
-        "before": frames[asked.index - 1] if asked.index else None,
-        "after": frames[asked.index + 1] if asked.index + 1 < len(frames) else None,
-        "index": asked.index,
+        "player": Player(
+            frames, asked.index, asked.count, address=reverse("motion", args=[version.pk])
+        ),
+        "rows": _set_rows(asked, writer),
+        "by_dot": asked.me is not None,
+        "caption": f"{asked.me}, set by set" if asked.me else "Sets",
         "picture": picture_of(f"{version.show}", asked, here, writer),
         "lines": lines,
         "note": writer.note,
@@ -146,12 +146,28 @@ def _asked(
     frame = frames[index]
     count = lib_forms.whole_number(request.GET.get("count", ""))
     count = frame.counts if count is None else min(max(count, 0), frame.counts)
-    near = request.GET.get("near", "")
-    if near in frame.points:
+    near, chosen = request.GET.get("near", ""), request.GET.get("rank", "")
+    if near in frame.points and not chosen:
         return Asked(frames, index, count, (near, *nearest(frame.points, near, NEIGHBOURS)), near)
-    rank = lib_forms.whole_number(request.GET.get("rank", ""))
+    rank = lib_forms.whole_number(chosen)
     mine = [dots[spot.pk] for spot in spots if spot.rank_id == rank]
     return Asked(frames, index, count, tuple(p for p in mine if p in frame.points), None)
+
+
+def _set_rows(asked: Asked, writer: Writer) -> list[SetRow]:
+    """All sets; with a dot's coordinates those it stands in."""
+    rows = []
+    for index, frame in enumerate(asked.frames):
+        words = ("", "", "")
+        if asked.me is not None:
+            if asked.me not in frame.points:
+                continue
+            x, y = frame.points[asked.me]
+            there = way(asked.frames, index, asked.me)
+            said = way_text(there, writer.style) if there else ""
+            words = (writer.across(x), writer.depth(y), said)
+        rows.append(SetRow(frame.label, frame.is_subset, frame.counts, frame.tempo, *words))
+    return rows
 
 
 def picture_of(title: str, asked: Asked, here: dict[str, Point], writer: Writer) -> Picture:
@@ -203,4 +219,4 @@ def map_dot(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     dot = posted_row(it.dots.all(), dot_id, "dot") if dot_id else None
     services.map_dots(actor=viewer.signed_in, show=it, dots={spot: dot})
     done(request, f"{spot} marches {dot or 'the dot of its own label'} in {it}.")
-    return redirect(reverse("show", args=[pk]))
+    return redirect("dots", pk=pk)

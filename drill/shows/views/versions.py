@@ -19,6 +19,7 @@ from drill.shows.queries import versions_in_use, with_occasions
 from drill.shows.services import sets as services
 from drill.shows.services.versions import start_version, use_version
 from drill.shows.ties import published_versions
+from drill.shows.views.tabs import tabs_of
 from roster.people.viewer import Viewer
 
 MENU = "drill"
@@ -48,6 +49,7 @@ def versions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     counted = show.versions.order_by("-order")
     context = {
         "show": show,
+        "tabs": tabs_of(show, "Versions", in_use),
         "versions": with_occasions(counted.annotate(many=Count("sets"))),
         "in_use": in_use,
         "published": published_versions(viewer.this_season.pk),
@@ -88,6 +90,8 @@ def sets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         so_far += row.counts
         lines.append((row, so_far))
     context = {
+        "show": version.show,
+        "tabs": tabs_of(version.show, "Sets", version),
         "version": version,
         "lines": lines,
         "dots": version.show.dots.count(),

@@ -23,6 +23,7 @@ from drill.fundamentals.wording import correction_text, counts_off_text, differe
 from drill.shows.models import Dot, DrillSet, Show
 from drill.shows.queries import dots_of, versions_in_use
 from drill.shows.services import words as services
+from drill.shows.views.tabs import tabs_of
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Rank
@@ -41,6 +42,7 @@ def show_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     said, facing = request.GET.get("words", ""), request.GET.get("facing", "front")
     context: dict[str, Any] = {
         "show": show,
+        "tabs": tabs_of(show, "Instructions", version),
         "version": version,
         "sets": sets,
         "set": chosen,

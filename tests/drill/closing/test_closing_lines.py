@@ -36,7 +36,7 @@ def test_both_are_pictured_before_anything_is_saved(
     )
     assert page.context["form"].initial["sets"] == ("1", "2", "3", "4")
     assert [dot.label for dot in page.context["open"].holes] == ["1-4"]
-    assert {dot.label for dot in page.context["closed"].stand_ins} == {"1-2", "1-3"}
+    assert {dot.label for dot in page.context["closed"].moved} == {"1-2", "1-3"}
     assert [dot.label for dot in page.context["closed"].closed] == ["1-4"]
     assert page.text.count(">(1-4)</text>") == 1, "on the picture with the line closed up"
     close(staff, band, what="preview", sets=["2"])

@@ -11,7 +11,7 @@ from django.urls import reverse
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.field.models import DrillSettings
 from drill.field.queries import field_types
-from drill.shows.models import Path, Position, Show, ShowVersion
+from drill.shows.models import Dot, Path, Position, Show, ShowVersion
 from drill.shows.pictures.picture import Picture
 from tests.drill.shows.show_pages import SignIn, show
 from tests.factories import Band, Cast
@@ -123,7 +123,7 @@ def test_from_the_field_every_picture_is_turned(
     sheet = staff.get(reverse("set-sheet", args=[show.pk, spot.pk]))
     assert sheet.context["sheet"].sets[0].across == "side 1, 4 outside the 50"
     assert sheet.context["picture"].me_at == tuple(turned)
-    assert sheet.context["motion"]["sets"][0]["points"]["1-2"] == tuple(turned)
+    assert sheet.context["player"].motion["sets"][0]["points"]["1-2"] == tuple(turned)
     assert "with the front at the top" in sheet.text
 
 
@@ -138,3 +138,63 @@ def test_ways_are_written_as_finely_as_coordinates(
     assert line[2:] == ("8 1/16 behind the front hash", "16 1/16 steps in 16 counts, 8.0-to-5")
     sheet = signed_in(cast.staff).get(reverse("set-sheet", args=[show.pk, band.spots["1-2"].pk]))
     assert sheet.context["sheet"].sets[2].way == "16 1/16 steps in 16 counts, 8.0-to-5"
+
+
+TABS = ("show", "sets", "dots", "show-words", "version-checks", "versions")
+
+
+def test_a_show_has_the_same_tabs_on_each_of_its_pages(
+    show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    staff, version = signed_in(cast.staff), show.versions.get()
+    of_version = ("sets", "version-checks")
+    urls = [reverse(n, args=[version.pk if n in of_version else show.pk]) for n in TABS]
+    for at, url in enumerate(urls):
+        tabs = staff.get(url).context["tabs"]
+        assert [title for title, _, _ in tabs] == [
+            "Picture",
+            "Sets",
+            "Dots",
+            "Instructions",
+            "Checks",
+            "Versions",
+        ]
+        assert [address.partition("?")[0] for _, address, _ in tabs] == urls
+        assert [n for n, (_, _, current) in enumerate(tabs) if current] == [at]
+    page = staff.get(urls[1]).text
+    assert f'<a href="{urls[1]}" aria-current="page">Sets</a>' in page
+
+
+def test_a_show_without_versions_has_no_tabs_that_lead_nowhere(
+    band: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    bare = Show.objects.get(name="Tidewheel")
+    tabs = signed_in(cast.staff).get(reverse("dots", args=[bare.pk])).context["tabs"]
+    assert [title for title, _, _ in tabs] == ["Picture", "Dots", "Instructions", "Versions"]
+
+
+def test_the_table_of_sets_marks_the_one_in_the_picture(
+    show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    staff, url = signed_in(cast.staff), reverse("show", args=[show.pk])
+    page = staff.get(url, {"set": "1A", "near": "1-2"})
+    assert page.text.count('<tr data-row="1A" aria-current="true">') == 1
+    assert page.text.count('aria-current="true"') == 1
+    row = page.context["rows"][2]
+    assert (row.label, row.across) == ("2", "side 2, 4 outside the 50")
+    assert row.way == "16 steps in 16 counts, 8.0-to-5"
+    assert 'rel="next"' in page.text and "?set=2&amp;near=1-2" in page.text
+    whole = staff.get(url, {"near": "1-2", "rank": "all"}).context
+    assert not whole["by_dot"] and whole["picture"].me is None
+
+
+def test_dots_are_paged_and_found_by_how_they_begin(
+    show: Show, cast: Cast, signed_in: SignIn
+) -> None:
+    Dot.objects.bulk_create(Dot(show=show, label=f"7-{n}") for n in range(1, 40))
+    staff, url = signed_in(cast.staff), reverse("dots", args=[show.pk])
+    first, second = (staff.get(url, {"page": n}).context["rows"] for n in (1, 2))
+    assert len(first) == 25 and len(second) == 18
+    found = staff.get(url, {"q": "7-3"}).context["rows"]
+    assert [dot.label for dot, _ in found] == ["7-3", *(f"7-3{n}" for n in range(10))]
+    assert "No dot begins with" in staff.get(url, {"q": "9"}).text
