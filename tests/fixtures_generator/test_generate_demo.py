@@ -38,7 +38,7 @@ def test_written_again_every_file_has_the_same_bytes(fresh: Path) -> None:
         ("coordinates-northbound-mail.csv", b"1,1,0,,,1-2,-68.00", b"1,1,0,,,1-2,-71.50"),
         ("coordinates-tidewheel.csv", b"1,1,0,,,1-1,-28.00", b"1,1,0,,,1-1,-80.25"),
         (
-            "coordinates-paper-lanterns.csv",
+            "coordinates-sixty-lamps-afloat.csv",
             b"1,11,28,,126,1-1,4.50,-0.25",
             b"1,11,28,,126,1-1,4.50,0.00",
         ),

@@ -45,7 +45,7 @@ FILES = (
     ("events", "events.csv"),
     ("absences", "absences.csv"),
     ("coordinates", "coordinates-tidewheel.csv"),
-    ("coordinates", "coordinates-paper-lanterns.csv"),
+    ("coordinates", "coordinates-sixty-lamps-afloat.csv"),
     ("coordinates", "coordinates-northbound-mail.csv"),
     ("backups", "backups.csv"),
     ("practice", "practice.csv"),
