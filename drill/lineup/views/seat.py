@@ -69,6 +69,7 @@ def seat(
         "cures": cure_sentences(mine.row.reason.get("cures", []), names)
         if mine and mine.row.member is None
         else [],
+        "another_instrument": any(row["usual"] for row in could),
         "could": could[:BEST] if len(could) > MOST_FLAT else could,
         "others": could[BEST:] if len(could) > MOST_FLAT else [],
         "could_not": could_not,
@@ -125,6 +126,7 @@ def _candidates(
             row["why_not"] = ", ".join(words[r] for r in candidate.why_not)
             could_not.append(row)
             continue
+        row["usual"] = built.usual_instrument(candidate.member, key(spot.pk))
         load = built.load(candidate.member, key(spot.pk), key(segment.pk))
         if load is not None and load.total:
             row["load"] = load_words(
