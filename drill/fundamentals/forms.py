@@ -117,8 +117,8 @@ class FundamentalForm(forms.Form):
     drawn = forms.BooleanField(
         label="The picture says where it ends",
         required=False,
-        help_text="As in follow the leader: the steps above are only an example, and words with it "
-        "are not compared with coordinates.",
+        help_text="As where a line swings about its end: the steps above are only an example, "
+        "and words with it are not compared with coordinates.",
     )
     difficulty = forms.IntegerField(
         min_value=1, max_value=9, initial=1, help_text="1 easy to 9 hard, for sequences."
@@ -175,7 +175,7 @@ class AbbreviationForm(forms.ModelForm[Abbreviation]):
         fields = ("word", "says")
         labels = {"word": "Abbreviation"}
         help_texts = {
-            "word": "As in “FTL” or “b2”.",
+            "word": "As in “TR” or “b2”.",
             "says": "A move or several, with or without counts, as in “left flank” or “forward 8, "
             "left flank”. It may use other abbreviations.",
         }

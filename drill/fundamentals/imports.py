@@ -15,7 +15,7 @@ from drill.fundamentals.services.reading import table_of
 from roster.people.models import Season
 
 COLUMNS = (
-    Column("word", "abbreviation", "such as FTL", True, ("word", "short")),
+    Column("word", "abbreviation", "such as TR", True, ("word", "short")),
     Column("says", "says", "the moves it stands for", True, ("means", "meaning")),
 )
 LONGEST = {"word": 40, "says": 120}

@@ -7,6 +7,12 @@ from drill.fundamentals.views import abbreviations, fundamentals, sequences
 urlpatterns = [
     path("fundamentals/", fundamentals.fundamentals, name="fundamentals"),
     path("fundamentals/new/", fundamentals.edit_fundamental, name="fundamental-new"),
+    path("fundamentals/examples/", fundamentals.examples, name="fundamental-examples"),
+    path(
+        "fundamentals/examples/<slug:code>/add/",
+        fundamentals.add_example,
+        name="fundamental-example-add",
+    ),
     path("fundamentals/study-sheet/", fundamentals.study_sheet, name="study-sheet"),
     path(
         "fundamentals/study-sheet/<slug:paper>/",

@@ -16,7 +16,8 @@ def _coordinates(season: Season) -> tuple[Sequence[str], Rows]:
     positions = positions.select_related("set__version__show", "dot").order_by(
         "set__version__show__name", "set__version__order", "set__order", "dot__label"
     )
-    headers = ("show", "version", "field", "set", "counts", "subset", "tempo", "dot", "x", "y")
+    point = ("dot", "across", "depth")
+    headers = ("show", "version", "field", "set", "counts", "subset", "tempo", *point)
     return headers, [
         (
             p.set.version.show.name,

@@ -279,6 +279,8 @@ TABLE = {
     "fundamentals": page(STAFF),
     "fundamental-new": page(STAFF),
     "fundamental": page(STAFF),
+    "fundamental-examples": page(STAFF),
+    "fundamental-example-add": button(STAFF),
     "fundamental-edit": page(STAFF),
     "fundamental-remove": button(STAFF),
     "fundamental-passed": page(STAFF),

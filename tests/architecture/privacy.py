@@ -175,7 +175,7 @@ def private_texts(scene: Scene, role: str) -> list[str]:
         if role != "leader" or not shared:
             texts += [t for t in (member.phone, member.person.email) if t]
     if role in NAMELESS:
-        texts += [m.name for m in members] + ["Jon Pell", "1-3", "Brackenfield"]
+        texts += [m.name for m in members] + ["Jon Pell", "1-3", "Pellowick"]
     return texts
 
 

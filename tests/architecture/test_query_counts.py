@@ -38,8 +38,8 @@ LISTS = {
     "field event-texts drill motion set-sheet relearn set-sheets set-sheets-of-rank "
     "version-checks versions-compare move-limits "
     "versions sets set-positions dot-positions dots event-drill "
-    "show-words fundamentals fundamental fundamental-passed study-sheet abbreviations "
-    "sequences sequence",
+    "show-words fundamentals fundamental fundamental-passed fundamental-examples study-sheet "
+    "abbreviations sequences sequence",
     "evaluator": "marks challenge-marks",
     "equipment": "sizes api-lineup",
     "leader": "my-rank my-backups rank-report card my-absences attendance practice call-of-rank",

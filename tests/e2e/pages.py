@@ -123,7 +123,7 @@ def _of_shows(week: Week, more: dict[str, int]) -> ByNames:
         ("set set-positions", {"pk": more["set"]}),
         ("dot-edit", {"pk": more["dot"]}),
         ("step-limit", {"pk": more["limit"]}),
-        ("fundamental fundamental-edit fundamental-passed", {"code": "box-to-the-rear"}),
+        ("fundamental fundamental-edit fundamental-passed", {"code": "to-the-rear"}),
         ("study-sheet-file", {"paper": "a4"}),
         ("abbreviation", {"pk": more["abbreviation"]}),
         ("sequence", {"pk": more["sequence"]}),

@@ -122,7 +122,7 @@ def _schedule(band: Band) -> None:
     show = Show.objects.create(season=band.season, name="Tidewheel")
     band.event = Event.objects.create(
         season=band.season,
-        name="Brackenfield at home",
+        name="Pellowick at home",
         date=GAME_DAY,
         time_zone="America/Chicago",
         call_time=datetime.time(11),

@@ -35,12 +35,12 @@ def test_written_again_every_file_has_the_same_bytes(fresh: Path) -> None:
     [
         ("ranks.csv", b"7-14,bass-drum-4,5,no", b"7-14,snare,5,no"),
         ("instruments.csv", b"sousaphone,14", b"sousaphone,13"),
-        ("coordinates-northbound-mail.csv", b"1,1,0,,,1-2,-68.00", b"1,1,0,,,1-2,-71.50"),
-        ("coordinates-tidewheel.csv", b"1,1,0,,,1-1,-28.00", b"1,1,0,,,1-1,-80.25"),
+        ("coordinates-northbound-mail.csv", b"1,1,0,,,1-2,-60.00", b"1,1,0,,,1-2,-63.50"),
+        ("coordinates-tidewheel.csv", b"1,1,0,,,1-1,-20.00", b"1,1,0,,,1-1,-80.25"),
         (
-            "coordinates-paper-lanterns.csv",
-            b"1,11,28,,126,1-1,4.50,-0.25",
-            b"1,11,28,,126,1-1,4.50,0.00",
+            "coordinates-sixty-lamps-afloat.csv",
+            b"1,11,32,,126,F16,-3.00,85.75",
+            b"1,11,32,,126,F16,-3.00,85.25",
         ),
         ("coordinates-tidewheel.csv", b"1,16A,24,yes,152,1-1,", b"1,16A,24,yes,150,1-1,"),
         ("step-limits.csv", b"Sousaphone,26", b"Sousaphone,24"),

@@ -13,7 +13,7 @@ FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 sys.path.append(str(FIXTURES))
 
 from generator import moves, shows  # noqa: E402
-from generator.band import all_spots  # noqa: E402
+from generator.band import SIZES, all_spots  # noqa: E402
 from generator.faults import PLANTED  # noqa: E402
 from generator.forms import Form  # noqa: E402
 
@@ -54,8 +54,19 @@ def test_two_who_pass_half_a_step_apart_are_told_and_three_and_a_half_are_not() 
     assert not moves.comes_near(ahead, ((32, -32), (32, 32 + 2 * 29)))
 
 
+def test_ranks_differ_in_length_and_one_has_a_letter() -> None:
+    assert sum(SIZES.values()) == len(all_spots()) == 210
+    assert (min(SIZES.values()), max(SIZES.values())) == (11, 18)
+    assert len(set(SIZES.values())) >= 6
+    assert [rank for rank in SIZES if not rank.isdigit()] == ["F"]
+    assert [s.label for s in all_spots() if s.rank == "F"][:2] == ["F1", "F2"]
+
+
 def _middles(form: Form) -> list[tuple[float, float]]:
-    return [(sum(x for x, _ in rank) / 60, sum(y for _, y in rank) / 60) for rank in form]
+    return [
+        (sum(x for x, _ in rank) / len(rank) / 4, sum(y for _, y in rank) / len(rank) / 4)
+        for rank in form
+    ]
 
 
 def _headings(form: Form) -> list[float]:
@@ -94,7 +105,7 @@ def test_without_its_planted_faults_nothing_is_wrong(monkeypatch: pytest.MonkeyP
     limits = {spot.label: shows.largest_step(spot) for spot in all_spots()}
     for show in shows.SHOWS:
         pictures = [
-            (one.counts, {s.label: one.points[s.rank - 1][s.number - 1] for s in all_spots()})
+            (one.counts, {s.label: shows.point_of(one.points, s.label) for s in all_spots()})
             for one in shows.make_sets(show)
         ]
         assert moves.findings(pictures, limits) == []

@@ -52,23 +52,23 @@ ALTERNATES: Rows = [
 EVENTS: Rows = [
     ["event", "kind", "venue", "date", "call time", "cut-off", "travel limit", "uniform", "field",
      "segment", "segment kind", "starts", "ends", "show"],
-    ["Brackenfield at home", "trip", "Mill Lane", "2099-10-17", "10:00", "2099-10-16 18:00", "90",
-     "hat", "70 ft 9 in", "Halftime", "parade", "15:00", "15:30", "Paper Lanterns"],
+    ["Pellowick at home", "trip", "Mill Lane", "2099-10-17", "10:00", "2099-10-16 18:00", "90",
+     "hat", "70 ft 9 in", "Halftime", "parade", "15:00", "15:30", "Sixty Lamps Afloat"],
     ["Lamplight Parade", "parade", "", "2099-10-24", "", "", "", "", "", "March", "parade", "18:00",
-     "19:00", "Paper Lanterns"],
+     "19:00", "Sixty Lamps Afloat"],
 ]  # fmt: skip
 ABSENCES: Rows = [
     ["member", "event", "segment", "from", "until", "kind", "late until", "chance", "category"],
-    ["Cai Ørnberg", "Brackenfield at home", "Pregame", "", "", "out", "", "", "family"],
+    ["Cai Ørnberg", "Pellowick at home", "Pregame", "", "", "out", "", "", "family"],
     ["Dee Quill", "", "", "2099-10-01", "2099-10-09", "doubtful", "", "0.35", "injury"],
-    ["Eno Farrow", "Brackenfield at home", "", "", "", "late", "14:30", "", ""],
+    ["Eno Farrow", "Pellowick at home", "", "", "", "late", "14:30", "", ""],
 ]
 COORDINATES: Rows = [
     ["show", "version", "set", "counts", "place", "x", "y"],
     ["Tidewheel", "1", "1", "0", "1-1", "-4", "28"],
     ["Tidewheel", "1", "2", "8", "1-1", "0.0014", "-0.3333"],
     ["Tidewheel", "1", "2", "8", "1-9", "2", "28"],
-    ["Paper Lanterns", "October", "1", "0", "1-1", "0", "28"],
+    ["Sixty Lamps Afloat", "October", "1", "0", "1-1", "0", "28"],
 ]
 BACKUPS: Rows = [
     ["spot", "order", "member"],

@@ -35,7 +35,7 @@ def spot(label: str, words: str = "") -> Entry:
 
 BAND = [member(name, number) for number, name in enumerate(NAMES)] + [
     Entry("Ranks", "Rank 4", 4),
-    Entry("Events", "Brackenfield at home", 1, "game Saturday 17 October"),
+    Entry("Events", "Pellowick at home", 1, "game Saturday 17 October"),
     *(spot(label) for label in ("4-1", "4-11", "41-1", "11-4", "Drum 1-3")),
 ]
 
@@ -162,7 +162,7 @@ def test_slips_are_those_that_trying_everything_finds() -> None:
         ("rank 4", ["Rank 4"]),
         ("rank 5", []),
         ("4-12", []),
-        ("17 oct", ["Brackenfield at home"]),
+        ("17 oct", ["Pellowick at home"]),
     ],
 )
 def test_spots_are_found_as_a_whole(typed: str, found: list[str]) -> None:

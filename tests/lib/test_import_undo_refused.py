@@ -23,7 +23,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.postgres("undoing reads the aud
 
 
 def uses_a_show(band: Band, cast: Cast) -> str:
-    band.stands.show = Show.objects.get(name="Paper Lanterns")
+    band.stands.show = Show.objects.get(name="Sixty Lamps Afloat")
     band.stands.save()
     return "Stands"
 

@@ -24,7 +24,7 @@ ODD_CELLS = [
     "1.5", "50%", "²", "٣", "5-11", "1-1", "1-2", "11-May", "2026-05-11", "2099-10-17",
     "9999-12-31", "0001-01-01", "19:30", "7:30 pm", "25:00", "004417", "4417", "1E5",
     "Ana Núñez", "Ida Voss", "Ana Nu\u0303ez", "Jon Pell", "trumpet", "clarinet; trumpet",
-    "Tidewheel", "Brackenfield at home", "Pregame", "game", "pregame", "doubtful", "late",
+    "Tidewheel", "Pellowick at home", "Pregame", "game", "pregame", "doubtful", "late",
     "yes", "no", "until", "until 2099-11-01", "leader", "assistant leader", "second", "=1+1",
     "#N/A", "Total",
     "\u200b", "ß", "'", "''=1", "../../etc/passwd",
@@ -71,7 +71,7 @@ GOOD = {
     "absences": ["Ida Voss", "", "", "2099-10-01", "", "out", "", "", "", "", "", "", ""],
     "coordinates": ["Tidewheel", "1", "", "1", "0", "", "", "", "1-1", "0", "0", ""],
     "backups": ["1-1", "1", "Ida Voss"],
-    "abbreviations": ["FTL2", "follow the leader"],
+    "abbreviations": ["TR2", "to the rear"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
 }  # fmt: skip
 

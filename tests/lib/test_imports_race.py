@@ -31,7 +31,7 @@ def test_an_import_accepted_twice_at_once_is_done_once(
     band: Band, cast: Cast, start: threading.Barrier
 ) -> None:
     kind = kinds.kind_of("absences")
-    content = csv_file(["member", "event"], ["Cai Ørnberg", "Brackenfield at home"])
+    content = csv_file(["member", "event"], ["Cai Ørnberg", "Pellowick at home"])
     table = read_table("a.csv", content)
     mapping = match_headers(table.headers, kind.columns)
     digest = kind.plan(table, mapping, band.season, cast.staff).digest

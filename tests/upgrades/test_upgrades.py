@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -12,11 +13,15 @@ from django.urls import reverse
 
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
-from roster.people.models import RoleGrant
+from drill.fundamentals.core import load
+from drill.fundamentals.core.words import read_words
+from drill.fundamentals.services.fundamentals import fundamentals_of
+from roster.people.models import RoleGrant, Season
 from tests.answers import Response
 from tests.conftest import BACKEND
 from tests.upgrades import kept
 
+ROWS = "fundamentals.Fundamental"
 RELEASES = [pytest.param(path, id=path.stem) for path in kept.releases()]
 
 pytestmark = [
@@ -55,6 +60,25 @@ def test_a_released_database_is_brought_up_to_date(path: Path) -> None:
         label: len(rows) for label, rows in released["rows"].items()
     }
     assert _week_of_the_director().status_code == 200
+
+
+@pytest.mark.django_db(transaction=True)
+def test_bands_keep_the_movements_that_everybody_had() -> None:
+    """Words and sequences mean what they meant, and a way of the band's own stays as it is."""
+    released = kept.read(kept.FOLDER / "0.2.0.json")
+    (season,) = released["rows"]["people.Season"]
+    own = {"code": "spin-turn", "name": "whirl", "counts": 4, "turn": 270}
+    row = {"id": 1, "season_id": season["id"], "code": own["code"], "name": own["name"]}
+    try:
+        kept.put_back(released | {"rows": released["rows"] | {ROWS: [row | {"definition": own}]}})
+    finally:
+        call_command("migrate", verbosity=0)
+    found = fundamentals_of(Season.objects.get())
+    had = (kept.FOLDER / "had" / "fundamentals.json").read_text(encoding="utf-8")
+    before = load(json.loads(had)) | {"spin-turn": load([own])["spin-turn"]}
+    assert {code: found[code] for code in before} == before
+    assert found.keys() == before.keys(), "and no others"
+    assert read_words("box to the rear, horn slide left 8, whirl", found)
 
 
 def _week_of_the_director() -> Response:

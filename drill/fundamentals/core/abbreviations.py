@@ -85,7 +85,7 @@ def word_problem(word: str, fundamentals: Mapping[str, Fundamental]) -> str | No
     """Why a word cannot be an abbreviation. What ``written`` writes cannot: it stays as it is."""
     said = phrase(word)
     if not said or not all(_WORD.fullmatch(part) for part in said):
-        return "An abbreviation is made of letters and begins with one, as in “FTL” or “b2”."
+        return "An abbreviation is made of letters and begins with one, as in “TR” or “b2”."
     if said[0] in _GRAMMAR:
         return f"“{said[0]}” is needed to read other words."
     for it in fundamentals.values():

@@ -1,4 +1,5 @@
-"""Moves of which only the picture says where they end: a gate, follow the leader.
+"""Moves of which only the picture says where they end: a line that swings about its
+end, a file where each steps where the one ahead stepped.
 
 The moves before the first of them start at one coordinate, those after the last end at the next;
 what lies between is joined, in an arc where the body turns on it. Inches and degrees.

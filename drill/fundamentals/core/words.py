@@ -121,7 +121,7 @@ def _keep_decimals(text: str) -> str:
 
 
 def _refuse_lone_sides(found: list[Token]) -> None:
-    """ "“Spin right 4” is no spin and then four to the right."""
+    """ "“Pinwheel right 4” is no pinwheel and then four to the right."""
     for one, other in pairwise(found):
         if one.named and other.named and (one.named.side or other.named.side):
             raise NotUnderstood(

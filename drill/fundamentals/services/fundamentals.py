@@ -1,4 +1,4 @@
-"""A season's fundamentals: built in, the band's own, and who has passed which."""
+"""A season's fundamentals: the built-in ones, the band's own, and who has passed which."""
 
 from __future__ import annotations
 
@@ -61,12 +61,17 @@ def save_fundamental(
             it = read({**definition, "code": new, "name": name})
         except BadDefinition as error:
             raise Refused(str(error)) from error
-        _refuse_taken_names(it, known)
-        _refuse_abbreviations(it, known, table_of(season))
-        Fundamental.objects.update_or_create(
-            season=season, code=it.code, defaults={"name": name, "definition": definition_of(it)}
-        )
+        store(season, it, known)
     return it
+
+
+def store(season: Season, it: Movement, known: Mapping[str, Movement]) -> None:
+    """Keep one of the band's own; Refused where its names mean something already."""
+    _refuse_taken_names(it, known)
+    _refuse_abbreviations(it, known, table_of(season))
+    Fundamental.objects.update_or_create(
+        season=season, code=it.code, defaults={"name": it.name, "definition": definition_of(it)}
+    )
 
 
 def _free_code(known: Collection[str]) -> str:

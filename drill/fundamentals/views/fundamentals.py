@@ -21,6 +21,7 @@ from drill.fundamentals.core import Fundamental as Movement
 from drill.fundamentals.forms import FundamentalForm, as_typed
 from drill.fundamentals.models import Fundamental, PassedFundamental
 from drill.fundamentals.pdf import render_study_sheet
+from drill.fundamentals.services import examples as example_services
 from drill.fundamentals.services import fundamentals as services
 from drill.fundamentals.services.studying import Study, studies, study
 from drill.fundamentals.wording import counts_text, turn_text
@@ -53,6 +54,29 @@ def _origin(code: str, own: set[str]) -> str:
     if code not in own:
         return ""
     return "our way" if code in services.built_in() else "our own"
+
+
+@page(rules.staff, MENU)
+def examples(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Fundamentals to add: examples, and the band's own of earlier seasons, each with a picture."""
+    season = viewer.this_season
+    known = services.fundamentals_of(season)
+    lines = [
+        (offer, study(offer.of, known), *_words(offer.of))
+        for offer in example_services.offers(season)
+    ]
+    return render(request, "fundamentals/examples.html", {"lines": lines})
+
+
+@require_POST
+@page(rules.staff, MENU)
+def add_example(request: HttpRequest, viewer: Viewer, code: str) -> HttpResponse:
+    """One of them becomes the band's own."""
+    added = example_services.add_offered(
+        actor=viewer.signed_in, season=viewer.this_season, code=code
+    )
+    done(request, f"{added.name.capitalize()} is added to your fundamentals.")
+    return redirect("fundamental-examples")
 
 
 @page(rules.staff, MENU)
@@ -115,7 +139,8 @@ def remove_fundamental(request: HttpRequest, viewer: Viewer, code: str) -> HttpR
         done(request, f"{row.name} is done the usual way again.")
         return redirect("fundamental", code=code)
     done(request, f"{row.name} is removed.")
-    return redirect("fundamentals")
+    back = "fundamental-examples" if "examples" in request.POST else "fundamentals"
+    return redirect(back)
 
 
 @page(rules.staff, MENU)

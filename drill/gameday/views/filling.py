@@ -135,10 +135,12 @@ def _page(
 def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict[str, Any]:
     names = Names(opened.event.season_id)
     noted = arrived(opened)
+    lines = [_line(opened, names, choice, noted) for choice in found]
     return {
         "seats": [seat_words(seat, names) for seat in seats],
         "panels": [(seat_words(seat, names), *map(int, seat)) for seat in seats],
-        "choices": [_line(opened, names, choice, noted) for choice in found],
+        "choices": lines,
+        "another_instrument": any(line["usual"] for line in lines),
     }
 
 
@@ -152,6 +154,7 @@ def _line(
         "member": member,
         "not_here": "" if found.is_here else presence_word(found),
         "mover": opened.built.members[mover] if mover else None,
+        "usual": _usual_instruments(opened, choice),
         "words": choice_words(choice, names),
         "lacking": [seat_words(seat, names) for seat in choice.lacking],
         "where": ", ".join(dict.fromkeys(names.segment(m.segment) for m in choice.moves))
@@ -159,6 +162,16 @@ def _line(
         else "",
         "moves": " ".join(".".join(move) for move in sorted(moves_of(choice))),
     }
+
+
+def _usual_instruments(opened: Desk, choice: Choice) -> list[str]:
+    """Who of those that move would march on another instrument than usual."""
+    found = {
+        move.member: usual
+        for move in sorted(choice.moves)
+        if (usual := opened.built.usual_instrument(move.member, move.spot))
+    }
+    return [f"{opened.built.members[who]} usually on {usual}" for who, usual in found.items()]
 
 
 def _planned(

@@ -18,7 +18,7 @@ from roster.people.models import Season
 @dataclass(frozen=True)
 class StudyWords:
     """One show. ``lines`` are its new sets, the hardest first: the label, where the spot stands
-    left to right and front to back, and what makes it hard."""
+    across and in depth, and what makes it hard."""
 
     show: Show
     words: str

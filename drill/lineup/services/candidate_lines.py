@@ -33,6 +33,8 @@ class CandidateLine:
     member: Member
     plain: str
     where_from: str = ""
+    usual: str = ""
+    """the instrument they usually play, where the spot asks another"""
     here: bool = False
     facts: tuple[str, ...] = ()
     learns: bool = False
@@ -51,6 +53,11 @@ class Lines:
     best: tuple[CandidateLine, ...] = ()
     others: tuple[CandidateLine, ...] = ()
     could_not: tuple[CandidateLine, ...] = ()
+
+    @property
+    def another_instrument(self) -> bool:
+        """Whether somebody of them would have to play another than usual."""
+        return any(line.usual for line in (*self.best, *self.others))
 
 
 def candidate_lines(
@@ -94,6 +101,7 @@ class _Maker:
             member=member,
             plain=plain(member.name),
             where_from=self._where_from(it),
+            usual=self.built.usual_instrument(it.member, key(self.spot.pk)),
             here=here,
             facts=(*self._moves(it.put), *self._learns(load)),
             learns=bool(load and load.new),

@@ -92,6 +92,15 @@ class Built:
         """The rank's key of a spot's key; the spot's own when it is gone."""
         return self._ranks.get(spot, spot)
 
+    def usual_instrument(self, member: str, spot: str) -> str:
+        """The name of the instrument that a member usually plays, where the spot asks another."""
+        kinds = {p.key: p.instrument for p in self.problem.parts}
+        skills = self.members[member].skills  # type: ignore[attr-defined]
+        usual = next((q.part for q in skills if q.main), None)
+        if usual is None or kinds[key(usual.pk)] == kinds[self.problem_part(spot)]:
+            return ""
+        return str(usual.instrument)
+
     def load(self, member: str, spot: str, segment: str) -> Load | None:
         """What a spot asks of a member in a segment's show; None where it has no coordinates."""
         return self.loads.get((member, spot, key(self.segments[segment].show_id or 0)))

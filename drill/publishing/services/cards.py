@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from django.db.models import Exists, OuterRef
+
 from drill.absences.services.standings import standings_of
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
@@ -16,7 +18,7 @@ from drill.lineup.services.leading import Where, leading_in
 from drill.shows.models import Position
 from drill.shows.pictures.picture import Picture
 from drill.shows.pictures.shown import DrawnDot
-from roster.people.models import Member
+from roster.people.models import Member, Qualification
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Holding, Spot
 
@@ -43,6 +45,8 @@ class SegmentCard:
     """'out' or 'doubtful', as entered by now"""
     closed: Spot | None = None
     """the spot they hold, where its line is closed up without it"""
+    other_instrument: bool = False
+    """true where they march on another instrument than their usual one"""
     leads: str = ""
     """who leads their rank in its leader's place"""
 
@@ -68,6 +72,13 @@ class Card:
         return any(s.row is not None for s in self.segments)
 
 
+_OTHER_INSTRUMENT = Exists(
+    Qualification.objects.filter(member=OuterRef("member"), main=True).exclude(
+        part__instrument=OuterRef("spot__part__instrument")
+    )
+)
+
+
 def card(
     member: Member,
     event: Event,
@@ -85,10 +96,8 @@ def card(
     if lineup is None:
         pieces = tuple(SegmentCard(s, None, (), None, said[s.pk]) for s in segments)
         return Card(event, None, pieces, travels)
-    rows = {
-        r.segment_id: r
-        for r in lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
-    }
+    mine = lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
+    rows = {r.segment_id: r for r in mine.annotate(other_instrument=_OTHER_INSTRUMENT)}
     writer = writer or writer_of(event.season, event.field_type)
     marching = sum(s.marches for s in segments)
     closed = _closed(member, lineup) if len(rows) < marching else {}
@@ -99,6 +108,7 @@ def card(
             _piece(writer, lineup, s, rows.get(s.pk)),
             said=said[s.pk],
             closed=closed.get(s.pk),
+            other_instrument=s.pk in rows and rows[s.pk].other_instrument,
             leads=leading.get((s.pk, rows[s.pk].spot.rank_id), "") if s.pk in rows else "",
         )
         for s in segments

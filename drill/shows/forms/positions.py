@@ -15,7 +15,6 @@ from drill.shows.services.positions import Point, Spot
 
 LONGEST = 60
 WAYS = ("across", "depth")
-TITLES = {"across": "side to side", "depth": "front to back"}
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class PositionsForm(forms.Form):
         self.seen: dict[Spot, Point | None] = {}
         for line in lines:
             for way, text in zip(WAYS, self._texts(line.point), strict=True):
-                label = f"{line.title}, {TITLES[way]}"
+                label = f"{line.title}, {way}"
                 self.fields[f"{way}-{line.key}"] = forms.CharField(
                     label=label,
                     required=False,

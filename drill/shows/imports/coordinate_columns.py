@@ -40,23 +40,23 @@ COLUMNS = (
     ),
     Column(
         "x",
-        "x",
+        "across",
         "8-to-5 steps from the 50, positive to the press box's right; or words: side 1, 3.5 "
         "outside the 40",
         False,
-        ("x steps", "across", "side to side", "left to right"),
+        ("x steps", "side to side", "left to right"),
     ),
     Column(
         "y",
-        "y",
+        "depth",
         "8-to-5 steps from the front sideline; or words: 6 behind the front hash",
         False,
-        ("y steps", "depth", "front to back"),
+        ("y steps", "front to back"),
     ),
     Column(
         "coordinate",
         "coordinate",
-        "both in one cell, in words; instead of x and y",
+        "both in one cell, in words; instead of across and depth",
         False,
         ("coordinates", "words"),
     ),

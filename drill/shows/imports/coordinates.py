@@ -72,8 +72,9 @@ def _lacking(mapped: Mapped) -> Iterator[Fault]:
         message = "No show is named: put a line “Show: its name” above the table, or a column."
         yield Fault(0, "show", message)
     if not {"x", "y"} <= mapped.mapping.keys() and "coordinate" not in mapped.mapping:
-        message = "No columns for where the dots stand: choose x and y, or coordinate, above."
-        yield Fault(0, "x", message + not_read(mapped))
+        message = "No columns for where the dots stand: "
+        message += "choose across and depth, or coordinate, above."
+        yield Fault(0, "across", message + not_read(mapped))
 
 
 def _stored_too(mapped: Mapped, draft: Draft, lines: list[SetLine]) -> list[SetLine]:

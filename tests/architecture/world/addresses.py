@@ -79,7 +79,8 @@ def _of_the_field(world: World) -> ByRow:
         (world.limit.pk, "step-limit step-limit-remove"),
         (
             world.fundamental.code,
-            "fundamental fundamental-edit fundamental-remove fundamental-passed",
+            "fundamental fundamental-edit fundamental-remove fundamental-passed "
+            "fundamental-example-add",
         ),
         (world.abbreviation.pk, "abbreviation abbreviation-remove"),
         (world.sequence.pk, "sequence sequence-remove"),

@@ -131,5 +131,5 @@ def test_days_go_before_an_event_that_was_only_proposed(band: Band, cast: Cast) 
 def test_a_segment_stands_by_its_name_under_its_event(band: Band, cast: Cast) -> None:
     """What waits on a phone is told by what was chosen, each thing once."""
     page = client_of(cast, "leader").get(reverse("rank-report")).content.decode()
-    assert '<optgroup label="Sat, Oct 17, Brackenfield at home">' in page
+    assert '<optgroup label="Sat, Oct 17, Pellowick at home">' in page
     assert re.search(r"<option [^>]*data-of=[^>]*>Halftime</option>", page)

@@ -32,7 +32,7 @@ def absence_row(member: str = "Cai Ørnberg", **values: object) -> list[object]:
     return [values.get(k.replace(" ", "_"), "") for k in ABSENCE_COLUMNS]
 
 
-GAME = "Brackenfield at home"
+GAME = "Pellowick at home"
 
 
 def test_absences_are_added_and_left(absences: Desk) -> None:

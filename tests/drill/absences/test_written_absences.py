@@ -99,8 +99,8 @@ def test_a_kind_that_nobody_knows_is_what_was_read(band: Band, staff: Client) ->
 
 def test_an_event_has_its_own_day(band: Band, cast: Cast) -> None:
     desk = Desk(band, cast, "absences", "member", "event", "what they wrote")
-    plan = desk.plan(["Cai Ørnberg", "Brackenfield at home", "late 2:30"])
-    assert plan.lines[0].label == "Cai Ørnberg: late until, Brackenfield at home"
+    plan = desk.plan(["Cai Ørnberg", "Pellowick at home", "late 2:30"])
+    assert plan.lines[0].label == "Cai Ørnberg: late until, Pellowick at home"
 
 
 def review(client: Client, *rows: list[object]) -> Any:

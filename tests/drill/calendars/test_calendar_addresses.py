@@ -101,5 +101,5 @@ def test_an_answer_that_did_not_change_is_not_sent_again(band: Band, cast: Cast)
 
 
 def _renamed(event: Event) -> Event:
-    event.name = "Brackenfield, moved to Sunday"
+    event.name = "Pellowick, moved to Sunday"
     return event

@@ -57,7 +57,7 @@ def test_a_member_reads_times_uniform_place_and_own_spot(band: Band, cast: Cast)
     with time_machine.travel(datetime.datetime(2099, 10, 14, 20, 5, tzinfo=datetime.UTC)):
         publish(band, cast.staff)
     event = game(band, cast.member)
-    assert str(event["SUMMARY"]) == "Brackenfield at home"
+    assert str(event["SUMMARY"]) == "Pellowick at home"
     assert str(event["LOCATION"]) == "Lantern Field, gate 4"
     assert event["SEQUENCE"] == 1
     assert datetime.datetime(2099, 10, 14, 20, 5, tzinfo=datetime.UTC) == event.DTSTAMP
@@ -137,12 +137,12 @@ def test_staff_read_cut_offs_and_challenges(band: Band, cast: Cast) -> None:
     held = challenge_round(band)
     found = read(cast.staff)
     cut_off = found[f"cut-off-{band.event.pk}"]
-    assert str(cut_off["SUMMARY"]) == "Cut-off: Brackenfield at home"
+    assert str(cut_off["SUMMARY"]) == "Cut-off: Pellowick at home"
     assert in_utc(cut_off.start) == band.event.cut_off
     assert str(found[f"challenge-closes-{held.pk}"]["SUMMARY"]) == "Week 9: sign-up closes"
     challenges = found[f"challenge-{held.pk}"]
     assert in_utc(challenges.start) == held.held_at
-    assert "A win counts from Brackenfield at home." in str(challenges["DESCRIPTION"])
+    assert "A win counts from Pellowick at home." in str(challenges["DESCRIPTION"])
     assert "Holes, all segments together: 0" in text_of(band, cast.staff)
     for user in (cast.member, cast.leader, cast.equipment):
         assert not [uid for uid in read(user) if not uid.startswith("event-")]
@@ -153,7 +153,7 @@ def test_an_evaluator_reads_when_challenges_are_and_nothing_else(band: Band, cas
     held = challenge_round(band)
     found = read(cast.evaluator)
     assert list(found) == [f"challenge-{held.pk}"]
-    assert "Brackenfield" not in Client().get(feed_url(cast.evaluator)).content.decode()
+    assert "Pellowick" not in Client().get(feed_url(cast.evaluator)).content.decode()
     RoleGrant.objects.create(user=cast.member, season=band.season, role=Role.EVALUATOR)
     assert {f"challenge-{held.pk}", f"event-{band.event.pk}"} == set(read(cast.member))
 

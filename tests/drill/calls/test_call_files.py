@@ -39,7 +39,7 @@ def test_the_stamp_names_the_rehearsal_the_lineup_and_the_time(
         return reader.pages[number - 1].extract_text().replace("\n", "")
 
     for number, page in enumerate(texts(reader), 1):
-        assert "Rehearsal Thursday, Thu, Oct 15, 2099 · Brackenfield at home, revision 1" in page
+        assert "Rehearsal Thursday, Thu, Oct 15, 2099 · Pellowick at home, revision 1" in page
         assert "made Thu, Oct 15, 2099, 1:10 PM CDT · scan to see if the lineup is current" in page
         assert f"https://band.example{reverse('code', args=[lineup.code])}" in printed(number)
         assert f"page {number} of 2" in page
@@ -63,7 +63,7 @@ def test_a_draft_is_for_staff_and_carries_no_code(rehearsal: Event, band: Band, 
 
     open_draft(actor=cast.staff, event=band.event)
     for_staff, for_leaders = (texts(pdf(rehearsal, with_draft=d))[0] for d in (True, False))
-    assert "draft for Brackenfield at home, not published" in for_staff
+    assert "draft for Pellowick at home, not published" in for_staff
     assert "Ida Voss ▸ stands in" in for_staff and "/r/" not in for_staff
     assert "stands in" not in for_leaders and "no lineup yet" in for_leaders
     assert "Alternates: what each learns" in for_leaders

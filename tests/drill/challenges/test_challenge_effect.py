@@ -25,7 +25,7 @@ def test_a_win_waits_for_the_performance_before_it(
     stage: Stage, won: Challenge, clock: Any
 ) -> None:
     ChallengeRound.objects.filter(pk=stage.round.pk).update(effective=stage.later)
-    assert "Brackenfield at home on Sat, Oct 17 comes before it" in stage.press(
+    assert "Pellowick at home on Sat, Oct 17 comes before it" in stage.press(
         "challenge-effect", won
     )
     assert holder(stage.band, "1-3") == "Cai Ørnberg"

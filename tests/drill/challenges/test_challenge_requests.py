@@ -49,7 +49,7 @@ def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:
     equal_then_won(stage, challenge)
     first = stage.press("challenge-effect", challenge)
     assert "Ida Voss holds 1-3 from Oct 17, 2099" in first
-    assert "Brackenfield at home: revision 1 was published before" in first
+    assert "Pellowick at home: revision 1 was published before" in first
     assert "no win here" in stage.press("challenge-effect", challenge), "submitted twice"
     held_from_the_game_on(stage)
 

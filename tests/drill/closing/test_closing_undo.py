@@ -67,7 +67,7 @@ def test_it_is_taken_back_in_one_step(
     draft = lineup_queries.draft(band.event)
     assert draft is not None and words(draft, "1-4") == {("hole", "hole")}
     again = staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]), follow=True)
-    assert "Nothing of Tidewheel is changed for Brackenfield at home alone." in again.text
+    assert "Nothing of Tidewheel is changed for Pellowick at home alone." in again.text
 
 
 def test_an_order_of_before_outlives_the_undoing(band: Band, show: Show, cast: Cast) -> None:

@@ -11,7 +11,7 @@ import pytest
 from drill.demo.management.commands.load_demo import FOLDER, shifted, weeks_to_game_day
 
 DAY = datetime.timedelta(days=1)
-GAME = "Brackenfield at home"
+GAME = "Pellowick at home"
 DAYS = [
     (datetime.date(2027, 3, 1), datetime.date(2027, 3, 6)),  # Monday
     (datetime.date(2027, 3, 2), datetime.date(2027, 3, 6)),

@@ -275,7 +275,7 @@ def test_the_pages_turn_to_the_next_event_when_tonights_has_ended(
     band: Band, cast: Cast, later: Event, travel: Any, name: str
 ) -> None:
     role = {"card": "member", "my-rank": "leader"}.get(name, "staff")
-    for hour, words in ((22, "Brackenfield at home"), (23, "Later")):
+    for hour, words in ((22, "Pellowick at home"), (23, "Later")):
         travel.move_to(moment(2099, 10, 17, hour, 1))
         response = client_of(cast, role).get(reverse(name))
         assert str(response.context["event"]) == words

@@ -22,7 +22,7 @@ EVENT_COLUMNS = (
     "field", "segment", "segment kind", "starts", "ends", "show",
 )  # fmt: skip
 HOME = {
-    "event": "Brackenfield at home",
+    "event": "Pellowick at home",
     "date": "2099-10-17",
     "time_zone": "America/Chicago",
     "call_time": "11:00",
@@ -59,7 +59,7 @@ def test_events_are_added_changed_and_left(events: Desk) -> None:
     rows = [
         event_row(**HOME, **PREGAME),
         event_row(**HOME, **segment("Halftime", "halftime", "16:00", "16:25", "tidewheel")),
-        event_row(**HOME, **segment("Encore", "parade", "18:05", "18:20", "Paper Lanterns")),
+        event_row(**HOME, **segment("Encore", "parade", "18:05", "18:20", "Sixty Lamps Afloat")),
         event_row(**PARADE, cut_off="2099-10-23 18:00", travel_limit=200, uniform="jacket; hat"),
     ]
     plan = events.plan(*rows)
@@ -72,7 +72,7 @@ def test_events_are_added_changed_and_left(events: Desk) -> None:
     assert (made.travel_limit, made.uniform) == (200, "jacket; hat")
     order = Segment.objects.filter(event=events.band.event).values_list("name", "order")
     assert list(order) == [("Pregame", 1), ("Halftime", 2), ("Stands", 3), ("Encore", 4)]
-    assert Show.objects.filter(name="Paper Lanterns").count() == 1
+    assert Show.objects.filter(name="Sixty Lamps Afloat").count() == 1
 
 
 def test_what_is_said_of_an_event_may_stand_in_one_row(events: Desk) -> None:
@@ -100,7 +100,7 @@ def test_events_may_be_on_a_field_of_the_band_s_own(events: Desk) -> None:
 def test_columns_a_file_of_events_lacks_stay(band: Band, cast: Cast) -> None:
     Event.objects.update(uniform="jacket", travel_limit=9, kind="trip", venue="Mill Lane")
     header = ["event", "date", "segment", "segment kind", "starts", "ends"]
-    row = ["Brackenfield at home", "2099-10-17", "Pregame", "pregame", "14:00", "14:20"]
+    row = ["Pellowick at home", "2099-10-17", "Pregame", "pregame", "14:00", "14:20"]
     assert all_same(plan_of("events", csv_file(header, row), band.season, cast.staff))
 
 

@@ -48,12 +48,12 @@ def test_a_stance_is_drawn_as_wide_as_it_is() -> None:
 
 
 def test_horns_that_point_elsewhere_have_an_arrow() -> None:
-    drawing = footprints(run([move("horn-slide-left", 4)]), "Horn slide")
+    drawing = footprints(run([move("feet-left-horns-kept", 4)]), "Horns kept")
     assert [(a.word, a.turn) for a in drawing.arrows] == [("faces", -90), ("horns", 0)]
 
 
 def test_counts_in_numbers() -> None:
-    found = rows(run([move("box-to-the-rear")]))
+    found = rows(run([move("four-corners-about")]))
     assert [(r.count, r.foot, r.across, r.forward, r.turned) for r in found] == [
         (0, "", 0, 0, ""),
         (1, "left", 0, 1, "45° left"),

@@ -9,6 +9,7 @@ from django.urls import reverse
 from bandops.lib.errors import Refused
 from drill.fundamentals.core import definition_of
 from drill.fundamentals.models import EvaluationSequence, Fundamental, PassedFundamental
+from drill.fundamentals.services.examples import add_offered, examples
 from drill.fundamentals.services.fundamentals import built_in, fundamentals_of, save_fundamental
 from drill.fundamentals.services.sequences import make_sequence
 from roster.people.models import Member
@@ -33,23 +34,34 @@ def form_of(staff: Client, code: str, **changed: object) -> dict[str, object]:
     return {**sent, **changed}
 
 
-def test_the_bands_own_way_of_the_box_goes_to_the_right(staff: Client, band: Band) -> None:
-    url = reverse("fundamental-edit", args=["box-to-the-rear"])
-    sent = form_of(staff, "box-to-the-rear", other_side="on", turn_after="0, 90, 180, 180")
+def test_the_bands_own_way_of_a_flank_takes_a_count(staff: Client, band: Band) -> None:
+    url = reverse("fundamental-edit", args=["right-flank"])
+    sent = form_of(staff, "right-flank", counts=1, path="0, 0", pivot="left")
     assert staff.post(url, sent).status_code == 302
-    it = fundamentals_of(band.season)["box-to-the-rear"]
-    assert it.vectors[1] == (1, 1)
-    assert it.turn_after == (0, 90, 180, 180)
+    it = fundamentals_of(band.season)["right-flank"]
+    assert (it.counts, it.pivot) == (1, "left")
     assert "our way" in text(staff.get(reverse("fundamentals")))
-    staff.post(reverse("fundamental-remove", args=["box-to-the-rear"]))
+    staff.post(reverse("fundamental-remove", args=["right-flank"]))
     assert fundamentals_of(band.season) == built_in()
 
 
-@pytest.mark.parametrize("code", ["left-flank", "halt", "slow-turn-right", "spin-turn"])
-def test_saving_a_form_as_it_stands_changes_nothing(staff: Client, band: Band, code: str) -> None:
+@pytest.fixture
+def corners(band: Band, cast: Cast) -> str:
+    """A movement with much to get wrong."""
+    code = "four-corners-about"
+    add_offered(actor=cast.staff, season=band.season, code=code)
+    return code
+
+
+@pytest.mark.parametrize("code", ["left-flank", "halt", *examples()])
+def test_saving_a_form_as_it_stands_changes_nothing(
+    staff: Client, band: Band, cast: Cast, code: str
+) -> None:
+    if code in examples():
+        add_offered(actor=cast.staff, season=band.season, code=code)
     sent = form_of(staff, code)
     assert staff.post(reverse("fundamental-edit", args=[code]), sent).status_code == 302
-    assert fundamentals_of(band.season)[code] == built_in()[code]
+    assert fundamentals_of(band.season)[code] == (built_in() | examples())[code]
 
 
 @pytest.mark.parametrize(
@@ -64,12 +76,12 @@ def test_saving_a_form_as_it_stands_changes_nothing(staff: Client, band: Band, c
     ],
 )
 def test_a_wrong_definition_says_what_is_wrong(
-    staff: Client, changed: dict[str, str], says: str
+    staff: Client, band: Band, corners: str, changed: dict[str, str], says: str
 ) -> None:
-    sent = form_of(staff, "box-to-the-rear", **changed)
-    page = text(staff.post(reverse("fundamental-edit", args=["box-to-the-rear"]), sent))
+    sent = form_of(staff, corners, **changed)
+    page = text(staff.post(reverse("fundamental-edit", args=[corners]), sent))
     assert says in page
-    assert not Fundamental.objects.exists()
+    assert fundamentals_of(band.season)[corners] == examples()[corners]
 
 
 def test_a_new_one_is_understood_in_words_and_removed(

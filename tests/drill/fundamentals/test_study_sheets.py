@@ -10,6 +10,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from drill.fundamentals.models import EvaluationSequence, Fundamental
+from drill.fundamentals.services.examples import add_offered
 from drill.fundamentals.services.fundamentals import built_in, save_fundamental
 from drill.fundamentals.services.sequences import groups_of, make_sequence
 from tests.answers import Response, text
@@ -27,10 +28,13 @@ def pdf_text(response: Response) -> str:
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
-def test_the_study_sheet_holds_what_was_chosen(staff: Client, band: Band, paper: str) -> None:
+def test_the_study_sheet_holds_what_was_chosen(
+    staff: Client, band: Band, cast: Cast, paper: str
+) -> None:
     url = reverse("study-sheet-file", args=[paper])
-    said = pdf_text(staff.get(url, {"code": ["box-to-the-rear", "nonsense"]}))
-    assert "Box to-the-rear" in said and "4 right, facing 180° left" in said
+    add_offered(actor=cast.staff, season=band.season, code="four-corners-about")
+    said = pdf_text(staff.get(url, {"code": ["four-corners-about", "nonsense"]}))
+    assert "Four corners about" in said and "4 right, facing 180° left" in said
     assert "Left flank" not in said
     assert "Only the athletic trainer clears anyone to march." in said
     assert staff.get(reverse("study-sheet-file", args=["a3"])).status_code == 404

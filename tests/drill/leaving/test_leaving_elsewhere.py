@@ -35,7 +35,7 @@ def test_a_posted_list_loses_them_is_printed_again_and_its_backup_marches(
     assert "Cai Ørnberg" not in roles(band)
     assert band.event.travel_list.posted_at != posted
     assert at(newest(band), "Halftime", "1-3") == "Ida Voss", "the one backup who travels"
-    assert said[0] == "Brackenfield at home: Cai Ørnberg is off the travel list."
+    assert said[0] == "Pellowick at home: Cai Ørnberg is off the travel list."
 
 
 def test_whoever_is_not_cleared_and_must_travel_stays_on_the_list(band: Band, cast: Cast) -> None:

@@ -89,7 +89,7 @@ def test_where_nobody_is_free_the_spot_is_open_and_staff_are_told(band: Band, ca
     said = released(band, cast, "Hal Brook")
     assert at(newest(band), "Halftime", "2-3") == "hole"
     assert said == [
-        "Brackenfield at home: revision 2 is published. 2-3 in Pregame and Halftime is open."
+        "Pellowick at home: revision 2 is published. 2-3 in Pregame and Halftime is open."
     ]
 
 

@@ -109,7 +109,7 @@ def test_a_published_lineup_reads_as_names_and_spots(band: Band, cast: Cast) -> 
     assert client.get(url).status_code == 404, "a draft is nobody's to read here"
     published(band, cast)
     answer = client.get(url).json()
-    assert (answer["event"], answer["revision"]) == ("Brackenfield at home", 1)
+    assert (answer["event"], answer["revision"]) == ("Pellowick at home", 1)
     assert {
         "segment": "Halftime",
         "rank": "1",

@@ -43,7 +43,7 @@ def test_prints_are_tagged_named_and_in_a_language(second: Lineup, kind: str) ->
     root = reader.root_object
     assert reader.metadata is not None
     title = {"lineup": "Lineup", "assignments": "Rehearsal assignments"}[kind]
-    assert reader.metadata.title == f"{title}: Brackenfield at home, revision 2"
+    assert reader.metadata.title == f"{title}: Pellowick at home, revision 2"
     assert str(root["/Lang"]) == "en"
     assert resolved(root["/MarkInfo"])["/Marked"] is True or resolved(root["/MarkInfo"])["/Marked"]
     assert resolved(root["/ViewerPreferences"])["/DisplayDocTitle"]

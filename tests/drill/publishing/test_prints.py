@@ -23,7 +23,7 @@ pytestmark = [
 
 def test_the_front_page_says_what_is_open_what_changed_and_who_stands_in(second: Lineup) -> None:
     front = texts(pdf(second))[0]
-    assert front.startswith("Brackenfield at home Sat, Oct 17, 2099")
+    assert front.startswith("Pellowick at home Sat, Oct 17, 2099")
     assert "7 of 8 spots filled 1 open spot 1 stand-in" in front
     holes, changes = front.index("Open spots"), front.index("Changes since revision 1")
     assert "2-3 OPEN Sousaphone, Pregame, Halftime" in front[holes:changes]
@@ -73,7 +73,7 @@ def test_every_page_carries_event_revision_time_and_its_number(second: Lineup, k
     moment = second.published_at.astimezone(second.event.zone)
     reader = pdf(second, kind)
     for number, text in enumerate(texts(reader), 1):
-        assert "Brackenfield at home, Sat, Oct 17, 2099" in text
+        assert "Pellowick at home, Sat, Oct 17, 2099" in text
         assert f"Rev 2, {stamp_words(moment)} · scan" in text
         assert f"page {number} of {len(reader.pages)}" in text
 

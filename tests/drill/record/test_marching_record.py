@@ -74,4 +74,4 @@ def test_shares_are_sorted_and_exported(band: Band, cast: Cast, record: Marching
     assert hal.endswith("Hal Brook,2,0,0,2,100")
     lines = text(staff.get(reverse("export", args=["marching-record", "csv"])))
     assert lines.count("missed") == 4, "now and at first, two segments"
-    assert "Brackenfield at home,2099-10-17,Pregame" in lines
+    assert "Pellowick at home,2099-10-17,Pregame" in lines

@@ -127,7 +127,7 @@ def test_what_has_not_happened_is_not_confirmed(band: Band, cast: Cast, lineup: 
     assert not MarchingRecord.objects.exists()
     Event.objects.filter(pk=band.event.pk).update(kind="rehearsal", date=datetime.date(2099, 10, 1))
     assert staff.get(url(band)).status_code == 404
-    assert "Brackenfield" not in text(staff.get(reverse("record")))
+    assert "Pellowick" not in text(staff.get(reverse("record")))
 
 
 def test_changes_after_the_call_are_listed(band: Band, cast: Cast, lineup: Lineup) -> None:

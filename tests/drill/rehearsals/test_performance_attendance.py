@@ -110,7 +110,7 @@ def test_a_member_sees_only_their_own(band: Band, cast: Cast) -> None:
         note(client_of(cast, "staff"), band.event, band, "Cai Ørnberg", "late")
         note(client_of(cast, "staff"), band.event, band, "Eno Farrow", "absent")
         page = text(client_of(cast, "member"), reverse("my-record"))
-    assert "Brackenfield at home: <strong>late</strong>" in page
+    assert "Pellowick at home: <strong>late</strong>" in page
     assert "not here" not in page and "Eno" not in page
 
 

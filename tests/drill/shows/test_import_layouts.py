@@ -78,8 +78,8 @@ def test_a_file_may_name_its_field(sheets: Sheets) -> None:
     )
     row = "{},Old yard,1,1-1,on the 50,on the back hash\n"
     head = "show,field,set,dot,x,y\n"
-    sheets.accept(head + row.format("Paper Lanterns"))
-    assert Show.objects.get(name="Paper Lanterns").field_type == "Old yard"
+    sheets.accept(head + row.format("Sixty Lamps Afloat"))
+    assert Show.objects.get(name="Sixty Lamps Afloat").field_type == "Old yard"
     assert Position.objects.get().y == 60 * S
     plan = sheets.plan(head + row.format("Tidewheel"))
     assert "is written for 60 ft: words are read on Old yard" in plan.warnings[0].message

@@ -44,7 +44,7 @@ def test_a_published_drill_changes_only_in_a_second_step(
     shown = words(page)
     assert "Careful: read this before you save" in shown
     assert (
-        "Tidewheel 1 is the drill of the published lineup for Brackenfield at home "
+        "Tidewheel 1 is the drill of the published lineup for Pellowick at home "
         f"({day_words(published.event.date)})." in shown
     )
     assert "members' cards change at once: no change notice tells them." in shown

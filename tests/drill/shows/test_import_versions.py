@@ -64,13 +64,13 @@ def test_counts_alone_and_the_order_of_sets_are_changes(coordinates: Desk) -> No
 
 def test_another_version_and_a_new_show_stand_beside(coordinates: Desk) -> None:
     coordinates.accept(*points(("1", 0)))
-    other = [["Paper Lanterns", *row[1:]] for row in points(("1", 0))]
+    other = [["Sixty Lamps Afloat", *row[1:]] for row in points(("1", 0))]
     coordinates.accept(*points(("1", 0), version="October"), *other)
     labels = ShowVersion.objects.values_list("show__name", "label", "order")
     assert set(labels) == {
         ("Tidewheel", "1", 1),
         ("Tidewheel", "October", 2),
-        ("Paper Lanterns", "1", 1),
+        ("Sixty Lamps Afloat", "1", 1),
     }
 
 

@@ -8,6 +8,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.keys import key
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.fundamentals.models import PassedFundamental
+from drill.fundamentals.services.examples import add_offered
 from drill.fundamentals.services.fundamentals import built_in
 from drill.lineup.services.problem_builder import build
 from drill.shows.core.motion import at_count
@@ -49,6 +50,10 @@ def keep(version: ShowVersion, actor: User, words: str, label: str = "1-2") -> N
         dots=[version.show.dots.get(label=label)],
         words=words,
     )
+
+
+def add(version: ShowVersion, actor: User, code: str) -> None:
+    add_offered(actor=actor, season=version.show.season, code=code)
 
 
 def way_of(version: ShowVersion, label: str) -> PathKind:
@@ -98,7 +103,8 @@ def test_words_that_end_elsewhere_are_not_checked(
 
 @pytest.mark.source("common practice, no source: a follower's way is only in the picture")
 def test_a_way_as_drawn_joins_the_exact_moves(version: ShowVersion, cast: Cast) -> None:
-    keep(version, cast.staff, "facing front, forward 4, follow the leader 8, left 4")
+    add(version, cast.staff, "trail-the-one-ahead")
+    keep(version, cast.staff, "facing front, forward 4, trail the one ahead 8, left 4")
     frames = frames_of(version, version.show.season)
     # From (0, 20) forward 4 to (0, 16); the last four go left, to side 2, and end at (8, 12).
     assert at_count(frames, 1, 4)["1-2"] == (0, 16 * STEP)
@@ -107,9 +113,10 @@ def test_a_way_as_drawn_joins_the_exact_moves(version: ShowVersion, cast: Cast) 
     assert at_count(frames, 1, 16)["1-2"] == (8 * STEP, 12 * STEP)
 
 
-@pytest.mark.source("common practice, no source: a gate is a quarter about its hinge")
-def test_a_gate_swings_about_its_hinge(version: ShowVersion, cast: Cast) -> None:
-    keep(version, cast.staff, "facing front, gate left 16")
+@pytest.mark.source("common practice, no source: a line swings a quarter about its hinge")
+def test_a_line_swings_about_its_hinge(version: ShowVersion, cast: Cast) -> None:
+    add(version, cast.staff, "line-swing-left")
+    keep(version, cast.staff, "facing front, line swing left 16")
     frames = frames_of(version, version.show.season)
     # A quarter to the left from (0, 20) to (8, 12): about (8, 20), eight steps away.
     x, y = at_count(frames, 1, 8)["1-2"]
@@ -118,7 +125,8 @@ def test_a_gate_swings_about_its_hinge(version: ShowVersion, cast: Cast) -> None
 
 
 def test_a_way_as_drawn_is_said_to_be_unchecked(version: ShowVersion, cast: Cast) -> None:
-    keep(version, cast.staff, "ftl 16")
+    add(version, cast.staff, "trail-the-one-ahead")
+    keep(version, cast.staff, "trail 16")
     drill = drill_of(version, version.show.season)
     (unchecked,) = [
         finding_words(f, drill)

@@ -46,10 +46,10 @@ def test_the_print_lists_everybody_in_rank_order_with_its_stamp(
     assert "Jon Pell" not in text and "health" not in text
     assert it.posted_at is not None
     moment = it.posted_at.astimezone(band.event.zone)
-    assert "Travel list: Brackenfield at home, Sat, Oct 17, 2099" in text
+    assert "Travel list: Pellowick at home, Sat, Oct 17, 2099" in text
     assert f"posted {stamp_words(moment)}" in text and "page 1 of 1" in text
     assert reader.metadata is not None
-    assert reader.metadata.title == "Travel list: Brackenfield at home"
+    assert reader.metadata.title == "Travel list: Pellowick at home"
 
 
 @pytest.mark.skipif(doctor.PDF in doctor.lacks(), reason="no Pango for the prints")

@@ -85,7 +85,7 @@ def test_a_rank_leader_reads_who_of_the_own_rank_travels(
     assert "travel" not in text_of(leader, "my-rank")
     posted(band, cast, 8)
     page = text_of(leader, "my-rank")
-    assert "5 of 7 travel to Brackenfield at home." in page
+    assert "5 of 7 travel to Pellowick at home." in page
     people = page[page.index("<h2>People</h2>") :]
     lines = {name: li for li in people.split("<li>") for name in band.members if name in li}
     assert "does not travel" in lines["Ida Voss"] and ">travels<" in lines["Cai Ørnberg"]

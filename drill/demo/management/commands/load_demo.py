@@ -21,6 +21,7 @@ from bandops.lib.imports.kinds import accept, kind_of
 from drill.events.models import Event
 from drill.field import queries as field_queries
 from drill.field.core.field import UNITS_PER_INCH
+from drill.fundamentals.services.examples import add_offered
 from drill.rehearsals import queries as rehearsal_queries
 from drill.rehearsals.models import RehearsalBlock
 from drill.rehearsals.services.attendance import attendance_of
@@ -45,7 +46,7 @@ FILES = (
     ("events", "events.csv"),
     ("absences", "absences.csv"),
     ("coordinates", "coordinates-tidewheel.csv"),
-    ("coordinates", "coordinates-paper-lanterns.csv"),
+    ("coordinates", "coordinates-sixty-lamps-afloat.csv"),
     ("coordinates", "coordinates-northbound-mail.csv"),
     ("backups", "backups.csv"),
     ("practice", "practice.csv"),
@@ -58,6 +59,7 @@ BLOCKS = (
     (datetime.time(17, 55), datetime.time(18, 30), "Halftime in full", "", "Tidewheel"),
 )
 REHEARSALS_NOTED, ALTERNATES_LOGGED, SETS_LOGGED = 2, 8, 4
+EXAMPLES = ("four-corners-about", "two-step-quarter-left", "two-step-quarter-right")
 DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "eligible"}
 NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
 ZONE = "America/Chicago"
@@ -85,6 +87,8 @@ class Command(BaseCommand):
         director = self._roles(season)
         for kind, name in FILES:
             self._import(season, director, kind, name, weeks)
+        for code in EXAMPLES:
+            add_offered(actor=director, season=season, code=code)
         self._step_limits(season, director)
         self._rehearsals(season, director, User.objects.get(email=STAFF))
 

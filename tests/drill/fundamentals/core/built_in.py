@@ -1,4 +1,4 @@
-"""The fundamentals everybody has, as the tests use them."""
+"""The fundamentals everybody has and the examples to add, as the tests use them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,12 @@ from drill.fundamentals.core import Fundamental, Move, load
 
 ROOT = Path(__file__).resolve().parents[4]
 SOURCES = ROOT / "tests" / "sources"
-BUILT_IN = load(json.loads((ROOT / "fixtures" / "fundamentals.json").read_text("utf-8")))
+USUAL, EXAMPLES = (
+    load(json.loads((ROOT / "fixtures" / f"{name}.json").read_text("utf-8")))
+    for name in ("fundamentals", "fundamental_examples")
+)
+BUILT_IN = USUAL | EXAMPLES
+"""what a band has that added every example"""
 EPSILON = 1e-6
 """inches: the tables are written to six decimals"""
 

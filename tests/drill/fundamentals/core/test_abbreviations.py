@@ -97,6 +97,6 @@ def test_words_that_can_be_no_abbreviation(word: str, says: str) -> None:
     assert says in (word_problem(word, BUILT_IN) or "")
 
 
-@pytest.mark.parametrize("word", ["FTL", "lf", "left", "b2", "big corner", "Ü", "half-turn"])
+@pytest.mark.parametrize("word", ["TR", "lf", "left", "b2", "big corner", "Ü", "half-turn"])
 def test_words_that_can(word: str) -> None:
     assert word_problem(word, BUILT_IN) is None

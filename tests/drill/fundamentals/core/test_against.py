@@ -91,7 +91,7 @@ def test_along_the_field_whatever_they_face() -> None:
         assert against("toward side 1 8", -8, 0, 8, facing).meets
 
 
-@pytest.mark.parametrize("text", ["ftl 16", "forward 8, gate left 8"])
+@pytest.mark.parametrize("text", ["trail 16", "forward 8, line swing left 8"])
 def test_what_goes_as_drawn_does_not_disagree(text: str) -> None:
     it = against(text, 3, 5, 16)
     assert it.meets and it.as_drawn

@@ -21,7 +21,13 @@ from drill.fundamentals.core import (
 )
 from tests.drill.fundamentals.core.built_in import BUILT_IN, EPSILON, move
 
-MARCHING = ("forward", "backward", "slow-turn-left", "horn-slide-right", "lateral-slide-left")
+MARCHING = (
+    "forward",
+    "backward",
+    "quarter-curve-left",
+    "feet-right-horns-kept",
+    "lateral-slide-left",
+)
 
 
 @st.composite
@@ -93,8 +99,8 @@ def test_feet_alternate_and_tell_the_counts(routine: list[Move]) -> None:
             assert one.foot is not two.foot
 
 
-def test_horns_stay_where_they_looked_in_a_horn_slide() -> None:
-    done = run([move("forward", 4), move("horn-slide-left", 8)])
+def test_horns_stay_where_they_looked_that_are_kept() -> None:
+    done = run([move("forward", 4), move("feet-left-horns-kept", 8)])
     assert done.end == pytest.approx((-180, 90))
     assert done.facing == 90
     assert done.horns[5:].tolist() == [0] * 8

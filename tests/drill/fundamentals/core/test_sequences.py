@@ -71,7 +71,7 @@ def test_difficulty_is_the_weight_of_every_use() -> None:
 
 
 def test_steps_that_never_cancel_are_brought_back_by_turning_a_part() -> None:
-    it = make("forward", "slow-turn-left", "slow-turn-right", "left-flank", counts=64)[0]
+    it = make("forward", "quarter-curve-left", "quarter-curve-right", "left-flank", counts=64)[0]
     assert it.run.end == pytest.approx((0, 0), abs=EPSILON)
 
 

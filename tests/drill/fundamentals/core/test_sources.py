@@ -10,10 +10,10 @@ import pytest
 
 from drill.fundamentals.core import Move, run
 from drill.fundamentals.core.definition import Counting, Direction, Measured, Pivot, Position
-from tests.drill.fundamentals.core.built_in import BUILT_IN, EPSILON, SOURCES, move, table
+from tests.drill.fundamentals.core.built_in import EPSILON, EXAMPLES, SOURCES, USUAL, move, table
 
 FORWARD_8 = move("forward", 8)
-BOX_MARKS = ((0.0, 1.0), (-1.0, 1.0), (-1.0, 0.0), (0.0, 0.0))
+CORNER_MARKS = ((0.0, 1.0), (-1.0, 1.0), (-1.0, 0.0), (0.0, 0.0))
 CENTRE_MARKS = ((0.5, 0.5), (-0.5, 0.5), (-0.5, -0.5), (0.5, -0.5))
 
 MOVES: dict[str, list[Move]] = {
@@ -26,11 +26,15 @@ MOVES: dict[str, list[Move]] = {
     "fwd 8, to-the-rear (180 left), fwd 8": [FORWARD_8, move("to-the-rear"), FORWARD_8],
     "fwd 8, to-the-rear, fwd 4": [FORWARD_8, move("to-the-rear"), move("forward", 4)],
     "four left flanks each after fwd 8 (closed square)": [FORWARD_8, move("left-flank")] * 4,
-    "spin turn 270 left in place, 4 counts": [move("spin-turn", 4)],
-    "fwd 8, spin 270 left in place (4), fwd 8": [FORWARD_8, move("spin-turn", 4), FORWARD_8],
-    "back-to-the-rear 4-count: +1,+1,-2 steps, pivot 180 left": [move("forward-back-to-the-rear")],
-    "box to the rear, left box, start on a corner": [move("box-to-the-rear")],
-    "box to the rear, right box, start on a corner": [move("box-to-the-rear", other_side=True)],
+    "three quarters (270) left in place, 4 counts": [move("three-quarters-left-in-place", 4)],
+    "fwd 8, 270 left in place (4), fwd 8": [
+        FORWARD_8,
+        move("three-quarters-left-in-place", 4),
+        FORWARD_8,
+    ],
+    "4 counts: +1,+1,-2 steps, pivot 180 left": [move("up-two-back-two-about")],
+    "four corners to the left, start on a corner": [move("four-corners-about")],
+    "four corners to the right, start on a corner": [move("four-corners-about", other_side=True)],
 }
 
 
@@ -59,49 +63,54 @@ def test_moves_end_where_the_table_says(row: dict[str, str]) -> None:
     assert done.looks == pytest.approx((float(row["face_x"]), float(row["face_y"])), abs=EPSILON)
 
 
-BOX = table("box_to_rear")
+CORNERS = table("four_corners_about")
 
 
 @pytest.mark.parametrize(
     "variant",
-    [pytest.param(v, id=v["id"], marks=source("box_to_rear.json")) for v in BOX["variants"]],
+    [
+        pytest.param(v, id=v["id"], marks=source("four_corners_about.json"))
+        for v in CORNERS["variants"]
+    ],
 )
 @pytest.mark.parametrize("right", [False, True])
-def test_the_box_in_each_way_of_it(variant: dict[str, Any], right: bool) -> None:
+def test_the_four_corners_in_each_way_of_them(variant: dict[str, Any], right: bool) -> None:
     centre = variant["spot"].startswith("centre")
     changed = {"path": CENTRE_MARKS, "position": Position.STILL} if centre else {}
     turns = tuple(float(a) for a in variant["facing_after_count_deg_left"])
-    done = run([move("box-to-the-rear", turn_after=turns, other_side=right, **changed)])
+    done = run([move("four-corners-about", turn_after=turns, other_side=right, **changed)])
     assert done.facings[1:].tolist() == list(turns)
     assert done.end == pytest.approx(tuple(variant["end"]))
     assert done.looks == pytest.approx(tuple(variant["face"]))
     marks = np.array([(p.x, p.y) for p in done.prints])
     ways = np.linalg.norm(np.diff(marks, axis=0), axis=1)
-    assert ways == pytest.approx([BOX["step_in"]] * 3)
-    assert np.linalg.norm(marks[0] - marks[2]) == pytest.approx(BOX["diagonal_in"], abs=EPSILON)
-    assert np.linalg.norm(marks[1] - marks[3]) == pytest.approx(BOX["diagonal_in"], abs=EPSILON)
-    assert ways.sum() + np.linalg.norm(marks[0] - marks[3]) == pytest.approx(BOX["perimeter_in"])
+    assert ways == pytest.approx([CORNERS["step_in"]] * 3)
+    assert np.linalg.norm(marks[0] - marks[2]) == pytest.approx(CORNERS["diagonal_in"], abs=EPSILON)
+    assert np.linalg.norm(marks[1] - marks[3]) == pytest.approx(CORNERS["diagonal_in"], abs=EPSILON)
+    assert ways.sum() + np.linalg.norm(marks[0] - marks[3]) == pytest.approx(
+        CORNERS["perimeter_in"]
+    )
     if centre:
         assert np.abs(done.points).max() == 0
     else:
         mirror = -1 if right else 1
-        expected = [(mirror * x, y) for x, y in BOX["marks_counterclockwise"]]
+        expected = [(mirror * x, y) for x, y in CORNERS["marks_counterclockwise"]]
         assert marks == pytest.approx(np.array(expected, dtype=float))
-        assert marks.mean(axis=0) == pytest.approx(np.array(BOX["centroid"]) * (mirror, 1))
+        assert marks.mean(axis=0) == pytest.approx(np.array(CORNERS["centroid"]) * (mirror, 1))
 
 
-@source("box_to_rear.json")
-def test_a_box_read_by_the_midpoint_of_the_feet_ends_half_a_step_aside() -> None:
-    done = run([move("box-to-the-rear", position=Position.MIDPOINT)])
+@source("four_corners_about.json")
+def test_four_corners_read_by_the_midpoint_of_the_feet_end_half_a_step_aside() -> None:
+    done = run([move("four-corners-about", position=Position.MIDPOINT)])
     assert done.end == pytest.approx((-11.25, 0))
 
 
-@pytest.mark.parametrize("row", params("slow_turns"))
-def test_slow_turns_count_by_count(row: dict[str, Any]) -> None:
+@pytest.mark.parametrize("row", params("curves"))
+def test_curves_count_by_count(row: dict[str, Any]) -> None:
     first, last = map(int, row["counts"].split("-"))
     total = float(row["total_left_deg"])
     counting = Counting(row["mode"])
-    it = move("slow-turn-left", last, turn=total, turn_from=first, counting=counting)
+    it = move("quarter-curve-left", last, turn=total, turn_from=first, counting=counting)
     done = run([it])
     assert done.facings[1:] == pytest.approx(row["heading_after_each_count"], abs=EPSILON)
     assert done.facing == total
@@ -110,12 +119,12 @@ def test_slow_turns_count_by_count(row: dict[str, Any]) -> None:
     assert per_count[-1] == pytest.approx(row["deg_per_count"], abs=EPSILON)
 
 
-@pytest.mark.parametrize("row", params("slow_turn_while_marching"))
-def test_slow_turns_while_marching(row: dict[str, Any]) -> None:
+@pytest.mark.parametrize("row", params("curves_while_marching"))
+def test_curves_while_marching(row: dict[str, Any]) -> None:
     rule = {"end": Direction.END, "start": Direction.START, "mid": Direction.MIDDLE}
     first, last = map(int, row["counts"].split("-"))
     it = move(
-        "slow-turn-left",
+        "quarter-curve-left",
         row["n_counts"],
         turn=float(row["total_left_deg"]),
         turn_from=first,
@@ -153,27 +162,24 @@ READINGS = {
 }
 
 
-@source("readings A, B and C of the forward-back to-the-rear")
+@source("readings A, B and C of two steps up and two back")
 @pytest.mark.parametrize("reading", READINGS)
-def test_the_readings_of_the_forward_back_to_the_rear(reading: str) -> None:
+def test_the_readings_of_up_two_back_two(reading: str) -> None:
     changed, depths = READINGS[reading]
-    done = run([move("forward-back-to-the-rear", **changed)])
+    done = run([move("up-two-back-two-about", **changed)])
     assert done.points[1:, 1] == pytest.approx(depths)
     assert done.points[:, 0] == pytest.approx([0] * 5)
     assert done.looks == pytest.approx((0, -1))
 
 
 @source("the list of basic movements")
-def test_every_named_movement_is_there() -> None:
+def test_everybody_has_the_basic_movements_and_no_other() -> None:
     named = (
-        "forward backward mark-time halt left-flank right-flank spin-turn to-the-rear "
-        "box-to-the-rear forward-back-to-the-rear slide-to-the-rear step-turn-left "
-        "step-turn-right slow-turn-left slow-turn-right slow-about-left slow-about-right "
-        "horn-slide-left horn-slide-right lateral-slide-left lateral-slide-right "
-        "side-step-left side-step-right left-oblique right-oblique gate-left gate-right "
-        "follow-the-leader"
+        "forward backward mark-time halt left-flank right-flank to-the-rear lateral-slide-left "
+        "lateral-slide-right side-step-left side-step-right left-oblique right-oblique"
     )
-    assert set(BUILT_IN) == set(named.split())
+    assert set(USUAL) == set(named.split())
+    assert not set(USUAL) & set(EXAMPLES)
 
 
 @source("a flank falls on an even count when the left foot leads and the right one pivots")

@@ -33,17 +33,17 @@ def read(text: str) -> tuple[Move, ...]:
         ),
         ("8 forward 4 mark", [FORWARD_8, move("mark-time", 4)]),
         ("slide left 8", [move("lateral-slide-left", 8)]),
-        ("horn slide right 8", [move("horn-slide-right", 8)]),
-        ("box to the rear", [move("box-to-the-rear")]),
-        ("box to-the-rear 4", [move("box-to-the-rear")]),
+        ("feet right horns kept 8", [move("feet-right-horns-kept", 8)]),
+        ("four corners about", [move("four-corners-about")]),
+        ("four-corners about 4", [move("four-corners-about")]),
         ("forward 8 to the rear 8", [FORWARD_8, move("to-the-rear"), FORWARD_8]),
-        ("fwd-back to-the-rear", [move("forward-back-to-the-rear")]),
+        ("up two back two about", [move("up-two-back-two-about")]),
         (
-            "step turn left and side-step left 4",
-            [move("step-turn-left"), move("side-step-left", 4)],
+            "two-step quarter left and side-step left 4",
+            [move("two-step-quarter-left"), move("side-step-left", 4)],
         ),
-        ("slow turn left 8", [move("slow-turn-left", 8)]),
-        ("spin", [move("spin-turn", 4)]),
+        ("quarter curve left 8", [move("quarter-curve-left", 8)]),
+        ("three quarters left", [move("three-quarters-left-in-place", 4)]),
         ("forward 8 at 6 to 5", [Move(BUILT_IN["forward"], 8, step=30.0)]),
         ("forward 8 (12-to-5), halt", [Move(BUILT_IN["forward"], 8, step=15.0), move("halt")]),
         ("fwd 8 5.625 to 5", [Move(BUILT_IN["forward"], 8, step=32.0)]),
@@ -54,9 +54,9 @@ def read(text: str) -> tuple[Move, ...]:
         ("fwd 8 left flank 8", [FORWARD_8, move("left-flank"), FORWARD_8]),
         ("left oblique 8", [move("left-oblique"), FORWARD_8]),
         ("oblique right", [move("right-oblique")]),
-        ("gate left 8", [move("gate-left", 8)]),
-        ("FTL 16", [move("follow-the-leader", 16)]),
-        ("follow the leader for 16 counts", [move("follow-the-leader", 16)]),
+        ("line swing left 8", [move("line-swing-left", 8)]),
+        ("TRAIL 16", [move("trail-the-one-ahead", 16)]),
+        ("trail the one ahead for 16 counts", [move("trail-the-one-ahead", 16)]),
     ],
 )
 def test_words_as_people_say_them(text: str, expected: list[Move]) -> None:
@@ -78,12 +78,15 @@ def test_words_as_people_say_them(text: str, expected: list[Move]) -> None:
         ("forward ٣", "“٣”"),
         ("forward 8 8", "what the 8 belongs to"),
         ("8", "what the 8 belongs to"),
-        ("box 6", "takes 4 counts, not 6"),
+        ("four corners 6", "takes 4 counts, not 6"),
         ("forward 8 at 1 to 5", "Nobody steps 1 to 5"),
         ("at 6 to 5, forward 8", "after the move"),
         ("fwd 1 " * 41, "more than 40 moves"),
-        ("spin right 4", "comma between “spin turn” and “lateral slide right”"),
-        ("4 right box", "comma between “lateral slide right” and “box to-the-rear”"),
+        (
+            "three quarters left right 4",
+            "comma between “three quarters left in place” and “lateral slide right”",
+        ),
+        ("4 right four corners", "comma between “lateral slide right” and “four corners about”"),
         ("toward side 3 8", "“toward” is not understood"),
         ("toward side 1", "Say for how many counts"),
     ],
@@ -153,7 +156,9 @@ def test_they_may_face_anew_between_two_moves() -> None:
 
 
 def test_of_two_that_say_the_same_the_bands_own_counts() -> None:
-    own = replace(BUILT_IN["spin-turn"], code="whirl", name="whirl", also=("left",))
+    own = replace(
+        BUILT_IN["three-quarters-left-in-place"], code="whirl", name="whirl", also=("left",)
+    )
     (it,) = read_words("left 4", {**BUILT_IN, "whirl": own})
     assert it.fundamental is own
 

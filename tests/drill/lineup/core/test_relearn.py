@@ -116,14 +116,20 @@ def test_opposite_ways_are_counted_and_cost_more() -> None:
 
 
 def test_fundamentals_that_were_not_passed_are_named() -> None:
-    codes = {("t", 1): frozenset({"spin-turn", "halt"}), ("h", 0): frozenset({"left-flank"})}
+    codes = {
+        ("t", 1): frozenset({"three-quarters-left-in-place", "halt"}),
+        ("h", 0): frozenset({"left-flank"}),
+    }
     show = drill({"h": [(0, 0), (0, 0)], "t": [(0, 9), (0, 4)]}, codes)
     assert one(show, knows("h")).lacking == ()
     load = one(show, knows("h", passed=frozenset({"halt"})))
-    assert load.lacking == ("spin-turn",)
+    assert load.lacking == ("three-quarters-left-in-place",)
     assert load.cost == one(show, knows("h")).cost + 10 // 2
     order = study_order(show, knows("h", passed=frozenset({"halt"})), HERE)
-    assert [(s.index, s.lacking) for s in order] == [(1, ("spin-turn",)), (0, ())]
+    assert [(s.index, s.lacking) for s in order] == [
+        (1, ("three-quarters-left-in-place",)),
+        (0, ()),
+    ]
 
 
 def test_the_farthest_come_first_in_the_study_order() -> None:
