@@ -179,6 +179,7 @@ TABLE = {
     "week-of": page(STAFF),
     "who-marches": page(STAFF),
     "lineup": page(STAFF),
+    "make-lineup": button(STAFF),
     "proposal": page(STAFF),
     "mark-out": button(STAFF),
     "publish": page(STAFF),
