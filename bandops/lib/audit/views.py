@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
 
-from django.apps import apps
 from django.core.paginator import Paginator
 from django.db.models import Max, QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
@@ -20,12 +17,13 @@ from bandops.lib.audit import undo
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.reading import Action, actions, columns_marked
 from bandops.lib.audit.recording import record_view
-from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, REMARKS, STAFF_OF
+from bandops.lib.audit.takable import kept, locked, may_take_back
+from bandops.lib.audit.ties import REMARKS, STAFF_OF
 from bandops.lib.errors import Refused
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
-from bandops.lib.web.pages import page
+from bandops.lib.web.pages import back, page
 
 MENU = "week"
 DAYS = 14
@@ -39,8 +37,8 @@ def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     private = columns_marked("audit_private")
     if any(name in private for a in found for line in a.lines for name, _, _ in line.changes):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
-    stays = _kept(batches) | _locked(viewer, batches)
-    may = [a.batch not in stays and may_take_back(viewer, a) for a in found]
+    stays = kept(batches) | locked(viewer, batches)
+    may = [a.batch not in stays and _is_open(viewer, a) for a in found]
     remarks = merged(REMARKS.ask(list(batches)))
     said = [replace(a, remark=remarks.get(a.batch, "")) for a in found]
     context = {"page": batches, "actions": list(zip(said, may, strict=True))}
@@ -53,35 +51,17 @@ def take_back(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """One action back, or why not."""
     batch = request.POST.get("batch", "")
     found = actions(_batches(viewer).filter(batch=batch))
-    if not found or _kept([batch]) or not may_take_back(viewer, found[0]):
+    if not found or kept([batch]) or not _is_open(viewer, found[0]):
         raise Refused("This action cannot be taken back here.")
-    if _locked(viewer, [batch]):
+    if locked(viewer, [batch]):
         raise Refused("The cut-off has passed: only the director changes this lineup now.")
     name = undo.take_back(actor=viewer.signed_in, batch=batch)
     done(request, f"Taken back: {name}.")
-    return redirect("history")
+    return back(request, "history")
 
 
-def may_take_back(viewer: Viewer, action: Action) -> bool:
-    """True for what staff entered or arranged, as long as nothing of it was sent; what only the
-    director writes, only the director takes back."""
-    final, directors = _tables_with("audit_final"), _tables_with("audit_directors")
-    kept = final if viewer.is_director else final | directors
-    return action.taken_back is None and not action.tables & kept
-
-
-@cache
-def _tables_with(mark: str) -> frozenset[str]:
-    """The tables whose models say so (see `AuditEntry`)."""
-    return frozenset(m._meta.db_table for m in apps.get_models() if getattr(m, mark, False))
-
-
-def _kept(batches: Iterable[str]) -> set[str]:
-    return set().union(*KEPT_BATCHES.ask(batches))
-
-
-def _locked(viewer: Viewer, batches: Iterable[str]) -> set[str]:
-    return set().union(*LOCKED_BATCHES.ask(viewer, batches))
+def _is_open(viewer: Viewer, action: Action) -> bool:
+    return may_take_back(viewer, action.tables, action.taken_back)
 
 
 def _batches(viewer: Viewer) -> QuerySet[AuditEntry, str]:
