@@ -25,7 +25,7 @@ UNDO = re.compile(r'<form class="undo".*?name="batch" value="([\w-]+)".*?name="n
 HTMX = {"HX-Request": "true"}
 
 
-def did(client: Client, name: str, *args: Any, **data: Any) -> tuple[str, dict[str, str] | None]:
+def did(client: Client, name: str, /, *args: Any, **data: Any) -> tuple[str, dict[str, str] | None]:
     """What the page says after a form was sent, and what its Undo sends, if it has one."""
     page = client.post(reverse(name, args=args), data, follow=True)
     said = page.content.decode().partition('<div id="messages">')[2].partition("</div></div>")[0]
