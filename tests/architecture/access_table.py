@@ -219,6 +219,7 @@ TABLE = {
     "lesson-add": page(STAFF),
     "lesson": button(STAFF),
     "history": page(STAFF),
+    "looks": page(STAFF),
     "take-back": button(STAFF),
     "revision-again": button(STAFF),
     "worker": page(EVERYBODY),

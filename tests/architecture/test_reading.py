@@ -19,7 +19,9 @@ from tests.architecture.world import World, client_of, undone, url_of
 from tests.factories import Band, Cast
 
 pytestmark = [pytest.mark.django_db, pytest.mark.walk]
-WRITES = re.compile(r'\s*(?:INSERT(?: OR \w+)? INTO|UPDATE|DELETE FROM|REPLACE INTO)\s+"?(\w+)', re.I)
+WRITES = re.compile(
+    r'\s*(?:INSERT(?: OR \w+)? INTO|UPDATE|DELETE FROM|REPLACE INTO)\s+"?(\w+)', re.I
+)
 LOOKS = {AuditEntry._meta.db_table}
 """where a look at something private is noted"""
 SESSIONS = {"django_session"}

@@ -23,7 +23,8 @@ NOTES = """new MutationObserver(() => sessionStorage.setItem("seen", [
   document.getElementById("busy").textContent,
   ...[...document.querySelectorAll("[aria-busy=true]")].map((one) => one.textContent),
   sessionStorage.getItem("seen") || "",
-].join(" "))).observe(document, { subtree: true, childList: true, attributeFilter: ["aria-busy"] })"""
+].join(" "))).observe(document, { subtree: true, childList: true, attributeFilter: [
+  "aria-busy"] })"""
 
 
 def slow(page: Page, pattern: str) -> list[str]:

@@ -103,9 +103,7 @@ def test_nothing_that_left_is_offered_for_undo(band: Band, cast: Cast, signed_in
     assert form is None and AuditEntry.objects.count() == before
 
 
-def test_members_are_offered_their_own_ways_only(
-    band: Band, cast: Cast, signed_in: SignIn
-) -> None:
+def test_members_are_offered_their_own_ways_only(band: Band, cast: Cast, signed_in: SignIn) -> None:
     member = signed_in(cast.member)
     page = member.post(
         reverse("my-absences"), {"kind": "out", "event": band.event.pk}, follow=True

@@ -37,6 +37,7 @@ class Finished:
 
 
 LONGEST_LABEL = 254
+LOOK = "look at "
 NOBODY = Writing()
 _writing: ContextVar[Writing] = ContextVar("writing", default=NOBODY)
 _finished: ContextVar[list[Finished] | None] = ContextVar("finished", default=None)
@@ -142,7 +143,7 @@ def record_view(actor: User | None, table: str, row_id: object, what: str) -> No
         at=timezone.now(),
         actor_id=actor.pk if actor else None,
         actor_label=_label(actor),
-        action=f"look at {what}",
+        action=f"{LOOK}{what}",
         table=table,
         row_id=str(row_id),
         op=AuditEntry.Op.VIEW,

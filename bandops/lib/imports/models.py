@@ -24,6 +24,11 @@ class ImportBatch(models.Model):
     at = models.DateTimeField(auto_now_add=True)
     undone_at = models.DateTimeField(null=True)
 
+    audit_called = "import"
+    audit_said = {
+        "import *": "imported {filename}",
+        "undo import": "undid the import of {filename}",
+    }
     audit_final = True
 
     class Meta:

@@ -68,25 +68,35 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
                     raise
                 return redirect("home")  # what was just taken back or removed had this page
             except (Refused, PermissionDenied) as error:
-                if queued:
-                    return _refuse_queued(error)
-                if isinstance(error, PermissionDenied):
-                    raise
-                refuse(request, error)
-                return _refuse_part(request) if request.htmx else back(request)  # type: ignore[attr-defined]
-            if queued:
-                response = _answer_queue(request, response)
-            if request.htmx and response.content:  # type: ignore[attr-defined]
-                _say_in_part(request, response)
-            if "attachment" in response.get("Content-Disposition", ""):
-                response.set_cookie(ARRIVED, "1", max_age=60, samesite="Lax")
-            response.setdefault("Cache-Control", "private, no-store")
-            return response
+                return _refused(request, error)
+            return _finished(request, response)
 
         wrapped.rule = rule  # type: ignore[attr-defined]
         return wrapped
 
     return wrap
+
+
+def _refused(request: HttpRequest, error: Refused | PermissionDenied) -> HttpResponse:
+    """Why it was not done, where it was asked for."""
+    if is_queued(request):
+        return _refuse_queued(error)
+    if isinstance(error, PermissionDenied):
+        raise error
+    refuse(request, error)
+    return _refuse_part(request) if request.htmx else back(request)  # type: ignore[attr-defined]
+
+
+def _finished(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """The answer with what its page needs besides."""
+    if is_queued(request):
+        response = _answer_queue(request, response)
+    if request.htmx and response.content:  # type: ignore[attr-defined]
+        _say_in_part(request, response)
+    if "attachment" in response.get("Content-Disposition", ""):
+        response.set_cookie(ARRIVED, "1", max_age=60, samesite="Lax")
+    response.setdefault("Cache-Control", "private, no-store")
+    return response
 
 
 def _say_in_part(request: HttpRequest, response: HttpResponse) -> None:
