@@ -25,7 +25,7 @@ class LooksForm(forms.Form):
     """By whom, whose data, on which day; whatever is empty or cannot be meant asks nothing."""
 
     about = forms.CharField(label="Member", required=False, max_length=100)
-    who = forms.CharField(label="Who did it", required=False, max_length=100)
+    who = forms.CharField(label="Who looked", required=False, max_length=100)
     day = DayField(label="Day", required=False)
 
     def asked(self) -> dict[str, Any]:
@@ -37,6 +37,7 @@ class LooksForm(forms.Form):
 class HistoryForm(LooksForm):
     """Also by kind."""
 
+    who = forms.CharField(label="Who did it", required=False, max_length=100)
     kind = forms.ChoiceField(label="What", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

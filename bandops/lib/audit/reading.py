@@ -59,7 +59,7 @@ def _readable(
     """``told``: only the columns that say something to people."""
     found = []
     for entry in entries:
-        what = f"{table_name(entry.table)} {names.row(entry) or entry.row_id}"
+        what = f"{table_name(entry.table)}: {names.row(entry) or entry.row_id}"
         columns = [c for c in _columns(entry) if not told or tells(entry.table, c)]
         changes = tuple(_changes(entry, columns, names, hidden))
         found.append(Readable(entry, what, changes, tuple(columns)))
