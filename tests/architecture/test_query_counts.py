@@ -162,9 +162,7 @@ def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str)
 
 @pytest.mark.postgres("window functions over JSON rows")
 @pytest.mark.parametrize("address", ["audit?q=call+on+the+phone", "history?kind=ranks_rank"])
-def test_the_audit_asks_as_often_for_more_entries(
-    world: World, cast: Cast, address: str
-) -> None:
+def test_the_audit_asks_as_often_for_more_entries(world: World, cast: Cast, address: str) -> None:
     """As many queries as there are tables among the entries, however many entries."""
     name, _, query = address.partition("?")
     client, url = client_of(cast, "staff"), f"{reverse(name)}?{query}"
