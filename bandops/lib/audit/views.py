@@ -22,7 +22,7 @@ from bandops.lib.web import rules
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import back, page
 
-MENU = "week"
+MENU = "history"
 A_PAGE, LOOKS_A_PAGE = 30, 50
 
 
