@@ -21,10 +21,9 @@ from tests.factories import Band, Cast
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("the audit's JSON is searched")]
 SignIn = Callable[[User | None], Client]
-LONG_AGO = datetime.datetime(2026, 3, 3, 18, tzinfo=datetime.UTC)
 
 
-def said(client: Client, **asked: object) -> list[str]:
+def said(client: Client, **asked: str | int) -> list[str]:
     page = client.get(reverse("history"), asked)
     assert page.status_code == 200
     return [f"{action.by} {action.said}" for action, _ in page.context["actions"]]
@@ -87,7 +86,7 @@ def test_each_look_at_private_data_is_listed(band: Band, cast: Cast, signed_in: 
     staff.get(reverse("absences"))
     director = signed_in(cast.director)
 
-    def seen(**asked: object) -> list[str]:
+    def seen(**asked: str | int) -> list[str]:
         page = director.get(reverse("looks"), asked)
         assert text(page)
         return [f"{look.by}: {look.what} of {look.of or 'all'}" for look in page.context["looks"]]

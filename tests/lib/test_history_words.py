@@ -54,9 +54,8 @@ def all_actions() -> set[str]:
     for house in ("bandops", "roster", "drill"):
         for path in (ROOT / house).rglob("*.py"):
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                named = isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
-                if named and node.func.id == "recorded" and len(node.args) > 1:
-                    found |= set(names_in(node.args[1]))
+                if isinstance(node, ast.Call) and ast.unparse(node.func) == "recorded":
+                    found |= {name for given in node.args[1:2] for name in names_in(given)}
     return found
 
 
@@ -113,8 +112,14 @@ def test_actions_are_told_in_sentences(band: Band, cast: Cast) -> None:
     jon, cai = band.members["Jon Pell"], band.members["Cai Ørnberg"]
     draft = open_draft(actor=staff, event=event)
     assert last_said() == "Staff started the lineup for Brackenfield at home"
-    where = {"segment": band.halftime, "spot": spot}
-    place_by_hand(actor=staff, event=event, seen_version=draft.version, **where, member=jon)
+    place_by_hand(
+        actor=staff,
+        event=event,
+        seen_version=draft.version,
+        segment=band.halftime,
+        spot=spot,
+        member=jon,
+    )
     assert last_said() == "Staff put Jon Pell in 1-3 for Halftime"
     pin = pin_member(actor=staff, event=event, segment=None, spot=spot, member=jon)
     assert last_said() == "Staff pinned Jon Pell to 1-3"

@@ -150,8 +150,7 @@ def tables_pointing_to(table: str) -> Mapping[str, frozenset[str]]:
     for model in apps.get_models(include_auto_created=True):
         if not getattr(model, "audited", True):
             continue
-        for field in model._meta.fields:
-            points = isinstance(field, models.ForeignKey)
-            if points and field.related_model._meta.db_table == table:
-                found[field.column].add(model._meta.db_table)
+        for column, pointed in _pointers(model._meta.db_table).items():
+            if pointed == table:
+                found[column].add(model._meta.db_table)
     return {column: frozenset(tables) for column, tables in found.items()}
