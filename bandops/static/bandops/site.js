@@ -111,8 +111,10 @@
   addEventListener("click", (event) => {
     const link = event.target.closest?.("a[href]");
     const elsewhere = event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey;
-    if (!link || event.defaultPrevented || elsewhere || link.target || !link.protocol.startsWith("http")) return;
-    if (!link.hash || link.href.split("#")[0] !== location.href.split("#")[0]) leave("page");
+    if (!link || event.defaultPrevented || elsewhere || link.hasAttribute("target")) return;
+    const to = new URL(link.getAttribute("href"), document.baseURI); /* a picture's links have no address of their own */
+    const isHere = to.hash && to.href.split("#")[0] === location.href.split("#")[0];
+    if (to.protocol.startsWith("http") && !isHere) leave("page");
   });
   addEventListener("keydown", (event) => { if (event.key === "Escape") endAll(); });
   addEventListener("pageshow", endAll);
