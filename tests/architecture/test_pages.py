@@ -111,7 +111,10 @@ def test_no_post_without_the_token(world: World, cast: Cast) -> None:
     for name in TABLE:
         before = AuditEntry.objects.count()
         response = client.post(url_of(name, world), {"how": "link", "email": "a@b.example"})
-        if response.status_code != 403 and name not in ("api-schema", "api-events", "api-lineup"):
+        # The browser has the cookie of a page by then; what the API reads is no form anyway.
+        refused = 415 if name == "api-solve" else 403
+        reads = ("api-schema", "api-events", "api-lineup")
+        if response.status_code not in (403, refused) and name not in reads:
             wrong.append(f"{name}: {response.status_code}")
         if AuditEntry.objects.count() != before:
             wrong.append(f"{name} wrote")
