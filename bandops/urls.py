@@ -9,3 +9,5 @@ urlpatterns = [
     *(path("", include(urls)) for urls in rooms_with("urls")),
     path("api/", include("bandops.api")),
 ]
+
+handler400 = "bandops.lib.web.errors.bad_request"

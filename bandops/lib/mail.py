@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.core.mail import send_mail
 
+from bandops.lib.audit.recording import something_leaves
 from bandops.lib.errors import Refused
 
 NOT_SET_UP = "Mail is not set up: print the slips or tell them."
@@ -21,6 +22,7 @@ def leaves() -> bool:
 def send(subject: str, text: str, address: str) -> bool:
     """Send a mail; True when a mail server took it, False where mail is not set up (a console
     still shows it). OSError when the server fails or takes nothing."""
+    something_leaves()
     taken = send_mail(subject, text, None, [address])
     if not leaves():
         return False

@@ -22,6 +22,7 @@ urlpatterns = [
     path("imports/<slug:kind_key>/", imports.upload, name="import-upload"),
     path("exports/<slug:name>.<str:form>", imports.export, name="export"),
     path("history/", audit.history, name="history"),
+    path("history/looks/", audit.looks, name="looks"),
     path("history/take-back/", audit.take_back, name="take-back"),
     path("worker.js", offline.worker, name="worker"),
     path("offline/", offline.nothing_kept, name="offline"),

@@ -40,6 +40,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "roster.people.viewer.ViewerMiddleware",
+    "bandops.lib.web.errors.keep_menu",
 ]
 ROOT_URLCONF = "bandops.urls"
 WSGI_APPLICATION = "bandops.wsgi.application"

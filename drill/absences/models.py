@@ -56,6 +56,13 @@ class Absence(models.Model):
     noted_at = models.DateTimeField(null=True, editable=False)
     key = models.UUIDField(null=True, unique=True, editable=False)
 
+    audit_said = {
+        "report absence": "noted {member} as {kind}[ for {event}][ in {segment}]",
+        "confirm absence": "confirmed that {member} is {kind}[ for {event}]",
+        "decline absence": "declined that {member} is {kind}[ for {event}]",
+        "withdraw absence": "withdrew the absence of {member}[ for {event}]",
+        "not out after all": "said that {member} is not out after all",
+    }
     audit_private = ("category",)
     audit_noted = ("review_date",)
 

@@ -49,6 +49,11 @@ class BackupPlan(models.Model):
     )
     made_at = models.DateTimeField(auto_now=True)
 
+    audit_said = {
+        "ask for a backup plan": "asked for the backup plan for {event}",
+        "make the backup plan": "made the backup plan for {event}",
+    }
+
     class Meta:
         constraints = [
             models.CheckConstraint(
@@ -72,6 +77,13 @@ class Lesson(models.Model):
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="lessons")
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="lessons")
     locked = models.BooleanField(default=False)
+
+    audit_said = {
+        "add lesson": "had {member} learn {spot}",
+        "remove lesson": "took the lesson on {spot} from {member}",
+        "lock lesson": "locked the lesson of {member} on {spot}",
+        "unlock lesson": "unlocked the lesson of {member} on {spot}",
+    }
 
     class Meta:
         ordering = ["member__person__sort_key", "spot"]

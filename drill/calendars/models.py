@@ -23,6 +23,11 @@ class CalendarFeed(models.Model):
     made_at = models.DateTimeField(auto_now_add=True)
     revoked_at = models.DateTimeField(null=True)
 
+    audit_called = "calendar address"
+    audit_said = {
+        "make calendar address": "made a calendar address for {user}",
+        "switch off calendar address": "switched off the calendar address of {user}",
+    }
     audit_hidden = ("token",)
 
     audit_final = True

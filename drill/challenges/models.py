@@ -37,6 +37,10 @@ class ChallengeRule(models.Model):
         default=Reach.PART,
     )
 
+    audit_said = {
+        "choose who may challenge": "changed who may challenge",
+    }
+
     class Meta:
         constraints = [
             models.CheckConstraint(
@@ -65,6 +69,10 @@ class ChallengeRound(models.Model):
     closes_at = models.DateTimeField()
     held_at = models.DateTimeField()
     effective = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="challenge_rounds")
+
+    audit_said = {
+        "save challenge round": "saved the round {name}",
+    }
 
     class Meta:
         ordering = ["-held_at", "-id"]
@@ -100,6 +108,12 @@ class ChallengeCriterion(models.Model):
     )
     weight = models.PositiveSmallIntegerField(default=1, validators=between(1, MOST_WEIGHT))
     order = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_ORDER))
+
+    audit_said = {
+        "save challenge criterion": "saved the criterion “{name}”",
+        "remove challenge criterion": "removed the criterion “{name}”",
+        "add challenge criteria": "added the criterion “{name}”",
+    }
 
     class Meta:
         ordering = ["order", "id"]
@@ -144,6 +158,15 @@ class Challenge(models.Model):
         Holding, null=True, on_delete=models.SET_NULL, related_name="challenge"
     )
 
+    audit_said = {
+        "ask for spot": "had {challenger} challenge {holder} for {spot}",
+        "call off challenge": "called off the challenge of {challenger} for {spot}",
+        "call off challenges": "called off the challenge of {challenger} for {spot}",
+        "decide challenge": "decided the challenge of {challenger} for {spot}",
+        "take decision back": "took back the decision about {spot}",
+        "put win into effect": "put the win of {challenger} for {spot} into effect",
+        "mark challenge": "marked the challenge for {spot}",
+    }
     merging = Merging.KEEP
 
     class Meta:
@@ -179,6 +202,9 @@ class ChallengeMark(models.Model):
     side = models.CharField(max_length=1, choices=Side.choices)
     value = models.DecimalField(max_digits=6, decimal_places=2)
 
+    audit_said = {
+        "mark challenge": "marked {challenge}",
+    }
     audit_final = True
 
     class Meta:
@@ -202,6 +228,11 @@ class ProtectedSpot(models.Model):
     protected_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
+
+    audit_said = {
+        "protect spot": "protected {spot}[ through {until}]",
+        "lift protection": "lifted the protection of {spot}",
+    }
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["spot"], name="protected_once")]

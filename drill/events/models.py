@@ -62,6 +62,13 @@ class Event(models.Model):
     )
     must_travel = models.ManyToManyField(Member, blank=True, related_name="must_travel_to")
 
+    audit_said = {
+        "save event": "saved {name}",
+        "remove event": "removed {name}",
+        "choose who must travel": "chose who must travel",
+        "copy event": "copied an event to {name}, {date}",
+    }
+
     class Meta:
         ordering = ["date", "call_time", "id"]
         constraints = [
@@ -148,6 +155,11 @@ class Segment(models.Model):
     ends_fold = models.BooleanField(default=False, editable=False)
     times_proposed = models.BooleanField(default=False, editable=False)
 
+    audit_said = {
+        "save segment": "saved {name} of {event}",
+        "remove segment": "removed {name} from {event}",
+    }
+
     class Meta:
         ordering = ["event", "order"]
         constraints = [
@@ -182,6 +194,13 @@ class TravelList(models.Model):
     )
     posted_at = models.DateTimeField(null=True)
 
+    audit_said = {
+        "make travel list": "made the travel list for {event}",
+        "fill travel list": "filled the travel list for {event}",
+        "post travel list": "posted the travel list for {event}",
+        "take travel list back": "took the travel list for {event} back",
+    }
+
     class Meta:
         constraints = [
             models.CheckConstraint(
@@ -202,6 +221,13 @@ class Traveller(models.Model):
     member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="travels")
     role = models.CharField(max_length=10, choices=TravelRole.choices)
 
+    audit_called = "member on a travel list"
+    audit_said = {
+        "fill travel list": "filled a travel list",
+        "add to travel list": "put {member} on the travel list",
+        "take off travel list": "took {member} off the travel list",
+    }
+
     class Meta:
         ordering = ["member__person__sort_key"]
         constraints = [models.UniqueConstraint(fields=["list", "member"], name="travels_once")]
@@ -215,6 +241,14 @@ class EventVersion(models.Model):
 
     version = models.OneToOneField(ShowVersion, on_delete=models.CASCADE, related_name="at_event")
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="own_versions")
+
+    audit_called = "drill for one event"
+    audit_said = {
+        "close up a line": "closed up a line for {event}",
+        "cut a show": "cut the show for {event}",
+        "undo a change of the drill": "undid a change of the drill for {event}",
+        "restore the drill": "restored the drill for {event}",
+    }
 
     def __str__(self) -> str:
         return f"{self.version} at {self.event}"

@@ -40,6 +40,12 @@ class DrillSettings(models.Model):
         default=UNITS_PER_STEP, validators=between(0, LONGEST_STEP)
     )
 
+    audit_called = "drill settings"
+    audit_said = {
+        "change how coordinates are written": "changed how coordinates are written",
+        "save move settings": "changed what moves are checked for",
+    }
+
     def __str__(self) -> str:
         return f"drill settings of {self.season}"
 
@@ -60,6 +66,12 @@ class CustomField(models.Model):
     name = models.CharField(max_length=40)
     front_hash = models.PositiveIntegerField(validators=between(1, FIELD_WIDTH - 1))
     back_hash = models.PositiveIntegerField(validators=between(1, FIELD_WIDTH - 1))
+
+    audit_called = "field"
+    audit_said = {
+        "save field": "saved the field {name}",
+        "remove field": "removed the field {name}",
+    }
 
     class Meta:
         ordering = ["name"]

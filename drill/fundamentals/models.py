@@ -23,6 +23,11 @@ class Fundamental(models.Model):
     name = models.CharField(max_length=60)
     definition = models.JSONField()
 
+    audit_said = {
+        "save fundamental": "saved {name}",
+        "remove fundamental": "removed {name}",
+    }
+
     class Meta:
         ordering = ["name"]
         constraints = [
@@ -44,6 +49,11 @@ class Abbreviation(models.Model):
     word = models.CharField(max_length=40)
     said = models.CharField(max_length=40, editable=False)
     says = models.CharField(max_length=120)
+
+    audit_said = {
+        "save abbreviation": "said that “{word}” says “{says}”",
+        "remove abbreviation": "removed the abbreviation “{word}”",
+    }
 
     class Meta:
         ordering = ["said"]
@@ -72,6 +82,11 @@ class PassedFundamental(models.Model):
     noted_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
+
+    audit_called = "fundamental passed"
+    audit_said = {
+        "note passed fundamental": "changed whether {member} passed {code}",
+    }
 
     class Meta:
         ordering = ["member", "code"]
@@ -103,6 +118,11 @@ class EvaluationSequence(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     made_at = models.DateTimeField(auto_now_add=True)
+
+    audit_said = {
+        "make evaluation sequence": "made the sequence {label}",
+        "remove evaluation sequence": "removed the sequence {label}",
+    }
 
     class Meta:
         ordering = ["label"]

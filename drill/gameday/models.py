@@ -47,6 +47,16 @@ class DayChange(models.Model):
     )
     undone_at = models.DateTimeField(null=True)
 
+    audit_called = "change of the day"
+    audit_said = {
+        "fill on the day": (
+            "filled in for {member_out} at {event}",
+            "filled an open spot at {event}",
+        ),
+        "swap on the day": "swapped two members at {event}",
+        "undo change of the day": "undid a change of the day at {event}",
+        "not out after all": "undid a change of the day at {event}",
+    }
     audit_final = True
 
     merging = Merging.STAY
@@ -105,6 +115,11 @@ class Clash(models.Model):
     )
     decided_at = models.DateTimeField(null=True)
 
+    audit_called = "card to decide"
+    audit_said = {
+        "decide between two fills": "decided who marches {spot} at {event}",
+        "fill on the day": "wanted another fill of {spot} at {event}",
+    }
     audit_final = True
 
     merging = Merging.STAY
@@ -175,6 +190,13 @@ class FillRequest(models.Model):
         DayChange, null=True, on_delete=models.PROTECT, related_name="request"
     )
 
+    audit_called = "request to the director"
+    audit_said = {
+        "ask for the director's word": "asked the director about {event}",
+        "approve the *": "approved what {asked_by} asked for at {event}",
+        "decline a request": "declined what {asked_by} asked for at {event}",
+        "withdraw a request": "withdrew a request about {event}",
+    }
     audit_final = True
 
     class Meta:

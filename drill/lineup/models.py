@@ -54,6 +54,15 @@ class Lineup(models.Model):
     override_reason = models.CharField("why after the cut-off", max_length=200, blank=True)
     override_for = models.CharField("as deputy of", max_length=254, blank=True)
 
+    audit_said = {
+        "open draft": "started the lineup for {event}",
+        "take proposal": "took the proposal for {event}",
+        "start by hand": "started the lineup for {event} by hand",
+        "revise lineup": "revised the lineup for {event}",
+        "fill on the day": "changed the lineup for {event} on the day",
+        "go back to a revision": "published an earlier revision again: {event}",
+        "publish lineup": "published the lineup for {event}[, revision {number}]",
+    }
     audit_hidden = ("certificate",)
     # The version only ever rises: a page of an edit that was taken back stays an old page.
     audit_undone = {"certificate": None, "version": F("version") + 1}
@@ -97,6 +106,14 @@ class LineupRow(models.Model):
     reason = models.JSONField(default=dict)
     changed_in = models.PositiveIntegerField(default=1)
 
+    audit_called = "spot in a lineup"
+    audit_said = {
+        "place by hand": (
+            "put {member} in {spot} for {segment}",
+            "left {spot} empty for {segment}",
+        ),
+        "swap by hand": "put {member} in {spot} for {segment}",
+    }
     merging = Merging.STAY
 
     class Meta:
@@ -132,6 +149,11 @@ class Pin(models.Model):
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="pins")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="pins")
 
+    audit_said = {
+        "pin member": "pinned {member} to {spot}[ for {segment}]",
+        "lift order": "lifted the pin of {member} to {spot}",
+    }
+
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["event", "segment", "spot"], name="pin_once_a_seat"),
@@ -160,6 +182,14 @@ class Block(models.Model):
     )
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="march_blocks")
 
+    audit_said = {
+        "block member": (
+            "blocked {member} from {spot}[ for {segment}]",
+            "blocked {member} from every spot[ in {segment}]",
+        ),
+        "lift order": "lifted the block of {member}[ from {spot}]",
+    }
+
     class Meta:
         constraints = [
             models.UniqueConstraint(
@@ -181,6 +211,12 @@ class OpenSeat(models.Model):
         Segment, null=True, blank=True, on_delete=models.CASCADE, related_name="open_seats"
     )
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="open_seats")
+
+    audit_called = "spot left open"
+    audit_said = {
+        "leave spot open": "left {spot} open[ for {segment}]",
+        "lift order": "had {spot} filled again",
+    }
 
     class Meta:
         constraints = [
@@ -204,6 +240,12 @@ class Backup(models.Model):
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="backups")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="backups")
     order = models.PositiveSmallIntegerField(default=1, validators=between(1, MOST_ORDER))
+
+    audit_said = {
+        "name backup": "named {member} as a backup for {spot}",
+        "remove backup": "took {member} off the backups for {spot}",
+        "make first backup": "put the backups for {spot} in another order",
+    }
 
     class Meta:
         ordering = ["spot", "order"]

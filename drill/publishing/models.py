@@ -33,6 +33,15 @@ class Notice(models.Model):
     )
     told_at = models.DateTimeField(null=True)
 
+    audit_said = {
+        "see notice": "saw what changed",
+        "confirm notice": "confirmed what changed",
+        "tell in person": "told {member} in person",
+        "take back told in person": "said that {member} was not told after all",
+        "send notices again": "had notices mailed again",
+        "send notices now": "had notices mailed now",
+        "print slips": "printed slips",
+    }
     audit_final = True
 
     merging = Merging.STAY

@@ -25,6 +25,10 @@ class MarchingRecord(models.Model):
     )
     confirmed_at = models.DateTimeField(auto_now_add=True)
 
+    audit_said = {
+        "confirm record": "confirmed the record of {event}",
+    }
+
     def __str__(self) -> str:
         return f"marching record of {self.event}"
 
@@ -53,6 +57,10 @@ class RecordEntry(models.Model):
     )
     corrected_at = models.DateTimeField(null=True)
 
+    audit_called = "entry of the marching record"
+    audit_said = {
+        "correct record": "corrected the record of {member}, {segment}: {outcome}",
+    }
     merging = Merging.KEEP
 
     class Meta:

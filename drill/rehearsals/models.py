@@ -33,6 +33,11 @@ class RehearsalBlock(models.Model):
     # Nobody rehearses in the hour that the clocks show twice.
     starts_fold = ends_fold = False
 
+    audit_said = {
+        "save block": "saved {what} at {starts}, {event}",
+        "remove block": "removed {what} from {event}",
+    }
+
     class Meta:
         ordering = ["event", "starts", "id"]
         constraints = [
@@ -70,6 +75,10 @@ class Attendance(models.Model):
     noted_at = models.DateTimeField()
     received_at = models.DateTimeField(auto_now_add=True)
 
+    audit_said = {
+        "note attendance": "noted {member} as {state}, {event}",
+        "note everybody else here": "noted everybody else as here, {event}",
+    }
     audit_final = True
 
     class Meta:
@@ -94,6 +103,12 @@ class PracticeEntry(models.Model):
     )
     noted_at = models.DateTimeField()
 
+    audit_called = "practice"
+    audit_said = {
+        "log practice": "noted that {member} worked on {spot}",
+        "take practice back": "took back that {member} worked on {spot}",
+    }
+
     class Meta:
         ordering = ["-noted_at", "-id"]
 
@@ -112,6 +127,8 @@ class Practice(models.Model):
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="practice")
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="practice")
     sets = models.PositiveSmallIntegerField("sets practised", validators=between(0, MOST_PRACTISED))
+
+    audit_called = "practice before the log"
 
     class Meta:
         constraints = [

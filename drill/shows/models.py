@@ -24,6 +24,11 @@ class Show(models.Model):
     name = models.CharField(max_length=100)
     field_type = models.CharField(max_length=40, default=FieldType.HASH_60)
 
+    audit_said = {
+        "add show": "added {name}",
+        "change show": "changed {name}",
+    }
+
     class Meta:
         ordering = ["name"]
         constraints = [models.UniqueConstraint(fields=["season", "name"], name="show_once")]
@@ -48,6 +53,13 @@ class ShowVersion(models.Model):
     made_for = ""
     """the occasion of a variant in words, where it was asked for"""
 
+    audit_called = "version of a show"
+    audit_said = {
+        "start version": "started {label} of {show}",
+        "use version": "took {label} of {show} into use",
+        "undo a change of the drill": "undid a change of {show}",
+    }
+
     class Meta:
         ordering = ["show", "order"]
         constraints = [
@@ -69,6 +81,14 @@ class DrillSet(models.Model):
     counts = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_COUNTS))
     is_subset = models.BooleanField("subset", default=False)
     tempo = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(20, 300))
+
+    audit_called = "set"
+    audit_said = {
+        "add set": "added set {label} to {version}",
+        "change set": "changed set {label} of {version}",
+        "move set": "moved a set of {version}",
+        "remove set": "removed set {label} from {version}",
+    }
 
     class Meta:
         ordering = ["version", "order"]
@@ -94,6 +114,12 @@ class Dot(models.Model):
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="dots")
     label = models.CharField(max_length=30)
 
+    audit_said = {
+        "add dot": "added dot {label} to {show}",
+        "rename dot": "renamed a dot of {show} to {label}",
+        "remove dot": "removed dot {label} from {show}",
+    }
+
     class Meta:
         ordering = ["show", "label"]
         constraints = [models.UniqueConstraint(fields=["show", "label"], name="dot_once")]
@@ -108,6 +134,11 @@ class DotMap(models.Model):
     show = models.ForeignKey(Show, on_delete=models.CASCADE, related_name="dot_maps")
     spot = models.ForeignKey(Spot, on_delete=models.CASCADE, related_name="dot_maps")
     dot = models.ForeignKey(Dot, on_delete=models.CASCADE, related_name="dot_maps")
+
+    audit_called = "dot of a spot"
+    audit_said = {
+        "map dots": "mapped {spot} to {dot} in {show}",
+    }
 
     class Meta:
         constraints = [
@@ -128,6 +159,11 @@ class Position(models.Model):
     x = models.IntegerField()
     y = models.IntegerField()
 
+    audit_called = "coordinate"
+    audit_said = {
+        "save positions": "changed where {dot} stands in {set}",
+    }
+
     class Meta:
         constraints = [models.UniqueConstraint(fields=["set", "dot"], name="position_once")]
 
@@ -143,6 +179,13 @@ class Path(models.Model):
     dot = models.ForeignKey(Dot, on_delete=models.CASCADE, related_name="paths")
     words = models.CharField(max_length=300, blank=True)
     curved = models.BooleanField(default=False)
+
+    audit_called = "words of a move"
+    audit_said = {
+        "mark a curve": "said that {dot} goes curved to {set}",
+        "save words of a move": "said how {dot} goes to {set}",
+        "make a move straight": "said that {dot} goes straight to {set}",
+    }
 
     class Meta:
         constraints = [
@@ -170,6 +213,11 @@ class StepLimit(models.Model):
         "from this tempo on", default=0, validators=between(0, FASTEST)
     )
     largest_step = models.PositiveIntegerField(validators=between(UNITS_PER_INCH, LONGEST_STEP))
+
+    audit_said = {
+        "save step limit": "saved a step limit[ for {instrument}]",
+        "remove step limit": "removed a step limit[ for {instrument}]",
+    }
 
     class Meta:
         ordering = ["instrument__name", "direction", "from_tempo"]

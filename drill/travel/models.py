@@ -16,6 +16,12 @@ class Posting(models.Model):
     event = models.OneToOneField(Event, on_delete=models.CASCADE, related_name="travel_posting")
     members = models.JSONField(default=list)
 
+    audit_called = "posted travel list"
+    audit_said = {
+        "post travel list": "posted the travel list for {event}",
+        "take travel list back": "took the travel list for {event} back",
+    }
+
     def __str__(self) -> str:
         return f"posted travel list of {self.event}"
 
@@ -36,6 +42,11 @@ class TravelNotice(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
     told_at = models.DateTimeField(null=True)
+
+    audit_said = {
+        "tell in person": "told {member} in person",
+        "send notices again": "had notices mailed again",
+    }
 
     class Meta:
         ordering = ["member__person__sort_key", "id"]

@@ -5,15 +5,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db.models import Model
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.ties import REVERSED, STAFF_OF
+from bandops.lib.audit.ties import REVERSED, ROWS_ABOUT, STAFF_OF
 from bandops.lib.imports.words import FORGET, KEEP, KEPT, Answer, Kept
+from roster.people import queries
 from roster.people.enums import Role
 from roster.people.models import KeptWord, Member, Qualification, RoleGrant, Season
 from roster.people.services.words import forget_word, keep_words
 from roster.people.ties import follow
 from roster.people.viewer import Viewer
+
+MOST_NAMED, MOST_DIGITS = 50, 18
 
 
 @STAFF_OF.join
@@ -21,6 +26,19 @@ def staff_of(viewer: Viewer) -> list[int]:
     """The accounts that are director or staff this season."""
     grants = RoleGrant.objects.filter(season=viewer.season, role__in=(Role.DIRECTOR, Role.STAFF))
     return list(grants.values_list("user_id", flat=True))
+
+
+@ROWS_ABOUT.join
+def people_called(viewer: Viewer, text: str) -> list[Model]:
+    """The season's members that the text names, and their persons; a figure is a member's own
+    number, as pages link it."""
+    found = queries.members(viewer.this_season)
+    if text.isdecimal() and text.isascii():
+        found = found.filter(pk=int(text)) if len(text) < MOST_DIGITS else found.none()
+    else:
+        found = queries.search_members(found, text)
+    members = list(found.select_related("person")[:MOST_NAMED])
+    return [*members, *(member.person for member in members)]
 
 
 @KEPT.join

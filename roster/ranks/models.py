@@ -26,6 +26,10 @@ class Rank(models.Model):
         Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="assists"
     )
 
+    audit_said = {
+        "save rank": "saved rank {label}",
+    }
+
     class Meta:
         ordering = ["order", "label"]
         constraints = [
@@ -69,6 +73,9 @@ class Spot(models.Model):
     )
     needs_experience = models.BooleanField("needs an experienced marcher", default=False)
 
+    audit_said = {
+        "save spot": "saved spot {row}",
+    }
     audit_reads = ("rank",)
 
     class Meta:
@@ -110,6 +117,17 @@ class Holding(models.Model):
     )
     note = models.CharField(max_length=200, blank=True)
 
+    audit_called = "spot held"
+    audit_said = {
+        "place holder": "gave {spot} to {member}",
+        "move holder": "moved {member} to {spot}",
+        "swap holders": "moved {member} to {spot}",
+        "change holder": "gave {spot} to {member}",
+        "take spot over": "gave {spot} to {member}",
+        "vacate spot": "took {member} off {spot}",
+        "give up places": "took {member} off {spot}",
+    }
+
     class Meta:
         ordering = ["starts", "id"]
         constraints = [
@@ -143,6 +161,16 @@ class AlternatePlace(models.Model):
         max_length=10, choices=AlternatePool.choices, default=AlternatePool.RANK
     )
     standing = models.PositiveSmallIntegerField(null=True, validators=between(1, MOST_ORDER))
+
+    audit_called = "alternate"
+    audit_said = {
+        "add alternate": "made {member} an alternate for {part}, rank {rank}",
+        "become alternate": "made {member} an alternate for {part}, rank {rank}",
+        "remove alternate": "took {member} off the alternates",
+        "give up places": "took {member} off the alternates",
+        "change the alternates' pools": "put the alternates in other pools",
+        "reorder alternates": "put the alternates in a new order",
+    }
 
     class Meta:
         ordering = ["rank__order", "rank__label", "part__order", "standing"]

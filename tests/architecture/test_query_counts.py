@@ -107,7 +107,8 @@ FLAT = {
     "round-edit": "as round-new",
     "challenge-criterion": "one row",
     "audit": "below",
-    "history": "as the audit",
+    "history": "below, with the audit",
+    "looks": "as the audit",
 }
 
 
@@ -161,9 +162,11 @@ def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str)
 
 
 @pytest.mark.postgres("window functions over JSON rows")
-def test_the_audit_asks_as_often_for_more_entries(world: World, cast: Cast) -> None:
+@pytest.mark.parametrize("address", ["audit?q=call+on+the+phone", "history?kind=ranks_rank"])
+def test_the_audit_asks_as_often_for_more_entries(world: World, cast: Cast, address: str) -> None:
     """As many queries as there are tables among the entries, however many entries."""
-    client, url = client_of(cast, "staff"), f"{reverse('audit')}?q=call+on+the+phone"
+    name, _, query = address.partition("?")
+    client, url = client_of(cast, "staff"), f"{reverse(name)}?{query}"
     members = list(world.band.members.values())
     counts: list[list[str]] = []
     for some in (members[:1], members[1:4]):

@@ -76,7 +76,9 @@ def test_after_an_action_the_page_is_where_it_was(lineup: Watched) -> None:
     expect(page.locator(".htmx-request")).to_have_count(0)
     expect(page.locator("#panel h2").first).to_be_focused()
     expect(page.locator("#panel")).to_contain_text("Ned Wardc (stands in for Gus Tamm) marches it")
-    expect(page.locator("#panel > .note")).to_contain_text("2-2 in Pregame: Ned Wardc.")
+    said = page.locator("#messages > .note")
+    expect(said).to_contain_text("2-2 in Pregame: Ned Wardc.")
+    expect(said.get_by_role("button", name="Undo")).to_be_in_viewport()
     before = page.evaluate("Number(sessionStorage.getItem('y'))")
     assert before and page.evaluate("scrollY") == before
     lineup.quiet()

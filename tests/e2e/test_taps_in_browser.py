@@ -61,13 +61,14 @@ def test_a_tap_after_signing_out_leads_to_sign_in_and_back(phone: Watched, week:
 
 
 @pytest.mark.parametrize("status", [403, 404, 500])
-def test_a_tap_that_fails_is_said_beside_it(phone: Watched, status: int) -> None:
+def test_a_tap_that_fails_is_said_in_the_one_place(phone: Watched, status: int) -> None:
     page, phone.expected_status = phone.page, status
     page.route("**/attendance/note/", lambda route: route.fulfill(status=status, body="<h1>No"))
     for name in ("Dee Quill", "Bo Larkspur"):
         tap(page, name)
-        row = page.get_by_role("listitem").filter(has_text=name)
-        expect(row.get_by_role("alert")).to_have_text(f"Not done ({status}): load the page again.")
+        said = f"{name}: late: not done ({status}). Load the page again."
+        expect(page.locator("#messages").get_by_role("alert")).to_have_text(said)
+        expect(page.locator("#messages")).to_be_in_viewport()
     expect(page.get_by_role("alert")).to_have_count(1)
 
 

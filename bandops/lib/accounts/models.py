@@ -51,6 +51,13 @@ class User(AbstractBaseUser):
     acting_for: str = ""
     """whose deputy they are in the request under way; signed beside their name"""
 
+    audit_called = "account"
+    audit_said = {
+        "sign in": "signed in",
+        "fail to sign in": "failed to sign in",
+        "set password": "set their password",
+        "invite": "invited {row}",
+    }
     audit_hidden = ("password", "last_login")
 
     audit_final = True

@@ -10,6 +10,8 @@ class AuditEntry(models.Model):
     """Who changed which row from what to what, or looked at something kept private.
 
     ``batch`` joins the entries of one action. A model says what is special about it:
+    ``audit_called``: what one of its rows is called, where the model's own name would not do;
+    ``audit_said``: what is said of the actions that write it (see ``sentences``);
     ``audited = False``: not written here; ``audit_hidden``: columns left out of ``before`` and
     ``after``; ``audit_private``: columns read without their values; ``audit_noted``: columns
     each reading of which is noted; ``audit_reads``: relations its name needs; ``audit_undone``:
@@ -57,6 +59,10 @@ class TakenBack(models.Model):
     )
     at = models.DateTimeField(auto_now_add=True)
 
+    audit_called = "action taken back"
+    audit_said = {
+        "take back": "took an action back",
+    }
     audit_final = True
 
     def __str__(self) -> str:

@@ -5,24 +5,32 @@ from __future__ import annotations
 import datetime
 import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from django.apps import apps
-from django.db import models
 from django.db.models import Count, F, Window
 from django.db.models.functions import RowNumber
 from django.utils import timezone
 from django.utils.dateparse import parse_date, parse_datetime, parse_time
 
 from bandops.lib.audit.models import AuditEntry, TakenBack
+from bandops.lib.audit.naming import (
+    Names,
+    column_name,
+    columns_marked,
+    model_of,
+    names_of,
+    table_name,
+    tells,
+)
+from bandops.lib.audit.recording import LOOK
+from bandops.lib.audit.sentences import sayer, sentence
 from bandops.lib.dates import Clock, day_words, in_reach, second_words, value_words
 
 SHOWN = 3
-"""rows of an action that are read"""
+"""rows of each table of an action that are read"""
 QUIET = {"search", "sort_key", "id"}
 STORED = re.compile(r"\d{4}-\d{2}-\d{2}([ T]\d{2}:\d{2}(:\d{2}(\.\d+)?)?(Z|[+-]\d{2}(:?\d{2})?)?)?")
 
@@ -36,29 +44,37 @@ class Readable:
     entry: AuditEntry
     what: str
     changes: tuple[tuple[str, Any, Any], ...]
+    columns: tuple[str, ...] = ()
 
 
 def readable(entries: Iterable[AuditEntry]) -> list[Readable]:
     """What changed, column by column; private values show only that they changed."""
     shown = list(entries)
-    names = _names(shown)
-    return [Readable(e, names.get((e.table, e.row_id)) or _gone(e), _changes(e)) for e in shown]
+    return _readable(shown, names_of(shown), columns_marked("audit_private"))
 
 
-def _gone(entry: AuditEntry) -> str:
-    """The name of a row that is no more, by what it was called; else by its number."""
-    row = entry.before or entry.after or {}
-    called = next((row[key] for key in ("name", "label", "code") if row.get(key)), entry.row_id)
-    return f"{table_name(entry.table)} {called}"
+def _readable(
+    entries: Iterable[AuditEntry], names: Names, hidden: frozenset[str], *, told: bool = False
+) -> list[Readable]:
+    """``told``: only the columns that say something to people."""
+    found = []
+    for entry in entries:
+        what = f"{table_name(entry.table)}: {names.row(entry) or entry.row_id}"
+        columns = [c for c in _columns(entry) if not told or tells(entry.table, c)]
+        changes = tuple(_changes(entry, columns, names, hidden))
+        found.append(Readable(entry, what, changes, tuple(columns)))
+    return found
 
 
 @dataclass(frozen=True)
 class Action:
-    """One action: what one person changed in one transaction. ``lines`` are its newest rows,
-    ``count`` is how many there are; ``remark`` is what a room says of it."""
+    """One action: what one person changed in one transaction. ``said`` is what a person would
+    say of it, ``lines`` are the newest rows of each table, ``count`` is how many there are;
+    ``remark`` is what a room says of it."""
 
     batch: str
     name: str
+    said: str
     by: str
     at: datetime.datetime
     lines: tuple[Readable, ...]
@@ -78,40 +94,78 @@ def actions(batches: Iterable[str]) -> list[Action]:
     wanted = list(batches)
     entries = AuditEntry.objects.filter(batch__in=wanted).exclude(op=AuditEntry.Op.VIEW)
     undone = {t.batch: t for t in TakenBack.objects.filter(batch__in=wanted).select_related("by")}
-    counts: dict[str, dict[str, int]] = defaultdict(dict)
-    sums = entries.order_by().values("batch", "table").annotate(many=Count("pk"))
-    for row in sums:
-        counts[row["batch"]][row["table"]] = row["many"]
-    newest = Window(RowNumber(), partition_by="batch", order_by=F("id").desc())
-    groups: dict[str, list[Readable]] = defaultdict(list)
-    for line in readable(entries.annotate(place=newest).filter(place__lte=SHOWN).order_by("-id")):
-        groups[line.entry.batch].append(line)
+    counts: dict[str, dict[tuple[str, str], int]] = defaultdict(dict)
+    sums = entries.order_by().values("batch", "table", "op")
+    for row in sums.annotate(many=Count("row_id", distinct=True)):
+        counts[row["batch"]][row["table"], row["op"]] = row["many"]
+    newest = Window(RowNumber(), partition_by=["batch", "table"], order_by=F("id").desc())
+    shown = list(entries.annotate(place=newest).filter(place__lte=SHOWN).order_by("-id"))
+    names = names_of(shown)
+    groups: dict[str, list[AuditEntry]] = defaultdict(list)
+    for entry in shown:
+        groups[entry.batch].append(entry)
+    hidden = columns_marked("audit_private") | columns_marked("audit_noted")
+    say = sayer(names, _in_words)
     return [
         Action(
             batch,
-            lines[0].entry.action,
-            lines[0].entry.actor_label,
-            lines[0].entry.at,
-            tuple(lines),
+            rows[0].action,
+            sentence(rows[0].action, rows, counts[batch], say),
+            rows[0].actor_label,
+            rows[0].at,
+            tuple(_readable(rows, names, hidden, told=True)),
             sum(counts[batch].values()),
-            frozenset(counts[batch]),
+            frozenset(table for table, _ in counts[batch]),
             undone.get(batch),
         )
-        for batch, lines in groups.items()
+        for batch, rows in groups.items()
     ]
 
 
-def _changes(entry: AuditEntry) -> tuple[tuple[str, Any, Any], ...]:
-    before, after, private = entry.before or {}, entry.after or {}, columns_marked("audit_private")
+@dataclass(frozen=True)
+class Look:
+    """Somebody looked at something kept private; ``of`` is whose it is, nothing for a list."""
 
-    def value(name: str, row: dict[str, Any]) -> Any:
-        return "…" if name in private and row.get(name) else _in_words(row.get(name), row)
+    at: datetime.datetime
+    by: str
+    what: str
+    of: str
 
-    return tuple(
-        (n.removesuffix("_id").replace("_", " "), value(n, before), value(n, after))
-        for n in (after or before)
-        if n not in QUIET and before.get(n) != after.get(n)
-    )
+
+def looks_in_words(entries: Iterable[AuditEntry]) -> list[Look]:
+    """Who looked at what, and whose it was."""
+    shown = list(entries)
+    names = names_of(shown)
+    return [
+        Look(
+            e.at,
+            e.actor_label,
+            e.action.removeprefix(LOOK),
+            names.found.get((e.table, e.row_id), ""),
+        )
+        for e in shown
+    ]
+
+
+def _columns(entry: AuditEntry) -> tuple[str, ...]:
+    """The columns that differ and tell something."""
+    before, after = entry.before or {}, entry.after or {}
+    return tuple(n for n in (after or before) if n not in QUIET and before.get(n) != after.get(n))
+
+
+def _changes(
+    entry: AuditEntry, columns: Iterable[str], names: Names, hidden: frozenset[str]
+) -> Iterator[tuple[str, Any, Any]]:
+    model = model_of(entry.table)
+
+    def value(column: str, row: dict[str, Any]) -> Any:
+        if column in hidden and row.get(column):
+            return "…"
+        return names.value(model, column, row) or _in_words(row.get(column), row)
+
+    for column in columns:
+        before, after = entry.before or {}, entry.after or {}
+        yield column_name(entry.table, column), value(column, before), value(column, after)
 
 
 def _in_words(value: Any, row: dict[str, Any]) -> Any:
@@ -142,53 +196,3 @@ def _clock(row: dict[str, Any]) -> Clock | None:
         return day, ZoneInfo(zone)
     except (ZoneInfoNotFoundError, ValueError):
         return None
-
-
-def _names(entries: list[AuditEntry]) -> dict[tuple[str, str], str]:
-    """(table, row id) -> 'member Ana Núñez', for rows that are still there: a query a table."""
-    wanted: dict[str, set[str]] = defaultdict(set)
-    for entry in entries:
-        if entry.row_id.isdigit():
-            wanted[entry.table].add(entry.row_id)
-    found = {}
-    for table, ids in wanted.items():
-        model = _model(table)
-        if model is None:
-            continue
-        direct = [f.name for f in model._meta.fields if isinstance(f, models.ForeignKey)]
-        rows = model._base_manager.filter(pk__in=ids).select_related(*direct, *_deeper(model))
-        for row in rows:
-            found[table, str(row.pk)] = f"{table_name(table)} {row}"
-    return found
-
-
-def _deeper(model: type[models.Model]) -> list[str]:
-    """Relations that the names of related rows need: a member's person, a spot's rank."""
-    return [
-        f"{field.name}__{read}"
-        for field in model._meta.fields
-        if isinstance(field, models.ForeignKey)
-        for read in getattr(field.related_model, "audit_reads", ())
-    ]
-
-
-@cache
-def columns_marked(mark: str) -> frozenset[str]:
-    """The columns that models name under ``audit_private`` (read with their values left out) or
-    ``audit_noted`` (read with their values, each reading noted)."""
-    return frozenset(name for model in apps.get_models() for name in getattr(model, mark, ()))
-
-
-@cache
-def table_name(table: str) -> str:
-    """The table's name in words."""
-    model = _model(table)
-    return str(model._meta.verbose_name) if model else table
-
-
-@cache
-def _model(table: str) -> type[models.Model] | None:
-    for model in apps.get_models(include_auto_created=True):
-        if model._meta.db_table == table:
-            return model
-    return None

@@ -26,9 +26,45 @@ class Writing:
     unlocked: str = ""
 
 
+@dataclass(frozen=True)
+class Finished:
+    """An action that was done; ``left`` where something of it left the site or its page: a job
+    that mails, prints or computes."""
+
+    batch: str
+    actor_id: str
+    left: bool
+
+
 LONGEST_LABEL = 254
+LOOK = "look at "
 NOBODY = Writing()
 _writing: ContextVar[Writing] = ContextVar("writing", default=NOBODY)
+_finished: ContextVar[list[Finished] | None] = ContextVar("finished", default=None)
+_left: ContextVar[set[str] | None] = ContextVar("left", default=None)
+
+
+@contextmanager
+def noting_actions() -> Iterator[None]:
+    """Keeps the actions that are done inside, for whoever answers the request."""
+    tokens = (_finished.set([]), _left.set(set()))
+    try:
+        yield
+    finally:
+        _finished.reset(tokens[0])
+        _left.reset(tokens[1])
+
+
+def finished() -> tuple[Finished, ...]:
+    """The actions done since ``noting_actions`` began."""
+    return tuple(_finished.get() or ())
+
+
+def something_leaves() -> None:
+    """The action under way sends or starts something that no taking back reaches."""
+    left = _left.get()
+    if left is not None:
+        left.add(current().batch)
 
 
 def current() -> Writing:
@@ -50,6 +86,9 @@ def recorded(actor: User | None, action: str) -> Iterator[str]:
     writing = Writing(str(actor.pk) if actor else "", _label(actor), action, str(uuid.uuid4()))
     with _as(writing):
         yield writing.batch
+    if (done := _finished.get()) is not None:
+        left = writing.batch in (_left.get() or ())
+        done.append(Finished(writing.batch, writing.actor_id, left))
     # In a transaction of the caller's own, what follows is no part of this action.
     _tell_database(outer)
 
@@ -104,7 +143,7 @@ def record_view(actor: User | None, table: str, row_id: object, what: str) -> No
         at=timezone.now(),
         actor_id=actor.pk if actor else None,
         actor_label=_label(actor),
-        action=f"look at {what}",
+        action=f"{LOOK}{what}",
         table=table,
         row_id=str(row_id),
         op=AuditEntry.Op.VIEW,

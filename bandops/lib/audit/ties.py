@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from django.db.models import Model
+
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.ties import Tie
@@ -19,3 +21,5 @@ LOCKED_BATCHES: Tie[[Any, Iterable[str]], set[str]] = Tie()
 """those of the batches that the viewer may not take back any more"""
 REVERSED: Tie[[User, list[AuditEntry]], None] = Tie()
 """rows went back to what they were before these entries"""
+ROWS_ABOUT: Tie[[Any, str], list[Model]] = Tie()
+"""the rows of whom a text names, among the people of the viewer's season"""

@@ -1,50 +1,62 @@
-"""What staff did lately, and taking one action back."""
+"""What was done, by whom, and taking one action back; who looked at what is kept private."""
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
+from typing import Any
 
-from django.apps import apps
 from django.core.paginator import Paginator
-from django.db.models import Max, QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
-from django.utils import timezone
+from django.shortcuts import render
 from django.views.decorators.http import require_POST
 
 from bandops.lib.accounts.viewer import Viewer
-from bandops.lib.audit import undo
-from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.reading import Action, actions, columns_marked
-from bandops.lib.audit.recording import record_view
-from bandops.lib.audit.ties import KEPT_BATCHES, LOCKED_BATCHES, REMARKS, STAFF_OF
+from bandops.lib.audit import searching, undo
+from bandops.lib.audit.forms import HistoryForm, LooksForm
+from bandops.lib.audit.reading import Action, actions, looks_in_words
+from bandops.lib.audit.takable import kept, locked, may_take_back
+from bandops.lib.audit.ties import REMARKS
 from bandops.lib.errors import Refused
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.messages import done
-from bandops.lib.web.pages import page
+from bandops.lib.web.pages import back, page
 
 MENU = "history"
-DAYS = 14
+A_PAGE, LOOKS_A_PAGE = 30, 50
 
 
 @page(rules.staff, MENU)
 def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """The staff's actions of the last two weeks, latest first."""
-    batches = Paginator(_batches(viewer), 30).get_page(request.GET.get("page"))
+    """The staff's actions of the last two weeks, latest first, or those that are asked for."""
+    form = HistoryForm(request.GET)
+    asked = form.asked()
+    batches = Paginator(searching.batches(viewer, asked), A_PAGE).get_page(request.GET.get("page"))
     found = actions(batches)
-    private = columns_marked("audit_private")
-    if any(name in private for a in found for line in a.lines for name, _, _ in line.changes):
-        record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
-    stays = _kept(batches) | _locked(viewer, batches)
-    may = [a.batch not in stays and may_take_back(viewer, a) for a in found]
+    stays = kept(batches) | locked(viewer, batches)
+    recent = set(searching.batches(viewer).filter(batch__in=list(batches)) if asked else batches)
+    may = [a.batch in recent and a.batch not in stays and _is_open(viewer, a) for a in found]
     remarks = merged(REMARKS.ask(list(batches)))
     said = [replace(a, remark=remarks.get(a.batch, "")) for a in found]
-    context = {"page": batches, "actions": list(zip(said, may, strict=True))}
+    context: dict[str, Any] = {
+        "form": form,
+        "asked": asked,
+        "page": batches,
+        "actions": list(zip(said, may, strict=True)),
+        "days": searching.DAYS,
+    }
     return render(request, "audit/history.html", context)
+
+
+@page(rules.staff, MENU)
+def looks(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Who looked at an emergency contact, a clearance, the reason of an absence; latest first."""
+    form = LooksForm(request.GET)
+    asked = form.asked()
+    found = Paginator(searching.looks(viewer, asked), LOOKS_A_PAGE)
+    shown = found.get_page(request.GET.get("page"))
+    context = {"form": form, "asked": asked, "page": shown, "looks": looks_in_words(shown)}
+    return render(request, "audit/looks.html", context)
 
 
 @require_POST
@@ -52,43 +64,15 @@ def history(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def take_back(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """One action back, or why not."""
     batch = request.POST.get("batch", "")
-    found = actions(_batches(viewer).filter(batch=batch))
-    if not found or _kept([batch]) or not may_take_back(viewer, found[0]):
+    found = actions(searching.batches(viewer).filter(batch=batch))
+    if not found or kept([batch]) or not _is_open(viewer, found[0]):
         raise Refused("This action cannot be taken back here.")
-    if _locked(viewer, [batch]):
+    if locked(viewer, [batch]):
         raise Refused("The cut-off has passed: only the director changes this lineup now.")
-    name = undo.take_back(actor=viewer.signed_in, batch=batch)
-    done(request, f"Taken back: {name}.")
-    return redirect("history")
+    undo.take_back(actor=viewer.signed_in, batch=batch)
+    done(request, f"Taken back: {found[0].by} {found[0].said}.")
+    return back(request, "history")
 
 
-def may_take_back(viewer: Viewer, action: Action) -> bool:
-    """True for what staff entered or arranged, as long as nothing of it was sent; what only the
-    director writes, only the director takes back."""
-    final, directors = _tables_with("audit_final"), _tables_with("audit_directors")
-    kept = final if viewer.is_director else final | directors
-    return action.taken_back is None and not action.tables & kept
-
-
-@cache
-def _tables_with(mark: str) -> frozenset[str]:
-    """The tables whose models say so (see `AuditEntry`)."""
-    return frozenset(m._meta.db_table for m in apps.get_models() if getattr(m, mark, False))
-
-
-def _kept(batches: Iterable[str]) -> set[str]:
-    return set().union(*KEPT_BATCHES.ask(batches))
-
-
-def _locked(viewer: Viewer, batches: Iterable[str]) -> set[str]:
-    return set().union(*LOCKED_BATCHES.ask(viewer, batches))
-
-
-def _batches(viewer: Viewer) -> QuerySet[AuditEntry, str]:
-    """The batches that the season's staff wrote lately, latest first."""
-    staff = [pk for ids in STAFF_OF.ask(viewer) for pk in ids]
-    since = timezone.now() - datetime.timedelta(days=DAYS)
-    rows = AuditEntry.objects.filter(at__gte=since, actor_id__in=staff)
-    rows = rows.exclude(batch="").exclude(op=AuditEntry.Op.VIEW).exclude(table="lib_user")
-    latest = rows.order_by().values("batch").annotate(latest=Max("id"))
-    return latest.order_by("-latest").values_list("batch", flat=True)
+def _is_open(viewer: Viewer, action: Action) -> bool:
+    return may_take_back(viewer, action.tables, action.taken_back)

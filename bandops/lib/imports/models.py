@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
+
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
 LONGEST_SHEET = 100
 """letters of a sheet's title"""
@@ -21,6 +24,11 @@ class ImportBatch(models.Model):
     at = models.DateTimeField(auto_now_add=True)
     undone_at = models.DateTimeField(null=True)
 
+    audit_called = "import"
+    audit_said = {
+        "import *": "imported {filename}",
+        "undo import": "undid the import of {filename}",
+    }
     audit_final = True
 
     class Meta:
@@ -28,6 +36,9 @@ class ImportBatch(models.Model):
 
     def __str__(self) -> str:
         return f"{self.filename} ({self.kind})"
+
+
+KEPT = datetime.timedelta(days=2)
 
 
 class ImportUpload(models.Model):
@@ -56,6 +67,11 @@ class ImportUpload(models.Model):
 
     def __str__(self) -> str:
         return self.filename
+
+    @classmethod
+    def throw_away_old(cls) -> None:
+        """Files left lying go: they hold names, and nobody will save them any more."""
+        cls.objects.filter(at__lt=timezone.now() - KEPT).delete()
 
 
 class KnownShape(models.Model):

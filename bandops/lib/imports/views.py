@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from bandops.lib.accounts.viewer import Viewer
@@ -34,13 +32,11 @@ from bandops.lib.web.pages import page
 MENU = "imports"
 REST_NAME = "rows-to-fix"
 LONGEST_NAME = 200
-KEPT = datetime.timedelta(days=2)
 
 
 @page(rules.staff, MENU)
 def imports(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """What can come in and go out, and what came in. Files left lying are thrown away."""
-    ImportUpload.objects.filter(at__lt=timezone.now() - KEPT).delete()
+    """What can come in and go out, and what came in."""
     context = {
         "kinds": kinds.all_kinds(),
         "batches": ImportBatch.objects.select_related("by")[:30],
@@ -73,6 +69,7 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
         except Refused as error:
             form.add_error("file", error.message)
         else:
+            ImportUpload.throw_away_old()
             kept = ImportUpload.objects.create(
                 kind=kind.key,
                 filename=name,

@@ -15,6 +15,7 @@ from django.conf import settings
 from django.db import close_old_connections, transaction
 from kombu.exceptions import OperationalError
 
+from bandops.lib.audit.recording import something_leaves
 from bandops.lib.outbox.models import Job
 from bandops.lib.outbox.running import run_job
 
@@ -34,6 +35,7 @@ def add_job(
 
     Once committed, a job that cannot be started waits for the sweep: the caller's work stands.
     """
+    something_leaves()
     defaults = {"kind": kind, "group": group, "payload": payload, "not_before": not_before}
     job, _ = Job.objects.get_or_create(key=key, defaults=defaults)
     if not_before is None:

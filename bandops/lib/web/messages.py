@@ -8,6 +8,8 @@ from django.contrib import messages
 from django.contrib.messages.storage.base import BaseStorage
 from django.http import HttpRequest
 
+from bandops.lib.accounts.viewer import Viewer
+from bandops.lib.audit.takable import undoable
 from bandops.lib.errors import Refused
 
 
@@ -16,9 +18,12 @@ def refuse(request: HttpRequest, error: Refused) -> None:
     messages.error(request, "\n".join([error.message, *error.details[:40]]))
 
 
-def done(request: HttpRequest, text: str) -> None:
-    """Tell the person what was done."""
-    messages.success(request, text)
+def done(request: HttpRequest, text: str, *, undo: bool = True) -> None:
+    """Tell the person what was done, with a way to take it back where the history has one and
+    the page has none of its own (``undo=False``)."""
+    who: Viewer | None = getattr(request, "viewer", None)
+    batch = undoable(who) if undo and who is not None else ""
+    messages.success(request, text, extra_tags=batch)
 
 
 def waiting(request: HttpRequest, *, keep: bool = True) -> list[str]:

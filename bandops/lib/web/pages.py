@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import (
+    Http404,
     HttpRequest,
     HttpResponse,
     HttpResponseNotAllowed,
@@ -18,18 +19,22 @@ from django.http import (
     JsonResponse,
 )
 from django.shortcuts import redirect
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
 from bandops.lib.accounts.viewer import Viewer, viewer
+from bandops.lib.audit.recording import noting_actions
 from bandops.lib.errors import Refused
 from bandops.lib.web.messages import refuse, waiting
 from bandops.lib.web.rules import Rule, anyone
 
 View = Callable[..., HttpResponse]
 METHODS = ("GET", "HEAD", "POST")
+ARRIVED = "arrived"
+"""the cookie that tells a page that its download came: nothing else does"""
 AT_ONCE, LATER = "1", "later"
 NOT_ALLOWED = "Your account may not do this."
 NOT_SAVED = "You were signed out: what you sent was not saved."
@@ -56,24 +61,57 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             request.menu = menu  # type: ignore[attr-defined]
             try:
                 allow(rule(who))
-                with _season_clock(who, rule):
+                with _season_clock(who, rule), noting_actions():
                     response = view(request, who, *args, **kwargs)
-            except (Refused, PermissionDenied) as error:
-                if queued:
-                    return _refuse_queued(error)
-                if isinstance(error, PermissionDenied):
+            except Http404:
+                if request.method == "POST" or not waiting(request):
                     raise
-                refuse(request, error)
-                return back(request)
-            if queued:
-                response = _answer_queue(request, response)
-            response.setdefault("Cache-Control", "private, no-store")
-            return response
+                return redirect("home")  # what was just taken back or removed had this page
+            except (Refused, PermissionDenied) as error:
+                return _refused(request, error)
+            return _finished(request, response)
 
         wrapped.rule = rule  # type: ignore[attr-defined]
         return wrapped
 
     return wrap
+
+
+def _refused(request: HttpRequest, error: Refused | PermissionDenied) -> HttpResponse:
+    """Why it was not done, where it was asked for."""
+    if is_queued(request):
+        return _refuse_queued(error)
+    if isinstance(error, PermissionDenied):
+        raise error
+    refuse(request, error)
+    return _refuse_part(request) if request.htmx else back(request)  # type: ignore[attr-defined]
+
+
+def _finished(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """The answer with what its page needs besides."""
+    if is_queued(request):
+        response = _answer_queue(request, response)
+    if request.htmx and response.content:  # type: ignore[attr-defined]
+        _say_in_part(request, response)
+    if "attachment" in response.get("Content-Disposition", ""):
+        response.set_cookie(ARRIVED, "1", max_age=60, samesite="Lax")
+    response.setdefault("Cache-Control", "private, no-store")
+    return response
+
+
+def _say_in_part(request: HttpRequest, response: HttpResponse) -> None:
+    """A part of a page brings what there is to say, for the place where all pages say it."""
+    if response.status_code != 200 or b"<body" in response.content or not waiting(request):
+        return
+    said = render_to_string("parts/messages.html", {}, request)
+    response.write(f'<div id="messages">{said}</div>')
+
+
+def _refuse_part(request: HttpRequest) -> HttpResponse:
+    """Nothing of the page changes but what is said."""
+    response = HttpResponse(headers={"HX-Reswap": "none", "Cache-Control": "private, no-store"})
+    _say_in_part(request, response)
+    return response
 
 
 def _season_clock(who: Viewer, rule: Rule) -> AbstractContextManager[None]:

@@ -71,7 +71,8 @@
   try { stays = JSON.parse(sessionStorage.getItem(KEY)); } catch { /* nothing to go back to */ }
   sessionStorage.removeItem(KEY);
   if (stays?.path !== location.pathname || !panel.dataset.spot) stays = null;
-  const said = stays ? document.querySelectorAll("main > .note[role]:not([id])") : [];
+  /* What was done is said at the top, which may be out of sight here. */
+  if (stays) document.getElementById("messages").classList.add("near");
   if (stays) scrollTo(0, stays.y);
 
   document.addEventListener("htmx:afterSwap", ({ detail: { target } }) => {
@@ -81,8 +82,6 @@
     for (const cell of cells) {
       if (cell.getAttribute("href") === here) { cell.setAttribute("aria-current", "true"); enter(cell); } else cell.removeAttribute("aria-current");
     }
-    /* What was done is said where it was done: the top of the page may be out of sight. */
-    panel.prepend(...said);
     panel.scrollTop = 0;
     if (stays) scrollTo(0, stays.y);
     stays = null;

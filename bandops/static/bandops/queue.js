@@ -180,6 +180,7 @@
     if (first) { refuseSecond(first); return; }
     if (await isThere(item)) { await letWait(item); sendAll(); return; }
     if (button) button.disabled = true;
+    window.Busy.begin(form, button);
     await put(item); /* before it is sent: a page that is closed meanwhile loses nothing */
     if (corrected?.form === form) drop(corrected.item);
     const answer = await post(item, "1").catch(() => ({ state: "down" }));
@@ -206,6 +207,7 @@
       }
     }
     if (button) button.disabled = false;
+    window.Busy.end(form);
   }
 
   document.addEventListener("submit", (event) => {

@@ -71,11 +71,77 @@
     lead.addEventListener("change", () => follow(list));
     follow(list);
   }
-  /* Said where it was tapped. */
-  const failed = Object.assign(document.createElement("p"), { className: "note bad", role: "alert" });
-  for (const kind of ["response", "send"]) addEventListener(`htmx:${kind}Error`, ({ detail: { elt, xhr, waits } }) => {
-    if (waits) return failed.remove();
-    failed.textContent = xhr.status ? `Not done (${xhr.status}): load the page again.` : "No answer came: try again.";
-    elt.after(failed);
+  /* One place says what was done or failed; what comes without a new page stays in sight until the next press. */
+  const place = document.getElementById("messages");
+  const bringNear = () => place.classList.add("near");
+  for (const kind of ["pointerdown", "keydown"]) addEventListener(kind, (event) => { if (!place?.contains(event.target)) place?.classList.remove("near"); });
+  addEventListener("htmx:oobBeforeSwap", ({ detail: { target, fragment } }) => {
+    if (target !== place || !fragment.textContent.trim()) return;
+    place.replaceChildren();
+    bringNear();
   });
+  const failed = Object.assign(document.createElement("p"), { className: "note bad", role: "alert" });
+  for (const kind of ["response", "send"]) addEventListener(`htmx:${kind}Error`, ({ detail: { xhr, waits, requestConfig } }) => {
+    if (waits || !place) return failed.remove();
+    const pressed = requestConfig?.triggeringEvent?.submitter, what = pressed ? `${pressed.ariaLabel || pressed.textContent.trim()}: ` : "";
+    failed.textContent = what + (xhr.status ? `not done (${xhr.status}). Load the page again.` : "no answer came. Try again.");
+    place.replaceChildren(failed);
+    bringNear();
+  });
+
+  /* Busy: what takes longer than a moment says so, until its page goes, its answer or its file comes. */
+  const MOMENT_MS = 150, LOOK_MS = 250, ARRIVED = /(?:^|; )arrived=1/, FORGET = "arrived=; Max-Age=0; Path=/; SameSite=Lax";
+  const busy = Object.assign(document.createElement("div"), { id: "busy", role: "status" });
+  document.body.append(busy);
+  const under = new Map();
+  let soon = 0, look = 0;
+  const begin = (what, button) => {
+    under.set(what, button);
+    soon ||= setTimeout(() => {
+      busy.textContent = "Working…";
+      for (const one of under.values()) one?.setAttribute("aria-busy", "true");
+    }, MOMENT_MS);
+  };
+  const end = (what) => {
+    under.get(what)?.removeAttribute("aria-busy");
+    under.delete(what);
+    if (under.size) return;
+    clearTimeout(soon);
+    clearInterval(look);
+    soon = look = 0;
+    busy.textContent = "";
+  };
+  const endAll = () => { for (const what of [...under.keys()]) end(what); };
+  const leave = (what, button) => {
+    document.cookie = FORGET;
+    begin(what, button);
+    look ||= setInterval(() => {
+      if (!ARRIVED.test(document.cookie)) return;
+      document.cookie = FORGET;
+      endAll();
+    }, LOOK_MS);
+  };
+  window.Busy = { begin, end };
+  /* Pressed twice is sent once. */
+  addEventListener("submit", (event) => {
+    if (!under.has(event.target)) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+  }, true);
+  addEventListener("submit", (event) => {
+    const { target: form, submitter } = event;
+    if (!event.defaultPrevented && !(submitter?.formTarget || form.target)) leave(form, submitter);
+  });
+  addEventListener("click", (event) => {
+    const link = event.target.closest?.("a[href]");
+    const elsewhere = event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey;
+    if (!link || event.defaultPrevented || elsewhere || link.hasAttribute("target")) return;
+    const to = new URL(link.getAttribute("href"), document.baseURI); /* a picture's links have no address of their own */
+    const isHere = to.hash && to.href.split("#")[0] === location.href.split("#")[0];
+    if (to.protocol.startsWith("http") && !isHere) leave("page");
+  });
+  addEventListener("keydown", (event) => { if (event.key === "Escape") endAll(); });
+  addEventListener("pageshow", endAll);
+  addEventListener("htmx:beforeRequest", ({ detail: { xhr, requestConfig } }) => begin(xhr, requestConfig?.triggeringEvent?.submitter));
+  addEventListener("htmx:afterRequest", ({ detail: { xhr } }) => end(xhr));
 })();

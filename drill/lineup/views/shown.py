@@ -7,10 +7,9 @@ from typing import Any
 from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.lineup import queries
-from drill.lineup.core.solver import ContradictoryPins, OutOfWork
+from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup
-from drill.lineup.services import drafts
 from drill.lineup.wording import Names
 from roster.people.viewer import Viewer
 
@@ -25,18 +24,24 @@ FAULTS = {
 }
 
 
+class NotMade(Refused, NoLineup):
+    """Nobody made the event's lineup yet: looking at it makes none."""
+
+
 def shown_lineup(viewer: Viewer, event: Event) -> Lineup:
-    """The draft, else the last revision, else a new draft for those who may make one."""
+    """The draft, else the last revision; NotMade where there is neither."""
     shown = queries.draft(event) or queries.published(event)
     if shown is not None:
         return shown
     if not may_edit_lineup(viewer, event):
         raise Refused("The cut-off has passed: only the director makes this lineup now.")
-    return drafts.open_draft(actor=viewer.signed_in, event=event)
+    raise NotMade(f"Nobody made the lineup of {event} yet: make it first.")
 
 
 def no_lineup_context(event: Event, error: Exception) -> dict[str, Any]:
     """Why there is no lineup, in words."""
+    if isinstance(error, NotMade):
+        return {"event": event, "not_made": True, "orders": queries.orders(event)}
     names = Names(event.season_id)
     faults = []
     if isinstance(error, ContradictoryPins):

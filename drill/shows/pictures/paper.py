@@ -4,7 +4,7 @@ as it says here, and what finds no room is listed beside the picture instead."""
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from drill.field.core import field
@@ -226,24 +226,23 @@ class PaperPicture:
             named,
             size=LETTER,
             gaps=gaps,
-            taken=[*discs, *words],
+            words=[*discs, *words],
             lines=soft,
             within=within,
-            leave_out=True,
         )
-        boxes = [box_of(m, x, y, LETTER) for (x, y, _), m in zip(named, found, strict=True)]
+        written = [(x, y, m) for (x, y, _), m in zip(named, found, strict=True) if m.has_room]
+        boxes = [box_of(m, x, y, LETTER) for x, y, m in written]
         gone = [(x, y, f"({text})") for x, y, text in self._seen(self.closed)]
         bracketed = place_labels(
             gone,
             size=LETTER,
             gaps=gaps,
-            taken=[*discs, *words, *boxes],
+            words=[*discs, *words, *boxes],
             within=within,
             on_point=True,
-            leave_out=True,
         )
         pairs = zip([*named, *gone], [*found, *bracketed], strict=True)
-        return [(*point, label) for point, label in pairs]
+        return [(*point, m if m.has_room else replace(m, text="", lead="")) for point, m in pairs]
 
     @property
     def labels(self) -> list[Word]:

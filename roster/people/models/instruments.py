@@ -28,6 +28,12 @@ class Instrument(models.Model):
         validators=between(0, MOST_STOCK),
     )
 
+    audit_said = {
+        "save instrument": "saved {name}",
+        "remove instrument": "removed {name}",
+        "add parts": "added {name}",
+    }
+
     class Meta:
         ordering = ["order", "name"]
         constraints = [
@@ -50,6 +56,14 @@ class Part(models.Model):
     name = models.CharField(max_length=60)
     code = models.SlugField(max_length=40)
     order = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_ORDER))
+
+    audit_said = {
+        "save part": "saved the part {name}",
+        "remove part": "removed the part {name}",
+        "add part": "added the part {name}",
+        "add parts": "added the part {name}",
+        "split part": "split a part: {name}",
+    }
 
     class Meta:
         ordering = ["instrument__order", "order", "name"]

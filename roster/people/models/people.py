@@ -45,6 +45,12 @@ class Person(models.Model):
     search = models.CharField(max_length=500, editable=False)
     sort_key = models.CharField(max_length=250, editable=False, db_index=True)
 
+    audit_said = {
+        "merge people": "merged {row} into {merged_into}",
+        "change member": "changed the details of {row}",
+        "add member": "added {row}",
+    }
+
     class Meta:
         ordering = ["sort_key", "id"]
         constraints = [
@@ -88,6 +94,11 @@ class DifferentPeople(models.Model):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
 
+    audit_called = "two people told apart"
+    audit_said = {
+        "tell two people apart": "said that {first} and {second} are two people",
+    }
+
     class Meta:
         verbose_name_plural = "different people"
         constraints = [
@@ -122,6 +133,13 @@ class Member(models.Model):
     eligible_until = models.DateField("eligible through", null=True, blank=True)
     parts = models.ManyToManyField(Part, through="Qualification", related_name="members")
 
+    audit_said = {
+        "add member": "added {person}",
+        "change member": "changed the details of {person}",
+        "change status": "set {person} to {status}",
+        "release member": "released {person}",
+        "follow who stopped": "gave up the places of who stopped",
+    }
     audit_private = ("emergency_contact", "cleared", "cleared_until", "eligible", "eligible_until")
     audit_noted = ("cleared_by",)
     audit_reads = ("person",)
@@ -196,6 +214,11 @@ class Qualification(models.Model):
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="qualifications")
     main = models.BooleanField(default=False)
     own_instrument = models.BooleanField("plays their own instrument", default=False)
+
+    audit_called = "part a member plays"
+    audit_said = {
+        "change parts": "changed the parts {member} plays",
+    }
 
     class Meta:
         ordering = ["-main", "part__instrument__order", "part__order"]

@@ -59,6 +59,11 @@ class Season(models.Model):
     quiet_from = models.TimeField("no mails from", null=True, blank=True)
     quiet_until = models.TimeField("no mails until", null=True, blank=True)
 
+    audit_said = {
+        "start season": "started {name}",
+        "change season": "changed the season's settings",
+        "change the alternates' pools": "put the alternates in other pools",
+    }
     audit_directors = True
 
     class Meta:
@@ -109,6 +114,11 @@ class RoleGrant(models.Model):
     season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="role_grants")
     role = models.CharField(max_length=20, choices=Role.choices)
 
+    audit_called = "role"
+    audit_said = {
+        "give role": "made {user} {role}",
+        "take role away": "took the role of {role} from {user}",
+    }
     audit_final = True
 
     class Meta:
@@ -134,6 +144,10 @@ class Deputy(models.Model):
     starts = models.DateField("first day")
     ends = models.DateField("last day")
 
+    audit_said = {
+        "name deputy": "named {user} as deputy",
+        "end deputy's rights": "ended the rights of {user} as deputy",
+    }
     audit_final = True
 
     class Meta:

@@ -23,6 +23,15 @@ class KeptWord(models.Model):
     value = models.CharField(max_length=LONGEST_WORD)
     label = models.CharField(max_length=200)
 
+    audit_called = "word of your files"
+    audit_said = {
+        "keep words": (
+            "said that “{text}” means {label}",
+            "said what “{text}” means",
+        ),
+        "forget word": "forgot what “{text}” means",
+    }
+
     class Meta:
         ordering = ["kind", "text"]
         constraints = [

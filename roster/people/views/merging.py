@@ -65,7 +65,7 @@ def merge(request: HttpRequest, viewer: Viewer, stays_pk: int, goes_pk: int) -> 
             goes=goes,
             choices={f.name: request.POST.get(f.name, "stays") for f in fields},
         )
-        done(request, f"Merged: there is one {stays} now. You can undo it here.")
+        done(request, f"Merged: there is one {stays} now. You can undo it here.", undo=False)
         return redirect("people-twice")
     in_the_way = merging.hindrances(stays, goes)
     stays_name, goes_name = told_apart(stays, goes)

@@ -17,7 +17,8 @@ from bandops.env import ROOT
 from bandops.lib.accounts.links import send_invitation
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.reading import columns_marked, readable
+from bandops.lib.audit.naming import columns_marked
+from bandops.lib.audit.reading import readable
 from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
 from bandops.lib.ties import merged
@@ -156,8 +157,8 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         )
     shown = Paginator(entries, 100).get_page(request.GET.get("page"))
     lines = readable(shown)
-    noted = {name.replace("_", " ") for name in columns_marked("audit_noted")}
-    if any(name in noted for line in lines for name, _, _ in line.changes):
+    noted = columns_marked("audit_noted")
+    if any(noted.intersection(line.columns) for line in lines):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
     context = {"entries": lines, "page": shown, "q": text}
     return render(request, "people/audit.html", context)

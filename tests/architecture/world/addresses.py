@@ -43,7 +43,8 @@ def _of_the_week(world: World) -> ByRow:
     return (
         (
             world.event.pk,
-            "week-of lineup proposal mark-out publish event event-edit event-copy event-remove "
+            "week-of lineup make-lineup proposal mark-out publish event event-edit event-copy "
+            "event-remove "
             "must-travel card-of api-lineup by-hand swap-by-hand desk-of desk-fill desk-swap "
             "travel travel-change backups-of plan plan-progress lesson-add event-texts "
             "event-drill slips-print",

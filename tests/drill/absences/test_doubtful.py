@@ -11,6 +11,7 @@ from django.urls import reverse
 from drill.absences.services.absences import Report, report_absence
 from drill.absences.services.doubtful import doubtful_at
 from drill.events.models import Event
+from drill.lineup.services.drafts import open_draft
 from roster.people.queries import active_members
 from tests.architecture.world import client_of
 from tests.drill.publishing.revision_prints import publish
@@ -74,6 +75,7 @@ def test_the_rank_s_page_says_planned_as_out_without_a_chance(
 
 
 def test_a_spot_s_page_says_why_they_are_not_offered(band: Band, cast: Cast, maybe: None) -> None:
+    open_draft(actor=cast.staff, event=band.event)
     spot = band.members["Cai Ørnberg"].holdings.get().spot
     text = shown(cast, "seat", band.event.pk, band.halftime.pk, spot.pk)
     assert "doubtful (50%), planned as out by the season's setting" in text

@@ -111,11 +111,11 @@ def test_a_copy_keeps_the_distance_of_its_cut_off(staff: Client, band: Band) -> 
 # How they go
 
 
-def test_an_event_whose_lineup_was_looked_at_can_be_removed(staff: Client, band: Band) -> None:
+def test_an_event_whose_lineup_was_made_can_be_removed(staff: Client, band: Band) -> None:
     page, remove = (reverse(name, args=[band.event.pk]) for name in ("event", "event-remove"))
     assert "with its draft" not in staff.get(page).content.decode()
-    assert staff.get(reverse("lineup", args=[band.event.pk])).status_code == 200
-    assert Lineup.objects.get().rows.exists(), "looking makes a draft"
+    assert staff.post(reverse("make-lineup", args=[band.event.pk])).status_code == 302
+    assert Lineup.objects.get().rows.exists()
     assert "Remove with its draft" in staff.get(page).content.decode()
     text = staff.post(remove, follow=True).content.decode()
     assert "is removed, and with it the draft of its lineup, which was never published." in text
@@ -138,7 +138,7 @@ def test_an_event_from_which_a_win_counts_stays_with_its_draft(staff: Client, ba
     ChallengeRound.objects.create(
         season=band.season, name="Week 9", effective=band.event, **moments
     )
-    staff.get(reverse("lineup", args=[band.event.pk]))
+    staff.post(reverse("make-lineup", args=[band.event.pk]))
     text = staff.post(reverse("event-remove", args=[band.event.pk]), follow=True).content.decode()
     assert "is needed for Week 9 and stays." in text
     assert Event.objects.exists() and Lineup.objects.get().rows.exists()

@@ -1,4 +1,4 @@
-"""Start jobs again whose worker died or whose broker was down."""
+"""Start jobs again whose worker died or whose broker was down; throw old uploads away."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
+from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.dispatch import start_job
 from bandops.lib.outbox.running import waiting_jobs
 
 
 class Command(BaseCommand):
-    help = "Start waiting jobs again; run it every minute."
+    help = "Start waiting jobs again, throw old uploads away; run it every minute."
 
     def handle(self, *args: Any, **options: Any) -> None:
+        ImportUpload.throw_away_old()
         ids = waiting_jobs()
         for job_id in ids:
             start_job(job_id)
