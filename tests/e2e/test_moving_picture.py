@@ -64,6 +64,7 @@ def test_picture_table_and_address_keep_step(week: Week, open_page: OpenPage) ->
     page.reload()
     expect(here).to_have_attribute("data-row", "2")
     assert dots(page) == before
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
     page.locator("#frame-table a", has_text="1-3").focus()
     expect(page.locator(".pointed text")).to_have_text("1-3")
     staff.quiet()
