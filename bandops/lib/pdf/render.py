@@ -94,14 +94,21 @@ def _fitted(source: HTML) -> Document:
     rows are set closer until it fits, if it can."""
     document = _laid_out(source, {})
     tried: dict[str, int] = {}
-    more = _too_long(document)
+    more = [name for name, pages in _pages(document).items() if pages > 1]
     if not more:
         return document
     while more:
         tried |= {name: tried.get(name, 0) + 1 for name in more}
-        trial = _laid_out(source, tried, only=more)
-        more = [name for name in _too_long(trial) if tried[name] < len(TIGHTER)]
+        pages = _pages(_laid_out(source, tried, only=more))
+        more = [name for name in more if not _settled(tried[name], pages[name])]
     return _laid_out(source, tried)
+
+
+def _settled(step: int, pages: int) -> bool:
+    """Whether a sheet stays as it is set: on one page, broken once where it may be, or since
+    nothing else is left to try."""
+    broken = "--spill-last" in TIGHTER[step - 1]
+    return pages <= (2 if broken else 1) or step == len(TIGHTER)
 
 
 def _laid_out(source: HTML, tried: dict[str, int], only: Sequence[str] = ()) -> Document:
@@ -116,10 +123,10 @@ def _laid_out(source: HTML, tried: dict[str, int], only: Sequence[str] = ()) -> 
     return source.render(stylesheets=sheets, font_config=_fonts(), pdf_variant="pdf/ua-1")
 
 
-def _too_long(document: Document) -> list[str]:
-    """The sheets that stand on more than one page."""
-    pages = Counter(name for page in document.pages for name in page.anchors)
-    return [name for name, count in pages.items() if count > 1 and name.startswith("sheet-")]
+def _pages(document: Document) -> Counter[str]:
+    """On how many pages each sheet stands."""
+    names = (name for page in document.pages for name in page.anchors)
+    return Counter(name for name in names if name.startswith("sheet-"))
 
 
 @cache
