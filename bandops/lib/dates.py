@@ -162,7 +162,8 @@ def value_words(value: object, clock: Clock | None = None) -> str:
         return hour_words(datetime.datetime.combine(day, value, tzinfo=zone), zone)
     if isinstance(value, datetime.datetime):
         here = local(value, clock[1] if clock else None) if timezone.is_aware(value) else value
-        return f"{day_words(here)}, {clock_words(here.time())} {zone_words(here)}".rstrip()
+        beside = zone_beside(here) if timezone.is_aware(value) else ""
+        return f"{day_words(here)}, {clock_words(here.time())} {beside}".rstrip()
     if isinstance(value, datetime.time):
         return clock_words(value)
     return day_words(value) if isinstance(value, datetime.date) else str(value)

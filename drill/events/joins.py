@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
-from bandops.lib.dates import short_day
+from bandops.lib.dates import weekday_words
 from drill.events.models import Event, EventVersion
 from drill.field.ties import FIELD_RENAMED, FIELD_USERS
 from drill.shows.ties import MADE_FOR
@@ -17,7 +17,7 @@ def events_on_fields(season: Season) -> dict[str, list[str]]:
     """Name of a field -> the events on it."""
     found: dict[str, list[str]] = defaultdict(list)
     for event in Event.objects.filter(season=season):
-        found[event.field_type].append(f"{event}, {short_day(event.date)}")
+        found[event.field_type].append(f"{event}, {weekday_words(event.date)}")
     return found
 
 

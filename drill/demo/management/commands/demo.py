@@ -15,6 +15,7 @@ from django.core.management.base import BaseCommand
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from bandops.lib.dates import weekday_words
 from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from bandops.lib.pdf.render import NO_PRINTS, can_print
@@ -65,7 +66,7 @@ class Command(BaseCommand):
     def _publish(self, director: User, event: Event) -> Lineup:
         draft = open_draft(actor=director, event=event)
         proven = "proven best" if draft.certificate else "best found"
-        self.stdout.write(f"Solved {event}, {event.date}: {proven}.")
+        self.stdout.write(f"Solved {event}, {weekday_words(event.date)}: {proven}.")
         return publish_lineup(
             actor=director, event=event, seen_version=draft.version, seen_number=None
         )

@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
+from bandops.lib.dates import weekday_words
 from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
 from drill.events.models import Event
@@ -61,7 +62,7 @@ BLOCKS = (
 REHEARSALS_NOTED, ALTERNATES_LOGGED, SETS_LOGGED = 2, 8, 4
 EXAMPLES = ("four-corners-about", "two-step-quarter-left", "two-step-quarter-right")
 DATE_COLUMNS = {"date", "cut-off", "from", "until", "review date", "cleared", "eligible"}
-NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z]{2}\b")
+NAMED_DAY = re.compile(r"\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun), [A-Z][a-z]{2} \d{1,2}\b")
 ZONE = "America/Chicago"
 DIRECTOR = "director@quillwater.example"
 STAFF = "staff@quillwater.example"
@@ -223,6 +224,6 @@ def _moved(column: str, value: str, weeks: datetime.timedelta) -> str:
 
 
 def _named(text: str, weeks: datetime.timedelta) -> str:
-    """A day inside a name, such as 'Tue 13 Oct'."""
-    day = datetime.datetime.strptime(f"{text} {GAME_DAY.year}", "%a %d %b %Y") + weeks
-    return f"{day:%a} {day.day} {day:%b}"
+    """A day inside a name, such as 'Tue, Oct 13'."""
+    day = datetime.datetime.strptime(f"{text} {GAME_DAY.year}", "%a, %b %d %Y") + weeks
+    return weekday_words(day)
