@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
-import weasyprint
 
+from bandops.lib.pdf import render
 from tests.architecture.counting import counted_world
 from tests.architecture.privacy import Scene, make_scene
 from tests.architecture.world import World, make_world, two_seasons
@@ -15,7 +14,7 @@ from tests.conftest import Kept
 from tests.factories import Cast
 from tests.keeping import LAYERS, Layer, Made
 
-HTML = weasyprint.HTML
+WRITE_PDF = render.write_pdf
 PRINTED: dict[str, bytes] = {}
 
 
@@ -82,21 +81,15 @@ def printed(kept_printed: Scene) -> Scene:
     return kept_printed
 
 
-class Remembered:
-    """Stands in for WeasyPrint's document: a text that was printed before is not laid out again."""
-
-    def __init__(self, *, string: str, base_url: str) -> None:
-        self._text, self._base = string, base_url
-
-    def write_pdf(self, **options: Any) -> bytes:
-        if self._text not in PRINTED:
-            document = HTML(string=self._text, base_url=self._base)
-            PRINTED[self._text] = bytes(document.write_pdf(**options) or b"")
-        return PRINTED[self._text]
+def remembered(html: str) -> bytes:
+    """Stands in for writing a print: a text that was printed before is not laid out again."""
+    if html not in PRINTED:
+        PRINTED[html] = WRITE_PDF(html)
+    return PRINTED[html]
 
 
 @pytest.fixture(autouse=True, scope="package")
 def _prints_are_made_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(weasyprint, "HTML", Remembered)
+        patch.setattr(render, "write_pdf", remembered)
         yield

@@ -63,14 +63,19 @@ def render_pdf(
     """
     if not can_print():
         raise NotHere(NO_PRINTS)
-    from weasyprint import HTML
-
     page = {**context, "paper": PAGE_SIZES[paper], "title": title}
     with timezone.override(zone):
         html = render_to_string(template, page)
     boxes = "".join(sorted(letter for letter in set(html) if not can_show(letter)))
     if boxes:
         log.warning("no font has %s, in “%s”", boxes, title)
+    return write_pdf(html)
+
+
+def write_pdf(html: str) -> bytes:
+    """The bytes of a whole page of HTML."""
+    from weasyprint import HTML
+
     document = _fitted(HTML(string=html, base_url=HERE.as_uri() + "/"))
     content = document.write_pdf(pdf_variant="pdf/ua-1")
     assert content is not None
