@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -24,6 +23,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
+from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.people.enums import Role
@@ -155,7 +155,7 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         entries = entries.filter(actor_label__icontains=text) | entries.filter(
             action__icontains=text
         )
-    shown = Paginator(entries, 100).get_page(request.GET.get("page"))
+    shown = page_of(request, entries)
     lines = readable(shown)
     noted = columns_marked("audit_noted")
     if any(noted.intersection(line.columns) for line in lines):
