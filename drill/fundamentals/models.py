@@ -25,6 +25,7 @@ class Fundamental(models.Model):
 
     audit_said = {
         "save fundamental": "saved {name}",
+        "add example fundamental": "added the example {name}",
         "remove fundamental": "removed {name}",
     }
 

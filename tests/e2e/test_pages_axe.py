@@ -56,7 +56,7 @@ def test_what_pages_show_after_a_click_is_accessible_too(
     watched = open_page(week.cast.director, width)
     page, wrong = watched.page, []
     watched.go(reverse("lineup", args=[week.band.event.pk]))
-    page.locator(".cells a").filter(has_text="2-3").click()
+    page.locator(".matrix a").filter(has_text="2-3").click()
     page.get_by_role("heading", name="2-3, Pregame").wait_for()
     wrong += complaints(watched, "a spot beside the lineup", EVERYTHING)
     watched.go(reverse("member", args=[week.band.members["Cai Ørnberg"].pk]))

@@ -25,7 +25,7 @@ def lineup(open_page: OpenPage, week: Week) -> Watched:
 
 
 def choose(page: Page, spot: str) -> None:
-    page.locator(".cells a").filter(has_text=f"{spot} ").click()
+    page.locator(".matrix a").filter(has_text=f"{spot} ").click()
     expect(page.locator(".htmx-request")).to_have_count(0)
     expect(page.locator("#panel h2").first).to_contain_text(spot)
 
@@ -41,13 +41,13 @@ def test_the_panel_stays_in_view_and_scrolls_by_itself(lineup: Watched) -> None:
     choose(page, "2-2")
     page.evaluate("scrollTo(0, document.body.scrollHeight / 3)")
     for spot in ("2-2", "1-1"):
-        page.locator(".cells a").filter(has_text=f"{spot} ").scroll_into_view_if_needed()
+        page.locator(".matrix a").filter(has_text=f"{spot} ").scroll_into_view_if_needed()
         choose(page, spot)
         assert in_view(page, "#panel h2")
     panel = page.locator("#panel").bounding_box()
     assert panel is not None and panel["height"] <= SHORT["height"]
     assert page.evaluate("panel.scrollHeight > panel.clientHeight")
-    marked = page.locator(".cells a[aria-current]")
+    marked = page.locator(".matrix a[aria-current]")
     expect(marked).to_have_count(1)
     expect(marked).to_contain_text("1-1")
     lineup.quiet()

@@ -87,7 +87,7 @@ def _bring_in(page: Page, kind: str) -> None:
 
 def _add_the_game(page: Page) -> None:
     """An event with a show before it and stands."""
-    page.get_by_role("link", name="Dates").click()
+    page.get_by_role("link", name="Events").click()
     page.get_by_role("link", name="Add an event").click()
     page.get_by_label("Name").fill(GAME)
     page.get_by_label("Date").fill(GAME_DAY)
@@ -110,7 +110,7 @@ def _add_the_game(page: Page) -> None:
 def _open_spot(page: Page, spot: str, scripts: bool) -> None:
     """Who marches, then one spot: beside the lineup, or on a page of its own."""
     page.get_by_role("link", name="Who marches").first.click()
-    page.locator(".cells a").filter(has_text=spot).click()
+    page.locator(".matrix a").filter(has_text=spot).click()
     expect(page.get_by_role("heading", name=f"{spot}, Pregame")).to_be_visible()
     beside = page.get_by_role("heading", name="Who marches", exact=True)
     assert beside.is_visible() == scripts
@@ -118,14 +118,14 @@ def _open_spot(page: Page, spot: str, scripts: bool) -> None:
 
 def _mark_out(page: Page, spot: str, name: str, scripts: bool) -> None:
     _open_spot(page, spot, scripts)
-    page.get_by_text(f"{name} cannot march …").click()
-    page.get_by_role("button", name="Note it and see what follows").click()
+    page.get_by_text(f"{name} can't march …").click()
+    page.get_by_role("button", name="Save, and see what follows").click()
     expect(page.get_by_role("heading", name="Proposal")).to_be_visible()
 
 
 def _pin(page: Page, scripts: bool) -> None:
     _open_spot(page, "1-1", scripts)
-    page.locator("summary", has_text="Pin or block Tadhg O'Brannigan").click()
+    page.locator("summary", has_text="More for Tadhg O'Brannigan").click()
     page.get_by_role("button", name="Pin Tadhg O'Brannigan to 1-1").click()
     expect(page.get_by_text("Noted. This is the proposal with it.")).to_be_visible()
     page.get_by_role("link", name="Who marches").first.click()
@@ -135,6 +135,7 @@ def _pin(page: Page, scripts: bool) -> None:
 def _mend_by_hand(page: Page, scripts: bool) -> None:
     """The spot is emptied and then filled again by hand."""
     _open_spot(page, "2-2", scripts)
+    page.locator("summary", has_text="Empty it").click()
     page.get_by_role("button", name="Empty it").click()
     expect(page.get_by_text("2-2 in Pregame: nobody.")).to_be_visible()
     _open_spot(page, "2-2", scripts)

@@ -78,10 +78,10 @@ def test_an_entry_reads_from_and_to(band: Band, cast: Cast) -> None:
         Member.objects.filter(pk=member.pk).update(phone="555", years_marched=4)
         Person.objects.filter(pk=member.person_id).update(used_name="Anita", search="anita")
     (read,) = readable([last("people_member")])
-    assert read.what == "member Anita"
+    assert read.what == "member: Anita"
     assert set(read.changes) == {("phone", "", "555"), ("years marched", 2, 4)}
     (read,) = readable([last("people_person")])
-    assert read.changes == (("used name", "", "Anita"),)
+    assert read.changes == (("name used", "", "Anita"),)
     Person.objects.filter(pk=member.person_id).update(user=None)
     (read,) = readable([last("people_person")])
     assert [change[0] for change in read.changes] == ["user"]

@@ -27,7 +27,7 @@ from tests.factories import Band, Cast
 ROOT = Path(__file__).resolve().parents[2]
 SPECIAL = {"ACTION": ["change the alternates' pools"]}
 """actions that stand in a name"""
-UNWRITTEN = {"ask for prints", "ask for rehearsal call"}
+UNWRITTEN = {"ask for prints", "ask for rehearsal call", "ask for set sheets"}
 """write jobs alone, of which the audit tells nothing"""
 PASSED_ON = {"action": ["save words of a move", "mark a curve"]}
 
@@ -111,7 +111,7 @@ def test_actions_are_told_in_sentences(band: Band, cast: Cast) -> None:
     staff, event, spot = cast.staff, band.event, band.spots["1-3"]
     jon, cai = band.members["Jon Pell"], band.members["Cai Ørnberg"]
     draft = open_draft(actor=staff, event=event)
-    assert last_said() == "Staff started the lineup for Brackenfield at home"
+    assert last_said() == "Staff started the lineup for Pellowick at home"
     place_by_hand(
         actor=staff,
         event=event,
@@ -127,11 +127,11 @@ def test_actions_are_told_in_sentences(band: Band, cast: Cast) -> None:
     assert last_said() == "Staff lifted the pin of Jon Pell to 1-3", "of a row that is gone"
     draft.refresh_from_db()
     take_proposal(actor=staff, event=event, seen_version=draft.version)
-    assert last_said() == "Staff took the proposal for Brackenfield at home"
+    assert last_said() == "Staff took the proposal for Pellowick at home"
     bo, gus = band.members["Bo Larkspur"], band.members["Gus Tamm"]
     swap_holders(actor=staff, first=bo, second=gus, on=band.season.starts)
     said = last_said()
     assert "moved Bo Larkspur to" in said and " and moved Gus Tamm to" in said
     report = Report(cai, {"kind": "out", "event": event})
     report_absence(actor=cast.member, report=report, by_staff=False)
-    assert last_said() == "Cai Ørnberg noted Cai Ørnberg as out for Brackenfield at home"
+    assert last_said() == "Cai Ørnberg noted Cai Ørnberg as out for Pellowick at home"

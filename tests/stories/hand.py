@@ -65,7 +65,7 @@ class _Reader(HTMLParser):
             self.forms[-1].buttons |= dict.fromkeys(names, sent)
         elif tag == "label" and self.forms:
             self.forms[-1].labels[text] = values.get("for", "")
-        elif tag == "option" and self.forms:
+        elif tag == "option" and self.forms and self._select in self.forms[-1].options:
             self.forms[-1].options[self._select][text] = values.get("value", text)
             if "selected" in values or self._select not in self.forms[-1].data:
                 self.forms[-1].data[self._select] = values.get("value", text)

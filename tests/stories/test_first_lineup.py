@@ -66,9 +66,11 @@ def hand(db: None, signed_in: Callable[[User | None], Client]) -> Hand:
 
 
 def publish(hand: Hand) -> None:
-    """The first game's lineup, from the list of dates."""
-    hand.follow("Dates")
+    """The first game's lineup, from the list of events."""
+    hand.follow("Week")
+    hand.follow("Events")
     hand.follow("make it")
+    hand.press("Make the lineup")
     hand.follow("Publish …")
     assert hand.text.count("is only proposed") == 2
     hand.press("Publish revision 1")
@@ -83,6 +85,7 @@ def everything_is_there() -> None:
 
 
 def test_one_workbook_is_enough(hand: Hand) -> None:
+    hand.follow("Season")
     hand.follow("Import and export")
     hand.follow("Import Members")
     hand.take_file("band.xlsx", book_of(**SHEETS))
@@ -95,11 +98,12 @@ def test_one_workbook_is_enough(hand: Hand) -> None:
     hand.press("Save all of it")
     publish(hand)
     everything_is_there()
-    assert (hand.uploads, hand.clicks) == (1, 14)
+    assert (hand.uploads, hand.clicks) == (1, 17)
 
 
 def test_three_files_are_few_clicks(hand: Hand) -> None:
     for kind, rows in (("Members", ROSTER), ("Ranks and spots", GRID), ("Events", DATES)):
+        hand.follow("Season")
         hand.follow("Import and export")
         hand.follow(f"Import {kind}")
         hand.take_file(f"{kind}.csv", csv_file(*rows))

@@ -41,14 +41,20 @@ def section(band: Band, cast: Cast) -> Band:
 
 
 def test_the_page_says_who_answers(section: Band, cast: Cast, signed_in: SignIn) -> None:
-    url = reverse("backups") + f"?rank={section.ranks['S'].pk}&pairs=yes"
-    page = signed_in(cast.staff).get(url)
-    lines = {line.spot.label: (line.state, line.words) for line, _ in page.context["lines"]}
+    staff = signed_in(cast.staff)
+    page = staff.get(reverse("backups") + "?pairs=yes")
+    states = {cell.label: cell.words for row in page.context["matrix"] for cell in row.cells}
+    assert [states[f"S-{n}"] for n in (1, 2, 3, 4)] == ["thin", "", "thin", "bare"]
+    lines = {}
+    for label in ("S-1", "S-2", "S-3", "S-4"):
+        where = [section.event.pk, section.spots[label].pk]
+        line = staff.get(reverse("spot-coverage", args=where)).context["line"]
+        lines[label] = (line.state, line.words)
     assert lines == {
         "S-1": ("thin", "Xen directly; hangs on Xen"),
         "S-2": ("safe", "Xen, Yve directly"),
         "S-3": ("thin", "by a chain: Quinn to S-3 from S-1, then Xen to S-1; hangs on Xen, Quinn"),
-        "S-4": ("bare", "nobody answers"),
+        "S-4": ("bare", "nobody could step in"),
     }
     # Quinn and Theo cannot both be out; Rosa and Theo can.
     assert page.context["pairs"] == [("Pregame", ["Quinn, Theo"]), ("Halftime", ["Quinn, Theo"])]
@@ -86,7 +92,7 @@ def test_the_plan_becomes_each_alternates_list(
     assert all(sum(1 for m, _ in found if m == name) <= 2 for name in ("Xen", "Yve"))
     assert plan.figures["after"][0] < plan.figures["before"][0]
     page = staff.get(reverse("backups"))
-    assert b"Holes to expect" in page.content and not page.context["plan_stale"]
+    assert b"Open spots to expect" in page.content and not page.context["plan_stale"]
 
     from tests.factories.cast import account_of
 

@@ -6,7 +6,7 @@
   function suggest(list) {
     const field = document.createElement("input"), box = document.createElement("ul"), frame = document.createElement("span");
     const label = list.labels[0], id = list.id || `choose-${list.name}`;
-    Object.assign(field, { type: "text", id: `${id}-typed`, autocomplete: "off", spellcheck: false, placeholder: "Type to find", required: false });
+    Object.assign(field, { type: "text", id, autocomplete: "off", spellcheck: false, placeholder: "Type to find", required: false });
     for (const [name, value] of Object.entries({ role: "combobox", "aria-expanded": "false", "aria-autocomplete": "list", "aria-controls": `${id}-found` })) field.setAttribute(name, value);
     for (const name of ["aria-describedby", "aria-invalid", "aria-label", "aria-required"]) if (list.hasAttribute(name)) field.setAttribute(name, list.getAttribute(name));
     if (list.required) { field.setAttribute("aria-required", "true"); list.required = false; list.dataset.required = ""; }
@@ -14,7 +14,8 @@
     box.setAttribute("role", "listbox");
     box.setAttribute("aria-label", label?.textContent.trim() ?? list.getAttribute("aria-label") ?? "Found");
     frame.className = "choose";
-    if (label) label.htmlFor = field.id;
+    list.id = `${id}-list`;
+    if (label && !label.contains(list)) label.htmlFor = id;
     list.before(frame);
     frame.append(field, box, list);
     list.hidden = true;

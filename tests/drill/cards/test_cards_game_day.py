@@ -44,7 +44,7 @@ def test_a_card_tells_of_a_rehearsal_before_the_day_first(band: Band, cast: Cast
     make_rehearsal(band)
     with clock(9):
         page = text(client_of(cast, "member").get(reverse("card")))
-    assert page.index('id="rehearsal"') < page.index("<dt>Call</dt>")
+    assert page.index("First: <a") < page.index("not published yet") < page.index("<dt>Call</dt>")
 
 
 def test_the_leader_reads_what_to_tell_and_is_not_listed(band: Band, cast: Cast) -> None:
@@ -55,6 +55,6 @@ def test_the_leader_reads_what_to_tell_and_is_not_listed(band: Band, cast: Cast)
     notices = Notice.objects.filter(lineup=second).select_related("member__person")
     assert {"Ana Núñez", "Jon Pell"} <= {n.member.name for n in notices}
     page = text(client_of(cast, "leader").get(reverse("my-rank")))
-    listed = page[page.index("Not reached yet") : page.index("Learn this week")]
+    listed = page[page.index("Tell them") : page.index("Who marches")]
     assert "I told Jon Pell in person" in listed and "I told Ana" not in listed
     assert "What to tell Jon Pell" in listed and "you march" in listed

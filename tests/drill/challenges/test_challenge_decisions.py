@@ -39,7 +39,7 @@ def test_several_challengers_each_meet_the_holder(stage: Stage, clock: Any) -> N
     assert "8.00" not in own and "9.00" not in own, "nobody else's figures"
     assert "You win the spot. Your figure: 9.00" in text(stage.jon.get(reverse("my-challenges")))
     cai = text(client(stage.cast.member).get(reverse("my-challenges")))
-    assert "The challenger wins the spot" in cai and "Pell" not in cai
+    assert "The challenger wins the spot" in cai and "Jon Pell" not in cai
 
 
 def first_of(stage: Stage, *challenges: Challenge) -> Challenge:

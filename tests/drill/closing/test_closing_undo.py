@@ -65,7 +65,7 @@ def test_it_is_taken_back_in_one_step(
     assert not ShowVersion.objects.filter(at_event__event=band.event).exists()
     assert not OpenSeat.objects.exists()
     draft = lineup_queries.draft(band.event)
-    assert draft is not None and words(draft, "1-4") == {("hole", "hole")}
+    assert draft is not None and words(draft, "1-4") == {("hole", "open spot")}
     again = staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]), follow=True)
     assert "Nothing of Tidewheel is changed for Pellowick at home alone." in again.text
 

@@ -107,7 +107,10 @@ def test_a_field_in_use_stays_and_is_renamed_everywhere(band: Band, staff: Clien
     remove = reverse("custom-field-remove", args=[it.pk])
     assert remove not in text(staff, FIELD), "the button is not even there"
     page = staff.post(remove, follow=True).content.decode()
-    assert f"Old arena stays: it is the field of {band.event}, Oct 17, the show Tidewheel." in page
+    assert (
+        f"Old arena stays: it is the field of {band.event}, Sat, Oct 17, the show Tidewheel."
+        in page
+    )
     staff.post(reverse("custom-field", args=[it.pk]), ARENA | {"name": "New arena"})
     band.event.refresh_from_db()
     show.refresh_from_db()

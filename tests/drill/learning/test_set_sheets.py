@@ -161,7 +161,8 @@ def test_what_an_alternate_has_to_learn(
     Lesson.objects.create(plan=BackupPlan.objects.create(event=band.event), member=gus, spot=spot)
     url = reverse("relearn", args=[band.event.pk, spot.pk, gus.pk])
     page = signed_in(cast.staff).get(url)
-    (study,) = page.context["studies"]
+    ((study, chart),) = page.context["studies"]
+    assert [row.title for row in chart.rows] == ["Set 1", "Set 1A", "Set 2"]
     assert study.words == "3 of 3 sets new"
     assert study.lines[0] == (
         "1",
@@ -171,6 +172,6 @@ def test_what_an_alternate_has_to_learn(
     )
     ana = band.members["Ana Núñez"]
     held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])
-    (other,) = signed_in(cast.staff).get(held).context["studies"]
+    ((other, _),) = signed_in(cast.staff).get(held).context["studies"]
     assert other.words.startswith("3 of 3 sets new, largest ")
     assert signed_in(cast.other).get(url).status_code == 403

@@ -148,15 +148,15 @@ def test_the_panels_buttons_do_what_their_lines_say(band: Band, cast: Cast) -> N
     client = client_of(cast, "staff")
     seat = [band.event.pk, band.halftime.pk, band.spots["1-3"].pk]
     page = client.get(reverse("seat", args=seat))
-    gus = next(c for c in page.context["could"] if c["member"].name == "Gus Tamm")
-    assert gus["put"].startswith(
+    gus = next(c for c in page.context["who"].best if c.member.name == "Gus Tamm")
+    assert gus.put.startswith(
         "Cai Ørnberg steps out of 1-3; Gus Tamm moves from 2-2 to 1-3; 2-2 opens. Costs: 1 more"
     )
-    assert gus["swap"].startswith(
+    assert gus.swap.startswith(
         "Cai Ørnberg moves from 1-3 to 2-2; Gus Tamm moves from 2-2 to 1-3. Costs: more people"
     )
-    assert gus["swap_all"].startswith("Pregame: Cai Ørnberg moves from 1-3 to 2-2; Pregame: ")
-    pair = {"first": gus["member"].pk, "second": band.members["Cai Ørnberg"].pk}
+    assert gus.swap_all.startswith("Pregame: Cai Ørnberg moves from 1-3 to 2-2; Pregame: ")
+    pair = {"first": gus.member.pk, "second": band.members["Cai Ørnberg"].pk}
     form = pair | {"version": page.context["version"], "scope": "event"}
     client.post(reverse("swap-by-hand", args=[band.event.pk]), form)
     draft = lineup_queries.draft(band.event)

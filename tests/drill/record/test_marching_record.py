@@ -62,7 +62,7 @@ def test_shares_are_sorted_and_exported(band: Band, cast: Cast, record: Marching
 
     def order(sort: str) -> list[str]:
         page = text(staff.get(reverse("record"), {"sort": sort}))
-        shares = page[page.index("Everybody's share") :]
+        shares = page[page.index("Member by member") :]
         return list(re.findall(r'<th scope="row"><a [^>]*>([^<]*)', shares))
 
     assert order("")[:2] == ["Fay Ashgrove", "Hal Brook"]

@@ -86,8 +86,8 @@ def test_without_a_show_or_coordinates_the_file_is_refused(sheets: Sheets) -> No
     assert [(f.row, f.column) for f in plan.faults] == [(0, "show")]
     assert "put a line “Show: its name” above the table" in plan.faults[0].message
     assert sheets.faults(WIDE_LABELS_FIRST.replace("Tidewheel,1-2", ",1-2")) == [(4, "show")]
-    assert sheets.faults("show,set,dot\nTidewheel,1,1-1\n") == [(0, "x")]
-    assert sheets.faults("show,set,dot,x\nTidewheel,1,1-1,4\n") == [(0, "x")]
+    assert sheets.faults("show,set,dot\nTidewheel,1,1-1\n") == [(0, "across")]
+    assert sheets.faults("show,set,dot,x\nTidewheel,1,1-1,4\n") == [(0, "across")]
 
 
 def test_a_dot_far_off_the_field_is_a_slip(sheets: Sheets) -> None:

@@ -151,7 +151,7 @@ def test_a_show_has_the_same_tabs_on_each_of_its_pages(
     urls = [reverse(n, args=[version.pk if n in of_version else show.pk]) for n in TABS]
     for at, url in enumerate(urls):
         tabs = staff.get(url).context["tabs"]
-        assert [title for title, _, _ in tabs] == [
+        assert [tab.title for tab in tabs] == [
             "Picture",
             "Sets",
             "Dots",
@@ -159,8 +159,8 @@ def test_a_show_has_the_same_tabs_on_each_of_its_pages(
             "Checks",
             "Versions",
         ]
-        assert [address.partition("?")[0] for _, address, _ in tabs] == urls
-        assert [n for n, (_, _, current) in enumerate(tabs) if current] == [at]
+        assert [tab.url.partition("?")[0] for tab in tabs] == urls
+        assert [n for n, tab in enumerate(tabs) if tab.is_current] == [at]
     page = staff.get(urls[1]).text
     assert f'<a href="{urls[1]}" aria-current="page">Sets</a>' in page
 
@@ -170,7 +170,7 @@ def test_a_show_without_versions_has_no_tabs_that_lead_nowhere(
 ) -> None:
     bare = Show.objects.get(name="Tidewheel")
     tabs = signed_in(cast.staff).get(reverse("dots", args=[bare.pk])).context["tabs"]
-    assert [title for title, _, _ in tabs] == ["Picture", "Dots", "Instructions", "Versions"]
+    assert [tab.title for tab in tabs] == ["Picture", "Dots", "Instructions", "Versions"]
 
 
 def test_the_table_of_sets_marks_the_one_in_the_picture(
@@ -179,7 +179,7 @@ def test_the_table_of_sets_marks_the_one_in_the_picture(
     staff, url = signed_in(cast.staff), reverse("show", args=[show.pk])
     page = staff.get(url, {"set": "1A", "near": "1-2"})
     assert page.text.count('<tr data-row="1A" aria-current="true">') == 1
-    assert page.text.count('aria-current="true"') == 1
+    assert page.text[page.text.index("<main") :].count('aria-current="true"') == 1
     row = page.context["rows"][2]
     assert (row.label, row.across) == ("2", "side 2, 4 outside the 50")
     assert row.way == "16 steps in 16 counts, 8.0-to-5"
