@@ -136,8 +136,8 @@ def decided_words(clash: Clash) -> str:
     if member is None:
         return f"{clash.spot} stays open."
     if member == clash.member_out:
-        return f"{clash.spot}: {member} is out. Fill it on the desk."
-    left = " What they left is open: fill it on the desk." if _opened(clash) else ""
+        return f"{clash.spot}: {member} is out. Fill it at the desk."
+    left = " The spot they left is open: fill it at the desk." if _opened(clash) else ""
     return f"{clash.spot}: {member} marches.{left}"
 
 

@@ -83,7 +83,7 @@ def placed_at(event: Event) -> dict[int, Placed]:
 def remove_drafts(event: Event) -> bool:
     """Keep an event for which something was published; True when a draft goes with it."""
     if queries.published(event) is not None:
-        raise Refused(f"{event} has a published lineup and stays.")
+        raise Refused(f"{event} has a published lineup, so it stays.")
     drafts, _ = Lineup.objects.filter(event=event).delete()
     return bool(drafts)
 

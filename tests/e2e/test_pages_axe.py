@@ -65,7 +65,7 @@ def test_what_pages_show_after_a_click_is_accessible_too(
     wrong += complaints(watched, "an emergency contact", EVERYTHING)
     watched.go(reverse("absence-new"))
     page.locator("form.card").evaluate("form => { form.noValidate = true }")
-    page.get_by_role("button", name="Save and see what follows").click()
+    page.get_by_role("button", name="Save and see what moves").click()
     page.get_by_text("Please fix:").wait_for()
     wrong += complaints(watched, "a form with errors", EVERYTHING)
     for summary in page.locator("summary").all():

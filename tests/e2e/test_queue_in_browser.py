@@ -188,7 +188,7 @@ def test_attendance_is_taken_without_network(
     wait_until_kept(page, path)
     cut(phone)
     page.get_by_role("button", name="Dee Quill: late").click()
-    expect(page.get_by_text("Waits for the network: Dee Quill: Late")).to_be_visible()
+    expect(page.get_by_text("Waiting for a network: Dee Quill: Late")).to_be_visible()
     page.goto(phone.base + path)
     expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
     tapped = page.get_by_role("button", name="Dee Quill: late")
@@ -276,4 +276,4 @@ def test_what_staff_need_is_kept(open_page: OpenPage, week: Week) -> None:
     cut(phone)
     for path in ("/lineup/", "/backups/", "/desk/", "/week/"):
         page.goto(phone.base + path)
-        expect(page.get_by_text("No network. This is the copy of")).to_be_visible()
+        expect(page.get_by_text("No network. This copy is from")).to_be_visible()

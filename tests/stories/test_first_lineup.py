@@ -70,7 +70,7 @@ def publish(hand: Hand) -> None:
     hand.follow("Dates")
     hand.follow("make it")
     hand.follow("Publish …")
-    assert hand.text.count("is only proposed") == 2
+    assert hand.text.count("is only a suggestion") == 2
     hand.press("Publish revision 1")
     assert Lineup.objects.get().number == 1
 

@@ -86,7 +86,7 @@ def test_the_plan_becomes_each_alternates_list(
     assert all(sum(1 for m, _ in found if m == name) <= 2 for name in ("Xen", "Yve"))
     assert plan.figures["after"][0] < plan.figures["before"][0]
     page = staff.get(reverse("backups"))
-    assert b"Holes to expect" in page.content and not page.context["plan_stale"]
+    assert b"Open spots to expect" in page.content and not page.context["plan_stale"]
 
     from tests.factories.cast import account_of
 

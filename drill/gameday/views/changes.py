@@ -89,7 +89,7 @@ def _done_words(event: Event, wish: Wish, outcome: Outcome) -> str:
         text = f"{wish.out} is out{f' of {where}' if where else ''}: {steps}"
     if outcome.over:
         over = ", ".join(s.name for s in outcome.over)
-        text += f" {over}: over by now, so nothing changed there."
+        text += f" {over}: already over, so nothing changed there."
     return text
 
 
@@ -158,7 +158,7 @@ def _refuse_more_open(would: list[tuple[Seat, str]], said: str | None, names: Na
     if more:
         who = ", ".join(f"{names.member(m)} at {seat_words(seat, names)}" for seat, m in more)
         raise Refused(
-            f"Nothing was taken back. {who}: not there by now, so the spot would be open. "
+            f"Nothing was taken back. {who}: not there anymore, so the spot would be open. "
             "Look again."
         )
 

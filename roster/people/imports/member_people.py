@@ -118,6 +118,6 @@ def twice_in_file(records: list[Record]) -> Iterator[Fault]:
             why = "" if same == (Shared.NAME,) else f" ({', '.join(same)})"
             yield record.fault(
                 "legal_name",
-                f"{clean_name(name_text(record))} also stands in row {where}{why}: two people, or "
+                f"{clean_name(name_text(record))} is also in row {where}{why}: two people, or "
                 "one twice?",
             )

@@ -132,7 +132,7 @@ def _invited(user: User, season: Season) -> str:
         left = send_invitation(user, season.band_name)
     except OSError as error:
         return f"\nThe invitation could not be mailed: {error}."
-    said = "An invitation was mailed." if left else "Mail is not set up: no invitation was sent."
+    said = "An invitation was mailed." if left else "Email is not set up: no invitation was sent."
     return f"\n{said}"
 
 

@@ -174,10 +174,10 @@ class RowReader:
             self._fault(record, "spot", error)
             return None
         if seat.key in self.seats:
-            self._fault(record, "spot", f"{seat.text} also stands in row {self.seats[seat.key]}.")
+            self._fault(record, "spot", f"{seat.text} is also in row {self.seats[seat.key]}.")
         elif label_words(seat.text) in self.labels:
             row = self.labels[label_words(seat.text)]
-            self._fault(record, "spot", f"A spot that reads {seat.text} also stands in row {row}.")
+            self._fault(record, "spot", f"A spot that reads {seat.text} is also in row {row}.")
         self.seats.setdefault(seat.key, record.number)
         self.labels.setdefault(label_words(seat.text), record.number)
         return seat
@@ -208,7 +208,7 @@ class RowReader:
                 record.fault("holder", f"“({text})” beside {member} is not read.")
             )
         if member.pk in self.holding:
-            self._fault(record, "holder", f"{member} also stands in row {self.holding[member.pk]}.")
+            self._fault(record, "holder", f"{member} is also in row {self.holding[member.pk]}.")
         self.holding.setdefault(member.pk, record.number)
         if part is not None and (member.pk, part.pk) not in self.plays:
             self._fault(record, "holder", f"{member} does not play {part}.")

@@ -109,7 +109,7 @@ def held_from_the_game_on(stage: Stage) -> None:
     for row in stage.past_lineup.rows.filter(spot=spot):
         assert row.member == cai, "past lineups keep their holders"
     assert is_stale(stage.lineup, build(band.event))
-    assert "data that has changed since" in text(
+    assert "Something changed since the lineup was made" in text(
         stage.staff.get(reverse("week-of", args=[band.event.pk]))
     )
 

@@ -127,7 +127,7 @@ def test_an_event_with_a_published_lineup_stays(staff: Client, band: Band, cast:
     open_draft(actor=cast.staff, event=band.event)
     remove = reverse("event-remove", args=[band.event.pk])
     text = staff.post(remove, follow=True).content.decode()
-    assert "has a published lineup and stays." in text
+    assert "has a published lineup, so it stays." in text
     assert Event.objects.exists() and Lineup.objects.count() == 2, "the draft stays as well"
 
 

@@ -185,8 +185,7 @@ def test_what_came_of_a_wish_is_said(out: Band, cast: Cast, into: str) -> None:
     answer = client.post(reverse("desk-fill", args=[out.event.pk]), data, headers={"X-Queued": "1"})
     assert answer.json()["state"] == "done"
     assert (
-        "somebody else filled it meanwhile. That Cai Ørnberg is out is noted."
-        in (answer.json()["text"])
+        "somebody else just filled it. That Cai Ørnberg is out is noted." in (answer.json()["text"])
     )
     assert DayChange.objects.count() == 1 and number(out) == 2
 

@@ -144,5 +144,5 @@ def test_a_hole_of_somebody_still_out_is_filled_and_not_taken_back(out: Band, ca
     assert change is not None
     page = text(client_of(cast, "director").get(reverse("desk-change", args=[change.pk])))
     assert "Take this change back" not in page and "choose somebody else</a>" in page
-    with pytest.raises(Refused, match="Choose somebody else on the desk"):
+    with pytest.raises(Refused, match="Choose somebody else at the desk"):
         undo_change(actor=cast.staff, change=change)

@@ -167,7 +167,7 @@ def test_what_an_alternate_has_to_learn(
         "1",
         "side 2, 4 outside the 50",
         "12 in front of the front hash",
-        "no known dot",
+        "no dot to start from",
     )
     ana = band.members["Ana Núñez"]
     held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])

@@ -84,7 +84,7 @@ def test_where_mail_is_not_set_up_sending_again_says_so(
 ) -> None:
     settings.EMAIL_BACKEND = CONSOLE
     staff = signed_in(cast.staff)
-    assert "Mail is not set up" in again(staff, unset)
+    assert "Email is not set up" in again(staff, unset)
     assert states(unset) == {NoticeState.NOT_REACHED}
 
 
@@ -93,7 +93,7 @@ def test_what_was_told_in_person_is_not_mailed_again(
 ) -> None:
     unset.notices.update(state=NoticeState.TOLD)
     said = again(signed_in(cast.staff), unset)
-    assert "Nobody here has a mail address" in said
+    assert "Nobody here has an email address" in said
 
 
 @pytest.mark.parametrize("name", ["publish", "revision", "set-up", "invitations", "sign-in"])

@@ -56,7 +56,7 @@ def test_all_slips_of_a_file_are_told_at_once(sheets: Sheets, name: str) -> None
     messages = " ".join(f.message for f in [*plan.faults, *plan.warnings])
     for text in (
         "“sidewise 40” is not understood across the field; write “side 1, 3.5 outside the 40”",
-        "in set 2 also stands in row",
+        "in set 2 is also in row",
         "90 steps is off the field.",
         "lacks 1 of 3 dots (1-3).",
     ):
@@ -68,7 +68,7 @@ def test_all_slips_of_a_file_are_told_at_once(sheets: Sheets, name: str) -> None
 @pytest.mark.parametrize("name", FILES)
 def test_the_page_shows_all_of_them(sheets: Sheets, signed_in: Any, name: str) -> None:
     page = words(upload(signed_in(sheets.cast.staff), "coordinates", FILES[name].encode()))
-    for text in ("sidewise 40", "also stands in row", "off the field", "lacks 1 of 3"):
+    for text in ("sidewise 40", "is also in row", "off the field", "lacks 1 of 3"):
         assert text in page, text
     assert "2 errors: nothing can be saved yet" in page
     assert "Save all of it" not in page

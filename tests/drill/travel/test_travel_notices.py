@@ -107,7 +107,7 @@ def test_whom_no_mail_reached_is_told_in_person_or_mailed_again(
     staff = signed_in(cast.staff)
     page = text(staff.get(reverse("travel", args=[posted.event.pk])))
     assert "Mail all 2 not reached again" in page
-    assert "Nobody here has a mail address" in change(staff, posted, "mail again")
+    assert "Nobody here has an email address" in change(staff, posted, "mail again")
     ida = TravelNotice.objects.get(member=posted.members["Ida Voss"])
     assert "Ida Voss was told in person." in change(staff, posted, "told", notice=ida.pk)
     addresses.update(email="jon@quillwater.example")

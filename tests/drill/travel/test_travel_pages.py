@@ -112,7 +112,7 @@ def test_an_event_where_nobody_marches_has_a_page(
         ("dance", {}, "Choose what to do."),
         ("add", {}, "Choose a member."),
         ("add", {"member": "x"}, "Choose a member."),
-        ("print", {"paper": "foolscap"}, "Choose a paper."),
+        ("print", {"paper": "foolscap"}, "Choose a paper size."),
     ],
 )
 def test_what_cannot_be_meant_is_refused(

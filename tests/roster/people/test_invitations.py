@@ -93,7 +93,7 @@ def test_nothing_is_called_mailed_where_mail_is_not_set_up(
     band: Band, staff: Client, settings: Any
 ) -> None:
     settings.EMAIL_BACKEND = CONSOLE
-    assert "Mail is not set up" in text(staff.get(reverse(PAGE)))
+    assert "Email is not set up" in text(staff.get(reverse(PAGE)))
     said = send(staff, band, "Eno Farrow")
     assert "nothing was sent" in said and "mailed" not in said
     assert not User.objects.filter(invited_at__isnull=False).exists()
