@@ -34,20 +34,20 @@ LEVELS = {
 }
 LEVEL_COSTS = {
     Level.HOLES: "{n} more open {holes}",
-    Level.LEADERLESS: "{n} more {ranks} without leader or assistant leader",
-    Level.MOVED: "more people leave their places",
+    Level.LEADERLESS: "{n} more {ranks} without a leader or assistant leader",
+    Level.MOVED: "more people leave their spots",
     Level.SPLIT: "{n} more {spots} with two stand-ins",
     Level.STANDING: "later in the order of backups and alternates",
-    Level.RELEARNING: "{n} points more to relearn",
+    Level.RELEARNING: "{n} more points to relearn",
     Level.FAIRNESS: "they have marched more often",
 }
 LEVEL_GAINS = {
-    Level.HOLES: "{n} open {holes} fewer",
-    Level.LEADERLESS: "{n} {ranks} fewer without leader or assistant leader",
-    Level.MOVED: "fewer people leave their places",
-    Level.SPLIT: "{n} {spots} fewer with two stand-ins",
+    Level.HOLES: "{n} fewer open {holes}",
+    Level.LEADERLESS: "{n} fewer {ranks} without a leader or assistant leader",
+    Level.MOVED: "fewer people leave their spots",
+    Level.SPLIT: "{n} fewer {spots} with two stand-ins",
     Level.STANDING: "earlier in the order of backups and alternates",
-    Level.RELEARNING: "{n} points less to relearn",
+    Level.RELEARNING: "{n} fewer points to relearn",
     Level.FAIRNESS: "they have marched less often",
 }
 WHY_NOT = {

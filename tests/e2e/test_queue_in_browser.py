@@ -215,14 +215,14 @@ def test_a_list_opened_again_without_network_shows_what_waits(
     page.goto(phone.base + path)
     rows = page.locator("form.marks").count()
     noted = page.locator("[data-noted]")
-    expect(noted).to_have_text(f"0 of {rows} noted, {rows} waiting on this phone")
+    expect(noted).to_have_text(f"0 of {rows} marked, {rows} waiting on this phone")
     late = page.get_by_role("button", name="Dee Quill: late")
     expect(late).to_have_attribute("aria-pressed", "true")
     here = page.get_by_role("button", name="Bo Larkspur: here (waiting)")
     expect(here).to_have_attribute("aria-pressed", "true")
     for _ in range(2):
         page.get_by_role("button", name="Take back").first.click()
-    expect(noted).to_have_text(f"0 of {rows} noted")
+    expect(noted).to_have_text(f"0 of {rows} marked")
     for button in (late, page.get_by_role("button", name="Bo Larkspur: here")):
         expect(button).to_have_attribute("aria-pressed", "false")
     assert "waiting" not in page.locator("form.marks").first.inner_text()

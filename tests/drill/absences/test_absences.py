@@ -22,7 +22,7 @@ from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("a form sent twice meets a unique key")]
-AGAIN = "This was sent already; it is {} now."
+AGAIN = "This was already sent; it is {} now."
 FORMS = [
     ("my-absences", "member", "reported"),
     ("absence-new", "staff", "confirmed"),

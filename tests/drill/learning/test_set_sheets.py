@@ -65,7 +65,7 @@ def test_a_spot_that_does_not_stand_in_the_show_says_so(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     url = reverse("set-sheet", args=[show.pk, band.spots["2-1"].pk])
-    assert b"No dot of this spot stands" in signed_in(cast.staff).get(url).content
+    assert b"This spot has no dot in this version" in signed_in(cast.staff).get(url).content
 
 
 @needs_pdf
