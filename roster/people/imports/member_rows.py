@@ -162,7 +162,7 @@ class RowReader:
         stored = written in self.legal_names
         person["legal_name"] = written if stored else clean_name(name.called)
         if in_capitals(written) and not stored:
-            message = "Names in capitals are read with small letters: look them over."
+            message = "Names in all caps are changed to normal case: check them."
             self.result.warnings.append(record.fault("legal_name", message))
         if used and (plain(person["legal_name"]), used) not in self.used_names:
             person["used_name"] = self._complete(record, name, used)

@@ -68,7 +68,7 @@ KIND = register(
     ImportKind(
         "alternates",
         "Alternates",
-        "One row an alternate: a member without a spot of their own.",
+        "One row per alternate: a member without a spot of their own.",
         COLUMNS,
         plan,
         order=4,

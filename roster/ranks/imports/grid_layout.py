@@ -57,7 +57,7 @@ def _made(places: list[Place], above: Numbered, notes: list[str]) -> Table:
     alternates = [p for p in places if ALTERNATE.search(p.holder.text)]
     if alternates:
         names = ", ".join(ALTERNATE.sub("", p.holder.text).strip() for p in alternates)
-        made.append(f"Marked as alternates, and seated where they stand: {names}.")
+        made.append(f"Marked as alternates, and seated where they are: {names}.")
     leaders = [p.holder.text for p in places if read_holder(p.holder.text).mark.strip(SIGNS)]
     if leaders:
         made.append(f"Marked as leaders, and named so: {', '.join(leaders)}.")

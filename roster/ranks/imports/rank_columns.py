@@ -30,7 +30,7 @@ COLUMNS = (
         PART_HEADS,
         looks_like_part,
     ),
-    Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
+    Column("weight", "weight", "1 to 5: how much an open spot here hurts; 1 when empty"),
     Column(
         "needs_experience",
         "needs experience",

@@ -23,8 +23,8 @@ from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import Spot
 
 T = TypeVar("T")
-LEFT_OUT = "An open spot that is not there yet is left out: no part is given for it."
-EMPTY = "Nobody stands here, and no part is given: left out, no spot is made."
+LEFT_OUT = "This open spot is new and has no part, so it is left out."
+EMPTY = "No name and no part: left out, no spot is made."
 NO_ROLE = "none"
 ROLES = Vocabulary(
     "role",

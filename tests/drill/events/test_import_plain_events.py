@@ -46,7 +46,7 @@ def test_a_plain_list_of_dates_comes_in_with_one_click(band: Band, staff: Client
     }  # fmt: skip
     first = desk.plan.lines[0].changes[0]
     assert (first.name, first.before, first.after) == ("kind of event", "", "game")
-    assert "Pregame gets proposed times, 2:10 to 2:25 PM" in desk.text
+    assert "Pregame gets suggested times, 2:10 to 2:25 PM" in desk.text
     desk.save()
     assert times("vs. Port Ellery") == [
         ("Pregame", "14:10", "14:25", True),

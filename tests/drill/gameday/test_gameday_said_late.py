@@ -198,7 +198,7 @@ def test_a_waiting_report_about_somebody_who_left_says_so(
     Member.objects.filter(pk=out.members[CAI].pk).update(status=MemberStatus.ON_LEAVE)
     form = {"member": out.members[CAI].pk, "kind": "out", "event": out.event.pk}
     page = text(signed_in(cast.leader).post(reverse("rank-report"), form))
-    assert "they have left, are on leave, or are in another rank by now" in page
+    assert "they have left, are on leave, or are in another rank now" in page
 
 
 def test_an_open_spot_by_a_chain_is_told_as_one(chain: Band, cast: Cast, signed_in: SignIn) -> None:

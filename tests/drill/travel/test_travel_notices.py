@@ -124,7 +124,7 @@ def test_the_page_says_that_mail_is_not_set_up(
     remove(posted, cast, "Ida Voss")
     settings.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
     page = text(signed_in(cast.staff).get(reverse("travel", args=[posted.event.pk])))
-    assert "nothing leaves this site" in page
+    assert "no email leaves this site" in page
 
 
 def test_a_lowered_limit_is_a_line_of_the_week(
