@@ -128,7 +128,7 @@ def test_a_page_of_the_network_itself_is_no_answer(open_page: OpenPage, week: We
 def test_what_was_sent_is_on_the_page_at_once(open_page: OpenPage, week: Week) -> None:
     phone = open_page(week.cast.director, PHONE, service_workers="allow")
     fill_without_network(phone, "Gus Tamm", "Kit Moss")
-    expect(phone.page.get_by_text("Chains need the network")).to_be_visible()
+    expect(phone.page.get_by_text("Chains need a network")).to_be_visible()
     back(phone.page)
     expect(phone.page.get_by_text("Sent: Gus Tamm is out: Kit Moss steps in.")).to_be_visible()
     expect(phone.page.locator(".lead")).to_contain_text("revision 3")

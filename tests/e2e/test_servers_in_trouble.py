@@ -61,7 +61,7 @@ def test_a_kept_page_is_shown_while_the_server_is_in_trouble(
     wait_until_kept(page, "/desk/")
     gateway.status = status
     page.goto(phone.base + "/desk/")
-    expect(page.get_by_role("heading", name="Game-day desk")).to_be_visible()
+    expect(page.get_by_role("heading", name="Game day")).to_be_visible()
     expect(page.get_by_text("This copy is from")).to_be_visible()
     gateway.status = 0
     page.goto(phone.base + "/desk/")

@@ -143,7 +143,7 @@ def test_what_cannot_wait_says_so_in_place(open_page: OpenPage, week: Week) -> N
     expect(page).to_have_url(page.url)
     page.get_by_role("link", name="Prints and notices").click()
     expect(page.get_by_text("This needs a network. Nothing is lost")).to_have_count(1)
-    expect(page.get_by_role("heading", name="Game-day desk")).to_be_visible()
+    expect(page.get_by_role("heading", name="Game day")).to_be_visible()
 
 
 def test_bars_without_a_line_never_show_the_browsers_own_error(
@@ -160,7 +160,7 @@ def test_bars_without_a_line_never_show_the_browsers_own_error(
         page.get_by_text("Needs network: nothing was sent, and nothing is lost.")
     ).to_be_visible()
     page.go_back()
-    expect(page.get_by_role("heading", name="Game-day desk")).to_be_visible()
+    expect(page.get_by_role("heading", name="Game day")).to_be_visible()
 
 
 def test_a_wish_for_the_director_says_so_while_it_waits(open_page: OpenPage, week: Week) -> None:

@@ -101,7 +101,7 @@ def test_a_word_of_a_name_is_changed_once_for_all(band: Band, staff: Client) -> 
 
 def test_a_day_and_a_name_are_enough(band: Band, staff: Client) -> None:
     desk = review(staff, ["Date", "Event"], ["2099-10-24", "Lamplight"])
-    assert "without segments" in desk.text
+    assert "has no segments" in desk.text
     assert "1 added" in desk.save()
     event = Event.objects.get(name="Lamplight")
     assert (event.kind, event.segments.count()) == ("game", 0)

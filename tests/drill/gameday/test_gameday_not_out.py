@@ -129,6 +129,6 @@ def test_what_was_entered_after_it_was_said_stands(out: Band, cast: Cast) -> Non
 def test_the_desk_says_what_is_under_way(out: Band, cast: Cast) -> None:
     with clock(13, 59, GAME_DAY):
         page = desk(client_of(cast, "staff"), out)
-    assert "Game-day desk" in page and ">now</span>" not in page
+    assert "Game day" in page and ">now</span>" not in page
     with clock(14, 1, GAME_DAY):
         assert ">now</span> Pregame, 2:00 to 2:20 PM" in desk(client_of(cast, "staff"), out)

@@ -134,7 +134,7 @@ def test_staff_ask_and_one_tap_approves(late: Band, cast: Cast, signed_in: SignI
     assert number(late) == 1 and at(late, "Halftime", "1-3") == "Cai Ørnberg"
     for url in (reverse("desk-of", args=[late.event.pk]), reverse("week")):
         shown = text(director.get(url))
-        assert "Staff asks for the director" in shown and "Approve and publish" in shown, url
+        assert "Staff asked for the director" in shown and "Approve and publish" in shown, url
         assert "Halftime 1-3: Jon Pell instead of Cai Ørnberg" in shown, url
         assert "Approve and publish" not in text(staff.get(url)), url
     press(director, "approve", asked)
@@ -156,7 +156,7 @@ def test_a_request_about_seats_that_changed_hands_is_outdated_and_not_applied(
     staff, director = signed_in(cast.staff), signed_in(cast.director)
     asked = ask(late, staff)
     post_fill(director, late, form_for(late, "Ida Voss", reason="closer"))
-    assert "outdated" in text(director.get(reverse("desk-of", args=[late.event.pk])))
+    assert "out of date" in text(director.get(reverse("desk-of", args=[late.event.pk])))
     assert "have changed hands" in press(director, "approve", asked)
     assert (number(late), at(late, "Halftime", "1-3")) == (2, "Ida Voss")
     assert "Withdrawn" in press(staff, "withdraw", asked)

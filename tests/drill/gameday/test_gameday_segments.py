@@ -322,5 +322,5 @@ def test_segments_of_another_event_are_refused(out: Band, cast: Cast, signed_in:
     staff = signed_in(cast.staff)
     assert "choose the segments again" in staff.post(url, form, follow=True).content.decode()
     form["segments"] = "x"
-    assert "came incomplete" in staff.post(url, form, follow=True).content.decode()
+    assert "is incomplete" in staff.post(url, form, follow=True).content.decode()
     assert number(out) == 1

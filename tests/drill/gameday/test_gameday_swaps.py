@@ -107,7 +107,7 @@ def test_who_left_the_band_is_swapped_with_nobody(out: Band, cast: Cast) -> None
 def test_a_swap_of_an_old_page_is_done_only_as_it_was_seen(out: Band, cast: Cast) -> None:
     ask(out, cast, wish(out, BO, JON))
     do(out, cast, CAI, GUS, out.pregame, seen=1)
-    with pytest.raises(Refused, match="moved meanwhile"):
+    with pytest.raises(Refused, match="just moved"):
         do(out, cast, CAI, GUS, out.pregame, seen=1)
     assert (at(out, "Pregame", "1-3"), at(out, "Halftime", "1-3")) == (GUS, CAI)
 

@@ -109,7 +109,7 @@ def test_a_page_of_an_edit_that_was_taken_back_stays_old(out: Band, cast: Cast) 
     batch = AuditEntry.objects.exclude(batch="").order_by("-pk")[0].batch
     undo.take_back(actor=cast.staff, batch=batch)
     assert put("2-2", "Kit Moss") > seen
-    with pytest.raises(Overtaken, match="changed meanwhile"):
+    with pytest.raises(Overtaken, match="just changed"):
         publish_lineup(actor=cast.staff, event=out.event, seen_version=seen, seen_number=1)
 
 
