@@ -35,8 +35,8 @@ def style_sentence(style: Style, kind: FieldType) -> str:
     """What a reader must know of how coordinates are written; nothing where it is the usual way."""
     sentences = []
     if style.from_field:
-        sentences.append("Side 1 is the left of a marcher who faces the press box.")
-        sentences.append("Pictures are seen the same way, with the front at the top.")
+        sentences.append("Side 1 is on the left of a marcher facing the press box.")
+        sentences.append("Pictures are drawn the same way, with the front at the top.")
     if style.rounded:
         _, front, back, depth = rounded_marks(kind)
         sentences.append(

@@ -72,7 +72,7 @@ def read_blocks(rows: Numbered, notes: list[str]) -> Table | None:
     while n < len(rows):
         n += reader.take(n)
     dots = len({cells["dot"].row for _, cells in reader.found})
-    notes.append(f"Read as one block a dot: {dots} blocks.")
+    notes.append(f"Read as one block per dot: {dots} blocks.")
     return made_table(reader.found, notes)
 
 
@@ -123,7 +123,7 @@ class _Reader:
             self.known["show"] = moved(full[0][1], number, "show")
             self.notes.append(f"“{full[0][1].text}” is taken for the name of the show.")
         else:
-            self.notes.append(f"Row {number} belongs to no block and is left out.")
+            self.notes.append(f"Row {number} is in no block, so it is left out.")
 
 
 def _is_block_head(cells: list[Cell]) -> bool:

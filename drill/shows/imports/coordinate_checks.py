@@ -130,7 +130,7 @@ def _check_missing(result: Plan, draft: Draft, named: list[Point]) -> None:
             continue
         message = f"Set {label} lacks {len(left)} of {len(dots)} dots ({_some(left)})."
         if nameless[label] or any(astray[dot] for dot in left):
-            message += " One may stand in a row that cannot be read."
+            message += " One may be in a row that could not be read."
         result.warnings.append(first[label].fault("set", message))
 
 

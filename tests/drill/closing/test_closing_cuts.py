@@ -87,7 +87,7 @@ def test_nonsense_is_refused_in_words(
     emptied(band, cast)
     staff, url = signed_in(cast.staff), reverse("cut-show", args=[band.event.pk, show.pk])
     turned = staff.post(url, {"first": "3", "last": "2", "counts": 8})
-    assert "The first and the last set stay" in turned.text
+    assert "The first and last sets stay" in turned.text
     assert "Select a valid choice" in staff.post(url, {"first": "1", "last": "2", "counts": 8}).text
     unknown = close(staff, band, line="1-1, 1-4, 9-9")
     assert "has no dot 9-9" in unknown.text

@@ -99,7 +99,7 @@ def test_a_dot_or_set_that_cannot_be_read_is_not_missing_too(sheets: Sheets) -> 
     plan = sheets.plan(HEAD + first + row("1", "1-3") + row("2", "1-1") + row("2", ""))
     assert [(f.row, f.column) for f in plan.faults] == [(6, "dot")]
     assert [w.message for w in plan.warnings] == [
-        "Set 2 lacks 2 of 3 dots (1-2, 1-3). One may stand in a row that cannot be read."
+        "Set 2 lacks 2 of 3 dots (1-2, 1-3). One may be in a row that could not be read."
     ]
 
 
