@@ -51,7 +51,7 @@ def press(page: Page, text: str) -> None:
 def test_skipping_the_menu_is_the_first_thing_offered(week: Week, open_page: OpenPage) -> None:
     watched = open_page(week.cast.director)
     page = watched.go(reverse("week"))
-    assert tab(page)["text"] == "To the content"
+    assert tab(page)["text"] == "Skip to content"
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "main"
     assert page.evaluate("document.activeElement.contains(document.querySelector('h1'))")

@@ -66,7 +66,7 @@ def test_a_tap_that_fails_is_said_in_the_one_place(phone: Watched, status: int) 
     page.route("**/attendance/note/", lambda route: route.fulfill(status=status, body="<h1>No"))
     for name in ("Dee Quill", "Bo Larkspur"):
         tap(page, name)
-        said = f"{name}: late: not done ({status}). Load the page again."
+        said = f"{name}: late: not saved ({status}). Reload the page."
         expect(page.locator("#messages").get_by_role("alert")).to_have_text(said)
         expect(page.locator("#messages")).to_be_in_viewport()
     expect(page.get_by_role("alert")).to_have_count(1)

@@ -157,7 +157,7 @@ def test_bars_without_a_line_never_show_the_browsers_own_error(
     cut(phone)
     page.get_by_role("button", name="slip").first.click()
     expect(
-        page.get_by_text("Needs network: nothing was sent, and nothing is lost.")
+        page.get_by_text("This needs a network. Nothing was sent and nothing is lost.")
     ).to_be_visible()
     page.go_back()
     expect(page.get_by_role("heading", name="Game day")).to_be_visible()

@@ -161,7 +161,7 @@ def test_reasons_of_a_file_that_comes_back_wrong_again_replace_the_old_ones(
 @pytest.mark.django_db
 def test_a_fault_of_the_whole_file_cannot_be_set_aside(band: Band, staff: Client) -> None:
     desk = Reviewer(staff, "members", csv_file(["legal name", "x"], ["Wren Abelard", "1"]))
-    assert "about the whole file" in desk.send("aside")
+    assert "with the whole file" in desk.send("aside")
 
 
 @pytest.mark.django_db

@@ -121,7 +121,7 @@ class _Reader:
             self.found += _block_line(number, cells, self.head, self.known)
         elif len(full) == 1 and not self.found and "show" not in self.known:
             self.known["show"] = moved(full[0][1], number, "show")
-            self.notes.append(f"“{full[0][1].text}” is taken for the name of the show.")
+            self.notes.append(f"“{full[0][1].text}” was read as the name of the show.")
         else:
             self.notes.append(f"Row {number} is in no block, so it is left out.")
 

@@ -94,7 +94,7 @@ def _standing(name: str, text: str, known: Known) -> dict[str, Any]:
 def _until(text: str, unknown: UnknownWord) -> datetime.date:
     """The day of 'until 2026-10-20'; a text without any figure is a word to be asked about."""
     word = text.lower().removeprefix("until").removeprefix("through").strip()
-    message = f"“{text}” is neither yes, no nor until a date (until 2026-10-20)."
+    message = f"“{text}” is not yes, no or until a date (until 2026-10-20)."
     if not any(c.isdecimal() for c in word):
         raise UnknownWord(unknown.kind, text, message, unknown.choices)
     day = parse_date(word)

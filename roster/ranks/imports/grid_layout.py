@@ -51,7 +51,7 @@ def table_of(rows: Numbered, notes: list[str]) -> Table | None:
 
 def _made(places: list[Place], above: Numbered, notes: list[str]) -> Table:
     title = next((c.text.strip() for _, cells in above for c in cells if c.text.strip()), "")
-    made = [f"“{title}” is taken for a title."] if title else []
+    made = [f"“{title}” was read as a title."] if title else []
     ranks = len({p.rank.text for p in places})
     made.append(f"Read as a grid of {ranks} rank{'s' if ranks > 1 else ''}, a name in each cell.")
     alternates = [p for p in places if ALTERNATE.search(p.holder.text)]

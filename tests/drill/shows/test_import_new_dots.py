@@ -35,7 +35,7 @@ def test_a_label_that_nobody_knows_is_said_with_near_ones(sheets: Sheets) -> Non
 
 
 def test_a_new_dot_is_made_only_when_it_was_accepted(sheets: Sheets) -> None:
-    with pytest.raises(Refused, match="say first that you want this"):
+    with pytest.raises(Refused, match="check the box first"):
         sheets.accept(rows("1-1", "Z9"))
     assert not labels()
     sheets.accept(rows("1-1", "Z9"), sure=True)
