@@ -26,10 +26,10 @@ SPOTS = ("spot no", "spot number", "position", "pos")
 BACKUP_COLUMNS = (
     Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
     Column("order", "order", "1 is the first backup", True, ("backup", "cover", "backup no", "no")),
-    Column("member", "member", "student number, e-mail or name", True, WHO, looks_like_name),
+    Column("member", "member", "student number, email or name", True, WHO, looks_like_name),
 )
 PRACTICE_COLUMNS = (
-    Column("member", "member", "student number, e-mail or name", True, WHO, looks_like_name),
+    Column("member", "member", "student number, email or name", True, WHO, looks_like_name),
     Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
     Column("show", "show", "", True),
     Column("sets", "sets practised", "how many sets of the show", True, ("sets",)),

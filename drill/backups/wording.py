@@ -47,7 +47,7 @@ def chances_words(performances: int, rehearsals: int, average: float, own: bool)
 
 
 def usual_chance_words(usual: UsualChance) -> str:
-    """The chance that somebody nobody speaks of is out, and where the figure comes from."""
+    """The chance that a member with nothing reported is out, and where the figure comes from."""
     text = f"{percent_words(usual.value)} of members with nothing reported miss an event"
     record = "no performance is over yet"
     if usual.occasions:

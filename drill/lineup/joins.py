@@ -135,7 +135,7 @@ def published_to_come(stays: Member, goes: Member) -> list[str]:
                 if stays.pk in of
                 else "so keep that entry and merge the other into it"
             )
-            said.append(f"{goes} stands in {where}, {advice}.")
+            said.append(f"{goes} is in {where}, {advice}.")
     return said
 
 

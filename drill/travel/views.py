@@ -149,7 +149,7 @@ def _told(request: HttpRequest, event: Event, actor: User) -> str:
 def _mail_again(request: HttpRequest, event: Event, actor: User) -> str:
     it = get_object_or_404(TravelList, event=event)
     count = travel_notices.send_again(actor=actor, it=it, notices=_notices(event))
-    return f"{count} notice{'' if count == 1 else 's'} will be mailed again."
+    return f"{count} notice{'' if count == 1 else 's'} will be emailed again."
 
 
 CHANGES: dict[str, Callable[[HttpRequest, Event, User], str]] = {

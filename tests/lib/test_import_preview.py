@@ -65,7 +65,7 @@ def test_the_preview_names_each_fault_by_row_and_column(
     shown = words(page)
     for word in (
         "“two” is not a whole number.",
-        "“quinn@” is not an e-mail address.",
+        "“quinn@” is not an email address.",
         "No part “kazoo”",
         "The legal name is missing.",
         "“4417” is new, but 004417 is there",

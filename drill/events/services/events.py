@@ -90,7 +90,7 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
         fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True
         if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
-            raise Refused(f"There is a {name} on {day_words(date)} already.")
+            raise Refused(f"There is already a {name} on {day_words(date)}.")
         fresh.full_clean(exclude=["must_travel"])
         fresh.save()
         fresh.must_travel.set(must)

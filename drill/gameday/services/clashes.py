@@ -42,7 +42,7 @@ def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> 
         clash = Clash.objects.select_for_update().get(pk=clash.pk)
         if clash.state != ClashState.OPEN:
             who = clash.decided_by or "Somebody"
-            raise Refused(f"{who} decided this already: {decided_words(clash)}")
+            raise Refused(f"{who} already decided this: {decided_words(clash)}")
         last = lineup_queries.published(event)
         assert last is not None
         if take:

@@ -188,7 +188,7 @@ def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:
         seats = seats_back(built, rows)
         if all(now.get(seat) == member for seat, member in seats.items()):
             raise Refused(
-                "Whoever stood there before may not march it now: the spot stays open. "
+                "The member who was there can't march it now: the spot stays open. "
                 "Choose somebody else at the desk."
             )
         made = revise(actor=actor, event=event, built=built, seats=seats, reason=reason)

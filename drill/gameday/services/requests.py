@@ -271,7 +271,7 @@ def _waiting(request: FillRequest) -> FillRequest:
     rows = FillRequest.objects.select_for_update(of=("self",)).select_related("event__season")
     fresh = rows.get(pk=request.pk)
     if fresh.state != RequestState.WAITING:
-        raise Refused(f"This request is {fresh.get_state_display()} already.")
+        raise Refused(f"This request is already {fresh.get_state_display()}.")
     return fresh
 
 

@@ -64,7 +64,7 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     except Refused as error:
         # Whatever becomes of the spot: that the member is out is said.
         fills.keep_report(actor=viewer.signed_in, event=event, wish=wish)
-        noted = f" That {wish.out} is out is noted." if wish.out else ""
+        noted = f" {wish.out} is marked out." if wish.out else ""
         raise Refused(error.message + noted, error.details) from error
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:

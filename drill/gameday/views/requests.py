@@ -106,7 +106,7 @@ def ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish | Swap) -
         note=posted_reason(request),
     )
     out = wish.out if isinstance(wish, Wish) else None
-    noted = f" That {out} is out is noted." if out else ""
+    noted = f" {out} is marked out." if out else ""
     done(
         request,
         f"The cut-off has passed: the director has been asked.{noted} No spot has changed yet. "

@@ -37,14 +37,14 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
         why = "the spot was just opened"
     else:
         why = "somebody else just filled it"
-    noted = f" That {wish.out} is out is noted." if wish.out else ""
+    noted = f" {wish.out} is marked out." if wish.out else ""
     return f"{clash}: {why}.{noted} Decide at the desk."
 
 
 def over_words(wish: Wish, outcome: Outcome) -> str:
     """Of a report that arrived when its segments were over."""
     over = ", ".join(s.name for s in outcome.over)
-    return f"That {wish.out} was out is noted. {over}: already over, so nobody steps in."
+    return f"{wish.out} was marked out. {over}: already over, so nobody steps in."
 
 
 def is_known(request: HttpRequest, viewer: Viewer, decided_by: User | None) -> bool:

@@ -64,7 +64,7 @@ def place(
     if edited.changes or edited.emptied:
         done(request, f"{spot} in {segment}: {member or 'nobody'}.{_what_changed(event, edited)}")
     else:
-        stands = f"{member} stands at {spot}" if member else f"{spot} is empty"
+        stands = f"{member} is at {spot}" if member else f"{spot} is empty"
         done(request, f"{stands} in {segment} already: nothing changed.")
     return _shown(event, segment, spot.pk)
 

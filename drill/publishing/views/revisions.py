@@ -139,7 +139,7 @@ def notices_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     wanted = missed if one is None else [one]
     notices = Notice.objects.filter(pk__in=set(wanted) & set(missed))
     count = send_again(actor=viewer.signed_in, notices=notices)
-    done(request, f"{count} notice{'' if count == 1 else 's'} will be mailed again.")
+    done(request, f"{count} notice{'' if count == 1 else 's'} will be emailed again.")
     return redirect("revision", pk=pk)
 
 

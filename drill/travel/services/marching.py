@@ -38,7 +38,7 @@ class Marching:
 
     @cached_property
     def usual(self) -> UsualChance:
-        """The chance that somebody nobody speaks of is out."""
+        """The chance that a member with nothing reported is out."""
         return usual_chance(self.built.event.season, self.built.event.date)
 
     @cached_property

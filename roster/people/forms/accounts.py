@@ -19,7 +19,7 @@ class OwnDetailsForm(forms.Form):
     )
     listed = forms.BooleanField(label="My name may be on public lists", required=False)
     share_contact = forms.BooleanField(
-        label="My rank leader may see my phone and e-mail", required=False
+        label="My rank leader may see my phone and email", required=False
     )
 
     @classmethod

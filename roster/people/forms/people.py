@@ -57,7 +57,7 @@ class MemberForm(forms.Form):
     )
     listed = forms.BooleanField(label="May be named on public lists", required=False, initial=True)
     share_contact = forms.BooleanField(
-        label="Rank leader may see phone and e-mail", required=False, initial=True
+        label="Rank leader may see phone and email", required=False, initial=True
     )
 
     namesake = forms.BooleanField(

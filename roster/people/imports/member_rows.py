@@ -201,7 +201,7 @@ class RowReader:
             try:
                 validate_email(record["email"])
             except ValidationError:
-                self.fault(record, "email", f"“{record['email']}” is not an e-mail address.")
+                self.fault(record, "email", f"“{record['email']}” is not an email address.")
         self.result.faults += too_long(record, LONGEST)
         name, used = clean_name(name_text(record)), clean_name(record["used_name"])
         search = plain(f"{used} {name} {record['student_number']}")

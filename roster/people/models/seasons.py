@@ -49,7 +49,7 @@ class Season(models.Model):
         default=AlternatePool.RANK,
     )
     usual_out = models.DecimalField(
-        "chance that somebody nobody speaks of is out",
+        "chance that a member with nothing reported is out",
         max_digits=3,
         decimal_places=2,
         null=True,

@@ -50,7 +50,7 @@ def _groups(found: Guests) -> list[tuple[str, list[str]]]:
         ("have an address that belongs to another account", found.taken),
         ("were invited and have not signed in; to invite them again, check them in the list of "
          "members", found.invited),
-        ("have signed in already", found.joined),
+        ("have already signed in", found.joined),
     )  # fmt: skip
     return [(words, [m.name for m in members]) for words, members in groups if members]
 

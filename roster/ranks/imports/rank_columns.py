@@ -41,7 +41,7 @@ COLUMNS = (
     Column(
         "holder",
         "holder",
-        "student number, e-mail or name; empty: nobody",
+        "student number, email or name; empty: nobody",
         False,
         ("member", "name", "marcher", "student number", "id", "student id", "holder name", "who"),
         looks_like_name,

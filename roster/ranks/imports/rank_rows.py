@@ -187,7 +187,7 @@ class RowReader:
         for words, row in self.labels.items():
             there = self.spots.by_words.get(words)
             if there is not None and (plain(there.rank.label), there.number) not in self.seats:
-                message = f"There is a spot {there} already."
+                message = f"There is already a spot {there}."
                 self.result.faults.append(Fault(row, "label", message))
 
     def _holder(
@@ -205,7 +205,7 @@ class RowReader:
             return None
         for text in self.holders.not_read(cell.name, member):
             self.result.warnings.append(
-                record.fault("holder", f"“({text})” beside {member} is not read.")
+                record.fault("holder", f"“({text})” next to {member} is not read.")
             )
         if member.pk in self.holding:
             self._fault(record, "holder", f"{member} is also in row {self.holding[member.pk]}.")

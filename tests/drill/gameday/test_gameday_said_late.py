@@ -81,7 +81,7 @@ def test_a_report_about_what_is_over_by_now_is_kept_and_fills_nothing(
         url = reverse("desk-fill", args=[out.event.pk])
         headers = {"X-Queued": "later"}
         answer = signed_in(cast.staff).post(url, form, headers=headers).json()
-    assert f"That {GUS} was out is noted. Pregame: already over" in answer["text"]
+    assert f"{GUS} was marked out. Pregame: already over" in answer["text"]
     assert out_of(out, GUS) == {"Pregame"}
 
 

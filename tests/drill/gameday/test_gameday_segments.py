@@ -224,7 +224,7 @@ def test_a_button_does_what_its_line_said_or_nothing(
     form = {"out": out.members[CAI].pk, "in": line["member"].pk, "number": 1}
     url = reverse("desk-fill", args=[out.event.pk])
     answer = staff.post(url, form | {"moves": line["moves"]}, follow=True).content.decode()
-    assert "Ida Voss already marches another spot. That Cai Ørnberg is out is noted." in answer
+    assert "Ida Voss already marches another spot. Cai Ørnberg is marked out." in answer
     assert at(out, "Halftime", "1-3") == CAI
     staff.post(url, form | {"moves": "1.2"})
     assert number(out) == 2

@@ -60,7 +60,7 @@ def test_all_that_reached_nobody_are_sent_again(
     assert "Mail all 8 again" in text(staff.get(reverse("revision", args=[unset.pk])))
     with django_capture_on_commit_callbacks(execute=True):
         said = again(staff, unset)
-    assert "7 notices will be mailed again." in said
+    assert "7 notices will be emailed again." in said
     assert len(mail.outbox) == 7
     assert [n.member.name for n in unreached(unset)] == ["Bo Larkspur"], "there is no address"
 

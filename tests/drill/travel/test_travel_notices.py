@@ -112,7 +112,7 @@ def test_whom_no_mail_reached_is_told_in_person_or_mailed_again(
     assert "Ida Voss was told in person." in change(staff, posted, "told", notice=ida.pk)
     addresses.update(email="jon@quillwater.example")
     with django_capture_on_commit_callbacks(execute=True):
-        assert "1 notice will be mailed again." in change(staff, posted, "mail again")
+        assert "1 notice will be emailed again." in change(staff, posted, "mail again")
     assert mail.outbox[-1].to == ["jon@quillwater.example"]
     states = TravelNotice.objects.order_by("member_id").values_list("state", flat=True)
     assert set(states) == {NoticeState.TOLD, NoticeState.SENT}

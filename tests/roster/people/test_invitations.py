@@ -52,7 +52,7 @@ def test_looking_sends_nothing_and_says_who_gets_one_and_why_others_do_not(
         "1 have no email address",
         "1 have an address that belongs to another account",
         "1 were invited and have not signed in",
-        "1 have signed in already",
+        "1 have already signed in",
         "Mail 7 invitations",
     ):
         assert words in page
