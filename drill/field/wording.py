@@ -13,15 +13,15 @@ SMALLEST_NAMED_STEP = 32
 def load_words(
     new: int, total: int, largest: float | None, label: str, style: Style = USUAL
 ) -> str:
-    """'18 of 30 sets new, largest 9 steps at set 17', 'knows all 30 sets'."""
+    """'18 of 30 sets new, farthest 9 steps at set 17', 'knows all 30 sets'."""
     if not new:
         return f"knows all {total} sets"
     return f"{new} of {total} sets new{farthest_words(largest, label, style)}"
 
 
 def farthest_words(largest: float | None, label: str, style: Style = USUAL) -> str:
-    """', largest 9 steps at set 17'; nothing where no distance is known."""
-    return "" if largest is None else f", largest {steps_text(largest, style)} at set {label}"
+    """', farthest 9 steps at set 17'; nothing where no distance is known."""
+    return "" if largest is None else f", farthest {steps_text(largest, style)} at set {label}"
 
 
 def steps_text(distance: float, style: Style = USUAL) -> str:

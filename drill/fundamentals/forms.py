@@ -33,7 +33,7 @@ class FundamentalForm(forms.Form):
         "uses it says how many.",
     )
     any_counts = forms.BooleanField(
-        label="May be done over other counts", required=False, help_text="Then its steps repeat."
+        label="Can take other counts", required=False, help_text="Then its steps repeat."
     )
     path = forms.CharField(
         label="Steps",
@@ -60,9 +60,7 @@ class FundamentalForm(forms.Form):
         help_text="Only matters when steps are not measured from the body.",
     )
     other_side = forms.BooleanField(label="Steps to the side go to the other side", required=False)
-    turn = forms.FloatField(
-        initial=0, help_text="Degrees in all, to the left; to the right with −."
-    )
+    turn = forms.FloatField(initial=0, help_text="Total degrees to the left. Use − for right.")
     turn_from = forms.IntegerField(label="Turn begins on count", initial=1, min_value=1)
     turn_to = forms.IntegerField(
         label="Turn ends on count", required=False, min_value=1, help_text="Empty: the last one."

@@ -19,7 +19,7 @@ from roster.people.models import Member
 
 
 def asked_words(asked: Asked, style: Style = USUAL) -> str:
-    """'ready, 15 of 24 sets to learn, largest 9 steps at set 17', 'ready, knows all 24 sets'."""
+    """'ready, 15 of 24 sets to learn, farthest 9 steps at set 17', 'ready, knows all 24 sets'."""
     if not asked.total:
         return "ready"
     if not asked.new:

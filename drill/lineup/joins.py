@@ -131,7 +131,7 @@ def published_to_come(stays: Member, goes: Member) -> list[str]:
         if goes.pk in of:
             where = f"revision {lineup.number} of {lineup.event} ({', '.join(sorted(of[goes.pk]))})"
             advice = (
-                f"and so does {stays}: publish a revision without one of them first"
+                f"and so is {stays}: publish a revision without one of them first"
                 if stays.pk in of
                 else "so keep that entry and merge the other into it"
             )

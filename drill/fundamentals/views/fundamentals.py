@@ -123,7 +123,7 @@ def edit_fundamental(request: HttpRequest, viewer: Viewer, code: str | None = No
     context = {
         "form": form,
         "title": f"Change {it.name}" if it else "New fundamental",
-        "lead": "Steps are 8-to-5; to the left and backwards with −.",
+        "lead": "Steps are 8-to-5. Use − for left and backward.",
         "back": reverse("fundamental", args=[code]) if code else reverse("fundamentals"),
     }
     return render(request, "form_page.html", context)

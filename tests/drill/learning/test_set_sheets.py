@@ -172,5 +172,5 @@ def test_what_an_alternate_has_to_learn(
     ana = band.members["Ana Núñez"]
     held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])
     (other,) = signed_in(cast.staff).get(held).context["studies"]
-    assert other.words.startswith("3 of 3 sets new, largest ")
+    assert other.words.startswith("3 of 3 sets new, farthest ")
     assert signed_in(cast.other).get(url).status_code == 403
