@@ -28,7 +28,7 @@ class Shared(StrEnum):
 
     NAME = "same name"
     NUMBER = "same student number but for zeros in front"
-    EMAIL = "same e-mail"
+    EMAIL = "same email"
     PHONE = "same phone"
     NEAR = "nearly the same name"
 

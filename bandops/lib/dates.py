@@ -18,7 +18,7 @@ NO_WAIT, LONGEST_WAIT = datetime.timedelta(0), datetime.timedelta(days=8)
 """A phone sends nothing by itself that has waited for more than a week."""
 RIGHT = datetime.timedelta(minutes=2)
 """How far the clock of a phone may be off, the way to us included, and still be right."""
-OUT_OF_REACH = f"The year must lie between {FIRST_YEAR} and {LAST_YEAR}."
+OUT_OF_REACH = f"The year must be between {FIRST_YEAR} and {LAST_YEAR}."
 
 
 def in_reach(day: datetime.date) -> bool:

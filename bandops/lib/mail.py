@@ -8,7 +8,7 @@ from django.core.mail import send_mail
 from bandops.lib.audit.recording import something_leaves
 from bandops.lib.errors import Refused
 
-NOT_SET_UP = "Mail is not set up: print the slips or tell them."
+NOT_SET_UP = "Email is not set up: print the slips or tell them."
 STAYS_HERE = ("console", "dummy", "filebased")
 """backends that keep mails where the site runs"""
 
@@ -34,4 +34,4 @@ def send(subject: str, text: str, address: str) -> bool:
 def refuse_unless_set_up() -> None:
     """Refused where nothing can leave."""
     if not leaves():
-        raise Refused("Mail is not set up on this site, so nothing was sent.")
+        raise Refused("Email is not set up on this site, so nothing was sent.")

@@ -68,7 +68,7 @@ class ReportForm(NeedyForm):
     segment = SegmentField(
         Segment.objects.none(),
         required=False,
-        help_text="Empty: the whole event. A segment brings its event.",
+        help_text="Empty: the whole event.",
         widget=SegmentSelect(attrs={"data-follows": "event"}),
     )
     from_date = DayField(label="From", required=False)
@@ -128,7 +128,7 @@ class StaffReportForm(ReportForm):
         max_value=1,
         decimal_places=2,
         required=False,
-        help_text="Only for doubtful: 0.3 means they will probably march.",
+        help_text="Chance of being out, only for doubtful: 0.3 means they will probably march.",
     )
     category = forms.ChoiceField(
         choices=ReasonCategory.choices,

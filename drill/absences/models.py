@@ -131,14 +131,14 @@ class Absence(models.Model):
                 if getattr(self, name) is not None:
                     yield name, "Give an event or dates, not both."
         if self.late_until is not None and self.kind != AbsenceKind.LATE:
-            yield "late_until", "Only somebody late has this time."
+            yield "late_until", "Only late has this time."
         if self.leaves_at is not None and self.kind != AbsenceKind.LEAVES:
-            yield "leaves_at", "Only somebody who leaves early has this time."
+            yield "leaves_at", "Only leaving early has this time."
         if self.kind == AbsenceKind.DOUBTFUL:
             if not 0 < self.chance < 1:
-                yield "chance", "The chance of somebody doubtful is more than 0 and less than 1."
+                yield "chance", "For doubtful, give a chance between 0 and 1."
         elif self.chance != 1:
-            yield "chance", "Only somebody doubtful has a chance."
+            yield "chance", "Only doubtful has a chance."
         # Of an event it may well be an earlier day: whether they can march after all.
         if self.review_date and self.from_date and self.review_date < self.from_date:
-            yield "review_date", "This day is before the first."
+            yield "review_date", "This day is before the first day."

@@ -105,7 +105,7 @@ def written_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     place, doubt = written.place_in_form(season, reading)
     initial = {"member": member, **written.initial_of(reading), **place}
     form = StaffReportForm(season, initial=initial)
-    doubts = [*(() if member else ["Who is meant? Choose the member."]), *reading.doubts]
+    doubts = [*(() if member else ["Who is it? Choose the member."]), *reading.doubts]
     doubts += [doubt] if doubt else []
     context = {
         "form": form,
@@ -120,7 +120,7 @@ def written_absence(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def _tell(request: HttpRequest, saved: tuple[Absence, bool], text: str) -> None:
     """What was done; of a form that was sent before, what became of it."""
     absence, is_new = saved
-    done(request, text if is_new else f"This was sent already; it is {absence.state} now.")
+    done(request, text if is_new else f"This was already sent; it is {absence.state} now.")
 
 
 @require_POST
@@ -140,7 +140,7 @@ def withdraw(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take an entry back."""
     absence = get_object_or_404(Absence, pk=pk, member__season=viewer.this_season)
     if absence.reported_by_id == viewer.signed_in.pk and not may_withdraw(viewer, absence):
-        raise Refused("Staff have decided about it meanwhile: speak with them.")
+        raise Refused("Staff just decided this one: talk to them.")
     allow(may_withdraw(viewer, absence))
     services.withdraw_absence(actor=viewer.signed_in, absence=absence)
     done(request, "The entry is withdrawn.")
@@ -179,7 +179,7 @@ def my_absences(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             ),
         )
         if saved is not None:
-            _tell(request, saved, "Reported. Staff see it now and will decide.")
+            _tell(request, saved, "Reported. Staff can see it and will decide.")
             return redirect("my-absences")
     entries = [(a, may_withdraw(viewer, a)) for a in queries.absences(season).filter(member=me)]
     own = [(a, can) for a, can in entries if a.reported_by == viewer.user]
@@ -212,7 +212,7 @@ def rank_report(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             ),
         )
         if saved is not None:
-            text = f"{saved[0].member} is reported. Staff see it now and will decide."
+            text = f"{saved[0].member} is reported. Staff can see it and will decide."
             _tell(request, saved, text)
             return redirect("my-rank")
     context = {

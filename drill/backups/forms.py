@@ -19,8 +19,8 @@ class PlanForm(forms.ModelForm[BackupPlan]):
         model = BackupPlan
         fields = ["lessons_each", "chances_from", "chance"]
         help_texts = {
-            "chance": "0.05: one in twenty; of everybody, or before the season says more. "
-            "The doubtful count with their own chance."
+            "chance": "0.05 means one in twenty. For everybody, or until the season has its own "
+            "numbers. Anybody doubtful counts with the chance entered for them."
         }
 
 

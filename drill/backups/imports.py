@@ -26,10 +26,10 @@ SPOTS = ("spot no", "spot number", "position", "pos")
 BACKUP_COLUMNS = (
     Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
     Column("order", "order", "1 is the first backup", True, ("backup", "cover", "backup no", "no")),
-    Column("member", "member", "student number, e-mail or name", True, WHO, looks_like_name),
+    Column("member", "member", "student number, email or name", True, WHO, looks_like_name),
 )
 PRACTICE_COLUMNS = (
-    Column("member", "member", "student number, e-mail or name", True, WHO, looks_like_name),
+    Column("member", "member", "student number, email or name", True, WHO, looks_like_name),
     Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
     Column("show", "show", "", True),
     Column("sets", "sets practised", "how many sets of the show", True, ("sets",)),
@@ -180,7 +180,7 @@ def plan_practice(mapped: Mapped, season: Season, actor: User) -> Plan:
             continue
         key = (member.pk, spot.pk, show.pk)
         if key in seen:
-            message = f"{member} on {spot} for {show} also stands in row {seen[key]}."
+            message = f"{member} on {spot} for {show} is also in row {seen[key]}."
             reader.result.faults.append(record.fault("member", message))
             continue
         seen[key] = record.number
@@ -194,7 +194,7 @@ BACKUPS = register(
     ImportKind(
         "backups",
         "Backups",
-        "Who is named in readiness for a spot.",
+        "Who backs up which spot.",
         BACKUP_COLUMNS,
         plan_backups,
         order=8,
@@ -205,7 +205,7 @@ PRACTICE = register(
     ImportKind(
         "practice",
         "Practice",
-        "How many sets members have practised on spots they do not hold.",
+        "How many sets members have practiced on spots they do not hold.",
         PRACTICE_COLUMNS,
         plan_practice,
         order=9,

@@ -1,4 +1,4 @@
-"""What backups add to the season's set-up: the chance that somebody nobody speaks of is out."""
+"""What backups add to the season's set-up: the chance that somebody not reported is out."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ class BackupPlan(models.Model):
         validators=between(1, 6),
     )
     chance = models.DecimalField(
-        "chance that somebody nobody speaks of is out",
+        "chance that a member with nothing reported is out",
         max_digits=3,
         decimal_places=2,
         default=Decimal("0.05"),

@@ -34,7 +34,7 @@ def coverage_words(row: SpotCoverage, names: Names) -> str:
 def chances_words(performances: int, rehearsals: int, average: float, own: bool) -> str:
     """Where the chances of being out come from; ``own`` when members differ."""
     if not performances and not rehearsals:
-        return f"Everybody is given the same chance, {percent_words(average)}."
+        return f"Everybody gets the same chance, {percent_words(average)}."
     seen = " and ".join(
         f"{n} {one if n == 1 else one + 's'}"
         for n, one in ((performances, "performance"), (rehearsals, "rehearsal"))
@@ -42,13 +42,13 @@ def chances_words(performances: int, rehearsals: int, average: float, own: bool)
     )
     text = f"From {seen} of this season: {percent_words(average)} on average."
     if not own:
-        return f"{text} Members differ no more than chance would have it."
-    return f"{text} Each member's own share is drawn towards that, the more the less is known."
+        return f"{text} Members differ no more than luck would explain."
+    return f"{text} Each member's own number leans toward that, more so when we know little."
 
 
 def usual_chance_words(usual: UsualChance) -> str:
-    """The chance that somebody nobody speaks of is out, and where the figure comes from."""
-    text = f"{percent_words(usual.value)} of the members nobody speaks of are out of an event"
+    """The chance that a member with nothing reported is out, and where the figure comes from."""
+    text = f"{percent_words(usual.value)} of members with nothing reported miss an event"
     record = "no performance is over yet"
     if usual.occasions:
         shows = "1 performance" if usual.performances == 1 else f"{usual.performances} performances"

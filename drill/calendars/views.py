@@ -26,10 +26,10 @@ def calendar(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if request.method == "POST":
         if what == "new":
             services.new_address(actor=user, seen=whole_number(request.POST.get("feed", "")))
-            done(request, "This is your address. An older one answers nothing any more.")
+            done(request, "This is your address. Older ones no longer work.")
         elif what == "off":
             services.switch_off(actor=user)
-            done(request, "The address is switched off: it answers nothing any more.")
+            done(request, "The address is off and no longer works.")
         else:
             raise Refused("Choose what to do with the address.")
         return redirect("calendar")

@@ -20,7 +20,7 @@ def call_group(event: Event) -> str:
 def ask_for_call(*, actor: User, event: Event, key: uuid.UUID) -> None:
     """A new call of all ranks, of the data as they stand; asking twice with one key makes one."""
     if event.kind != EventKind.REHEARSAL:
-        raise Refused(f"{event} is no rehearsal.")
+        raise Refused(f"{event} is not a rehearsal.")
     with recorded(actor, "ask for rehearsal call"):
         add_job(
             key=f"{call_group(event)}:{key}",

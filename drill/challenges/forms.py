@@ -33,7 +33,7 @@ class RoundForm(AsksReadings, forms.ModelForm[ChallengeRound]):
     class Meta:
         model = ChallengeRound
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "There is a round of that name already."}
+            NON_FIELD_ERRORS: {"unique_together": "There is already a round by that name."}
         }
         fields = ["name", *MOMENTS, "effective"]
         field_classes = dict.fromkeys(MOMENTS, LocalMomentField)
@@ -44,8 +44,8 @@ class RoundForm(AsksReadings, forms.ModelForm[ChallengeRound]):
             "effective": "A win counts from",
         }
         help_texts = {
-            "closes_at": "Whoever asks later waits for the next round.",
-            "held_at": "Nobody challenges a holder who cannot be there on that day.",
+            "closes_at": "Anybody who asks later waits for the next round.",
+            "held_at": "Nobody can challenge a holder who can't be there that day.",
         }
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
@@ -82,7 +82,7 @@ class RuleForm(forms.ModelForm[ChallengeRule]):
         fields = ["who", "reach"]
         labels = {"reach": "For spots of a part they play"}
         help_texts = {
-            "who": "A holder who wins swaps spots with whoever held it.",
+            "who": "A holder who wins swaps spots with the one they beat.",
             "reach": "A section is one instrument, such as all trumpets.",
         }
 
@@ -91,11 +91,11 @@ class CriterionForm(forms.ModelForm[ChallengeCriterion]):
     class Meta:
         model = ChallengeCriterion
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "There is a criterion of that name already."}
+            NON_FIELD_ERRORS: {"unique_together": "There is already a criterion by that name."}
         }
         fields = ["name", "top", "weight", "order"]
         help_texts = {
-            "top": "Marks go from 0 to it. Each counts as its share of it.",
+            "top": "Marks go from 0 to this. Each counts as a share of it.",
             "weight": "2 counts twice as much as 1.",
         }
 
@@ -109,7 +109,7 @@ class ProtectForm(forms.Form):
     until = DayField(
         label="Through",
         required=False,
-        help_text="Empty: until you lift it. Members read “protected” and never why.",
+        help_text="Empty: until you lift it. Members see “protected” and never why.",
     )
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:

@@ -13,9 +13,9 @@ from drill.challenges.enums import ChallengeState
 CHALLENGE_REASONS = {
     Reason.HIGHER: "the challenger takes the spot",
     Reason.LOWER: "the holder keeps the spot",
-    Reason.EQUAL: "equal, the holder keeps the spot",
-    Reason.BEATEN: "higher, but another challenger by more",
-    Reason.SHARED: "higher, but another challenger by just as much: the holder keeps the spot",
+    Reason.EQUAL: "tied, the holder keeps the spot",
+    Reason.BEATEN: "higher, but another challenger scored more",
+    Reason.SHARED: "higher, but tied with another challenger: the holder keeps the spot",
 }
 
 
@@ -32,7 +32,7 @@ def challenge_sentence(outcome: Mapping[str, Any]) -> str:
 def own_challenge_sentence(state: str, outcome: Mapping[str, Any], challenges: bool) -> str:
     """What a challenger or a holder reads of their challenge: their own figure, nobody else's."""
     words = {
-        ChallengeState.ASKED: "To be held." if challenges else "Somebody tries for your spot.",
+        ChallengeState.ASKED: "To be held." if challenges else "Somebody is trying for your spot.",
         ChallengeState.CALLED_OFF: "Called off.",
         ChallengeState.KEPT: "The holder keeps the spot." if challenges else "You keep the spot.",
         ChallengeState.WON: "You win the spot." if challenges else "The challenger wins the spot.",

@@ -16,12 +16,12 @@ class CloseUpForm(forms.Form):
     line = forms.CharField(
         label="Line, dot by dot",
         max_length=1000,
-        help_text="The dots that share the line, in order, with commas. At first the rank's.",
+        help_text="The dots in the line, in order, with commas. Starts with the rank's.",
     )
     sets = forms.MultipleChoiceField(
-        label="Sets in which it is closed up",
+        label="Sets to close it up in",
         widget=forms.CheckboxSelectMultiple,
-        help_text="At first those in which the dots stand in a line.",
+        help_text="Starts with the sets where the dots are in a line.",
     )
 
     def __init__(self, labels: Sequence[str], *args: Any, **kwargs: Any) -> None:
@@ -48,7 +48,7 @@ class CutForm(forms.Form):
         label="Counts to the next set",
         min_value=1,
         max_value=400,
-        help_text="From the last set that stays straight to the next one that stays.",
+        help_text="Straight from the last set kept to the next one kept.",
     )
 
     def __init__(self, labels: Iterable[str], *args: Any, **kwargs: Any) -> None:

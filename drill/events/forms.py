@@ -27,7 +27,7 @@ class EventForm(AsksReadings, forms.ModelForm[Event]):
         model = Event
         error_messages = {
             NON_FIELD_ERRORS: {
-                "unique_together": "There is an event of that name on that day already."
+                "unique_together": "There is already an event by that name that day."
             }
         }
         fields = [
@@ -45,9 +45,9 @@ class EventForm(AsksReadings, forms.ModelForm[Event]):
         field_classes = {"date": DayField, "time_zone": ZoneField, "cut_off": LocalMomentField}
         widgets = {"call_time": TimeInput()}
         help_texts = {
-            "time_zone": "All times of the event are by its clock. " + zones.HELP,
-            "cut_off": "By that clock. After it only the director changes the lineup.",
-            "travel_limit": "How many people may travel; empty for no limit.",
+            "time_zone": "All times of the event go by this clock. " + zones.HELP,
+            "cut_off": "By that clock. After it only the director can change the lineup.",
+            "travel_limit": "How many people may travel. Empty: no limit.",
         }
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
@@ -89,13 +89,13 @@ class SegmentForm(AsksReadings, forms.ModelForm[Segment]):
     class Meta:
         model = Segment
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "The event has a segment of that name already."}
+            NON_FIELD_ERRORS: {"unique_together": "The event already has a segment by that name."}
         }
         fields = ["name", "kind", "show", "starts", "ends"]
         widgets = {"starts": TimeInput(), "ends": TimeInput()}
         help_texts = {
-            "show": "The drill that is marched; empty for stands and duty.",
-            "ends": "A time at or before the start is on the next day, after midnight.",
+            "show": "The drill you march. Empty for stands and duty.",
+            "ends": "A time at or before the start means after midnight.",
         }
 
     def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:

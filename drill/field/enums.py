@@ -6,9 +6,9 @@ from django.db import models
 class FieldType(models.TextChoices):
     """Fields by what they are: how far the hashes stand from the nearer sideline."""
 
-    HASH_60 = "60 ft", "hashes at 60 ft"
-    HASH_53 = "53 ft 4 in", "hashes at 53 ft 4 in"
-    HASH_70 = "70 ft 9 in", "hashes at 70 ft 9 in"
+    HASH_60 = "60 ft", "College (60 ft)"
+    HASH_53 = "53 ft 4 in", "High school (53 ft 4 in)"
+    HASH_70 = "70 ft 9 in", "Pro (70 ft 9 in)"
 
 
 class SeenFrom(models.TextChoices):

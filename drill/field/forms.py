@@ -23,8 +23,8 @@ class WritingForm(forms.ModelForm[DrillSettings]):
             "depth": "Depth of the field",
         }
         help_texts = {
-            "seen_from": "Side 1 is the left of whoever looks, side 2 the right.",
-            "depth": "What is stored is always exact; rounded steps are a way to show it.",
+            "seen_from": "Side 1 is on your left as you look, side 2 on your right.",
+            "depth": "Stored coordinates are always exact; rounding is only for show.",
         }
 
 
@@ -52,7 +52,7 @@ class CustomFieldForm(forms.Form):
         label="Back hash, from the back sideline",
         max_length=40,
         required=False,
-        help_text="Empty where it is as far from its own sideline.",
+        help_text="Empty: the same distance from its own sideline.",
     )
 
     def __init__(self, field: CustomField, *args: Any, **kwargs: Any) -> None:
@@ -73,7 +73,7 @@ class CustomFieldForm(forms.Form):
         back = front if back is None else back
         if min(front, back) <= 0 or front + back >= FIELD_WIDTH:
             raise forms.ValidationError(
-                "The front hash stands in front of the back hash, both between the sidelines, "
+                "The front hash must be in front of the back hash, both between the sidelines, "
                 f"which are {feet_words(FIELD_WIDTH)} apart."
             )
         self.instance.name = clean_name(data.get("name", ""))

@@ -52,7 +52,7 @@ def field(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     form = WritingForm(request.POST or None, instance=settings)
     if request.method == "POST" and form.is_valid():
         services.save_writing(actor=viewer.signed_in, season=season, **form.cleaned_data)
-        done(request, "From now on coordinates are written so. What is stored stays as it is.")
+        done(request, "Saved. Coordinates are now written this way; nothing stored has changed.")
         return redirect("field")
     context: dict[str, Any] = {"form": form, "lines": _lines(viewer)}
     context |= merged(FIELD_PAGE.ask(season))
@@ -89,7 +89,7 @@ def edit_custom_field(request: HttpRequest, viewer: Viewer, pk: int | None = Non
         if saved is not None:
             done(request, f"{saved} is saved.")
             return redirect("field")
-    lead = "A field is what its hashes are: 160 ft from sideline to sideline as all others."
+    lead = "Only the hashes differ: every field is 160 ft from sideline to sideline."
     context = {"form": form, "title": title, "lead": lead, "back": reverse("field")}
     return render(request, "form_page.html", context)
 

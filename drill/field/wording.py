@@ -13,15 +13,15 @@ SMALLEST_NAMED_STEP = 32
 def load_words(
     new: int, total: int, largest: float | None, label: str, style: Style = USUAL
 ) -> str:
-    """'18 of 30 sets new, largest 9 steps at set 17', 'knows all 30 sets'."""
+    """'18 of 30 sets new, farthest 9 steps at set 17', 'knows all 30 sets'."""
     if not new:
         return f"knows all {total} sets"
     return f"{new} of {total} sets new{farthest_words(largest, label, style)}"
 
 
 def farthest_words(largest: float | None, label: str, style: Style = USUAL) -> str:
-    """', largest 9 steps at set 17'; nothing where no distance is known."""
-    return "" if largest is None else f", largest {steps_text(largest, style)} at set {label}"
+    """', farthest 9 steps at set 17'; nothing where no distance is known."""
+    return "" if largest is None else f", farthest {steps_text(largest, style)} at set {label}"
 
 
 def steps_text(distance: float, style: Style = USUAL) -> str:
@@ -35,8 +35,8 @@ def style_sentence(style: Style, kind: FieldType) -> str:
     """What a reader must know of how coordinates are written; nothing where it is the usual way."""
     sentences = []
     if style.from_field:
-        sentences.append("Side 1 is the left of a marcher who faces the press box.")
-        sentences.append("Pictures are seen the same way, with the front at the top.")
+        sentences.append("Side 1 is on the left of a marcher facing the press box.")
+        sentences.append("Pictures are drawn the same way, with the front at the top.")
     if style.rounded:
         _, front, back, depth = rounded_marks(kind)
         sentences.append(

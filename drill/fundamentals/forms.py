@@ -29,16 +29,16 @@ class FundamentalForm(forms.Form):
     counts = forms.IntegerField(
         required=False,
         min_value=0,
-        help_text="0: a turn between two counts; 1: the turn owns a count. Empty where whoever "
+        help_text="0: a turn between two counts; 1: the turn owns a count. Empty: whoever "
         "uses it says how many.",
     )
     any_counts = forms.BooleanField(
-        label="May be done over other counts", required=False, help_text="Then its steps repeat."
+        label="Can take other counts", required=False, help_text="Then its steps repeat."
     )
     path = forms.CharField(
         label="Steps",
         widget=forms.Textarea(attrs={"rows": 4}),
-        help_text="A line a count: steps to the right, steps forward, as in “-1, 0”. A line with "
+        help_text="One line per count: steps to the right, steps forward, as in “-1, 0”. Write "
         "“stay” where no foot moves.",
     )
     measured = forms.ChoiceField(
@@ -57,12 +57,10 @@ class FundamentalForm(forms.Form):
             (Position.MIDPOINT, "the middle between the feet"),
             (Position.STILL, "the spot where it starts, all the time"),
         ],
-        help_text="Matters where steps are not measured from the body.",
+        help_text="Only matters when steps are not measured from the body.",
     )
     other_side = forms.BooleanField(label="Steps to the side go to the other side", required=False)
-    turn = forms.FloatField(
-        initial=0, help_text="Degrees in all, to the left; to the right with −."
-    )
+    turn = forms.FloatField(initial=0, help_text="Total degrees to the left. Use − for right.")
     turn_from = forms.IntegerField(label="Turn begins on count", initial=1, min_value=1)
     turn_to = forms.IntegerField(
         label="Turn ends on count", required=False, min_value=1, help_text="Empty: the last one."
@@ -117,7 +115,7 @@ class FundamentalForm(forms.Form):
     drawn = forms.BooleanField(
         label="The picture says where it ends",
         required=False,
-        help_text="As where a line swings about its end: the steps above are only an example, "
+        help_text="For example, a line pivoting on its end: the steps above are only an example, "
         "and words with it are not compared with coordinates.",
     )
     difficulty = forms.IntegerField(
@@ -151,7 +149,7 @@ def _step(line: str) -> list[str] | None:
         return None
     parts = _split(line)
     if len(parts) != 2:
-        raise forms.ValidationError(f"“{line}” is no step: write two numbers or “stay”.")
+        raise forms.ValidationError(f"“{line}” is not a step: write two numbers or “stay”.")
     return parts
 
 
@@ -176,7 +174,7 @@ class AbbreviationForm(forms.ModelForm[Abbreviation]):
         labels = {"word": "Abbreviation"}
         help_texts = {
             "word": "As in “TR” or “b2”.",
-            "says": "A move or several, with or without counts, as in “left flank” or “forward 8, "
+            "says": "One or more moves, with or without counts, as in “left flank” or “forward 8, "
             "left flank”. It may use other abbreviations.",
         }
 
@@ -188,7 +186,7 @@ class SequenceForm(forms.Form):
     codes = forms.MultipleChoiceField(
         label="Fundamentals",
         widget=forms.CheckboxSelectMultiple,
-        help_text="Used equally often, give or take one.",
+        help_text="Each is used about equally.",
     )
     counts = forms.IntegerField(min_value=2, max_value=MOST_COUNTS, initial=32)
     square = forms.IntegerField(
@@ -196,13 +194,13 @@ class SequenceForm(forms.Form):
         min_value=SQUARES[0],
         max_value=SQUARES[1],
         initial=16,
-        help_text="8-to-5 steps; the start spot is in its middle.",
+        help_text="In 8-to-5 steps; the start spot is in the middle.",
     )
     groups = forms.IntegerField(
         min_value=1,
         max_value=MOST_GROUPS,
         initial=2,
-        help_text="Each gets its own, all equally difficult.",
+        help_text="Each group gets its own, all equally difficult.",
     )
     seed = forms.IntegerField(
         min_value=0,

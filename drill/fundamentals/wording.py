@@ -42,7 +42,7 @@ def length_text(inches: float, style: Style = USUAL) -> str:
 def difference_text(it: Comparison, style: Style = USUAL) -> str:
     """Where the coordinate is, seen from where the words end."""
     if it.as_drawn:
-        return "The words leave part of the way to the picture, so it ends at the coordinate."
+        return "The words leave part of the move to the picture, so it ends at the coordinate."
     parts = []
     if abs(it.across) >= LEAST:
         right = (it.across > 0) is not style.from_field
@@ -52,7 +52,7 @@ def difference_text(it: Comparison, style: Style = USUAL) -> str:
             f"{length_text(it.depth, style)} {'further back' if it.depth > 0 else 'further front'}"
         )
     if not parts:
-        return "The words end on the coordinate."
+        return "The words end right on the coordinate."
     return f"From where the words end, the coordinate is {' and '.join(parts)}."
 
 

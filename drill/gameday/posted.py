@@ -15,7 +15,7 @@ from roster.people.models import Member
 from roster.people.viewer import Viewer
 from roster.ranks.models import Spot
 
-INCOMPLETE = "The form came incomplete: open the desk again."
+INCOMPLETE = "The form is incomplete: open the desk again."
 
 
 def posted_wish(request: HttpRequest, viewer: Viewer) -> Wish:

@@ -46,7 +46,7 @@ def clock(event: Event, asked: Collection[int] = (), now: datetime.datetime | No
     now = now or timezone.now()
     segments = [s for s in event.segments.all() if not asked or s.pk in asked]
     if asked and not segments:
-        raise Refused("The event has changed: choose its segments again.")
+        raise Refused("The event changed: choose the segments again.")
     left = tuple(s for s in segments if not is_over(s, now))
     return Clock(left, tuple(s for s in segments if is_over(s, now)))
 

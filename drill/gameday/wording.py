@@ -19,7 +19,7 @@ from roster.people.models import Member
 
 
 def asked_words(asked: Asked, style: Style = USUAL) -> str:
-    """'ready, 15 of 24 sets to learn, largest 9 steps at set 17', 'ready, knows all 24 sets'."""
+    """'ready, 15 of 24 sets to learn, farthest 9 steps at set 17', 'ready, knows all 24 sets'."""
     if not asked.total:
         return "ready"
     if not asked.new:
@@ -136,8 +136,8 @@ def decided_words(clash: Clash) -> str:
     if member is None:
         return f"{clash.spot} stays open."
     if member == clash.member_out:
-        return f"{clash.spot}: {member} is out. Fill it on the desk."
-    left = " What they left is open: fill it on the desk." if _opened(clash) else ""
+        return f"{clash.spot}: {member} is out. Fill it at the desk."
+    left = " The spot they left is open: fill it at the desk." if _opened(clash) else ""
     return f"{clash.spot}: {member} marches.{left}"
 
 

@@ -25,5 +25,5 @@ class PracticeForm(KeyedForm):
                 raise Refused(f"Choose a {name}.")
         for name in ("first_set", "last_set"):
             if name in self.errors:
-                raise Refused(f"“{self.data[name][:20]}” is no set: choose one of the list.")
+                raise Refused(f"“{self.data[name][:20]}” is not a set: choose one from the list.")
         return super().told()

@@ -83,7 +83,7 @@ def placed_at(event: Event) -> dict[int, Placed]:
 def remove_drafts(event: Event) -> bool:
     """Keep an event for which something was published; True when a draft goes with it."""
     if queries.published(event) is not None:
-        raise Refused(f"{event} has a published lineup and stays.")
+        raise Refused(f"{event} has a published lineup, so it stays.")
     drafts, _ = Lineup.objects.filter(event=event).delete()
     return bool(drafts)
 
@@ -131,11 +131,11 @@ def published_to_come(stays: Member, goes: Member) -> list[str]:
         if goes.pk in of:
             where = f"revision {lineup.number} of {lineup.event} ({', '.join(sorted(of[goes.pk]))})"
             advice = (
-                f"and so does {stays}: publish a revision without one of them first"
+                f"and so is {stays}: publish a revision without one of them first"
                 if stays.pk in of
                 else "so keep that entry and merge the other into it"
             )
-            said.append(f"{goes} stands in {where}, {advice}.")
+            said.append(f"{goes} is in {where}, {advice}.")
     return said
 
 

@@ -40,7 +40,7 @@ def posted_reason(request: HttpRequest) -> str:
 def posted_version(request: HttpRequest) -> int:
     version = whole_number(request.POST.get("version", ""))
     if version is None:
-        raise Refused("The form came without the lineup's version: open the page again.")
+        raise Refused("This page is out of date: open it again.")
     return version
 
 

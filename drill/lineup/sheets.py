@@ -60,7 +60,7 @@ class Seat:
 
     @property
     def stands_in(self) -> str:
-        return f"stands in for {self.holder}" if self.holder else "steps in, nobody holds it"
+        return f"stands in for {self.holder}" if self.holder else "fills it, nobody holds it"
 
     @property
     def word(self) -> str:

@@ -34,20 +34,20 @@ LEVELS = {
 }
 LEVEL_COSTS = {
     Level.HOLES: "{n} more open {holes}",
-    Level.LEADERLESS: "{n} more {ranks} without leader or assistant leader",
-    Level.MOVED: "more people leave their places",
+    Level.LEADERLESS: "{n} more {ranks} without a leader or assistant leader",
+    Level.MOVED: "more people leave their spots",
     Level.SPLIT: "{n} more {spots} with two stand-ins",
     Level.STANDING: "later in the order of backups and alternates",
-    Level.RELEARNING: "{n} points more to relearn",
+    Level.RELEARNING: "{n} more points to relearn",
     Level.FAIRNESS: "they have marched more often",
 }
 LEVEL_GAINS = {
-    Level.HOLES: "{n} open {holes} fewer",
-    Level.LEADERLESS: "{n} {ranks} fewer without leader or assistant leader",
-    Level.MOVED: "fewer people leave their places",
-    Level.SPLIT: "{n} {spots} fewer with two stand-ins",
+    Level.HOLES: "{n} fewer open {holes}",
+    Level.LEADERLESS: "{n} fewer {ranks} without a leader or assistant leader",
+    Level.MOVED: "fewer people leave their spots",
+    Level.SPLIT: "{n} fewer {spots} with two stand-ins",
     Level.STANDING: "earlier in the order of backups and alternates",
-    Level.RELEARNING: "{n} points less to relearn",
+    Level.RELEARNING: "{n} fewer points to relearn",
     Level.FAIRNESS: "they have marched less often",
 }
 WHY_NOT = {
@@ -148,7 +148,7 @@ def price_text(price: Iterable[Sequence[Any]]) -> str:
             ranks="rank" if n == 1 else "ranks",
             spots="spot" if n == 1 else "spots",
         )
-    return "equal in every rule; a fixed draw decides"
+    return "tied on every rule; a fixed draw decides"
 
 
 def rung_text(reason: Mapping[str, Any]) -> str:
@@ -159,7 +159,7 @@ def rung_text(reason: Mapping[str, Any]) -> str:
         return f"{ORDINALS.get(order, f'{order}th')} backup"
     if reason.get("standing"):
         return f"alternate {reason['standing']} of the {reason.get('pool') or Pool.RANK}"
-    return "from elsewhere"
+    return "not a named backup"
 
 
 def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
@@ -186,7 +186,7 @@ def stand_in_sentence(reason: Mapping[str, Any], names: Names) -> str:
 def hole_sentence(reason: Mapping[str, Any]) -> str:
     """Why a hole is a hole, in numbers."""
     if reason.get("code") == "left":
-        return "Its member no longer marches, and nobody is free."
+        return "The holder no longer marches, and nobody is free."
     if reason.get("code") != "hole":
         return "Emptied by hand."
     spots, members = reason["spots"], reason["members"]
@@ -230,10 +230,10 @@ def _cure_sentence(cure: Mapping[str, Any], names: Names) -> str:
     return {
         CureKind.BACK: f"{member} is back",
         CureKind.INSTRUMENT: f"One more {names.instrument(cure['instrument']).lower()}",
-        CureKind.TRAVEL: "One more seat to travel",
+        CureKind.TRAVEL: "One more seat on the trip",
         CureKind.UNBLOCK: f"Lift the block that keeps {member} from {where or 'marching at all'}",
-        CureKind.UNPIN: f"Lift the pin of {member} to {where}",
-        CureKind.NEWCOMER: f"Let somebody with less than two years march {spot}",
+        CureKind.UNPIN: f"Lift the pin of {member} on {where}",
+        CureKind.NEWCOMER: f"Let somebody with under two years march {spot}",
     }[CureKind[cure["kind"]]]
 
 
@@ -270,7 +270,7 @@ def effect_words(effect: Effect | None, names: Names, *, all_segments: bool) -> 
 def new_set_words(one: NewSet, fundamentals: Mapping[str, str], style: Style = USUAL) -> str:
     """What makes a set hard: '9 steps from 4-6, the opposite way'. ``fundamentals``: code ->
     name."""
-    far = "no known dot"
+    far = "no dot to start from"
     if one.distance is not None:
         far = f"{steps_text(one.distance, style)} from {one.nearest}"
     missing = ", ".join(fundamentals.get(code, code) for code in one.lacking)

@@ -38,8 +38,8 @@ class Notice(models.Model):
         "confirm notice": "confirmed what changed",
         "tell in person": "told {member} in person",
         "take back told in person": "said that {member} was not told after all",
-        "send notices again": "had notices mailed again",
-        "send notices now": "had notices mailed now",
+        "send notices again": "had notices emailed again",
+        "send notices now": "had notices emailed now",
         "print slips": "printed slips",
     }
     audit_final = True

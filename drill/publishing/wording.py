@@ -26,7 +26,7 @@ def notice_sentences(content: Mapping[str, Any], names: Names) -> list[str]:
     told = {
         Change.STEPS_IN: "you march {after}",
         Change.MOVES: "you move from {before} to {after}",
-        Change.STEPS_OUT: "you do not march (before: {before})",
+        Change.STEPS_OUT: "you do not march (was {before})",
     }
     lines = [
         f"{names.segment(segment)}: "

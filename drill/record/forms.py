@@ -46,9 +46,7 @@ class CorrectionForm(forms.Form):
     """What really happened, and why the record is changed."""
 
     outcome = forms.ChoiceField(label="What they did", choices=RecordOutcome.choices)
-    spot = SpotField(
-        Spot.objects.none(), required=False, help_text="For who marched or was placed."
-    )
+    spot = SpotField(Spot.objects.none(), required=False, help_text="Only for marched or placed.")
     note = forms.CharField(
         label="Why it is corrected",
         max_length=200,

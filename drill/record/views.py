@@ -68,7 +68,7 @@ def event_record(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         record.event = event
         if request.method == "POST":
             by = f" by {record.confirmed_by}" if record.confirmed_by else ""
-            raise Refused(f"The record of {event} is confirmed already{by}.")
+            raise Refused(f"The record of {event} is already confirmed{by}.")
         return _record(request, record)
     lineup = lineup_queries.published(event)
     if lineup is None or event.date > event.today():
@@ -172,7 +172,7 @@ def correct(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context = {
         "form": form,
         "title": f"{entry.member}, {entry.record.event}: {entry.segment}",
-        "lead": f"The record says: {entry.now}. Confirmed at first: {entry.first}.",
+        "lead": f"The record says: {entry.now}. First confirmed as: {entry.first}.",
         "back": reverse("record-of", args=[entry.record.event_id]),
         "button": "Correct",
     }

@@ -18,7 +18,7 @@ LOOKS = {
     "absent": ("three", "not here"),
     "differs": ("differs", "notes differ"),
     "unavailable": ("rest", "unavailable"),
-    "open": ("safe", "not noted"),
+    "open": ("safe", "not marked"),
 }
 """count -> its look and its word, in the order of the bar"""
 

@@ -20,8 +20,8 @@ class BlockForm(forms.ModelForm[RehearsalBlock]):
         labels = {"starts": "From", "ends": "To"}
         help_texts = {
             "what": "Such as: sectionals, visual fundamentals, halftime in full.",
-            "where": "Empty for the rehearsal's own place.",
-            "show": "The drill that is worked on; empty for none.",
+            "where": "Empty: the rehearsal's own place.",
+            "show": "The drill you work on; empty for none.",
         }
 
     def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:

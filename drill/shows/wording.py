@@ -103,18 +103,18 @@ def finding_words(finding: Finding, drill: Drill) -> str:
     if isinstance(finding, Unchecked):
         return f"{_number(finding.dots, 'dot')} {_unchecked(finding)}: {names}"
     if isinstance(finding, Repeated):
-        return f"{drill.sets[finding.earlier].label} stands in the order before already"
+        return f"{drill.sets[finding.earlier].label} is already earlier in the order"
     if isinstance(finding, WrongCounts) and finding.told is not None:
-        return f"the words take {finding.told} counts, the set {finding.counts}: {names}"
-    return "no counts lead to it, so nobody's step can be checked"
+        return f"the words take {finding.told} counts, the set takes {finding.counts}: {names}"
+    return "it has no counts, so steps can't be checked"
 
 
 def _unchecked(finding: Unchecked) -> str:
     if finding.as_drawn:
-        return "whose words leave part of the way to the picture"
+        return "whose words leave part of the move to the picture"
     if finding.in_words:
         return "whose words do not end at the coordinate"
-    return "on curved ways that nobody has described"
+    return "on curves without words"
 
 
 def _step_words(finding: LargeStep) -> str:
@@ -176,7 +176,7 @@ def summary_words(found: Comparison) -> str:
         (len(found.recounted), "set with other counts", "sets with other counts", ""),
     ]
     words = [f"{n} {one if n == 1 else many} {more}".rstrip() for n, one, many, more in parts if n]
-    return ", ".join(words) or "nothing differs"
+    return ", ".join(words) or "no differences"
 
 
 def change_words(change: Mapping[str, Any], spots: Mapping[int, str]) -> str:

@@ -45,7 +45,7 @@ class TravelNotice(models.Model):
 
     audit_said = {
         "tell in person": "told {member} in person",
-        "send notices again": "had notices mailed again",
+        "send notices again": "had notices emailed again",
     }
 
     class Meta:

@@ -31,7 +31,7 @@ def render_travel_list(it: TravelList, paper: str) -> Made:
         "code": code_image(url),
         "address": url,
         "stamp": f"Travel list: {event}, {dated_words(event.date)}",
-        "stamp_detail": f"posted {moment} · for staff; scan to see the list as it is now",
+        "stamp_detail": f"posted {moment} · for staff; scan for the current list",
     }
     title = f"Travel list: {event}"
     zone = event.season.zone

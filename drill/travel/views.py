@@ -106,7 +106,7 @@ def _make(request: HttpRequest, event: Event, actor: User) -> str:
 def _fill(request: HttpRequest, event: Event, actor: User) -> str:
     added = services.fill_list(actor=actor, event=event)
     names = ", ".join(str(m) for m in added)
-    return f"{len(added)} {'backup comes' if len(added) == 1 else 'backups come'} along: {names}."
+    return f"{len(added)} {'backup goes' if len(added) == 1 else 'backups go'} along: {names}."
 
 
 def _add(request: HttpRequest, event: Event, actor: User) -> str:
@@ -119,12 +119,13 @@ def _remove(request: HttpRequest, event: Event, actor: User) -> str:
     member = _member(request, event)
     where = services.remove_member(actor=actor, event=event, member=member)
     text = f"{member} is off the list."
-    return f"{text}\n{where} loses its marcher: the list cannot be posted so." if where else text
+    stuck = f"{where} loses its marcher: you can't post the list like this."
+    return f"{text}\n{stuck}" if where else text
 
 
 def _post(request: HttpRequest, event: Event, actor: User) -> str:
     services.post_list(actor=actor, event=event)
-    text = "The list is posted: whoever is not on it cannot march this event."
+    text = "The list is posted: anybody not on it cannot march this event."
     return "\n".join([text, *services.published_only(event)])
 
 
@@ -148,7 +149,7 @@ def _told(request: HttpRequest, event: Event, actor: User) -> str:
 def _mail_again(request: HttpRequest, event: Event, actor: User) -> str:
     it = get_object_or_404(TravelList, event=event)
     count = travel_notices.send_again(actor=actor, it=it, notices=_notices(event))
-    return f"{count} notice{'' if count == 1 else 's'} will be mailed again."
+    return f"{count} notice{'' if count == 1 else 's'} will be emailed again."
 
 
 CHANGES: dict[str, Callable[[HttpRequest, Event, User], str]] = {

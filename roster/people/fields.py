@@ -16,7 +16,7 @@ class MemberField(forms.ModelChoiceField[Member]):
 
     default_error_messages = {
         "invalid_choice": "This member cannot be chosen here: they have left, are on leave, or are "
-        "in another rank by now."
+        "in another rank now."
     }
 
     def label_from_instance(self, obj: Member) -> str:

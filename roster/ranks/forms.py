@@ -19,7 +19,7 @@ class RankForm(forms.ModelForm[Rank]):
     class Meta:
         model = Rank
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "There is a rank of that label already."}
+            NON_FIELD_ERRORS: {"unique_together": "There is already a rank with that label."}
         }
         fields = ["label", "order", "leader", "assistant_leader"]
 
@@ -42,7 +42,7 @@ class SpotForm(forms.ModelForm[Spot]):
     class Meta:
         model = Spot
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "The rank has a spot of that number already."}
+            NON_FIELD_ERRORS: {"unique_together": "The rank already has a spot with that number."}
         }
         fields = ["number", "own_label", "part", "weight", "needs_experience"]
         help_texts = {"weight": "1 to 5; counts only if the season fills heavier spots first."}

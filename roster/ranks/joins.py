@@ -128,7 +128,7 @@ def one_place(actor: User, stays: Member, goes: Member) -> list[str]:
     holds = Holding.objects.filter(member__in=[stays, goes], ends__isnull=True).exists()
     keeps = None if holds else next((m for m in (stays.pk, goes.pk) if m in places), None)
     given_up = [place for pk, place in places.items() if pk != keeps]
-    notes = [f"The alternate's place is given up: {place}." for place in given_up]
+    notes = [f"No longer an alternate: {place}." for place in given_up]
     for place in given_up:
         remove_alternate(actor=actor, place=place)
     return notes

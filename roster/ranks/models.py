@@ -67,7 +67,7 @@ class Spot(models.Model):
     )
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="spots")
     weight = models.PositiveSmallIntegerField(
-        "how much a hole here hurts",
+        "how much an open spot here hurts",
         default=1,
         validators=between(1, 5),
     )

@@ -39,7 +39,7 @@ def entered(address: str, password: str) -> Response:
 def signed_in_from(client: Client, user: User, where: str) -> Any:
     """Follow the way to sign in, and what comes after it."""
     page = client.get(where).content.decode()
-    assert "You were signed out: what you sent was not saved." in page
+    assert "You were signed out, so what you sent was not saved." in page
     [then] = re.findall(r'name="next" value="([^"]*)"', page)
     data = {"how": "password", "address": user.email, "password": PASSWORD}
     return client.post(reverse("sign-in"), data | {"next": html.unescape(then)}, follow=True)

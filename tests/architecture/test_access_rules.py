@@ -131,7 +131,7 @@ def test_after_the_cut_off_only_the_director_changes_the_lineup(
     newest = world.event.lineups.filter(state="published").latest("number").pk
     assert staff.post(url_of("desk-swap", world), {"number": 1, **pair}).status_code == 302
     assert world.event.lineups.filter(state="published").latest("number").pk == newest, (
-        "the director is asked"
+        "the director has been asked"
     )
     director = client_of(cast, "director")
     assert director.post(url_of("order", world), posts["order"]).status_code == 302

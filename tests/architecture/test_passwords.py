@@ -24,7 +24,7 @@ def test_the_answer_does_not_tell_who_has_an_account(cast: Cast) -> None:
     addresses = [cast.staff.email, cast.member.email, cast.other.email, "nobody@else.example"]
     texts = {without_tokens(entered(a, "a wrong password of length"), a) for a in addresses}
     assert len(texts) == 1
-    assert "do not fit" in texts.pop()
+    assert "do not match" in texts.pop()
 
 
 def test_asking_for_a_link_does_not_tell_who_has_an_account(cast: Cast) -> None:

@@ -114,7 +114,7 @@ def test_a_second_fill_of_the_same_person_is_refused(open_page: OpenPage, week: 
     wait_until_kept(page, "/desk/")
     cut(phone)
     page.goto(phone.base + "/desk/")
-    for button in (f"{KIT} steps in", "Nobody: leave a hole for now"):
+    for button in (f"{KIT} steps in", "Nobody: leave it open for now"):
         page.get_by_role("searchbox", name="Name or spot").fill(GUS)
         page.locator(".taps").get_by_role("link", name=GUS).click()
         page.locator("#offline-fill").get_by_role("button", name=button).click()

@@ -51,7 +51,7 @@ def press(page: Page, text: str) -> None:
 def test_skipping_the_menu_is_the_first_thing_offered(week: Week, open_page: OpenPage) -> None:
     watched = open_page(week.cast.director)
     page = watched.go(reverse("week"))
-    assert tab(page)["text"] == "To the content"
+    assert tab(page)["text"] == "Skip to content"
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "main"
     assert page.evaluate("document.activeElement.contains(document.querySelector('h1'))")
@@ -117,7 +117,7 @@ def test_from_the_week_to_a_publication_with_the_keyboard(week: Week, open_page:
     expect(spot).to_be_focused()
     press(page, "Pin or block Fay Ashgrove")
     press(page, "Pin Fay Ashgrove to 2-1")
-    expect(page.get_by_text("Noted. This is the proposal with it.")).to_be_visible()
+    expect(page.get_by_text("Saved. This is the new proposal.")).to_be_visible()
     press(page, "Use this proposal")
     expect(page.get_by_text("The proposal is the draft now.")).to_be_visible()
     press(page, "Publish …")

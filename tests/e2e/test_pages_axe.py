@@ -61,11 +61,11 @@ def test_what_pages_show_after_a_click_is_accessible_too(
     wrong += complaints(watched, "a spot beside the lineup", EVERYTHING)
     watched.go(reverse("member", args=[week.band.members["Cai Ørnberg"].pk]))
     page.get_by_role("link", name="Show the emergency contact").click()
-    page.get_by_text("None is recorded.").wait_for()
+    page.get_by_text("None on file.").wait_for()
     wrong += complaints(watched, "an emergency contact", EVERYTHING)
     watched.go(reverse("absence-new"))
     page.locator("form.card").evaluate("form => { form.noValidate = true }")
-    page.get_by_role("button", name="Save and see what follows").click()
+    page.get_by_role("button", name="Save and see what moves").click()
     page.get_by_text("Please fix:").wait_for()
     wrong += complaints(watched, "a form with errors", EVERYTHING)
     for summary in page.locator("summary").all():

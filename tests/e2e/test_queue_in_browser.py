@@ -128,7 +128,7 @@ def test_a_page_of_the_network_itself_is_no_answer(open_page: OpenPage, week: We
 def test_what_was_sent_is_on_the_page_at_once(open_page: OpenPage, week: Week) -> None:
     phone = open_page(week.cast.director, PHONE, service_workers="allow")
     fill_without_network(phone, "Gus Tamm", "Kit Moss")
-    expect(phone.page.get_by_text("Chains need the network")).to_be_visible()
+    expect(phone.page.get_by_text("Chains need a network")).to_be_visible()
     back(phone.page)
     expect(phone.page.get_by_text("Sent: Gus Tamm is out: Kit Moss steps in.")).to_be_visible()
     expect(phone.page.locator(".lead")).to_contain_text("revision 3")
@@ -188,7 +188,7 @@ def test_attendance_is_taken_without_network(
     wait_until_kept(page, path)
     cut(phone)
     page.get_by_role("button", name="Dee Quill: late").click()
-    expect(page.get_by_text("Waits for the network: Dee Quill: Late")).to_be_visible()
+    expect(page.get_by_text("Waiting for a network: Dee Quill: Late")).to_be_visible()
     page.goto(phone.base + path)
     expect(page.get_by_text("1 change waits on this phone")).to_be_visible()
     tapped = page.get_by_role("button", name="Dee Quill: late")
@@ -215,14 +215,14 @@ def test_a_list_opened_again_without_network_shows_what_waits(
     page.goto(phone.base + path)
     rows = page.locator("form.marks").count()
     noted = page.locator("[data-noted]")
-    expect(noted).to_have_text(f"0 of {rows} noted, {rows} waiting on this phone")
+    expect(noted).to_have_text(f"0 of {rows} marked, {rows} waiting on this phone")
     late = page.get_by_role("button", name="Dee Quill: late")
     expect(late).to_have_attribute("aria-pressed", "true")
     here = page.get_by_role("button", name="Bo Larkspur: here (waiting)")
     expect(here).to_have_attribute("aria-pressed", "true")
     for _ in range(2):
         page.get_by_role("button", name="Take back").first.click()
-    expect(noted).to_have_text(f"0 of {rows} noted")
+    expect(noted).to_have_text(f"0 of {rows} marked")
     for button in (late, page.get_by_role("button", name="Bo Larkspur: here")):
         expect(button).to_have_attribute("aria-pressed", "false")
     assert "waiting" not in page.locator("form.marks").first.inner_text()
@@ -276,4 +276,4 @@ def test_what_staff_need_is_kept(open_page: OpenPage, week: Week) -> None:
     cut(phone)
     for path in ("/lineup/", "/backups/", "/desk/", "/week/"):
         page.goto(phone.base + path)
-        expect(page.get_by_text("No network. This is the copy of")).to_be_visible()
+        expect(page.get_by_text("No network. This copy is from")).to_be_visible()

@@ -62,10 +62,10 @@ def test_a_kept_page_is_shown_while_the_server_is_in_trouble(
     gateway.status = status
     page.goto(phone.base + "/desk/")
     expect(page.get_by_role("heading", name="Game day", exact=True)).to_be_visible()
-    expect(page.get_by_text("This is the copy of")).to_be_visible()
+    expect(page.get_by_text("This copy is from")).to_be_visible()
     gateway.status = 0
     page.goto(phone.base + "/desk/")
-    expect(page.get_by_text("This is the copy of")).to_be_hidden()
+    expect(page.get_by_text("This copy is from")).to_be_hidden()
 
 
 def test_no_page_asks_for_what_is_not_there(
@@ -110,7 +110,7 @@ def test_what_may_have_arrived_is_not_taken_back(
     gateway.status, gateway.method, gateway.after = 502, "POST", True
     fill_at_once(page)
     waits(page, f"{GUS} out, {KIT} steps in")
-    told = "This may have arrived already. Look on the desk when there is network."
+    told = "This may already have gone through. Look at the desk when you have a network."
     expect(page.locator("#queue li")).to_contain_text(told)
     expect(page.get_by_role("button", name="Take back")).to_have_count(0)
     assert DayChange.objects.count() == 1
@@ -151,8 +151,8 @@ def test_what_is_refused_stands_apart_from_what_waits(
     client_of(week.cast, "staff").post(reverse("desk-request-withdraw", args=[asked.pk]))
     back(page)
     queue = page.locator("#queue")
-    expect(queue).to_contain_text("Not done:", timeout=20_000)
-    expect(queue).not_to_contain_text("on this phone for the network")
+    expect(queue).to_contain_text("Not saved:", timeout=20_000)
+    expect(queue).not_to_contain_text("on this phone for a network")
     expect(queue.get_by_role("button", name="Dismiss")).to_be_visible()
 
 

@@ -66,7 +66,7 @@ def test_a_tap_that_fails_is_said_in_the_one_place(phone: Watched, status: int) 
     page.route("**/attendance/note/", lambda route: route.fulfill(status=status, body="<h1>No"))
     for name in ("Dee Quill", "Bo Larkspur"):
         tap(page, name)
-        said = f"{name}: late: not done ({status}). Load the page again."
+        said = f"{name}: late: not saved ({status}). Reload the page."
         expect(page.locator("#messages").get_by_role("alert")).to_have_text(said)
         expect(page.locator("#messages")).to_be_in_viewport()
     expect(page.get_by_role("alert")).to_have_count(1)
@@ -76,7 +76,7 @@ def test_a_tap_without_network_waits_beside_it(phone: Watched) -> None:
     page = phone.page
     page.context.set_offline(True)
     tap(page)
-    expect(page.get_by_text("Waits for the network: Dee Quill: Late")).to_be_visible()
+    expect(page.get_by_text("Waiting for a network: Dee Quill: Late")).to_be_visible()
     expect(page.get_by_role("alert")).to_have_count(0)
     page.context.set_offline(False)
     tap(page)
@@ -92,7 +92,7 @@ def test_other_segments_are_looked_at_before_anything_is_done(
     watched = open_page(week.cast.director)
     member = week.band.members["Fay Ashgrove"]
     page = watched.go(reverse("desk-out", args=[week.band.event.pk, member.pk]))
-    fill = page.get_by_role("button", name="Nobody: leave a hole for now")
+    fill = page.get_by_role("button", name="Nobody: leave it open for now")
     expect(fill).to_be_enabled()
     page.get_by_role("checkbox", name="Pregame").uncheck()
     expect(fill).to_be_disabled()

@@ -57,7 +57,7 @@ def test_a_request_is_approved_without_network(open_page: OpenPage, week: Week) 
     page.get_by_role("button", name="Approve and publish").click()
     waits(page, "Approve what Staff asked: ")
     page.reload()
-    expect(page.get_by_text("Waits for the network: Approve what Staff asked")).to_be_visible()
+    expect(page.get_by_text("Waiting for a network: Approve what Staff asked")).to_be_visible()
     assert at(week, "2-2") == GUS
     back(page)
     expect(page.get_by_text("Sent: Approved: revision 3.")).to_be_visible(timeout=20_000)
@@ -125,8 +125,8 @@ def test_two_swap_without_network(open_page: OpenPage, week: Week) -> None:
         chosen = page.get_by_label(field, exact=True)
         chosen.select_option(value=str(week.band.members[name].pk))
     page.get_by_role("checkbox", name="Pregame").uncheck()
-    page.get_by_role("button", name="Show what it does").click()
-    expect(page.get_by_text("Needs network. Nothing is lost")).to_be_visible()
+    page.get_by_role("button", name="Preview it").click()
+    expect(page.get_by_text("This needs a network. Nothing is lost")).to_be_visible()
     expect(page.get_by_label("With whom").locator("option:checked")).to_contain_text(second)
     page.get_by_role("button", name="Swap them").click()
     waits(page, f"Swap two: {first} (")
@@ -139,10 +139,10 @@ def test_two_swap_without_network(open_page: OpenPage, week: Week) -> None:
 def test_what_cannot_wait_says_so_in_place(open_page: OpenPage, week: Week) -> None:
     page = desk_kept(open_page, week).page
     page.get_by_role("button", name="slip").first.click()
-    expect(page.get_by_text("Needs network. Nothing is lost")).to_be_visible()
+    expect(page.get_by_text("This needs a network. Nothing is lost")).to_be_visible()
     expect(page).to_have_url(page.url)
     page.get_by_role("link", name="Prints and notices").click()
-    expect(page.get_by_text("Needs network. Nothing is lost")).to_have_count(1)
+    expect(page.get_by_text("This needs a network. Nothing is lost")).to_have_count(1)
     expect(page.get_by_role("heading", name="Game day", exact=True)).to_be_visible()
 
 
@@ -157,7 +157,7 @@ def test_bars_without_a_line_never_show_the_browsers_own_error(
     cut(phone)
     page.get_by_role("button", name="slip").first.click()
     expect(
-        page.get_by_text("Needs network: nothing was sent, and nothing is lost.")
+        page.get_by_text("This needs a network. Nothing was sent and nothing is lost.")
     ).to_be_visible()
     page.go_back()
     expect(page.get_by_role("heading", name="Game day", exact=True)).to_be_visible()

@@ -58,7 +58,7 @@ def test_a_later_refusal_names_the_field_and_keeps_the_form(
     page.goto(phone.base + "/my-rank/")
     back(page)
     wrong = "Through: The last day is before the first."
-    expect(page.locator("#queue")).to_contain_text("Not done:")
+    expect(page.locator("#queue")).to_contain_text("Not saved:")
     expect(page.locator("#queue li")).to_contain_text(wrong)
     page.get_by_role("button", name="Correct it").click()
     expect(page.get_by_role("alert")).to_contain_text(wrong)
@@ -87,7 +87,7 @@ def test_the_age_of_a_copy_says_whose_clock_it_is(
     cut(phone)
     page.goto(phone.base + "/card/")
     clock = rf"(Sun|Mon|Tue|Wed|Thu|Fri|Sat) \d+:\d\d [AP]M{zone}"
-    expect(page.locator("#age")).to_contain_text(re.compile(f"This is the copy of {clock}, "))
+    expect(page.locator("#age")).to_contain_text(re.compile(f"This copy is from {clock}, "))
     page.goto(phone.base + "/me/")
     expect(page.locator("#kept li").first).to_contain_text(re.compile(f"kept {clock}"))
 
@@ -99,7 +99,7 @@ def test_leaving_without_network_keeps_what_waits_and_says_so(
     page = phone.page
     page.get_by_role("button", name="Sign out").click()
     said = page.get_by_role("status").filter(has_text="you are still signed in")
-    expect(said).to_contain_text("Changes that wait stay, locked")
+    expect(said).to_contain_text("Waiting changes stay locked")
     until(page, "caches.has('private').then((has) => !has)")
     back(page)
     expect(page.get_by_text("Eno Farrow is reported")).to_be_visible(timeout=20_000)

@@ -119,7 +119,7 @@ def _open_spot(page: Page, spot: str, scripts: bool) -> None:
 def _mark_out(page: Page, spot: str, name: str, scripts: bool) -> None:
     _open_spot(page, spot, scripts)
     page.get_by_text(f"{name} can't march …").click()
-    page.get_by_role("button", name="Save, and see what follows").click()
+    page.get_by_role("button", name="Save and see what moves").click()
     expect(page.get_by_role("heading", name="Proposal")).to_be_visible()
 
 
@@ -127,7 +127,7 @@ def _pin(page: Page, scripts: bool) -> None:
     _open_spot(page, "1-1", scripts)
     page.locator("summary", has_text="More for Tadhg O'Brannigan").click()
     page.get_by_role("button", name="Pin Tadhg O'Brannigan to 1-1").click()
-    expect(page.get_by_text("Noted. This is the proposal with it.")).to_be_visible()
+    expect(page.get_by_text("Saved. This is the new proposal.")).to_be_visible()
     page.get_by_role("link", name="Who marches").first.click()
     expect(page.get_by_text("Tadhg O'Brannigan is pinned to 1-1")).to_be_visible()
 

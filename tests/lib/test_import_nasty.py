@@ -51,7 +51,7 @@ REFUSED = {
 }
 FAULTY = {
     "formulas.csv": (GOOD.replace("-16", "=A1+1"), (2, "x"), "“=A1+1” is not understood"),
-    "errors.csv": (GOOD.replace("-16", "#REF!"), (2, "x"), "is a spreadsheet's error"),
+    "errors.csv": (GOOD.replace("-16", "#REF!"), (2, "x"), "is a spreadsheet error"),
     "columns.csv": (GOOD.replace("x,y", "x,x"), (0, "across"), "across and depth, or coordinate"),
     "thousands.csv": (GOOD.replace("-16", '"1.234,5"'), (2, "x"), "“1.234,5” is not a number."),
     "date.csv": (GOOD.replace("12A", "12-Jan"), (3, "set"), "looks like a date"),

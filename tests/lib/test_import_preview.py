@@ -65,13 +65,13 @@ def test_the_preview_names_each_fault_by_row_and_column(
     shown = words(page)
     for word in (
         "“two” is not a whole number.",
-        "“quinn@” is not an e-mail address.",
+        "“quinn@” is not an email address.",
         "No part “kazoo”",
         "The legal name is missing.",
         "“4417” is new, but 004417 is there",
         "“1E5” may be a code that a spreadsheet changed; it is kept as written.",
         "This is a formula; it is kept as text and never run.",
-        "Maya Liljedahl also stands in row 6: two people, or one twice?",
+        "Maya Liljedahl is also in row 6: two people, or one twice?",
         "Column 3 has no header",
         "Row 9 looks like a line of totals and is left out.",
         "Columns left out: (column 3, no header), remarks.",

@@ -29,7 +29,7 @@ def test_a_stale_preview_is_refused(band: Band, staff: Client) -> None:
     person.save()
     before = dump()
     late = accept_shown(staff, page)
-    assert "The data changed since this preview was made: look at it again." in words(late)
+    assert "Something changed since this preview: look at it again." in words(late)
     assert dump() == before
     assert late.context["plan"].lines[0].changes[0].before == "they/them"
 

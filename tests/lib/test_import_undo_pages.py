@@ -41,12 +41,12 @@ def test_one_step_undoes_the_import(band: Band, staff: Client) -> None:
     batch = ImportBatch.objects.get()
     assert dump() != before
     page = staff.post(reverse("import-undo", args=[batch.pk]), follow=True)
-    assert "is undone." in words(page)
+    assert "Undid the import of" in words(page)
     assert dump() == before
     again = staff.post(
         reverse("import-undo", args=[batch.pk]), follow=True, HTTP_REFERER=reverse("imports")
     )
-    assert "This import was undone already." in words(again)
+    assert "This import was already undone." in words(again)
 
 
 def test_undo_is_refused_with_the_names_of_what_has_used_it(
@@ -63,7 +63,7 @@ def test_undo_is_refused_with_the_names_of_what_has_used_it(
     url = reverse("import-undo", args=[ImportBatch.objects.get().pk])
     page = staff.post(url, follow=True, HTTP_REFERER=reverse("imports"))
     shown = words(page)
-    assert "The import cannot be undone: it has been used since." in shown
+    assert "The import cannot be undone: something has used it since." in shown
     assert "1-9: Marisol Núñez" in shown
     assert "Søren van der Zandt" in shown
     assert dump() == before

@@ -77,7 +77,7 @@ def test_a_title_above_the_headers_is_no_header(delimiter: str, title: str) -> N
     table = read_table("f.csv", f"{quoted}\r\n\r\n".encode() + rows)
     assert table.headers == ("name", "part", "rank")
     assert [row.number for row in table.rows] == [4]
-    assert any("is taken for a title" in note for note in table.notes)
+    assert any("was read as a title" in note for note in table.notes)
 
 
 def test_the_messy_file_of_semicolons_is_named_in_full() -> None:

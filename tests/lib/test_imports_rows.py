@@ -127,7 +127,7 @@ def test_good_rows_are_saved_and_the_others_come_back_as_a_file(band: Band, staf
     table = read_table("rest.csv", file.content)
     assert table.headers == (*HEAD, "what is wrong")
     assert [row.cell(0).text for row in table.rows] == ["883", "884"]
-    assert "“lark@” is not an e-mail address." in table.rows[0].cell(4).text
+    assert "“lark@” is not an email address." in table.rows[0].cell(4).text
     fixed = csv_file(
         [*HEAD, "what is wrong"], ["883", "Lark Coombe", "", "trumpet", "email: no address"]
     )
@@ -155,13 +155,13 @@ def test_reasons_of_a_file_that_comes_back_wrong_again_replace_the_old_ones(
     desk.send("aside")
     table = read_table("r.csv", staff.get(desk.url + "rest/").content)
     assert table.headers == tuple(head)
-    assert "is not an e-mail address" in table.rows[0].cell(0).text
+    assert "is not an email address" in table.rows[0].cell(0).text
 
 
 @pytest.mark.django_db
 def test_a_fault_of_the_whole_file_cannot_be_set_aside(band: Band, staff: Client) -> None:
     desk = Reviewer(staff, "members", csv_file(["legal name", "x"], ["Wren Abelard", "1"]))
-    assert "about the whole file" in desk.send("aside")
+    assert "with the whole file" in desk.send("aside")
 
 
 @pytest.mark.django_db

@@ -32,7 +32,7 @@ def test_more_lines_than_a_page_holds_are_counted() -> None:
 
 
 def test_faults_that_differ_only_in_their_values_are_one_line_with_a_count() -> None:
-    messages = [f"“{text}” is not an e-mail address." for text in ("a@", "b@", "c")]
+    messages = [f"“{text}” is not an email address." for text in ("a@", "b@", "c")]
     faults = [Fault(row, "email", text) for row, text in enumerate(messages, 2)]
     names = ["Bo Larkspur does not play Trumpet.", "Ida Voss does not play Trumpet."]
     faults += [Fault(row, "holder", text) for row, text in enumerate(names, 7)]

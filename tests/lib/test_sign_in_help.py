@@ -16,7 +16,7 @@ from tests.architecture.world import client_of
 from tests.factories import Cast
 
 pytestmark = pytest.mark.django_db
-MAIL = "A link by mail always works."
+MAIL = "You can always use an email link."
 COMMAND = "python manage.py sign_in_link --email"
 
 

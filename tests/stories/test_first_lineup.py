@@ -72,7 +72,7 @@ def publish(hand: Hand) -> None:
     hand.follow("make it")
     hand.press("Make the lineup")
     hand.follow("Publish …")
-    assert hand.text.count("is only proposed") == 2
+    assert hand.text.count("is only a suggestion") == 2
     hand.press("Publish revision 1")
     assert Lineup.objects.get().number == 1
 

@@ -89,7 +89,7 @@ def test_limits_are_changed_and_taken_away_on_their_page(
     new = {"instrument": "", "direction": "backward", "from_tempo": 160, "largest_step": "8-to-5"}
     staff.post(reverse("step-limit-new"), new)
     again = staff.post(reverse("step-limit-new"), new)
-    assert "There is a limit for these already" in again.text
+    assert "There is already a limit for these" in again.text
     limit = StepLimit.objects.get()
     staff.post(reverse("step-limit", args=[limit.pk]), new | {"largest_step": "9-to-5"})
     limit.refresh_from_db()

@@ -122,7 +122,7 @@ def test_after_the_cut_off_staff_ask_and_the_director_says_why(
     with time_machine.travel(datetime.datetime(2099, 10, 17, 15, tzinfo=datetime.UTC)):
         staff, director = signed_in(cast.staff), signed_in(cast.director)
         answer = staff.post(url, form, follow=True)
-        assert "the director is asked" in answer.content.decode()
+        assert "the director has been asked" in answer.content.decode()
         assert at(ten, "Pregame", "1-3") == "Cai Ørnberg"
         page = staff.get(reverse("desk-out", args=[ten.event.pk, ten.members["Cai Ørnberg"].pk]))
         assert not page.context["may_edit"]
@@ -161,7 +161,7 @@ def test_straight_or_chain_are_both_shown_with_their_costs(
     bo = band.members["Bo Larkspur"]
     page = staff.get(reverse("desk-out", args=[band.event.pk, bo.pk]))
     straight, chain = page.context["choices"]
-    assert straight["words"] == "from elsewhere, ready, 18 of 30 sets to learn"
+    assert straight["words"] == "not a named backup, ready, 18 of 30 sets to learn"
     assert chain["words"] == (
         "2 people move: Gus Tamm to 1-2 from 2-2 (ready, 4 of 30 sets to learn); "
         "Kit Moss to 2-2 (ready, knows all 30 sets)"
@@ -189,8 +189,8 @@ def test_ten_oclock_by_segment(ten: Band, cast: Cast, signed_in: SignIn) -> None
     page = staff.get(reverse("desk-out", args=[ten.event.pk, cai.pk]), chosen)
     assert page.context["seats"] == ["Halftime 2-2"]
     lines = [(c["member"].name, c["words"]) for c in page.context["choices"]]
-    assert ("Jon Pell", "from elsewhere, ready, knows all 24 sets") in lines
-    assert ("Ida Voss", "from elsewhere, ready, 24 of 24 sets to learn") in lines
+    assert ("Jon Pell", "not a named backup, ready, knows all 24 sets") in lines
+    assert ("Ida Voss", "not a named backup, ready, 24 of 24 sets to learn") in lines
     form = {"out": cai.pk, "in": jon.pk, "number": 1} | chosen
     staff.post(reverse("desk-fill", args=[ten.event.pk]), form)
     assert (at(ten, "Pregame", "1-3"), at(ten, "Halftime", "2-2")) == ("Cai Ørnberg", "Jon Pell")
@@ -216,7 +216,7 @@ def test_a_chain_in_one_segment_leaves_the_other_alone(
     halftime = {"segments": band.halftime.pk}
     url = reverse("desk-out", args=[band.event.pk, bo.pk])
     straight, chain = staff.get(url, halftime).context["choices"]
-    assert straight["words"] == "from elsewhere, ready, 18 of 30 sets to learn"
+    assert straight["words"] == "not a named backup, ready, 18 of 30 sets to learn"
     assert chain["words"].startswith("2 people move: Gus Tamm to 1-2 from 2-2 (ready, 4 of 30")
     form = {
         "out": bo.pk,

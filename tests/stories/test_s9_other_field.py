@@ -63,7 +63,7 @@ def change_field(client: Client, event: Event, name: str) -> None:
     [
         (
             "70 ft 9 in",
-            "hashes at 70 ft 9 in",
+            "Pro (70 ft 9 in)",
             [
                 ["1-3", "8 behind the front hash", "2.25 behind the front hash", "2.27 behind"],
                 ["1-10", "on the front hash", "5.75 in front of the front hash", "5.73 in front"],
@@ -71,7 +71,7 @@ def change_field(client: Client, event: Event, name: str) -> None:
         ),
         (
             "53 ft 4 in",
-            "hashes at 53 ft 4 in",
+            "High school (53 ft 4 in)",
             [
                 ["1-3", "8 behind the front hash", "11.5 behind the front hash", "11.56 behind"],
                 ["1-10", "on the front hash", "3.5 behind the front hash", "3.56 behind"],

@@ -35,8 +35,8 @@ def sign_in(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         user = links.check_password(data["address"], data["password"])
         if user is not None:
             return _enter(request, user)
-        helps = "A link by mail always works." if mail.leaves() else "Ask a director."
-        password_form.add_error(None, f"This address and password do not fit. {helps}")
+        helps = "You can always use an email link." if mail.leaves() else "Ask a director."
+        password_form.add_error(None, f"That address and password do not match. {helps}")
     context = {
         "link_form": link_form,
         "password_form": password_form,

@@ -30,7 +30,7 @@ def take_back(*, actor: User, batch: str) -> str:
             raise Refused("This action is not in the history.")
         _, made = TakenBack.objects.get_or_create(batch=batch, defaults={"by": actor})
         if not made:
-            raise Refused("This was taken back already.")
+            raise Refused("This was already taken back.")
         reverse_batch(actor, entries, "This cannot be taken back")
     return entries[0].action
 
@@ -40,7 +40,7 @@ def reverse_batch(actor: User, entries: list[AuditEntry], refusal: str) -> None:
     what went back."""
     users = used_since(entries)
     if users:
-        raise Refused(f"{refusal}: it has been used since.", tuple(users))
+        raise Refused(f"{refusal}: something has used it since.", tuple(users))
     _reverse_all(entries, refusal)
     REVERSED.ask(actor, entries)
 
@@ -118,7 +118,7 @@ def _reverse_all(entries: list[AuditEntry], refusal: str) -> None:
             _reverse(_model(table), op, list(some))
         connection.check_constraints()
     except IntegrityError as error:
-        raise Refused(f"{refusal}: what it replaced no longer fits with what is there.") from error
+        raise Refused(f"{refusal}: what it replaced no longer fits.") from error
 
 
 def _reverse(model: Model, op: str, entries: list[AuditEntry]) -> None:

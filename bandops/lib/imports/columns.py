@@ -64,7 +64,7 @@ def odd_cells(mapped: Mapped) -> tuple[list[Fault], list[Fault]]:
                 message = "This is a formula; it is kept as text and never run."
                 warnings.append(Fault(at, name, message))
             elif position in used and cell.text.strip() in SHEET_ERRORS:
-                message = f"“{cell.text.strip()}” is a spreadsheet's error, not a value."
+                message = f"“{cell.text.strip()}” is a spreadsheet error, not a value."
                 faults.append(Fault(at, name, message))
     return faults, warnings
 

@@ -38,7 +38,8 @@ def _below_titles(rows: Numbered, notes: list[str]) -> Numbered:
             return rows
         if filled(rows[skipped][1]) > 2:
             title = next(c.text.strip() for c in rows[skipped - 1][1] if c.text.strip())
-            notes.append(f"“{title}” is taken for a title; headers are in row {rows[skipped][0]}.")
+            row = rows[skipped][0]
+            notes.append(f"“{title}” was read as a title; the headers are in row {row}.")
             return rows[skipped:]
     return rows
 

@@ -143,13 +143,11 @@ def accept(
         type(season).objects.select_for_update().get(pk=season.pk)
         plan = kind.plan(table, mapping, season, actor, presets)
         if digest is not None and plan.digest != digest:
-            raise Overtaken("The data changed since this preview was made: look at it again.")
+            raise Overtaken("Something changed since this preview: look at it again.")
         if plan.faults:
             raise Refused("Nothing was imported: the file has errors.", _texts(plan.faults))
         if plan.cautions and not sure:
-            raise Refused(
-                "Nothing was imported: say first that you want this.", _texts(plan.cautions)
-            )
+            raise Refused("Nothing was imported: check the box first.", _texts(plan.cautions))
         _carry_out(plan)
         return ImportBatch.objects.create(
             kind=kind.key,
@@ -169,7 +167,7 @@ def _carry_out(plan: Plan) -> None:
         except ValidationError as error:
             raise _refused(line, tuple(error.messages)) from error
         except DatabaseError as error:
-            raise _refused(line, ("It does not fit with what is there.",)) from error
+            raise _refused(line, ("It does not fit with what is already there.",)) from error
         except Refused as error:
             raise _refused(line, (error.message, *error.details)) from error
 

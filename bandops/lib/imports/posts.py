@@ -131,7 +131,7 @@ def _aside(review: Review, sent: QueryDict) -> str:
     kept = review.kept
     out = review.at_fault()
     if not out:
-        raise Refused("What is wrong is about the whole file, not about some of its rows.")
+        raise Refused("The problem is with the whole file, not with some rows.")
     kept.left_out |= {str(row): reason for row, reason in out.items()}
     kept.save()
     return f"{len(out)} row{'' if len(out) == 1 else 's'} set aside. Check the rest, then save it."
@@ -146,7 +146,7 @@ def _answers(review: Review, sent: QueryDict) -> str:
 def _all(review: Review, sent: QueryDict) -> str:
     """One choice for all rows that lack it."""
     if review.chooser is None:
-        raise Refused("Every row of the file says so itself.")
+        raise Refused("Every row in the file already says so.")
     choose_for_all(review.kept, review.chooser, sent.get("value", ""))
     return ""
 
@@ -154,7 +154,7 @@ def _all(review: Review, sent: QueryDict) -> str:
 def _leave(review: Review, sent: QueryDict) -> str:
     name = review.kept.filename
     ImportUpload.objects.filter(pk=review.kept.pk).delete()
-    return f"{name} is thrown away; nothing was saved."
+    return f"{name} was thrown away; nothing was saved."
 
 
 def _accept(review: Review, sent: QueryDict) -> str:
@@ -227,7 +227,7 @@ def change_word(sent: QueryDict, rows: Sequence[KeptRow], actor: User, season: A
     which = (sent.get("kind"), sent.get("text"))
     row = next((row for row in rows if (row.word.kind, row.word.text) == which), None)
     if row is None:
-        raise Refused("This word is not kept any more.")
+        raise Refused("This word is no longer kept.")
     if sent.get("what") == "forget":
         FORGET.ask(actor, season, row.word.kind, row.word.text)
         return f"“{row.word.text}” is forgotten: the next file asks again."

@@ -65,7 +65,7 @@ def _with_company(
     groups = {r.number: tuple(plain(r[key]) for key in kind.together) for r in records}
     bad = {groups[row]: row for row in sorted(found, reverse=True) if row in groups}
     company = {
-        row: f"Saved together with row {bad[group]}."
+        row: f"Goes with row {bad[group]}."
         for row, group in groups.items()
         if group in bad and row not in found
     }

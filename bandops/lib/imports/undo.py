@@ -17,7 +17,7 @@ def undo_import(*, actor: User, batch: ImportBatch) -> None:
     with recorded(actor, "undo import"):
         locked = ImportBatch.objects.select_for_update().get(pk=batch.pk)
         if locked.undone_at is not None:
-            raise Refused("This import was undone already.")
+            raise Refused("This import was already undone.")
         entries = list(AuditEntry.objects.filter(batch=batch.batch).order_by("-id"))
         entries = [e for e in entries if e.table != ImportBatch._meta.db_table]
         reverse_batch(actor, entries, "The import cannot be undone")

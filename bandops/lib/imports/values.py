@@ -46,7 +46,7 @@ def parse_yes_no(text: str, default: bool, known: Known = NONE_KNOWN) -> bool:
     """Yes or no; the default when empty."""
     if not text.strip():
         return default
-    return YES_NO.find(text, known, f"“{text}” is neither yes nor no.") == "yes"
+    return YES_NO.find(text, known, f"“{text}” is not yes or no.") == "yes"
 
 
 def parse_whole(

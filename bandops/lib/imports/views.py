@@ -144,7 +144,7 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take an import back in one step."""
     batch = get_object_or_404(ImportBatch, pk=pk)
     undo_import(actor=viewer.signed_in, batch=batch)
-    done(request, f"The import of {batch.filename} is undone.")
+    done(request, f"Undid the import of {batch.filename}.")
     return redirect("imports")
 
 

@@ -32,7 +32,7 @@ HERE = Path(__file__).resolve().parent
 PAGE_SIZES = {"letter": "Letter", "a4": "A4", "half letter": "5.5in 8.5in", "a5": "A5"}
 NO_PRINTS = (
     "This server cannot make prints: its PDF libraries are missing."
-    " Whoever runs it can install them (“make doctor” names them)."
+    " Whoever runs the site can install them (“make doctor” names them)."
 )
 
 

@@ -36,8 +36,8 @@ METHODS = ("GET", "HEAD", "POST")
 ARRIVED = "arrived"
 """the cookie that tells a page that its download came: nothing else does"""
 AT_ONCE, LATER = "1", "later"
-NOT_ALLOWED = "Your account may not do this."
-NOT_SAVED = "You were signed out: what you sent was not saved."
+NOT_ALLOWED = "Your account can't do this."
+NOT_SAVED = "You were signed out, so what you sent was not saved."
 
 
 def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
@@ -151,7 +151,7 @@ def _answer_queue(request: HttpRequest, response: HttpResponse) -> HttpResponse:
     shows them again. A form that has to be corrected comes back as its page, which names the
     fields."""
     if not isinstance(response, HttpResponseRedirect):
-        told = {"text": "Something is missing in it.", "page": response.content.decode()}
+        told = {"text": "Something is missing.", "page": response.content.decode()}
         return JsonResponse({"state": "invalid", **told}, status=409)
     text = " ".join(waiting(request, keep=not is_sent_later(request)))
     return JsonResponse({"state": "done", "text": text, "next": response.url})

@@ -46,7 +46,7 @@
       }));
       lines = [...box.children];
       if (!all.length || all.length > MOST) {
-        const rest = Object.assign(document.createElement("li"), { className: "soft", textContent: all.length ? `${all.length - MOST} more: type on` : "Nobody and nothing by that name" });
+        const rest = Object.assign(document.createElement("li"), { className: "soft", textContent: all.length ? `${all.length - MOST} more: keep typing` : "No match" });
         rest.setAttribute("role", "presentation");
         box.append(rest);
       }
@@ -89,7 +89,7 @@
     list.form?.addEventListener("reset", () => setTimeout(show));
     list.form?.addEventListener("submit", (event) => {
       const lacks = "required" in list.dataset && !list.value;
-      field.setCustomValidity(lacks ? "Choose one of the list." : "");
+      field.setCustomValidity(lacks ? "Choose one from the list." : "");
       if (lacks) { event.preventDefault(); event.stopImmediatePropagation(); field.reportValidity(); field.setCustomValidity(""); }
     }, true);
     show();

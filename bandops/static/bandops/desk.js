@@ -71,7 +71,7 @@
       for (const wish of wishes) tellForm(desk, wish, chosen);
     });
     tell();
-    const how = wishes.length ? "Without network: the first choices as they were. It is sent when the network is back." : "Without network: nobody who was free could march it.";
+    const how = wishes.length ? "No network: these were the first choices. Yours is sent when the network is back." : "No network: nobody free could march it.";
     panel.replaceChildren(make("h2", title, { className: "first" }), make("p", how), group, ...wishes.map(({ form }) => form));
     panel.hidden = false;
     panel.focus();
@@ -95,7 +95,7 @@
         group.hidden = !any;
         group.open = Boolean(words) && any;
       }
-      byId("filter-help").textContent = words && !found ? "Nobody here is called that. The search at the top forgives slips." : words ? `${found} shown` : "";
+      byId("filter-help").textContent = words && !found ? "Nobody here by that name. The search at the top forgives typos." : words ? `${found} shown` : "";
     });
   }
 })();

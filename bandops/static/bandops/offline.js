@@ -28,7 +28,7 @@
     if (!box || !since) return;
     const minutes = Math.max(0, Math.round((Date.now() - since) / 60000));
     const ago = minutes < 120 ? `${minutes} ${minutes === 1 ? "minute" : "minutes"}` : `${Math.round(minutes / 60)} hours`;
-    box.textContent = `${navigator.onLine ? "Weak network." : "No network."} This is the copy of ${clockOf(made, zone)}, ${ago} old.`;
+    box.textContent = `${navigator.onLine ? "Weak network." : "No network."} This copy is from ${clockOf(made, zone)}, ${ago} old.`;
     if (navigator.onLine) box.append(" ", make("a", "Load it again", { href: location.href }));
     box.hidden = !away;
   }
@@ -58,19 +58,19 @@
   const note = make("p", "", { className: "note", role: "status" });
   function needsNetwork(event, where) {
     event.preventDefault();
-    note.textContent = "Needs network. Nothing is lost: try again when it is back.";
+    note.textContent = "This needs a network. Nothing is lost: try again when it is back.";
     where.after(note);
   }
   function signOut(event) {
     if (navigator.onLine) {
-      if (waits() && !window.confirm("Changes still wait on this phone. They stay, locked, until you sign in here again. Sign out?")) event.preventDefault();
+      if (waits() && !window.confirm("Some changes are still waiting on this phone. They stay locked until you sign in here again. Sign out?")) event.preventDefault();
       return;
     }
     event.preventDefault();
     window.caches?.delete("private");
     navigator.serviceWorker?.controller?.postMessage({ forget: true });
-    note.textContent = "No network: what this phone kept is removed, but you are still signed in. Sign out again with network.";
-    if (waits()) note.textContent += " Changes that wait stay, locked, and are sent when you have network.";
+    note.textContent = "No network: saved pages are off this phone, but you are still signed in. Sign out again when you have a network.";
+    if (waits()) note.textContent += " Waiting changes stay locked and are sent when you have a network.";
     byId("main").prepend(note);
     note.scrollIntoView();
   }

@@ -30,7 +30,7 @@
   async function read() {
     const names = key ? Object.keys(localStorage).filter((name) => name.startsWith(prefix)) : [];
     const items = (await Promise.all(names.map(opened))).flat().sort((a, b) => a.at - b.at);
-    for (const item of items) if (!item.refused && Date.now() - item.at > WEEK_MS) item.refused = "It waited for more than a week: do it again if it still matters.";
+    for (const item of items) if (!item.refused && Date.now() - item.at > WEEK_MS) item.refused = "It waited more than a week: do it again if it still matters.";
     return items;
   }
   /* What an earlier version left waiting. */
@@ -91,7 +91,7 @@
     if ((answer.headers.get("Content-Type") || "").includes("json")) return answer.json();
     /* No answer of ours: a network that wants its own page read first. */
     if (answer.ok) return { state: "down" };
-    return answer.status === 403 ? { state: "sign in" } : { state: "refused", text: "It was not taken: open the page again." };
+    return answer.status === 403 ? { state: "sign in" } : { state: "refused", text: "It did not go through: open the page again." };
   }
 
   const whyNot = (answer) => faultsOf(answer.page).join(" ") || answer.text || "Open the page again.";
@@ -154,7 +154,7 @@
     return (await read()).find((one) => !one.refused && one.about?.some((text) => item.about.includes(text)));
   }
   async function refuseSecond(first) {
-    const then = mayHaveArrived(first) ? arrivedText(first) : "Take it back first to choose otherwise.";
+    const then = mayHaveArrived(first) ? arrivedText(first) : "Take it back first to pick something else.";
     await showQueue([`You already chose “${first.label}”: it waits. ${then}`]);
     byId("queue").scrollIntoView();
     sendAll();

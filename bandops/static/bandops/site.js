@@ -84,7 +84,7 @@
   for (const kind of ["response", "send"]) addEventListener(`htmx:${kind}Error`, ({ detail: { xhr, waits, requestConfig } }) => {
     if (waits || !place) return failed.remove();
     const pressed = requestConfig?.triggeringEvent?.submitter, what = pressed ? `${pressed.ariaLabel || pressed.textContent.trim()}: ` : "";
-    failed.textContent = what + (xhr.status ? `not done (${xhr.status}). Load the page again.` : "no answer came. Try again.");
+    failed.textContent = what + (xhr.status ? `not saved (${xhr.status}). Reload the page.` : "no answer. Try again.");
     place.replaceChildren(failed);
     bringNear();
   });

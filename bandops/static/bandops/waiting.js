@@ -7,7 +7,7 @@ window.Waiting = (() => {
 
   /* Sent once without an answer: perhaps it was done. Its key makes a second sending harmless. */
   const mayHaveArrived = (item) => Boolean(item.tried && !item.refused);
-  const arrivedText = (item) => `This may have arrived already. Look on ${item.action.startsWith("/desk/") ? "the desk" : "its page"} when there is network.`;
+  const arrivedText = (item) => `This may already have gone through. Look at ${item.action.startsWith("/desk/") ? "the desk" : "its page"} when you have a network.`;
   function line(item, { takeBack, correct }) {
     const found = make("li", item.refused ? `${item.label}: ${item.refused} ` : `${item.label} `);
     if (item.refused && item.page) found.append(make("button", "Correct it", { type: "button", onclick: () => correct(item) }), " ");
@@ -24,8 +24,8 @@ window.Waiting = (() => {
   function showList(items, said, acts) {
     const box = byId("queue");
     if (!box) return;
-    const waits = items.filter((item) => !item.refused), heading = `${waits.length} ${waits.length === 1 ? "change waits" : "changes wait"} on this phone for the network:`;
-    box.replaceChildren(...part("Not done:", items.filter((item) => item.refused), acts), ...part(heading, waits, acts));
+    const waits = items.filter((item) => !item.refused), heading = `${waits.length} ${waits.length === 1 ? "change waits" : "changes wait"} on this phone for a network:`;
+    box.replaceChildren(...part("Not saved:", items.filter((item) => item.refused), acts), ...part(heading, waits, acts));
     for (const text of said) box.append(make("p", text));
     if (said.includes(SIGN_IN)) box.append(make("a", "Sign in", { href: `/sign-in/?next=${encodeURIComponent(location.pathname + location.search)}` }));
     box.hidden = !box.childNodes.length;
@@ -63,7 +63,7 @@ window.Waiting = (() => {
   function mark(form, item) {
     const tag = form.querySelector(".waits");
     if (!item) return tag?.remove();
-    (tag || form.appendChild(make("span", "", { className: "waits tag warn full" }))).textContent = `Waits for the network: ${item.label}`;
+    (tag || form.appendChild(make("span", "", { className: "waits tag warn full" }))).textContent = `Waiting for a network: ${item.label}`;
   }
   /* A rank's list: everybody else is here, and how many are noted and how many wait. */
   function showSheet(sheet, waits) {

@@ -31,7 +31,7 @@ COLUMNS = (
     Column(
         "member",
         "member",
-        "student number, e-mail or name",
+        "student number, email or name",
         True,
         ("name", "who", "student number", "student", "marcher", "student id", "id"),
         looks_like_name,

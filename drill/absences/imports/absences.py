@@ -142,7 +142,7 @@ def _values(
 def _check_times(record: Record, values: Values, fault: Any) -> None:
     """What an entry must say of its time, and what contradicts itself."""
     if record["segment"] and not record["event"]:
-        fault("segment", "A segment needs its event.")
+        fault("segment", "Choose the event for that segment.")
     if values["event"] is None and not record["event"] and values["from_date"] is None:
         fault("event", "Give an event or a first day.")
     start, end = values["from_date"], values["until_date"]
@@ -158,7 +158,7 @@ def _chance(text: str, kind: str) -> Decimal:
     if not text.strip():
         return Decimal("0.5") if doubtful else Decimal(1)
     if not doubtful:
-        raise ValueError("Only someone doubtful has a chance: write doubtful under kind.")
+        raise ValueError("Only doubtful has a chance: write doubtful under kind.")
     value = parse_decimal(text)
     if not 0 <= value <= 1:
         raise ValueError(f"“{text}” is not between 0 and 1.")
@@ -207,7 +207,8 @@ KIND = register(
     ImportKind(
         "absences",
         "Absences",
-        "One row an absence. Later entries win; nothing is overwritten. Never write a diagnosis.",
+        "One row per absence. The latest entry counts; nothing is overwritten. "
+        "Never write a diagnosis.",
         COLUMNS,
         plan,
         order=6,

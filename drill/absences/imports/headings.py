@@ -41,7 +41,7 @@ def _without_headings(rows: Numbered, texts: list[list[str]], notes: list[str]) 
         return None
     width = max(len(cells) for _, cells in rows[titles:])
     head: list[Cell] = [EMPTY] * width
-    notes.append("The list has no headings: its columns are known by what they hold.")
+    notes.append("The list has no headings: the columns were read by what is in them.")
     table = table_of_rows("The list", [(0, head), *rows[titles:]], [])
     return replace(table, notes=tuple(notes), headers=("",) * width)
 

@@ -61,7 +61,7 @@ def _reading(record: Record, clock: Clock, names: Sequence[str]) -> Reading:
         return reading
     if reading.from_date <= own <= (reading.until_date or own):
         return reading
-    return replace(reading, doubts=(*reading.doubts, "It names another day than its date."))
+    return replace(reading, doubts=(*reading.doubts, "The text names another day."))
 
 
 def _proposal(record: Record, reading: Reading, events: list[Event]) -> Proposal:
@@ -79,7 +79,7 @@ def _proposal(record: Record, reading: Reading, events: list[Event]) -> Proposal
 def _undated(record: Record, reading: Reading, place: Place) -> str:
     """A list that is brought in has no today of its own."""
     named = reading.dated or record["from"] or place.event or place.asked
-    return "" if named else "It names no day: is today meant?"
+    return "" if named else "No day given: do you mean today?"
 
 
 def _fields(
@@ -136,10 +136,10 @@ def with_readings(mapped: Mapped, season: Season) -> tuple[Mapped, list[Fault], 
     warnings = []
     if sure:
         rows = f"row{'s' if len(sure) > 1 else ''} {ranges(sure)}"
-        message = f"Nobody has checked how the free text of {rows} is read. Accept it above."
+        message = f"Nobody has checked how the text in {rows} was read. Accept it above."
         warnings.append(records[sure[0]].fault(SOURCE, message, grave=True))
     return answered(mapped, {str(it.row): it.texts for it in found}), faults, warnings
 
 
 def _look(it: Proposal) -> str:
-    return f"{' '.join(it.doubts)} Tick the row above if it is read right, or correct it."
+    return f"{' '.join(it.doubts)} Check the row above if it was read right, or correct it."

@@ -85,7 +85,7 @@ def decide_absence(*, actor: User, absence: Absence, confirm: bool) -> Absence:
     with recorded(actor, "confirm absence" if confirm else "decline absence"):
         absence = Absence.objects.select_for_update().get(pk=absence.pk)
         if absence.state != AbsenceState.REPORTED:
-            raise Refused(f"{absence.member}: the report was {absence.state} meanwhile.")
+            raise Refused(f"{absence.member}: somebody just {absence.state} the report.")
         absence.state = AbsenceState.CONFIRMED if confirm else AbsenceState.DECLINED
         absence.save()
     return absence
@@ -96,7 +96,7 @@ def withdraw_absence(*, actor: User, absence: Absence) -> Absence:
     with recorded(actor, "withdraw absence"):
         absence = Absence.objects.select_for_update().get(pk=absence.pk)
         if absence.state == AbsenceState.WITHDRAWN:
-            raise Refused("The entry was withdrawn already.")
+            raise Refused("That entry was already withdrawn.")
         absence.state = AbsenceState.WITHDRAWN
         absence.save()
     return absence

@@ -104,11 +104,11 @@ def place_in_form(season: Season, reading: Reading) -> tuple[dict[str, Any], str
         event = next((e for e in coming if segments_meant(reading.segments, e)), None)
     found = segments_meant(reading.segments, event) if event else None
     if not event or not found:
-        return {}, "Which event and segment are meant? Choose them."
+        return {}, "Which event and segment? Choose them."
     dates = {"from_date": None, "until_date": None}
     if len(found) > 1:
-        return {"event": event, **dates}, "It names several segments: enter each one apart."
-    doubt = "" if reading.dated else f"Is {event} meant?"
+        return {"event": event, **dates}, "It names several segments: enter each one separately."
+    doubt = "" if reading.dated else f"Did you mean {event}?"
     return {"event": event, "segment": found[0], **dates}, doubt
 
 

@@ -1,4 +1,4 @@
-"""The chance that somebody nobody speaks of is out of an event: a figure given by hand, else the
+"""The chance that somebody not reported is out of an event: a figure given by hand, else the
 band's record, else the plain one."""
 
 from __future__ import annotations

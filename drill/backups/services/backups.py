@@ -20,7 +20,7 @@ def add_backup(*, actor: User, spot: Spot, member: Member) -> Backup:
             raise Refused(f"{member} holds {spot}.")
         backups = Backup.objects.filter(spot=spot)
         if backups.filter(member=member).exists():
-            raise Refused(f"{member} is a backup for {spot} already.")
+            raise Refused(f"{member} is already a backup for {spot}.")
         return Backup.objects.create(spot=spot, member=member, order=backups.count() + 1)
 
 
@@ -38,7 +38,7 @@ def make_first_backup(*, actor: User, backup: Backup) -> None:
     with recorded(actor, "make first backup"):
         Spot.objects.select_for_update().get(pk=backup.spot_id)
         if not Backup.objects.filter(pk=backup.pk).delete()[0]:
-            raise Refused(f"The backups of {backup.spot} were changed meanwhile: look again.")
+            raise Refused(f"Somebody just changed the backups for {backup.spot}: look again.")
         others = list(Backup.objects.filter(spot=backup.spot_id).order_by("-order"))
         for other in others:
             other.order += 1

@@ -47,7 +47,7 @@ def ask_for_plan(
         plan.save()
         busiest = _busiest(plan)
         if busiest > lessons_each:
-            raise Refused(f"Somebody has {busiest} locked lessons already: unlock some first.")
+            raise Refused(f"Somebody already has {busiest} locked lessons: unlock some first.")
         add_job(
             key=f"plan:{plan.pk}:{uuid.uuid4()}",
             kind="backups.plan",
@@ -103,7 +103,7 @@ def compute_plan(plan: BackupPlan) -> Made:
     """The plan for the lineup as it stands; Refused without a lineup."""
     found = covered(plan.event)
     if found is None:
-        raise Refused("Make the lineup first: a plan needs to know who stands where.")
+        raise Refused("Make the lineup first: the plan needs to know who stands where.")
     built, usual = found.built, chances_of(plan)
     locked = {
         PlannedLesson(key(lesson.member_id), key(lesson.spot_id))
@@ -167,7 +167,7 @@ def add_lesson(*, actor: User, event: Event, member: Member, spot: Spot) -> Less
             plan=plan, member=member, spot=spot, defaults={"locked": True}
         )
         if not made:
-            raise Refused(f"{member} learns {spot} already.")
+            raise Refused(f"{member} already learns {spot}.")
     return lesson
 
 
@@ -175,11 +175,11 @@ def lock_lesson(*, actor: User, lesson: Lesson, locked: bool) -> None:
     """Keep a lesson when the plan is made again, or let it go."""
     with recorded(actor, "lock lesson" if locked else "unlock lesson"):
         if not Lesson.objects.filter(pk=lesson.pk).update(locked=locked):
-            raise Refused("The plan was made again meanwhile: look at it first.")
+            raise Refused("Somebody just made the plan again: look at it first.")
 
 
 def remove_lesson(*, actor: User, lesson: Lesson) -> None:
-    """The member need not learn the spot."""
+    """The member doesn't have to learn the spot."""
     with recorded(actor, "remove lesson"):
         lesson.delete()
 

@@ -1,4 +1,4 @@
-"""The chance that somebody nobody speaks of is out, from the season and its performances so far."""
+"""The chance that somebody not reported is out, from the season and its performances so far."""
 
 from __future__ import annotations
 

@@ -60,7 +60,7 @@ def _backups(
         found = covered(event)
         context |= _plan(viewer, event) | {"covered": found} | typed
         if found is None and typed:
-            raise Refused("Make the lineup first: a plan needs to know who stands where.")
+            raise Refused("Make the lineup first: the plan needs to know who stands where.")
         if found is not None:
             usual = chances_of(context["plan"])
             chances = plans.chances(found.built, usual)
@@ -113,7 +113,7 @@ def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(rules.staff, MENU)
 def add_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Give somebody a spot to learn."""
+    """Give somebody a spot to learn to learn."""
     event = event_of(viewer, pk)
     if request.method != "POST":
         return redirect("backups-of", pk=event.pk)
@@ -145,7 +145,7 @@ def change_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     what = request.POST.get("what")
     if what == "remove":
         plans.remove_lesson(actor=viewer.signed_in, lesson=lesson)
-        done(request, f"{lesson.member} need not learn {lesson.spot}.")
+        done(request, f"{lesson.member} doesn't have to learn {lesson.spot}.")
     elif what in ("lock", "unlock"):
         plans.lock_lesson(actor=viewer.signed_in, lesson=lesson, locked=what == "lock")
         done(request, f"{lesson}: {what}ed.")

@@ -86,7 +86,7 @@ def _of_event(event: Event, facts: Facts) -> Iterator[Entry]:
             in_zone(event.cut_off, event.zone),
             changed,
             revision=revision,
-            text="From now on only the director changes the lineup.",
+            text="From now on only the director can change the lineup.",
         )
 
 
@@ -129,7 +129,7 @@ def _lines(event: Event, facts: Facts) -> Iterator[str]:
         for rank in rank_queries.ranks_led(reader):
             yield from _rank_lines(rank, event, facts)
         if reader.is_staff:
-            yield f"Holes, all segments together: {facts.holes.get(event.pk, 0)}"
+            yield f"Open spots, all segments: {facts.holes.get(event.pk, 0)}"
         moment = lineup.published_at
         when = f", published {stamp_words(moment.astimezone(event.zone))}" if moment else ""
         yield f"Lineup: revision {lineup.number}{when}"

@@ -92,13 +92,13 @@ def _refuse_unfit(round_: ChallengeRound, spot: Spot, challenger: Member) -> Hol
     if protected(round_, [seen]):
         raise Refused(f"{spot} is protected in {round_}.")
     if Challenge.objects.filter(round=round_, spot=spot, state__in=DECIDED).exists():
-        raise Refused(f"{round_} is decided for {spot} already.")
+        raise Refused(f"{round_} is already decided for {spot}.")
     holding = open_holding(spot=spot)
     if holding is None:
         raise Refused(f"Nobody holds {spot}: there is nobody to challenge.")
     if away_on(round_, [challenger]):
         day = weekday_words(round_.held_on)
-        raise Refused(f"As things stand {challenger} cannot take part on {day}.")
+        raise Refused(f"{challenger} can't take part on {day}.")
     return holding
 
 
@@ -107,7 +107,7 @@ def _make_room(round_: ChallengeRound, challenger: Member) -> None:
     old = Challenge.objects.filter(round=round_, challenger=challenger).select_related("spot__rank")
     for challenge in old:
         if challenge.state != ChallengeState.CALLED_OFF:
-            raise Refused(f"{challenger} asked for {challenge.spot} in {round_} already.")
+            raise Refused(f"{challenger} already asked for {challenge.spot} in {round_}.")
         if challenge.marks.exists():
             raise Refused(f"The challenge of {challenger} in {round_} was called off.")
         challenge.delete()

@@ -65,11 +65,11 @@ def decide_spot(*, actor: User, challenge: Challenge, seen: str) -> list[Challen
         asked = [c for c in rivals if c.state == ChallengeState.ASKED]
         if not any(c.pk == challenge.pk for c in asked):
             by = next((c.decided_by for c in rivals if c.pk == challenge.pk), None)
-            raise Refused(f"This challenge was decided already{f' by {by}' if by else ''}.")
+            raise Refused(f"This challenge was already decided{f' by {by}' if by else ''}.")
         _refuse_changed(asked)
         found = _figures(asked)
         if seen != fingerprint(found):
-            raise Overtaken("Marks came in meanwhile: look at the figures again, then decide.")
+            raise Overtaken("More marks just came in: look at the figures again, then decide.")
         verdicts = core.settle(found)
         for one in asked:
             verdict, numbers = verdicts[one.pk], found[one.pk]
@@ -114,7 +114,7 @@ def take_back(*, actor: User, challenge: Challenge) -> list[Challenge]:
     with recorded(actor, "take decision back"):
         rivals = _rivals(challenge)
         if any(c.applied_at for c in rivals):
-            raise Refused(f"The win for {challenge.spot} is in effect already.")
+            raise Refused(f"The win for {challenge.spot} is already in effect.")
         decided = [c for c in rivals if c.state in DECIDED]
         if not any(c.pk == challenge.pk for c in decided):
             raise Refused("There is no decision to take back.")
@@ -131,7 +131,7 @@ def put_into_effect(*, actor: User, challenge: Challenge, today: datetime.date) 
     with recorded(actor, "put win into effect"):
         mine = Challenge.objects.filter(pk=challenge.pk, applied_at__isnull=True)
         if not mine.filter(state=ChallengeState.WON).update(applied_at=timezone.now()):
-            raise Refused("There is no win here that waits to be put into effect.")
+            raise Refused("No win here is waiting to go into effect.")
         challenge = _rivals(challenge, only=challenge.pk)[0]
         event = challenge.round.effective
         _refuse_too_early(event, today)

@@ -35,7 +35,7 @@ def save_marks(*, actor: User, challenge: Challenge, given: Given, at: datetime.
             "round__season", "challenger__person", "holder__person"
         ).get(pk=challenge.pk)
         if challenge.state != ChallengeState.ASKED:
-            raise Refused("This challenge is decided or called off: its marks no longer change.")
+            raise Refused("This challenge is decided or called off: its marks are final.")
         if not may_mark(challenge, actor, at):
             raise Refused("This challenge is not yours to mark now.")
         criteria = {
@@ -45,7 +45,7 @@ def save_marks(*, actor: User, challenge: Challenge, given: Given, at: datetime.
         now = {(m.criterion_id, m.side): m for m in mine}
         for (criterion_id, side), value in given.items():
             if criterion_id not in criteria or side not in Side.values:
-                raise Refused("What is marked changed meanwhile: look again.")
+                raise Refused("What is marked just changed: look again.")
             _refuse_off_scale(criteria[criterion_id], value)
             row = now.get((criterion_id, side)) or ChallengeMark(
                 challenge=challenge, evaluator=actor, criterion_id=criterion_id, side=side

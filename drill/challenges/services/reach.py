@@ -59,7 +59,7 @@ def belonging_of(member: Member) -> Belonging | None:
 def why_not_challenge(rule: ChallengeRule, member: Member, mine: Belonging | None) -> str:
     """Why the member challenges nobody this season; empty where they may."""
     if mine is None:
-        return f"{member} is no alternate and holds no spot: there is nothing to challenge from."
+        return f"{member} is not an alternate and holds no spot, so they can't challenge."
     if mine.held is not None and rule.who == Challengers.ALTERNATES:
         return f"{member} holds a spot: challenges are for alternates only this season."
     return ""
@@ -68,15 +68,14 @@ def why_not_challenge(rule: ChallengeRule, member: Member, mine: Belonging | Non
 def why_not_spot(rule: ChallengeRule, member: Member, mine: Belonging, spot: Spot) -> str:
     """Why the member may not challenge for this spot; empty where they may."""
     if mine.held is not None and mine.held.pk == spot.pk:
-        return f"{member} holds {spot} already."
+        return f"{member} already holds {spot}."
     if rule.reach == Reach.RANK and spot.rank_id != mine.rank.pk:
         return (
-            f"Challenges stay in the own rank this season: {member} is of {mine.rank}, "
-            f"{spot} is not."
+            f"Challenges stay within a rank this season: {member} is in {mine.rank}, {spot} is not."
         )
     if rule.reach == Reach.SECTION and spot.part.instrument_id != mine.part.instrument_id:
         return (
-            f"Challenges stay in the own section this season: {member} is of "
+            f"Challenges stay within a section this season: {member} is in "
             f"{mine.part.instrument}, {spot} is {spot.part.instrument}."
         )
     return ""

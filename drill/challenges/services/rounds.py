@@ -49,7 +49,7 @@ def save_round(*, actor: User, round_: ChallengeRound) -> ChallengeRound:
         if before is not None and before.effective_id != round_.effective_id:
             applied = Challenge.objects.filter(round=before, applied_at__isnull=False)
             if applied.exists():
-                raise Refused(f"A win of {before} is in effect from {before.effective} already.")
+                raise Refused(f"A win of {before} is already in effect from {before.effective}.")
         round_.save()
     return round_
 
@@ -68,7 +68,7 @@ def remove_criterion(*, actor: User, criterion: ChallengeCriterion) -> None:
     with recorded(actor, "remove challenge criterion"):
         _refuse_under_way(criterion.season)
         if ChallengeMark.objects.filter(criterion=criterion).exists():
-            raise Refused(f"There are marks for “{criterion}”: it stays.")
+            raise Refused(f"“{criterion}” has marks, so it stays.")
         criterion.delete()
 
 
@@ -77,7 +77,7 @@ def add_starters(*, actor: User, season: Season) -> int:
     with recorded(actor, "add challenge criteria"):
         Season.objects.select_for_update().get(pk=season.pk)
         if ChallengeCriterion.objects.filter(season=season).exists():
-            raise Refused("There are criteria already.")
+            raise Refused("There are already criteria.")
         ChallengeCriterion.objects.bulk_create(
             ChallengeCriterion(season=season, name=name, weight=weight, order=order)
             for order, (name, weight) in enumerate(STARTERS, 1)
@@ -91,7 +91,7 @@ def _refuse_under_way(season: Season) -> None:
         challenge__round__season=season, challenge__state=ChallengeState.ASKED
     )
     if waiting.exists():
-        raise Refused("There are marks for challenges not decided yet: decide those first.")
+        raise Refused("Some challenges have marks but no decision: decide those first.")
 
 
 def protect_spot(*, actor: User, spot: Spot, until: datetime.date | None) -> Protection:

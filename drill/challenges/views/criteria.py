@@ -68,5 +68,5 @@ def remove_criterion(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespo
 def start_criteria(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A sensible set to begin with."""
     added = round_services.add_starters(actor=viewer.signed_in, season=viewer.this_season)
-    done(request, f"{added} criteria are added. Change what your band does otherwise.")
+    done(request, f"{added} criteria are added. Change what your band does differently.")
     return redirect("challenge-criteria")

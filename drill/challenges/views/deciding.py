@@ -58,7 +58,7 @@ def put_into_effect(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespon
     rank = challenge.spot.rank
     if challenge.holder_id in (rank.leader_id, rank.assistant_leader_id):
         text += f"\n{challenge.holder} is still leader or assistant leader of {rank}: "
-        text += "change that if need be."
+        text += "change that if you need to."
     for lineup in made.stale:
         text += f"\n{lineup} was published before: make a new one from {lineup.event}'s page."
     done(request, text)

@@ -61,5 +61,5 @@ def lift_protection(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespon
         spot__rank__season=viewer.this_season,
     )
     round_services.lift_protection(actor=viewer.signed_in, row=row)
-    done(request, f"{row.spot} is no longer protected by your word.")
+    done(request, f"{row.spot} is no longer protected by staff.")
     return redirect("protected-spots")

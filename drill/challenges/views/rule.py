@@ -29,7 +29,7 @@ def edit_rule(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     context = {
         "form": form,
         "title": "Who may challenge whom",
-        "lead": "Challenges that were asked for before stay as they are.",
+        "lead": "Challenges already asked for stay as they are.",
         "back": reverse("challenges"),
     }
     return render(request, "form_page.html", context)

@@ -152,7 +152,7 @@ def cut(drill: Drill, first: int, last: int, counts: int) -> Drill:
     """The drill without the sets ``first`` to ``last`` (indices); ``counts`` lead straight from
     the last kept set to the next."""
     if not 0 < first <= last < len(drill.sets) - 1:
-        raise ValueError("The first and the last set stay: what lies between them can be cut.")
+        raise ValueError("The first and last sets stay: cut sets in between.")
     keep = [at for at in range(len(drill.sets)) if not first <= at <= last]
     new = {at: row for row, at in enumerate(keep)}
     heads = [drill.sets[at] for at in keep]

@@ -61,12 +61,12 @@ def closed_up(
     rows = {dot: row for row, dot in enumerate(before.dots)}
     dot = dot_of(show, spot)
     if dot not in rows:
-        raise Refused(f"{dot} stands nowhere in {version}: there is nothing to close up.")
+        raise Refused(f"{dot} has no coordinates in {version}: nothing to close up.")
     unknown = [name for name in line if name not in rows]
     if unknown:
         raise Refused(f"{version} has no dot {', '.join(unknown)}.")
     if dot not in line or len(set(line)) < 3:
-        raise Refused(f"A line to close up is {dot} and two others at least.")
+        raise Refused(f"To close up, the line needs {dot} and at least two others.")
     along = [rows[name] for name in dict.fromkeys(line)]
     chosen = (
         closing.lines_of(before, along, rows[dot])
@@ -84,9 +84,9 @@ def cut_down(event: Event, show: Show, first: str, last: str, counts: int) -> Ch
     before = drill_of(version, event.season)
     order = {head.label: at for at, head in enumerate(before.sets)}
     if first not in order or last not in order:
-        raise Refused(f"{version} has no such set now: choose again.")
+        raise Refused(f"{version} no longer has that set: choose again.")
     if counts < 1:
-        raise Refused("Say in how many counts the next set is reached.")
+        raise Refused("Say how many counts it takes to reach the next set.")
     try:
         after = closing.cut(before, order[first], order[last], counts)
     except ValueError as error:

@@ -35,7 +35,7 @@ def close_up(
         _refuse_filled(event, spot, segments)
         _open_draft(actor, event)
         if not sets:
-            raise Refused("Choose the sets in which the line is closed up.")
+            raise Refused("Choose the sets to close up the line in.")
         changed, labels = closed_up(event, show, spot, line, sets)
         seats = [_leave_open(event, segment, spot) for segment in segments]
         change = {
@@ -71,7 +71,7 @@ def undo_change(*, actor: User, event: Event, show: Show) -> None:
         _lock(event, show)
         newest, restored = _newest(event, show)
         if restored:
-            raise Refused("A later change was restored since: restore this one too.")
+            raise Refused("A later change was restored: restore this one too.")
         revision = revision_with(event, newest)
         if revision is not None:
             raise Refused(
@@ -127,7 +127,7 @@ def _newest(event: Event, show: Show) -> tuple[ShowVersion, bool]:
     own = ShowVersion.objects.filter(at_event__event=event, show=show).order_by("order")
     newest, restored = newest_change(own)
     if newest is None:
-        raise Refused(f"Nothing of {show} is changed for {event} alone.")
+        raise Refused(f"Nothing in {show} is changed for {event} only.")
     return newest, restored
 
 

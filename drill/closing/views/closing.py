@@ -78,7 +78,7 @@ def close_up(
         if request.POST.get("what") == "preview":
             seen = save_through(form, lambda: closed.closed_up(**told)) or seen
         elif _saved(viewer, event, form, lambda: services.close_up(actor=viewer.signed_in, **told)):
-            done(request, f"{spot} is closed up for {event}. Publish to tell whom it moves.")
+            done(request, f"{spot} is closed up for {event}. Publish to tell the people it moves.")
             return redirect("event-drill", pk=event.pk)
     context = {
         "event": event,
@@ -103,7 +103,7 @@ def _saved(viewer: Viewer, event: Event, form: Form, save: Callable[[], ShowVers
 
 def _show_of(segment: Segment) -> Show:
     if segment.show is None:
-        raise Refused(f"{segment} marches no show: there is no line to close up.")
+        raise Refused(f"{segment} has no show: no line to close up.")
     return segment.show
 
 

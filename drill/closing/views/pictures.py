@@ -32,7 +32,7 @@ def pictures_of(
     moved = _moved(open_drill, after, at[label])
     gone = (_dot(before, at[label], hole),) if before.known[at[label], hole] else ()
     line = (*(_dot(open_drill, at[label], row) for row in moved), *gone)
-    whole = _picture(writer, open_drill, at[label], f"Set {label}: the hole left open")
+    whole = _picture(writer, open_drill, at[label], f"Set {label}: left open")
     closed = _picture(writer, after, at[label], f"Set {label}: closed up", moved)
     return {
         "set": label,
@@ -80,9 +80,9 @@ def jump_of(event: Event, changed: Changed, first: str) -> dict[str, Any]:
     start, end = drill.sets[at - 1].label, drill.sets[at].label
     return {
         "jump": (start, end, drill.sets[at].counts),
-        "from_picture": _picture(writer, drill, at - 1, f"Set {start}, the last that stays"),
+        "from_picture": _picture(writer, drill, at - 1, f"Set {start}, the last one kept"),
         "to_picture": replace(
-            _picture(writer, drill, at, f"Set {end}, the next that stays"), holes=holes
+            _picture(writer, drill, at, f"Set {end}, the next one kept"), holes=holes
         ),
         "flagged": len(flagged),
         "faults": finding_lines(changed.version, drill, changed.new),

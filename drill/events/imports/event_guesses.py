@@ -55,7 +55,7 @@ def kind_told(name: str, known: Known) -> str:
         return ""
     if known.get(word) in KINDS.labels:
         return known[word]
-    message = f"An event with “{word}” in its name is likely a {TELLS[word].label}."
+    message = f"An event with “{word}” in its name is probably a {TELLS[word].label}."
     raise UnknownWord(NAME_WORD, word, message, KINDS.choices, TELLS[word].value)
 
 

@@ -57,5 +57,5 @@ def _start(segments: list[Wanted], given: dict[str, Any]) -> datetime.time | Non
 
 def _told(name: str, starts: datetime.time, ends: datetime.time) -> str:
     return (
-        f"{name} gets proposed times, {span_words(starts, ends)}: change them on the event's page."
+        f"{name} gets suggested times, {span_words(starts, ends)}: change them on the event's page."
     )

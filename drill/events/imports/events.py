@@ -116,7 +116,7 @@ class _Planner:
         there = list(event.segments.all()) if event else []
         self.result.warnings += propose_times(group.segments, there, group.given, kind)
         if not group.segments and not there:
-            message = "This event comes in without segments: add them on its page."
+            message = "This event has no segments: add them on its page."
             self.result.warnings.append(group.first.fault("event", message))
 
     def _lines(self, mapped: Mapped, group: Group) -> list[Line]:
@@ -200,8 +200,8 @@ KIND = register(
     ImportKind(
         "events",
         "Events",
-        "One row a segment (pregame, halftime, parade, stands, duty), or one row an event with its "
-        "segments in one cell. Times that are not said are proposed.",
+        "One row per segment (pregame, halftime, parade, stands, duty), or one row per event with "
+        "its segments in one cell. Missing times are suggested.",
         COLUMNS,
         plan,
         order=5,

@@ -48,7 +48,7 @@ def remove_event(*, actor: User, event: Event) -> bool:
             event.delete()
         except ProtectedError as error:
             holding = ", ".join(sorted(str(it) for it in error.protected_objects))
-            raise Refused(f"{event} is needed for {holding} and stays.") from error
+            raise Refused(f"{event} is needed for {holding}, so it stays.") from error
     return any(with_it)
 
 
@@ -76,7 +76,7 @@ def remove_segment(*, actor: User, segment: Segment) -> None:
         with recorded(actor, "remove segment"):
             segment.delete()
     except ProtectedError as error:
-        raise Refused(f"{segment} is in a lineup and stays.") from error
+        raise Refused(f"{segment} is in a lineup, so it stays.") from error
 
 
 def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
@@ -90,7 +90,7 @@ def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> 
         fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True
         if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
-            raise Refused(f"There is a {name} on {day_words(date)} already.")
+            raise Refused(f"There is already a {name} on {day_words(date)}.")
         fresh.full_clean(exclude=["must_travel"])
         fresh.save()
         fresh.must_travel.set(must)
@@ -110,7 +110,7 @@ def _cut_off_on(event: Event, date: datetime.date) -> datetime.datetime | None:
     try:
         return (local + (date - event.date)).replace(tzinfo=event.zone)
     except OverflowError:
-        raise Refused(f"The cut-off of {event} is far from its day: change it first.") from None
+        raise Refused(f"The cut-off is nowhere near {event}: change it first.") from None
 
 
 def set_must_travel(*, actor: User, event: Event, members: list[Member]) -> None:

@@ -95,7 +95,7 @@ def remove_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Remove an event for which nothing was published."""
     it = _event(viewer, pk)
     with_draft = services.remove_event(actor=viewer.signed_in, event=it)
-    gone = ", and with it the draft of its lineup, which was never published" if with_draft else ""
+    gone = ", and so is the draft of its lineup, which was never published" if with_draft else ""
     done(request, f"{it} is removed{gone}.")
     return redirect("events")
 
@@ -177,7 +177,7 @@ def must_travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context = {
         "form": form,
         "title": f"Who must travel to {it}",
-        "lead": f"Limit: {it.travel_limit or 'none'}. Marchers and these together stay within it.",
+        "lead": f"Limit: {it.travel_limit or 'none'}. Marchers plus these people stay within it.",
         "back": reverse("event", args=[pk]),
     }
     return render(request, "form_page.html", context)

@@ -219,5 +219,5 @@ def _amount(grains: int, style: Style) -> str:
 
 def _near_enough(units: int, text: str) -> int:
     if abs(units) > FARTHEST:
-        raise ValueError(f"“{text.strip()}” is far off the field.")
+        raise ValueError(f"“{text.strip()}” is way off the field.")
     return units

@@ -55,5 +55,5 @@ def off_field(x: int, y: int) -> bool:
 def _steps(text: str) -> int:
     found = field.units(str(parse_decimal(text)))
     if abs(found) > spoken.FARTHEST:
-        raise ValueError(f"{text.strip()} steps is far off any field.")
+        raise ValueError(f"{text.strip()} steps is way off the field.")
     return found

@@ -32,7 +32,7 @@ def save_custom_field(*, actor: User, field: CustomField) -> CustomField:
     """Add a field or change one; events and shows on it keep it under a new name."""
     others = CustomField.objects.filter(season=field.season_id).exclude(pk=field.pk)
     if field.name in FIELD_TYPES or others.filter(name=field.name).exists():
-        raise Refused(f"There is a field named {field.name} already.")
+        raise Refused(f"There is already a field named {field.name}.")
     field.full_clean()
     with recorded(actor, "save field"):
         before = CustomField.objects.select_for_update().filter(pk=field.pk).first()

@@ -50,7 +50,7 @@ def read(definition: Mapping[str, Any]) -> Fundamental:
     known = {f.name for f in dataclasses.fields(Fundamental)}
     unknown = sorted(set(definition) - known)
     if unknown:
-        raise BadDefinition(f"{label}: “{unknown[0]}” is no part of a fundamental.")
+        raise BadDefinition(f"{label}: “{unknown[0]}” is not part of a fundamental.")
     try:
         it = Fundamental(**{k: _READERS.get(k, _as_is)(v) for k, v in definition.items()})
     except (TypeError, ValueError, OverflowError) as error:

@@ -105,7 +105,7 @@ def _unknown(word: str, names: Mapping[Phrase, Said]) -> str:
 
 def _counts(word: str) -> int:
     if not word.isdigit() or not word.isascii():
-        raise NotUnderstood(f"“{word.replace('·', '.')}” is no whole number of counts.")
+        raise NotUnderstood(f"“{word.replace('·', '.')}” is not a whole number of counts.")
     number = int(word) if len(word) < 6 else MOST_COUNTS + 1
     if number == 0 or number > MOST_COUNTS:
         raise NotUnderstood(f"Counts go from 1 to {MOST_COUNTS}, not “{word}”.")
@@ -115,5 +115,5 @@ def _counts(word: str) -> int:
 def _step(number: str) -> float:
     ratio = float(number.replace("·", "."))
     if not ratio or FIVE_YARDS / ratio > LARGEST_STEP:
-        raise NotUnderstood(f"Nobody steps {number} to 5 yards.")
+        raise NotUnderstood(f"Nobody marches {number}-to-5.")
     return FIVE_YARDS / ratio

@@ -58,7 +58,7 @@ def read_words(text: str, fundamentals: Mapping[str, Fundamental]) -> tuple[Move
     for part in _SEPARATORS.split(_keep_decimals(rest)):
         _read_part(part.strip(), names, fundamentals, moves)
     if not any(move.heading is None for move in moves):
-        raise NotUnderstood("There is no move in it: write for example “forward 8, left flank”.")
+        raise NotUnderstood("No move in it: write something like “forward 8, left flank”.")
     if len(moves) > MOST_MOVES:
         raise NotUnderstood(f"That is more than {MOST_MOVES} moves for one set.")
     return tuple(moves)
@@ -141,16 +141,16 @@ def _asked(found: list[Token]) -> list[_Asked]:
             waiting = None
         elif token.step is not None:
             if not asked:
-                raise NotUnderstood("Say the size of steps after the move that has it.")
+                raise NotUnderstood("Put the step size after the move it goes with.")
             asked[-1] = replace(asked[-1], step=token.step)
         elif first and waiting is None:
             waiting = token.counts
         elif not first and asked and asked[-1].counts is None:
             asked[-1] = replace(asked[-1], counts=token.counts)
         else:
-            raise NotUnderstood(f"It is not clear what the {token.counts} belongs to.")
+            raise NotUnderstood(f"It is not clear what the {token.counts} goes with.")
     if waiting is not None:
-        raise NotUnderstood(f"It is not clear what the {waiting} belongs to.")
+        raise NotUnderstood(f"It is not clear what the {waiting} goes with.")
     return asked
 
 

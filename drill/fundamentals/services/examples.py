@@ -78,7 +78,7 @@ def add_offered(*, actor: User, season: Season, code: str) -> Movement:
         it = _offered(season, code)
         known = fundamentals_of(season)
         if code in known:
-            raise Refused(f"You have {known[code].name} already.")
+            raise Refused(f"You already have {known[code].name}.")
         store(season, it, known)
     return it
 
@@ -87,5 +87,5 @@ def _offered(season: Season, code: str) -> Movement:
     before = _earlier(season).get(code)
     it = before[0] if before else examples().get(code)
     if it is None:
-        raise Refused("There is no such example.")
+        raise Refused("That example does not exist.")
     return it

@@ -56,7 +56,7 @@ def save_fundamental(
         name = str(definition.get("name", "")).strip()
         new = code or slugify(name)[:40] or _free_code(known)
         if code is None and new in known:
-            raise Refused(f"There is a fundamental “{known[new].name}” already: change that one.")
+            raise Refused(f"There is already a fundamental “{known[new].name}”: change that one.")
         try:
             it = read({**definition, "code": new, "name": name})
         except BadDefinition as error:
@@ -89,14 +89,14 @@ def _refuse_taken_names(it: Movement, known: Mapping[str, Movement]) -> None:
     for name in (it.name, it.code, *it.also):
         other = taken.get(phrase(name))
         if other is not None:
-            raise Refused(f"“{name}” means {other.name} already.")
+            raise Refused(f"“{name}” already means {other.name}.")
 
 
 def _refuse_abbreviations(it: Movement, known: Mapping[str, Movement], table: Table) -> None:
     """An abbreviation is not the name, and each can still be read."""
     for name in (it.name, written_name(it)):
         if phrase(name) in table:
-            raise Refused(f"“{name}” is one of your abbreviations already.")
+            raise Refused(f"“{name}” is already one of your abbreviations.")
     refuse_unreadable(table, {**known, it.code: it})
 
 
@@ -127,7 +127,7 @@ def note_passed(
 ) -> int:
     """Note for each member that they have passed, or have not; how many that changed."""
     if code not in fundamentals_of(season):
-        raise Refused("There is no such fundamental.")
+        raise Refused("That fundamental does not exist.")
     ids = {member.pk for member in members if member.season_id == season.pk}
     if not ids:
         raise Refused("Choose at least one member.")

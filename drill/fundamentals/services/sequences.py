@@ -50,7 +50,7 @@ def make_sequence(
     with recorded(actor, "make evaluation sequence"):
         Season.objects.select_for_update().get(pk=season.pk)
         if EvaluationSequence.objects.filter(season=season, label=label).exists():
-            raise Refused(f"There is a sequence “{label}” already.")
+            raise Refused(f"There is already a sequence “{label}”.")
         return EvaluationSequence.objects.create(
             season=season,
             label=label,
@@ -73,10 +73,10 @@ def _refuse_sizes(counts: int, square: int, groups: int) -> None:
 def _why(error: core.NoSequence) -> str:
     return {
         core.Lack.NONE_CHOSEN: "Choose at least one fundamental.",
-        core.Lack.ODD: "Take an even number of counts: only so does it end on the right foot.",
+        core.Lack.ODD: "Use an even number of counts, so it ends on the right foot.",
         core.Lack.TOO_SHORT: f"The chosen fundamentals need at least {error.needs} counts.",
         core.Lack.NOT_FOUND: (
-            "No such sequence was found: it would not come back to the spot. Choose more "
+            "No sequence comes back to the spot. Choose more "
             "fundamentals (a turn, something to each side), a larger square or more counts."
         ),
     }[error.lack]

@@ -123,7 +123,7 @@ def edit_fundamental(request: HttpRequest, viewer: Viewer, code: str | None = No
     context = {
         "form": form,
         "title": f"Change {it.name}" if it else "New fundamental",
-        "lead": "Steps are 8-to-5; to the left and backwards with −.",
+        "lead": "Steps are 8-to-5. Use − for left and backward.",
         "back": reverse("fundamental", args=[code]) if code else reverse("fundamentals"),
     }
     return render(request, "form_page.html", context)
@@ -136,7 +136,7 @@ def remove_fundamental(request: HttpRequest, viewer: Viewer, code: str) -> HttpR
     row = get_object_or_404(Fundamental, season=viewer.this_season, code=code)
     services.remove_fundamental(actor=viewer.signed_in, row=row)
     if code in services.built_in():
-        done(request, f"{row.name} is done the usual way again.")
+        done(request, f"{row.name} is back to the usual way.")
         return redirect("fundamental", code=code)
     done(request, f"{row.name} is removed.")
     back = "fundamental-examples" if "examples" in request.POST else "fundamentals"
@@ -190,7 +190,7 @@ def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
         chosen = Member.objects.filter(pk__in=[pk for pk in typed if pk], season=viewer.this_season)
     what = request.POST.get("what", "")
     if what not in ("passed", "not"):
-        raise Refused("Choose what to note.")
+        raise Refused("Choose what to mark.")
     changed = services.note_passed(
         actor=viewer.signed_in,
         season=viewer.this_season,
@@ -200,7 +200,7 @@ def _note(request: HttpRequest, viewer: Viewer, it: Movement) -> HttpResponse:
         on=viewer.this_season.today(),
     )
     word = "have passed" if what == "passed" else "have not passed"
-    done(request, f"Noted: {changed} more {word} {it.name}.")
+    done(request, f"Saved: {changed} more {word} {it.name}.")
     url = reverse("fundamental-passed", args=[it.code])
     asked = {"rank": rank.pk} if rank else {}
     turned = request.GET.get("page")

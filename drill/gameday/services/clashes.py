@@ -42,7 +42,7 @@ def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> 
         clash = Clash.objects.select_for_update().get(pk=clash.pk)
         if clash.state != ClashState.OPEN:
             who = clash.decided_by or "Somebody"
-            raise Refused(f"{who} decided this already: {decided_words(clash)}")
+            raise Refused(f"{who} already decided this: {decided_words(clash)}")
         last = lineup_queries.published(event)
         assert last is not None
         if take:
@@ -55,13 +55,13 @@ def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> 
 
 
 def seats_meant(event: Event, last: Lineup, wish: Wish) -> Seats:
-    """The seats the wish is about, as its page showed them, with who stands there by now.
+    """The seats the wish is about, as its page showed them, with who stands therenow.
 
     Refused when the page is of a revision that never was.
     """
     seen = Lineup.objects.filter(event=event, number=wish.seen).first()
     if seen is None:
-        raise Refused("The page is of a revision that never was: open the desk again.")
+        raise Refused("This page is out of date: open the desk again.")
     now = seats_of(placements_of(last))
     shown = seats_of(placements_of(seen)) if seen.pk != last.pk else now
     return {seat: now[seat] for seat in wish.seats_in(shown) if seat in now}
@@ -180,12 +180,14 @@ def _refuse_outdated(now: Seats, stood: Seats, clash: Clash) -> None:
     """The card named who stands there; nobody else is overwritten, and no other spot emptied."""
     chosen, wanted = _key(clash.chosen), _key(clash.wanted)
     if any(now.get(seat) not in (None, chosen, member) for seat, member in stood.items()):
-        raise Refused(f"{clash.spot} has changed hands again: change it on the desk instead.")
+        raise Refused(f"{clash.spot} has changed hands again: change it at the desk instead.")
     segments = {segment for segment, _ in stood}
     named = stood.keys() | {(key(g), key(s)) for g, s in clash.leaves}
     others = (s for s, m in now.items() if m == wanted and s[0] in segments and s not in named)
     if wanted and any(others):
-        raise Refused(f"{clash.wanted} marches another spot by now: change it on the desk instead.")
+        raise Refused(
+            f"{clash.wanted} already marches another spot: change it at the desk instead."
+        )
 
 
 def _tell_the_other(lineup: Lineup, clash: Clash) -> None:

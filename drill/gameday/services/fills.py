@@ -174,22 +174,22 @@ def undo_change(*, actor: User, change: DayChange, reason: str = "") -> Lineup:
         Event.objects.select_for_update().get(pk=event.pk)
         change = DayChange.objects.select_for_update().get(pk=change.pk)
         if change.undone_at is not None:
-            raise Refused("This change was taken back already.")
+            raise Refused("This change was already taken back.")
         at = clock_to_change(event)
         rows = change.seats_in(at.ids)
         if not rows:
-            raise Refused("What it changed is over by now and stays as it was marched.")
+            raise Refused("What it changed is already over and stays as it was marched.")
         now = seats_of(placements_of(published_or_refused(event)))
         if not stands_as_after(now, rows):
-            raise Refused("These spots have changed hands since: change them on the desk instead.")
+            raise Refused("These spots have changed hands: change them at the desk instead.")
         take_back_out(actor, change, at)
         pin_again(change, at.ids)
         built = build(event)
         seats = seats_back(built, rows)
         if all(now.get(seat) == member for seat, member in seats.items()):
             raise Refused(
-                "Whoever stood there before may not march it now: the spot stays open. "
-                "Choose somebody else on the desk."
+                "The member who was there can't march it now: the spot stays open. "
+                "Choose somebody else at the desk."
             )
         made = revise(actor=actor, event=event, built=built, seats=seats, reason=reason)
         change.undone_by, change.undone_at = actor, timezone.now()
@@ -209,7 +209,7 @@ def refuse_taken_back(change: DayChange | None) -> None:
     """A wish sent again is not said to be done when staff have taken it back since."""
     if change is not None and change.undone_at is not None:
         at = hour_words(change.undone_at, change.event.zone)
-        raise Refused(f"This was taken back at {at}: open the desk again to do it anew.")
+        raise Refused(f"This was taken back at {at}: open the desk again to redo it.")
 
 
 def known(wish_key: uuid.UUID) -> Outcome | None:

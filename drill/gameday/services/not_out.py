@@ -38,13 +38,13 @@ def not_out(
         said, left = at or timezone.now(), clock_to_change(event)
         entry = _says_out(event, member, left)
         if entry is None:
-            raise Refused(f"{member} is not entered as out of {event}: look again.")
+            raise Refused(f"{member} is not marked out for {event}: look again.")
         then = [s for s in left.over if event.span(s)[1] > entry.made_at]
         missed = _out_of(event, member, then)
         while entry is not None:
             if entry.made_at > said:
                 when = hour_words(entry.made_at, event.zone)
-                raise Refused(f"{member} was entered as out again at {when}: look again.")
+                raise Refused(f"{member} was marked out again at {when}: look again.")
             if _is_of_this_event(entry, event):
                 withdraw_absence(actor=actor, absence=entry)
             else:

@@ -28,7 +28,7 @@ def send_request(request_id: int) -> None:
         "link": f"{settings.SITE_URL}{reverse('desk-of', args=[asked.event_id])}",
     }
     text = render_to_string("gameday/mail/asked.txt", context)
-    subject = f"{asked.event}: {asked.asked_by} asks for your word"
+    subject = f"{asked.event}: {asked.asked_by} asks for your OK"
     for user in deciders(asked):
         mail.send(subject, text, user.email)
 

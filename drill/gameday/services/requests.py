@@ -115,14 +115,14 @@ def approve(*, actor: User, request: FillRequest, wish: Wish | Swap) -> DayChang
             raise Refused(ITS_DIRECTOR)
         if is_outdated(request, _seats_now(request.event)):
             raise Refused(
-                "The spots have changed hands since this was asked: nothing was done. "
-                "Fill them on the desk, or decline the request."
+                "The spots have changed hands: nothing was done. "
+                "Fill them at the desk, or decline the request."
             )
         note = f": {request.note}" if request.note else "."
         reason = f"Asked for by {request.asked_by}{note}"[:200]
         change = _done(actor, request.event, wish, reason).change
         if change is None:
-            raise Refused("It can no longer be done as it was asked: nothing changed.")
+            raise Refused("Too late to do it the way it was asked: nothing changed.")
         # What was said when it was asked is taken back with it, too.
         change.absence = change.absence or Absence.objects.filter(key=request.key).first()
         change.save()
@@ -140,7 +140,7 @@ def _done(actor: User, event: Event, wish: Wish | Swap, reason: str) -> Outcome:
 def decline(*, actor: User, request: FillRequest, answer: str) -> FillRequest:
     """The director says no, and why."""
     if not answer:
-        raise Refused("Say in a word why not.")
+        raise Refused("Say why not.")
     with recorded(actor, "decline a request"):
         request = _waiting(request)
         request.answer = answer
@@ -153,14 +153,14 @@ def withdraw(*, actor: User, request: FillRequest) -> FillRequest:
     with recorded(actor, "withdraw a request"):
         request = _waiting(request)
         if request.asked_by != actor:
-            raise Refused(f"{request.asked_by} asked for this: only they withdraw it.")
+            raise Refused(f"{request.asked_by} asked for this: only they can withdraw it.")
         _decide(actor, request, RequestState.WITHDRAWN)
     return request
 
 
 def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
     """True when somebody else stands on a seat than when it was asked, or whoever was to take one
-    marches another spot by now."""
+    marches another spotnow."""
     rows = [(key(g), key(s), _member(was), _member(to)) for g, s, was, to in request.seats]
     asked = {(segment, spot) for segment, spot, _, _ in rows}
     marching = {(g, who) for (g, s), who in now.items() if who and (g, s) not in asked}
@@ -195,12 +195,12 @@ def _why_not(request: FillRequest, built: Built) -> str:
     """Why it is of no use any more; empty where it still is."""
     segments = {key(g or 0) for g, *_ in request.seats}
     if segments <= built.over:
-        return "Over by now: it can no longer be approved."
+        return "Already over: too late to approve it."
     out = request.member_out
     if out is not None:
         left = segments - built.over
         if not any(word_of(built, key(out.pk), segment) == "out" for segment in left):
-            return f"{out} is not out any more: decline it."
+            return f"{out} is not out anymore: decline it."
     return ""
 
 
@@ -216,7 +216,7 @@ def _not_here(request: FillRequest, names: Names, noted: Mapping[Cell, Presence]
 
 
 def _cannot(request: FillRequest, facts: Facts) -> list[str]:
-    """Whoever was to take a seat and may not march it by now."""
+    """Whoever was to take a seat and may not march itnow."""
     taking = [(key(g or 0), key(s or 0), _member(to)) for g, s, was, to in request.seats]
     return sorted({who for g, s, who in taking if who and not _may_march(facts, g, s, who)})
 
@@ -257,7 +257,7 @@ def _rows(desk: Desk, after: Mapping[Seat, str | None]) -> list[list[int | None]
 def _refuse_asked_already(event: Event, seats: list[list[int | None]]) -> None:
     for other in FillRequest.objects.filter(event=event, state=RequestState.WAITING):
         if other.seats == seats:
-            raise Refused(f"{other.asked_by} asked for just this already: the director decides.")
+            raise Refused(f"{other.asked_by} already asked for this: the director decides.")
 
 
 def _seats_now(event: Event) -> Mapping[Seat, str | None]:
@@ -271,7 +271,7 @@ def _waiting(request: FillRequest) -> FillRequest:
     rows = FillRequest.objects.select_for_update(of=("self",)).select_related("event__season")
     fresh = rows.get(pk=request.pk)
     if fresh.state != RequestState.WAITING:
-        raise Refused(f"This request is {fresh.get_state_display()} already.")
+        raise Refused(f"This request is already {fresh.get_state_display()}.")
     return fresh
 
 

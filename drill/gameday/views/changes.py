@@ -64,7 +64,7 @@ def fill(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     except Refused as error:
         # Whatever becomes of the spot: that the member is out is said.
         fills.keep_report(actor=viewer.signed_in, event=event, wish=wish)
-        noted = f" That {wish.out} is out is noted." if wish.out else ""
+        noted = f" {wish.out} is marked out." if wish.out else ""
         raise Refused(error.message + noted, error.details) from error
     outcome = fills.fill(actor=viewer.signed_in, event=event, wish=wish, reason=reason)
     if outcome.change is not None:
@@ -89,7 +89,7 @@ def _done_words(event: Event, wish: Wish, outcome: Outcome) -> str:
         text = f"{wish.out} is out{f' of {where}' if where else ''}: {steps}"
     if outcome.over:
         over = ", ".join(s.name for s in outcome.over)
-        text += f" {over}: over by now, so nothing changed there."
+        text += f" {over}: already over, so nothing changed there."
     return text
 
 
@@ -158,7 +158,7 @@ def _refuse_more_open(would: list[tuple[Seat, str]], said: str | None, names: Na
     if more:
         who = ", ".join(f"{names.member(m)} at {seat_words(seat, names)}" for seat, m in more)
         raise Refused(
-            f"Nothing was taken back. {who}: not there by now, so the spot would be open. "
+            f"Nothing was taken back. {who}: not there anymore, so the spot would be open. "
             "Look again."
         )
 

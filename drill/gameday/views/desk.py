@@ -42,7 +42,7 @@ MENU = "desk"
 
 @dataclass(frozen=True)
 class Standing:
-    """A marcher on the desk's list: where they stand, and whether they are 'out' or 'doubtful' by
+    """A marcher at the desk's list: where they stand, and whether they are 'out' or 'doubtful' by
     now."""
 
     member: Member

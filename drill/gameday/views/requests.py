@@ -58,7 +58,7 @@ def decline(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if asked_it(viewer, asked):
             raise Refused("You asked for this yourself: withdraw it instead.")
         services.decline(actor=viewer.signed_in, request=asked, answer=posted_reason(request))
-    done(request, f"Declined. {asked.asked_by} reads why on the desk.{_still_out(asked)}")
+    done(request, f"Declined. {asked.asked_by} can read why at the desk.{_still_out(asked)}")
     return _back(request, asked)
 
 
@@ -78,7 +78,7 @@ def _still_out(asked: FillRequest) -> str:
     member = asked.member_out
     if member is None or not is_entered_out(asked.event, member):
         return ""
-    return f" {member} is still entered as out: if not, press “Not out after all” on the desk."
+    return f" {member} is still marked out: if not, press “Not out after all” at the desk."
 
 
 def _is_so_already(
@@ -106,11 +106,11 @@ def ask(request: HttpRequest, viewer: Viewer, event: Event, wish: Wish | Swap) -
         note=posted_reason(request),
     )
     out = wish.out if isinstance(wish, Wish) else None
-    noted = f" That {out} is out is noted." if out else ""
+    noted = f" {out} is marked out." if out else ""
     done(
         request,
-        f"The cut-off has passed: the director is asked.{noted} No spot has changed yet. "
-        + ("" if mail.leaves() else "Mail is not set up: tell the director to look at the desk."),
+        f"The cut-off has passed: the director has been asked.{noted} No spot has changed yet. "
+        + ("" if mail.leaves() else "Email is not set up: tell the director to look at the desk."),
     )
     return redirect("desk-of", pk=event.pk)
 

@@ -19,32 +19,32 @@ def outcome_words(wish: Wish, outcome: Outcome) -> str:
     if outcome.here_at is not None and wish.out is not None:
         at = hour_words(outcome.here_at, wish.out.season.zone)
         return (
-            f"That {wish.out} is out is noted, but they were noted as here at {at}, after that: "
-            "nobody moved. Decide on the desk."
+            f"{wish.out} is out: saved. But they were marked here later, at {at}: "
+            "nobody moved. Decide at the desk."
         )
     if clash is None and wish.out is None:
-        return f"{wish.spot}: {wish.into} marches it already."
+        return f"{wish.spot}: {wish.into} already marches it."
     if clash is None and outcome.over and not outcome.change:
         return over_words(wish, outcome)
     if clash is None:
-        return f"{wish.out} is out. The lineup says so already: nothing to fill."
+        return f"{wish.out} is out. The lineup already has it: nothing to fill."
     who = wish.into or "nobody"
     if clash.leaves:
-        why = f"{clash.wanted} marches another spot by now"
+        why = f"{clash.wanted} already marches another spot"
     elif clash.is_away:
-        why = f"{who} could not step in like this"
+        why = f"{who} could not step in this way"
     elif clash.standing is None:
-        why = "the spot was opened meanwhile"
+        why = "the spot was just opened"
     else:
-        why = "somebody else filled it meanwhile"
-    noted = f" That {wish.out} is out is noted." if wish.out else ""
-    return f"{clash}: {why}.{noted} Decide on the desk."
+        why = "somebody else just filled it"
+    noted = f" {wish.out} is marked out." if wish.out else ""
+    return f"{clash}: {why}.{noted} Decide at the desk."
 
 
 def over_words(wish: Wish, outcome: Outcome) -> str:
     """Of a report that arrived when its segments were over."""
     over = ", ".join(s.name for s in outcome.over)
-    return f"That {wish.out} was out is noted. {over}: over by now, so nobody steps in."
+    return f"{wish.out} was marked out. {over}: already over, so nobody steps in."
 
 
 def is_known(request: HttpRequest, viewer: Viewer, decided_by: User | None) -> bool:
@@ -55,4 +55,4 @@ def is_known(request: HttpRequest, viewer: Viewer, decided_by: User | None) -> b
 
 def late_swap_words(wish: Swap) -> str:
     """Of a swap that became a card."""
-    return f"{wish.first} and {wish.second}: one of them moved meanwhile. Decide on the desk."
+    return f"{wish.first} and {wish.second}: one of them just moved. Decide at the desk."

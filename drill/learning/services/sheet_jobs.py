@@ -53,7 +53,7 @@ def ask_for_sheets(*, actor: User, season: Season, show: Show, rank: Rank | None
     spots = rank_queries.spots(season).filter(**({"rank": rank} if rank else {}))
     ids = dict.fromkeys(spots.values_list("rank_id", flat=True))
     if not ids:
-        raise Refused("There is no spot to make a set sheet of.")
+        raise Refused("There are no spots to make set sheets for.")
     asked = str(uuid.UUID(str(key)))
     group = f"{_of_rank(show.pk, rank.pk if rank else WHOLE)}{asked}"
     with recorded(actor, "ask for set sheets"):

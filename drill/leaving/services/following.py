@@ -101,8 +101,8 @@ def _follow_lineups(actor: User, event: Event, members: list[Member]) -> list[st
 def _refuse_past_cut_off(actor: User, event: Event) -> None:
     if not may_edit_lineup(viewer_of(actor), event):
         raise Refused(
-            f"The cut-off of {event} has passed, and its lineup would change: only the director "
-            "does that now."
+            f"The cut-off of {event} has passed and its lineup would change: only the director "
+            "can do that now."
         )
 
 

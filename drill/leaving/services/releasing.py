@@ -44,7 +44,7 @@ def release_member(*, actor: User, member: Member, on: datetime.date) -> list[st
             .get(pk=member.pk)
         )
         if member.status == MemberStatus.LEFT:
-            raise Refused(f"{member} has left already.")
+            raise Refused(f"{member} has already left.")
         leave_places(actor=actor, member=member, on=on)
         for backup in Backup.objects.filter(member=member).select_related("spot"):
             remove_backup(actor=actor, backup=backup)

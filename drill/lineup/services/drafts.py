@@ -45,7 +45,7 @@ def locked_draft(actor: User, event: Event, seen_number: int | None = None) -> L
     Event.objects.select_for_update().get(pk=event.pk)
     last = queries.published(event)
     if seen_number is not None and last is not None and last.number != seen_number:
-        raise Overtaken(f"Revision {last.number} was published meanwhile: look at it first.")
+        raise Overtaken(f"Revision {last.number} was just published: look at it first.")
     return queries.draft(event) or _new_draft(actor, event)
 
 
@@ -87,7 +87,7 @@ def refuse_stale(draft: Lineup, seen_version: int) -> None:
     changed = queries.rows(draft).filter(changed_in__gt=seen_version)
     details = tuple(f"{r.segment} {r.spot}: now {r.member or r.origin}" for r in changed[:30])
     raise Overtaken(
-        "Somebody else changed this lineup meanwhile. Look again, then repeat.", details
+        "Somebody else just changed this lineup. Look again, then redo your change.", details
     )
 
 

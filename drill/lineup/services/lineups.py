@@ -45,7 +45,7 @@ def take_proposal(*, actor: User, event: Event, seen_version: int, digest: str =
         refuse_stale(draft, seen_version)
         built = build(event)
         if digest and built.problem_hash != digest:
-            raise Overtaken("The data changed since this proposal was made: look at the new one.")
+            raise Overtaken("Something changed since this proposal was made: look at the new one.")
         answer = propose(built).answer
         write_rows(draft, built, answer.placements, reasons(built, answer), by_hand=False)
         sign(draft, built, answer)
@@ -101,7 +101,7 @@ def swap_by_hand(
         where = {key(segment.pk) for segment in segments}
         seats = exchanges.swap(before, key(first.pk), key(second.pk), where)
         if not seats:
-            raise Refused(f"{first} and {second}: there is nothing to swap.")
+            raise Refused(f"{first} and {second}have nothing to swap.")
         return _edit(draft, before, seats)
 
 

@@ -64,7 +64,7 @@ def say(built: Built, violation: Violation) -> str:
         Rule.PIN: f"{member} is pinned there; lift the pin first",
         Rule.STOCK: "more of the school's instruments are needed than there are",
         Rule.TRAVEL: f"more people than may travel ({violation.detail})",
-        Rule.TWICE_MEMBER: f"{member} stands in two spots",
+        Rule.TWICE_MEMBER: f"{member} is in two spots",
         Rule.UNKNOWN: "somebody in it is no longer an active member",
     }
     return f"{where}: {words.get(violation.rule, violation.rule.value)}"

@@ -27,5 +27,5 @@ def make(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         drafts.open_draft(actor=viewer.signed_in, event=event)
     except (ContradictoryPins, NoLineup, OutOfWork) as error:
         return render(request, "lineup/no_draft.html", no_lineup_context(event, error))
-    done(request, "The draft is made. Nothing is told to anybody before you publish it.")
+    done(request, "The draft is made. Nobody is told until you publish it.")
     return redirect("lineup", pk=event.pk)

@@ -38,7 +38,7 @@ def start_by_hand(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     """A draft without the solver, from the places everybody has."""
     event = editable_event(viewer, pk)
     lineups.start_by_hand(actor=viewer.signed_in, event=event)
-    done(request, "The draft starts from everybody's own place. Fill the holes by hand.")
+    done(request, "Everybody starts in their own spot. Fill the open spots by hand.")
     return redirect("lineup", pk=event.pk)
 
 
@@ -64,7 +64,7 @@ def place(
     if edited.changes or edited.emptied:
         done(request, f"{spot} in {segment}: {member or 'nobody'}.{_what_changed(event, edited)}")
     else:
-        stands = f"{member} stands at {spot}" if member else f"{spot} is empty"
+        stands = f"{member} is at {spot}" if member else f"{spot} is empty"
         done(request, f"{stands} in {segment} already: nothing changed.")
     return _shown(event, segment, spot.pk)
 
@@ -132,7 +132,7 @@ def order(
         act(actor=actor, event=event, segment=where, spot=spot, member=member)
     else:
         raise Refused("Choose what to do.")
-    done(request, "Noted. This is the proposal with it.")
+    done(request, "Saved. This is the new proposal.")
     return redirect("proposal", pk=event.pk)
 
 
@@ -150,7 +150,7 @@ def lift(request: HttpRequest, viewer: Viewer, pk: int, kind: str, order_pk: int
         raise Http404
     found: Pin | Block | OpenSeat = get_object_or_404(models[kind], pk=order_pk, event=event)  # type: ignore[assignment]
     orders.lift_order(actor=viewer.signed_in, order=found)
-    done(request, "The order is lifted. This is the proposal without it.")
+    done(request, "Lifted. This is the new proposal.")
     return redirect("proposal", pk=event.pk)
 
 
@@ -170,5 +170,5 @@ def mark_out(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         values["segment"] = posted_row(event.segments.all(), text, "segment")
     report_absence(actor=viewer.signed_in, report=Report(member, values), by_staff=True)
     when = f"{values['segment']} of {event}" if "segment" in values else str(event)
-    done(request, f"{member} is {AbsenceKind(kind).label} for {when}. This is what follows.")
+    done(request, f"{member} is {AbsenceKind(kind).label} for {when}. This is what moves.")
     return redirect("proposal", pk=event.pk)

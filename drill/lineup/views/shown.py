@@ -35,7 +35,7 @@ def shown_lineup(viewer: Viewer, event: Event) -> Lineup:
         return shown
     if not may_edit_lineup(viewer, event):
         raise Refused("The cut-off has passed: only the director makes this lineup now.")
-    raise NotMade(f"Nobody made the lineup of {event} yet: make it first.")
+    raise NotMade(f"No lineup for {event} yet: make it first.")
 
 
 def no_lineup_context(event: Event, error: Exception) -> dict[str, Any]:
@@ -55,7 +55,9 @@ def no_lineup_context(event: Event, error: Exception) -> dict[str, Any]:
                 )
             )
     elif isinstance(error, OutOfWork):
-        faults.append("The solver found no lineup in the work it may spend. Place by hand.")
+        faults.append("The solver gave up before it found a lineup. Place by hand.")
     else:
-        faults.append("No lineup keeps all rules: look at the travel limit and must-travel people.")
+        faults.append(
+            "No lineup can keep every rule: check the travel limit and the must-travel people."
+        )
     return {"event": event, "faults": faults, "orders": queries.orders(event)}

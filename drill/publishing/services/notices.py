@@ -97,15 +97,15 @@ def telling_words(lineup: Lineup) -> str:
     if not mail.leaves():
         return mail.NOT_SET_UP
     if len(unreachable) == len(notices):
-        return "Nobody it touches has a mail address: print the slips or tell them."
+        return "Nobody it affects has an email address: print the slips or tell them."
     waits = notices_wait_until(lineup.event, timezone.now())
     if waits is None:
-        words = "The ones it touches are being told by mail."
+        words = "The people it affects are being emailed."
     else:
-        words = f"Their mails wait until {moment_words(waits, lineup.event.zone)}."
+        words = f"Their emails wait until {moment_words(waits, lineup.event.zone)}."
     if unreachable:
         names = ", ".join(str(notice.member) for notice in unreachable[:MOST_NAMED])
-        words += f" No mail address: {names}{' and others' * (len(unreachable) > MOST_NAMED)}."
+        words += f" No email address: {names}{' and others' * (len(unreachable) > MOST_NAMED)}."
     return words
 
 
@@ -161,7 +161,7 @@ def confirm_notice(
     with recorded(actor, "confirm notice"):
         read = meant(notice, news)
         if read is None:
-            raise Refused("There is more news for you by now: open your card and read it again.")
+            raise Refused("There is more news for you: open your card and read it again.")
         said = at or timezone.now()
         for row in read:
             if row.state != NoticeState.CONFIRMED:
@@ -180,7 +180,7 @@ def tell_in_person(
     with recorded(actor, "tell in person"):
         told = meant(notice, news)
         if told is None:
-            raise Refused(f"There is more to tell {notice.member} by now: look again, then tell.")
+            raise Refused(f"There is more to tell {notice.member}: look again, then tell them.")
         at = at or timezone.now()
         for row in told:
             was_told = row.state == NoticeState.TOLD and row.told_at and row.told_at <= at
@@ -225,7 +225,7 @@ def send_again(*, actor: User, notices: QuerySet[Notice]) -> int:
             if address_of(n.member)
         ]
         if not rows:
-            raise Refused("Nobody here has a mail address: tell them in person.")
+            raise Refused("Nobody here has an email address: tell them in person.")
         for notice in rows:
             notice.state, notice.not_before = NoticeState.WAITING, None
             notice.save()

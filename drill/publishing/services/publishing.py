@@ -40,13 +40,13 @@ def publish_lineup(
         number = last.number if last else None
         if number != seen_number:
             by = f" by {last.published_by}" if last and last.published_by else ""
-            raise Overtaken(f"Revision {number} was published meanwhile{by}: look at it first.")
+            raise Overtaken(f"Revision {number} was just published{by}: look at it first.")
         if draft is None:
             raise Refused("There is no draft to publish.")
         if not draft.rows.exists():
-            raise Refused("The event has no segment that marches: there is nothing to publish.")
+            raise Refused("The event has no marching segment: nothing to publish.")
         if draft.version != seen_version:
-            raise Overtaken("The draft was changed meanwhile: look at the notice again.")
+            raise Overtaken("The draft just changed: look at the notice again.")
         built = build(event)
         refuse_all_over(built)
         keep_what_is_over(draft, built)
@@ -74,7 +74,7 @@ def _refuse_broken(built: Built, draft: Lineup) -> None:
             f"{built.segments[g]} {built.spots[s]}: its member can no longer march it"
             for g, s in emptied
         )
-        message = "The draft was made from data that has changed: take the new proposal first."
+        message = "Something changed since the draft was made: use the new proposal first."
         raise Refused(message, details)
     broken = violations(built.to_come, placements)
     if broken:

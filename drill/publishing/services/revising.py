@@ -49,7 +49,7 @@ def revise(
         _refuse_former(built, seats)
         faults = new_faults(built, before, after)
         if faults:
-            raise Refused("This cannot be done:", tuple(say(built, v) for v in faults))
+            raise Refused("This won't work:", tuple(say(built, v) for v in faults))
         draft = lineup_queries.draft(event)
         kept = _set_aside(draft, last)
         draft = draft or Lineup(event=event, created_by=actor, version=0)
@@ -76,7 +76,7 @@ def go_back(*, actor: User, event: Event, to: Lineup, reason: str = "") -> Lineu
         there = {s: m for s, m in then.items() if s in now and s[0] not in built.over}
         seats = {s: m for s, m in there.items() if now[s] != m}
         if not seats:
-            raise Refused("Nothing differs from the current revision.")
+            raise Refused("Nothing is different from the current revision.")
         return revise(actor=actor, event=event, built=built, seats=seats, reason=reason)
 
 
@@ -125,7 +125,7 @@ def _refuse_former(built: Built, seats: Mapping[Seat, str | None]) -> None:
     gone = [(seat, m) for seat, m in seats.items() if m is not None and m not in built.members]
     if gone:
         faults = (Violation(Rule.UNKNOWN, *seat, member) for seat, member in gone)
-        raise Refused("This cannot be done:", tuple(say(built, fault) for fault in faults))
+        raise Refused("This won't work:", tuple(say(built, fault) for fault in faults))
 
 
 def new_faults(

@@ -85,5 +85,5 @@ def slips_to_print(event: Event, *, again: bool) -> dict[Member, list[Notice]]:
         raise Refused("Nothing is published for this event yet.")
     if not found:
         what = "Nothing has changed since revision 1" if again else "All slips are printed"
-        raise Refused(f"{what}: there is no slip to print.")
+        raise Refused(f"{what}: no slips to print.")
     return found

@@ -112,7 +112,7 @@ def again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     )
     done(
         request,
-        f"Revision {made.number} is published with the places of revision {lineup.number}. "
+        f"Revision {made.number} is published with the spots of revision {lineup.number}. "
         f"{telling_words(made)}",
     )
     return redirect("revision", pk=made.pk)
@@ -139,7 +139,7 @@ def notices_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     wanted = missed if one is None else [one]
     notices = Notice.objects.filter(pk__in=set(wanted) & set(missed))
     count = send_again(actor=viewer.signed_in, notices=notices)
-    done(request, f"{count} notice{'' if count == 1 else 's'} will be mailed again.")
+    done(request, f"{count} notice{'' if count == 1 else 's'} will be emailed again.")
     return redirect("revision", pk=pk)
 
 
@@ -150,8 +150,8 @@ def confirm(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     notice = get_object_or_404(Notice.objects.select_related("lineup"), pk=pk, member=viewer.member)
     news = request.POST.get("news", "")
     read = confirm_notice(actor=viewer.signed_in, notice=notice, at=posted_time(request), news=news)
-    more = "" if is_all_settled(read) else " There is more news since: read it below."
-    done(request, f"Thank you: the staff see that you know of revision {read.lineup.number}.{more}")
+    more = "" if is_all_settled(read) else " There is newer news: read it below."
+    done(request, f"Thanks: staff can see you read revision {read.lineup.number}.{more}")
     return redirect("card-of", pk=notice.lineup.event_id)
 
 
@@ -183,7 +183,7 @@ def request_prints(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
     lineup = _lineup(viewer, pk)
     paper, only = request.POST.get("paper", ""), request.POST.get("only", "")
     if paper not in Paper.values or only not in ("", "changes", "cards"):
-        raise Refused("Choose a paper.")
+        raise Refused("Choose a paper size.")
     with recorded(viewer.signed_in, "ask for prints"):
         if only == "cards":
             add_print(lineup, "cards", paper)
@@ -230,7 +230,7 @@ def told_several(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         ids = [n.pk for led, group in groups if led and led.pk == rank for n in group]
     wanted = {n.pk for n in missed} & set(ids)
     if not wanted:
-        raise Refused("Check whom you told.")
+        raise Refused("Check off who you told.")
     count = tell_all_in_person(actor=viewer.signed_in, notices=Notice.objects.filter(pk__in=wanted))
     done(request, f"{_people(count)} told in person.")
     return redirect("revision", pk=pk)
@@ -254,7 +254,7 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         of = get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
         allow(viewer.is_staff or not _has_slips(artifact))
         if _has_slips(artifact) and not queries.is_newest(of):
-            raise Refused("These slips are of an older revision: print the new ones instead.")
+            raise Refused("These slips are from an older revision: print the new ones instead.")
     else:
         raise Http404
     response = file_response(artifact.file.read(), artifact.filename, artifact.content_type)

@@ -38,14 +38,14 @@ def confirm_record(
         Event.objects.select_for_update().get(pk=event.pk)
         record = MarchingRecord.objects.filter(event=event).select_related("confirmed_by").first()
         if record is not None:
-            raise Refused(f"The record of {event} is confirmed already{_by(record)}.")
+            raise Refused(f"The record of {event} is already confirmed{_by(record)}.")
         if event.kind == EventKind.REHEARSAL or event.date > today:
-            raise Refused(f"{event} is no past performance.")
+            raise Refused(f"{event} is not a past performance.")
         lineup = lineup_queries.published(event)
         if lineup is None:
             raise Refused(f"No lineup of {event} was published.")
         if lineup.pk != seen_lineup:
-            raise Overtaken(f"Revision {lineup.number} was published meanwhile: look again.")
+            raise Overtaken(f"Revision {lineup.number} was just published: look again.")
         it = sheet(event, lineup)
         entries = dict(it.guesses) | exceptions(it, chosen)
         _refuse_shared(it, entries)
@@ -94,7 +94,7 @@ def _refuse_shared(it: Sheet, entries: Mapping[Cell, Choice]) -> None:
     details = tuple(
         f"{names[g]} {labels[s]}: {it.members[a]} and {it.members[b]}" for g, s, a, b in twice
     )
-    raise Refused("Two people cannot have marched one spot. Say what one of them did:", details)
+    raise Refused("Two people can't have marched the same spot. Say what one of them did:", details)
 
 
 def correct_entry(
@@ -105,13 +105,13 @@ def correct_entry(
         MarchingRecord.objects.select_for_update().get(pk=entry.record_id)
         entry = RecordEntry.objects.select_related("segment", "member__person").get(pk=entry.pk)
         if not note.strip():
-            raise Refused("Say why it is corrected.")
+            raise Refused("Say why you are correcting it.")
         if outcome == RecordOutcome.MARCHED and spot is None:
             raise Refused("Which spot did they march?")
         if outcome not in (RecordOutcome.MARCHED, RecordOutcome.MISSED):
             spot = None
         if (entry.outcome, entry.spot_id) == (outcome, spot.pk if spot else None):
-            raise Refused("That is what the record says already.")
+            raise Refused("The record already says that.")
         if outcome == RecordOutcome.MARCHED:
             _refuse_taken(entry, spot)
         entry.outcome, entry.spot, entry.note = outcome, spot, note.strip()

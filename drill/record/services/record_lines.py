@@ -76,7 +76,7 @@ def tally(it: Sheet, chosen: Mapping[Cell, Choice]) -> list[tuple[Segment, list[
 def attendance_tally(it: Sheet) -> list[tuple[str, int]]:
     """How many of those who march or have a place are noted as what; 'not noted' for the rest."""
     asked = {member for _, member in it.placed} | {pk for pk, rank in it.ranks.items() if rank}
-    words = Counter(presence_word(it.noted.get(pk, Presence())) or "not noted" for pk in asked)
+    words = Counter(presence_word(it.noted.get(pk, Presence())) or "not marked" for pk in asked)
     return sorted(words.items())
 
 

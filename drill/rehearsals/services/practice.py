@@ -39,7 +39,7 @@ def log_practice(
     The same entry sent twice is kept once; with other sets it is another one.
     """
     if event.kind != EventKind.REHEARSAL:
-        raise Refused(f"{event} is no rehearsal.")
+        raise Refused(f"{event} is not a rehearsal.")
     moment = noted_moment(event, noted_at)
     sets = _span(show, first_set, last_set)
     _refuse_needless(event, member, spot)
@@ -64,7 +64,7 @@ def _span(show: Show, first: int | None, last: int | None) -> list[DrillSet]:
     chosen = {pk for pk in (first, last) if pk is not None}
     ends = list(DrillSet.objects.filter(pk__in=chosen, version__show=show))
     if len(ends) < len(chosen) or len({one.version_id for one in ends}) > 1:
-        raise Refused(f"{show} has no such set now: choose again.")
+        raise Refused(f"{show} no longer has that set: choose again.")
     sets = sets_of({show.pk}).get(show.pk, [])
     if ends:
         sets = list(DrillSet.objects.filter(version=ends[0].version_id).order_by("order"))
@@ -82,7 +82,7 @@ def _refuse_needless(event: Event, member: Member, spot: Spot) -> None:
         raise Refused(f"{member} does not play {spot.part}, which {spot} needs.")
     own = Holding.objects.filter(rank_queries.holdings_on(event.date), member=member, spot=spot)
     if own.exists():
-        raise Refused(f"{member} holds {spot}: the log is for spots of others.")
+        raise Refused(f"{member} holds {spot}: the log is for other people's spots.")
 
 
 def sets_of(show_ids: set[int]) -> dict[int, list[DrillSet]]:

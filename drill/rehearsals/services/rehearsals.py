@@ -89,14 +89,14 @@ def save_block(*, actor: User, block: RehearsalBlock) -> RehearsalBlock:
     with recorded(actor, "save block"):
         event = Event.objects.select_for_update().get(pk=block.event_id)
         if event.kind != EventKind.REHEARSAL:
-            raise Refused(f"{event} is no rehearsal: it has segments, no blocks.")
+            raise Refused(f"{event} is not a rehearsal: it has segments, no blocks.")
         others = event.blocks.exclude(pk=block.pk)
         for other in others:
             if event.overlap(other, block) and _place(event, other) == _place(event, block):
                 times = span_words(other.starts, other.ends)
                 raise Refused(
                     f"{block.what} overlaps {other.what} ({times}) in the same place. "
-                    "Name another place, or other times."
+                    "Pick another place or other times."
                 )
         block.save()
     return block
@@ -137,7 +137,7 @@ def noted_moment(event: Event, told: datetime.datetime | None) -> datetime.datet
     """When a note was made: as its phone tells, unless that cannot be; then now."""
     now = timezone.now()
     if not is_open(event, now):
-        raise Refused(f"{event}: notes are taken from {opens_words(event)} on.")
+        raise Refused(f"{event}: attendance opens {opens_words(event)}.")
     possible = told is not None and opens_at(event) <= told <= now
     return told if told is not None and possible else now
 

@@ -105,7 +105,7 @@ def note(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         return _refused(request, error)
     if not request.htmx:  # type: ignore[attr-defined]
         if request.POST.get("next"):
-            done(request, f"{member} is noted.")
+            done(request, f"{member} is marked.")
             return back(request)
         return _back(viewer, event, rank, f"#m{member.pk}")
     [sheet] = attendance_of(event, [rank])
@@ -128,7 +128,7 @@ def _note(request: HttpRequest, viewer: Viewer, event: Event) -> tuple[Rank, Mem
     rank = rank_at(event, member)
     allow(may_note(viewer, rank.pk if rank else None))
     if rank is None:
-        raise Refused(f"{member} stood in no rank that day.")
+        raise Refused(f"{member} was in no rank that day.")
     note_attendance(
         actor=viewer.signed_in,
         event=event,
@@ -157,7 +157,7 @@ def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         key=told["key"],
         noted_at=told["noted_at"],
     )
-    done(request, f"{rank}: {count} noted as here.")
+    done(request, f"{rank}: {count} marked here.")
     return _back(viewer, event, rank, "")
 
 

@@ -37,7 +37,7 @@ class MoveSettingsForm(forms.Form):
 
     largest_step = StepField(
         label="Largest step",
-        help_text="As 6-to-5, or in inches as 30 in. Larger steps are warned about.",
+        help_text="As 6-to-5, or in inches as 30 in. Larger steps get a warning.",
     )
     closest_gap = forms.DecimalField(
         label="Closest gap between two people, in steps",
@@ -45,7 +45,7 @@ class MoveSettingsForm(forms.Form):
         max_value=10,
         max_digits=5,
         decimal_places=3,
-        help_text="Whoever comes closer on the way is warned about; 0 for no warning.",
+        help_text="Anybody closer than this on a move gets a warning. 0: no warning.",
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
     )
 
@@ -69,7 +69,7 @@ class StepLimitForm(forms.ModelForm[StepLimit]):
     class Meta:
         model = StepLimit
         fields = ["instrument", "direction", "from_tempo", "largest_step"]
-        help_texts = {"from_tempo": "Counts a minute; 0 for every tempo."}
+        help_texts = {"from_tempo": "Beats per minute. 0: every tempo."}
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

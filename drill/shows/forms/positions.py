@@ -68,7 +68,7 @@ class PositionsForm(forms.Form):
             if line.key in shown and all(name in data for name in names):
                 self._read(line, [data[name] for name in names], shown[line.key])
         if len(self.lines) != len(shown):
-            self.add_error(None, "The sets or dots changed meanwhile: look at all of them again.")
+            self.add_error(None, "The sets or dots just changed: look at them again.")
         if self.errors:
             self._refresh(shown)
         return data
@@ -80,7 +80,7 @@ class PositionsForm(forms.Form):
             return
         if was != line.point:
             now = self.entry.writer.coordinate(*line.point) if line.point else "nowhere"
-            message = f"Somebody moved it meanwhile ({now}). Save again to keep what you wrote."
+            message = f"Somebody just moved it ({now}). Save again to keep yours."
             self.add_error(f"across-{line.key}", message)
             return
         point = None
@@ -99,7 +99,7 @@ class PositionsForm(forms.Form):
             if was is not None and texts[n] == before[n]:
                 found.append(was[n])
             elif not texts[n]:
-                self.add_error(f"{way}-{line.key}", "Write this too, or empty both.")
+                self.add_error(f"{way}-{line.key}", "Fill this in too, or empty both.")
             else:
                 try:
                     found.append(read(texts[n]))

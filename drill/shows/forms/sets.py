@@ -29,7 +29,7 @@ class VersionForm(forms.Form):
     def clean_label(self) -> str:
         label = clean_name(self.cleaned_data["label"])
         if self.show.versions.filter(label=label).exists():
-            raise forms.ValidationError(f"There is a version {label} already.")
+            raise forms.ValidationError(f"There is already a version {label}.")
         return label
 
 
@@ -50,7 +50,7 @@ class SetForm(forms.ModelForm[DrillSet]):
         labels = {"is_subset": "It is a subset"}
         help_texts = {
             "counts": "From the set before to this one.",
-            "tempo": "Counts a minute on the way to it.",
+            "tempo": "Beats per minute on the way to it.",
         }
 
     def __init__(self, version: ShowVersion, *args: Any, **kwargs: Any) -> None:
@@ -67,7 +67,7 @@ class SetForm(forms.ModelForm[DrillSet]):
         label = clean_name(self.cleaned_data["label"])
         others = self.instance.version.sets.exclude(pk=self.instance.pk)
         if others.filter(label=label).exists():
-            raise forms.ValidationError(f"There is a set {label} already.")
+            raise forms.ValidationError(f"There is already a set {label}.")
         return label
 
 
@@ -84,5 +84,5 @@ class DotForm(forms.Form):
         label = clean_name(self.cleaned_data["label"])
         others = Dot.objects.filter(show=self.dot.show).exclude(pk=self.dot.pk)
         if others.filter(label=label).exists():
-            raise forms.ValidationError(f"There is a dot {label} already.")
+            raise forms.ValidationError(f"There is already a dot {label}.")
         return label

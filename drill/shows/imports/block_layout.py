@@ -72,7 +72,7 @@ def read_blocks(rows: Numbered, notes: list[str]) -> Table | None:
     while n < len(rows):
         n += reader.take(n)
     dots = len({cells["dot"].row for _, cells in reader.found})
-    notes.append(f"Read as one block a dot: {dots} blocks.")
+    notes.append(f"Read as one block per dot: {dots} blocks.")
     return made_table(reader.found, notes)
 
 
@@ -121,9 +121,9 @@ class _Reader:
             self.found += _block_line(number, cells, self.head, self.known)
         elif len(full) == 1 and not self.found and "show" not in self.known:
             self.known["show"] = moved(full[0][1], number, "show")
-            self.notes.append(f"“{full[0][1].text}” is taken for the name of the show.")
+            self.notes.append(f"“{full[0][1].text}” was read as the name of the show.")
         else:
-            self.notes.append(f"Row {number} belongs to no block and is left out.")
+            self.notes.append(f"Row {number} is in no block, so it is left out.")
 
 
 def _is_block_head(cells: list[Cell]) -> bool:

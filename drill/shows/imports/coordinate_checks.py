@@ -87,12 +87,12 @@ def _check_twice(result: Plan, points: list[Point]) -> None:
     for label, pairs in twice.items():
         if len(pairs) > MANY:
             point, first = pairs[0]
-            message = f"Set {label} is there twice: {len(pairs)} dots stand in it two times "
+            message = f"Set {label} is there twice: it has {len(pairs)} dots two times "
             message += f"(also {_where(first)}). Give one of them another label."
             result.faults.append(point.record.fault("set", message))
             continue
         for point, first in pairs:
-            message = f"Dot {point.dot} in set {label} also stands {_where(first)}: take one "
+            message = f"Dot {point.dot} in set {label} is also {_where(first)}: take one "
             message += "out, or give it another set or dot."
             result.faults.append(point.record.fault(_own_label(point.record), message))
 
@@ -130,7 +130,7 @@ def _check_missing(result: Plan, draft: Draft, named: list[Point]) -> None:
             continue
         message = f"Set {label} lacks {len(left)} of {len(dots)} dots ({_some(left)})."
         if nameless[label] or any(astray[dot] for dot in left):
-            message += " One may stand in a row that cannot be read."
+            message += " One may be in a row that could not be read."
         result.warnings.append(first[label].fault("set", message))
 
 

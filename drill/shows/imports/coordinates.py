@@ -146,8 +146,8 @@ KIND = register(
     ImportKind(
         "coordinates",
         "Coordinates",
-        "One row a dot and set, one block a dot, or a wide table; in 8-to-5 steps or words. "
-        "A version named in the file is written anew.",
+        "One row per dot and set, one block per dot, or a wide table; in 8-to-5 steps or "
+        "words. A version named in the file is replaced.",
         COLUMNS,
         plan,
         order=7,

@@ -57,7 +57,7 @@ def facts_of(rows: Numbered, notes: list[str]) -> Cells:
             title = moved(full[0][1], number, "show")
     if "show" not in facts and title is not None:
         facts["show"] = title
-        notes.append(f"“{title.text}” above the table is taken for the name of the show.")
+        notes.append(f"“{title.text}” above the table was read as the name of the show.")
     return facts
 
 

@@ -24,7 +24,7 @@ def new_dots(labels: DotLabels, draft: Draft) -> Iterator[Fault]:
     if not there:
         return
     for label, point in list(first.items())[:MOST_NAMED]:
-        message = f"“{label}” is no spot of the band and no dot of {draft.show}: it becomes a new "
+        message = f"“{label}” is not a spot in the band or a dot in {draft.show}: it becomes a new "
         message += f"dot.{did_you_mean(near(label, there))}"
         yield point.record.fault("dot", message, grave=True)
     for label, point in list(first.items())[MOST_NAMED : MOST_NAMED + 1]:

@@ -161,5 +161,5 @@ def read_wide(facts: Cells, heads: list[Head], body: Numbered, notes: list[str])
         if (at := group.points(cells, number))
     ]
     what = "sets" if across == "set" else "dots"
-    notes.append(f"Read as one row a {down}, with columns for {len(groups)} {what}.")
+    notes.append(f"Read as one row per {down}, with columns for {len(groups)} {what}.")
     return made_table(found, notes)

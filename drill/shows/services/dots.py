@@ -47,7 +47,7 @@ def remove_dot(*, actor: User, dot: Dot) -> None:
         position = stands.select_related("set__version__show").first()
         if position is not None:
             raise Refused(
-                f"{dot} stands in {position.set.version}, which a published lineup was made "
-                "for, and stays."
+                f"{dot} is in {position.set.version}, which a published lineup was made "
+                "for, so it stays."
             )
         dot.delete()

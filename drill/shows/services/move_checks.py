@@ -128,7 +128,7 @@ def save_step_limit(*, actor: User, limit: StepLimit) -> StepLimit:
     )
     with recorded(actor, "save step limit"):
         if same.exclude(pk=limit.pk).exists():
-            raise Refused("There is a limit for these already: change that one.")
+            raise Refused("There is already a limit for these: change that one.")
         limit.full_clean()
         limit.save()
     return limit

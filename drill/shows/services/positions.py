@@ -34,7 +34,7 @@ def save_positions(
         for spot in points:
             there = old.get(spot)
             if (there and (there.x, there.y)) != seen.get(spot):
-                raise Overtaken("Somebody moved one of these dots meanwhile: look again.")
+                raise Overtaken("Somebody just moved one of these dots: look again.")
         gone = [old[spot].pk for spot, point in points.items() if point is None and spot in old]
         Position.objects.filter(pk__in=gone).delete()
         new, moved = [], []

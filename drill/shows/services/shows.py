@@ -16,7 +16,7 @@ def save_show(*, actor: User, show: Show, name: str, field_type: str) -> Show:
     show.name, show.field_type = name, field_type
     others = Show.objects.filter(season=show.season_id).exclude(pk=show.pk)
     if others.filter(name=name).exists():
-        raise Refused(f"There is a show named {name} already.")
+        raise Refused(f"There is already a show named {name}.")
     show.full_clean()
     with recorded(actor, "change show" if show.pk else "add show"):
         show.save()

@@ -125,7 +125,7 @@ def start_version(
 def use_version(*, actor: User, version: ShowVersion) -> None:
     """New lineups are made for the version from now on; published ones keep theirs."""
     if version.is_variant:
-        raise Refused(f"{version} is for one event alone.")
+        raise Refused(f"{version} is for one event only.")
     with recorded(actor, "use version"):
         Show.objects.select_for_update().get(pk=version.show_id)
         _put_last(version)

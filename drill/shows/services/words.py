@@ -57,7 +57,7 @@ def with_facing(
 def understood(words: str, fundamentals: dict[str, Fundamental]) -> tuple[Move, ...]:
     """The moves; Refused with the word that is not understood."""
     if len(words) > LONGEST:
-        raise Refused(f"Words of one move are at most {LONGEST} letters long.")
+        raise Refused(f"One move can be at most {LONGEST} letters long.")
     try:
         return read_words(words, fundamentals)
     except NotUnderstood as error:
@@ -140,7 +140,7 @@ def _save(
     if not chosen:
         raise Refused("Choose a dot.")
     if set_before(drill_set) is None:
-        raise Refused(f"Nothing leads to {drill_set}: it is the first.")
+        raise Refused(f"No move leads to {drill_set}: it is the first.")
     with recorded(actor, action):
         DrillSet.objects.select_for_update().get(pk=drill_set.pk)
         Path.objects.bulk_create(

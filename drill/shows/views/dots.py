@@ -39,7 +39,7 @@ def dots(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             ),
         )
         if made is not None:
-            done(request, f"Dot {made.label} is added; it stands in no set yet.")
+            done(request, f"Dot {made.label} is added; it has no coordinates yet.")
             return redirect("dots", pk=pk)
     version = versions_in_use({pk}).get(pk)
     spots = list(rank_queries.spots(viewer.this_season))
@@ -83,7 +83,7 @@ def rename_dot(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             ),
         )
         if saved is not None:
-            done(request, f"The dot is called {saved.label} now.")
+            done(request, f"The dot is now called {saved.label}.")
             return redirect("dots", pk=it.show_id)
     context = {"form": form, "title": title, "back": reverse("dots", args=[it.show_id])}
     return render(request, "form_page.html", context)

@@ -34,7 +34,7 @@ def edit_show(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         if saved is not None:
             done(request, f"{saved} is saved.")
             return redirect("show", pk=pk)
-    lead = "The dots stay where they are; another field changes the words for them."
+    lead = "The dots stay where they are; another field only changes the wording."
     back = reverse("show", args=[pk])
     context = {"form": form, "title": title, "lead": lead, "back": back}
     return render(request, "form_page.html", context)

@@ -80,7 +80,7 @@ def limits(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             ),
         )
         if saved is not None:
-            done(request, "The checks keep to this from now on.")
+            done(request, "Saved. The checks now use this.")
             return redirect("move-limits")
     rows = StepLimit.objects.filter(season=season).select_related("instrument")
     context = {"form": form, "rows": [(row, write_step(row.largest_step)) for row in rows]}
@@ -104,8 +104,8 @@ def edit_limit(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> H
     context = {
         "form": form,
         "title": "Change the limit" if pk else "Add a limit",
-        "lead": "The most specific limit counts: an instrument's before everybody's, then a "
-        "direction's, then that of the highest tempo.",
+        "lead": "The most specific limit wins: instrument first, then direction, then the "
+        "highest tempo.",
         "back": reverse("move-limits"),
     }
     return render(request, "form_page.html", context)

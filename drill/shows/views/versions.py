@@ -83,7 +83,7 @@ def sets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
             ),
         )
         if made is not None:
-            done(request, f"Set {made.label} is added; nobody stands in it yet.")
+            done(request, f"Set {made.label} is added; no dots in it yet.")
             return redirect("sets", pk=pk)
     so_far, lines = 0, []
     for row in rows:

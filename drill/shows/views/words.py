@@ -132,7 +132,7 @@ def keep_words(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         text = f"{count} {_dots_word(count)} to {chosen} in these words."
     elif what == "curve":
         count = services.mark_curved(actor=actor, drill_set=chosen, dots=dots)
-        text = f"{count} {_dots_word(count)} to {chosen} in a curve not described."
+        text = f"{count} {_dots_word(count)} to {chosen} in a curve without words."
     elif what == "straight":
         services.make_straight(actor=actor, drill_set=chosen, dots=dots)
         text = f"{len(dots)} {_dots_word(len(dots))} straight to {chosen}."

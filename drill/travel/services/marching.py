@@ -21,7 +21,7 @@ from drill.lineup.services.proposals import LIMITS, placements_of
 from drill.lineup.services.settling import settle
 from drill.travel.core import travel, trips
 
-NO_LINEUP = "No lineup keeps staff's orders and the travel limit: look at Who marches first."
+NO_LINEUP = "No lineup fits both the pins and blocks and the travel limit: check Who marches first."
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Marching:
 
     @cached_property
     def usual(self) -> UsualChance:
-        """The chance that somebody nobody speaks of is out."""
+        """The chance that a member with nothing reported is out."""
         return usual_chance(self.built.event.season, self.built.event.date)
 
     @cached_property

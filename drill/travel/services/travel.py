@@ -21,7 +21,7 @@ from drill.travel.services.travel_prints import add_print
 from roster.people.enums import Paper
 from roster.people.models import Member
 
-NO_LIST = "There is no travel list yet: make it first."
+NO_LIST = "There is no travel list yet: make one first."
 
 
 def make_list(*, actor: User, event: Event) -> TravelList:
@@ -43,10 +43,10 @@ def fill_list(*, actor: User, event: Event) -> list[Member]:
         along = _listed(it)
         first = along | now.trip.marchers | now.must
         if room_left(now, first) == 0:
-            raise Refused("No place is left for backups.")
+            raise Refused("No seats left for backups.")
         backups = travel.fill(now.built.problem, now.trip, first, room_left(now, first))
         if not backups:
-            raise Refused("Nobody who stays at home could march a spot of this lineup.")
+            raise Refused("Nobody staying home could march a spot in this lineup.")
         _write(it, {member: now.role(member) for member in along | set(backups)})
         _posted_anew(it)
     return [now.built.members[member] for member in backups]
@@ -68,7 +68,7 @@ def add_member(*, actor: User, event: Event, member: Member) -> None:
         if who not in now.must and is_away(now, who):
             raise Refused(
                 f"{member} is not available for {event}. "
-                "If they come along anyway, name them under “Who must travel”."
+                "If they are coming anyway, add them under “Who must travel”."
             )
         _write(it, {m: now.role(m) for m in along | {who}})
         _posted_anew(it)
@@ -104,7 +104,7 @@ def post_list(*, actor: User, event: Event) -> TravelList:
         now, along = marching(event), _listed(it)
         found = faults(now, it, along)
         if found:
-            raise Refused("The list cannot be posted:", found)
+            raise Refused("You can't post the list yet:", found)
         _write(it, {member: now.role(member) for member in along})
         it.state = TravelState.POSTED
         _posted_anew(it)

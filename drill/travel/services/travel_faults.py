@@ -17,7 +17,7 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
     if limit is not None and len(along) > limit:
         found.append(
             f"{len(along)} people are {len(along) - limit} more than the limit of {limit}. "
-            "Take backups off, or change the lineup so that fewer march."
+            "Take backups off, or change the lineup so fewer march."
         )
     found += [
         f"{now.where(m)}: {people[m]} marches it and is not on the list. "
@@ -25,7 +25,7 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
         for m in missing(now, along)
     ]
     found += [
-        f"{now.built.segments[g]} {now.built.spots[s]}: who was placed can no longer march. "
+        f"{now.built.segments[g]} {now.built.spots[s]}: the member there can no longer march. "
         "Fill it or leave it open first."
         for g, s in now.emptied
         if (g, s) not in now.built.problem.left_open
@@ -38,7 +38,7 @@ def faults(now: Marching, it: TravelList, along: frozenset[str]) -> tuple[str, .
         if m not in now.spots
     ]
     gone = it.travellers.exclude(member__in=[m.pk for m in people.values()])
-    found += [f"{t.member} is not active any more." for t in gone.select_related("member__person")]
+    found += [f"{t.member} is no longer active." for t in gone.select_related("member__person")]
     return tuple(found)
 
 

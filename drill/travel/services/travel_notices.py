@@ -102,7 +102,7 @@ def send_again(*, actor: User, it: TravelList, notices: QuerySet[TravelNotice]) 
         missed = notices.select_for_update(of=("self",)).filter(state=NoticeState.NOT_REACHED)
         rows = [n for n in missed.select_related("member__person__user") if address_of(n.member)]
         if not rows:
-            raise Refused("Nobody here has a mail address: tell them in person.")
+            raise Refused("Nobody here has an email address: tell them in person.")
         for notice in rows:
             notice.state, notice.not_before = NoticeState.WAITING, None
             notice.save()

@@ -57,7 +57,7 @@ class Sheet(Tally):
 
     @property
     def usual_out(self) -> str:
-        """The chance that somebody nobody speaks of is out, in words."""
+        """The chance that somebody not reported is out, in words."""
         return usual_chance_words(self.now.usual)
 
     @cached_property

@@ -15,11 +15,11 @@ class OwnDetailsForm(forms.Form):
     pronouns = forms.CharField(max_length=50, required=False)
     phone = forms.CharField(max_length=40, required=False)
     emergency_contact = forms.CharField(
-        max_length=200, required=False, help_text="Only staff see it, and each look is noted."
+        max_length=200, required=False, help_text="Only staff see it, and each look is logged."
     )
-    listed = forms.BooleanField(label="My name may stand on public lists", required=False)
+    listed = forms.BooleanField(label="My name may be on public lists", required=False)
     share_contact = forms.BooleanField(
-        label="My rank leader may see my phone and e-mail", required=False
+        label="My rank leader may see my phone and email", required=False
     )
 
     @classmethod

@@ -18,11 +18,11 @@ class InstrumentForm(forms.ModelForm[Instrument]):
     class Meta:
         model = Instrument
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "There is an instrument of that name already."}
+            NON_FIELD_ERRORS: {"unique_together": "There is already an instrument by that name."}
         }
         fields = ["name", "school_stock", "order"]
         help_texts = {
-            "school_stock": "How many are ready to hand out; empty when players bring their own."
+            "school_stock": "How many are ready to hand out. Empty: players bring their own."
         }
 
 
@@ -37,7 +37,7 @@ class PartForm(forms.ModelForm[Part]):
     class Meta:
         model = Part
         error_messages = {
-            NON_FIELD_ERRORS: {"unique_together": "There is a part of that code already."}
+            NON_FIELD_ERRORS: {"unique_together": "There is already a part with that code."}
         }
         fields = ["instrument", "name", "code", "order"]
         help_texts = {"code": "Its short name in files, such as trumpet-2."}

@@ -53,11 +53,11 @@ class MemberForm(forms.Form):
         label="Brings their own",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Instruments of a kind the school lends.",
+        help_text="Instruments of a kind the school lends out.",
     )
     listed = forms.BooleanField(label="May be named on public lists", required=False, initial=True)
     share_contact = forms.BooleanField(
-        label="Rank leader may see phone and e-mail", required=False, initial=True
+        label="Rank leader may see phone and email", required=False, initial=True
     )
 
     namesake = forms.BooleanField(

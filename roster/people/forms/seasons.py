@@ -37,12 +37,12 @@ class SeasonForm(forms.ModelForm[Season]):
             "quiet_until": TimeInput(),
         }
         help_texts = {
-            "time_zone": "The band's own clock; each event may have another. " + zones.HELP,
-            "doubtful_out_from": "0.5: someone out with even odds is planned without; "
-            "below it they are placed and marked doubtful.",
-            "usual_out": "0.05: one in twenty. Empty: the share that was missing at this season’s "
+            "time_zone": "The band's own clock; an event can have its own. " + zones.HELP,
+            "doubtful_out_from": "0.5: plan without anybody who is even odds to be out. "
+            "Below that they are placed and marked doubtful.",
+            "usual_out": "0.05 means one in twenty. Empty: the share missing at this season’s "
             "performances so far (0.05 before the first).",
-            "quiet_until": "Empty: none. Within twelve hours of a call nothing waits.",
+            "quiet_until": "Empty: none. Within twelve hours of a call, emails go out at once.",
         }
 
 
@@ -64,7 +64,7 @@ class RoleForm(forms.Form):
     email = forms.EmailField(label="E-mail")
     name = forms.CharField(max_length=200, required=False)
     role = forms.ChoiceField(choices=Role.choices)
-    invite = forms.BooleanField(label="Mail an invitation", required=False, initial=True)
+    invite = forms.BooleanField(label="Email an invitation", required=False, initial=True)
 
 
 class DeputyForm(forms.Form):

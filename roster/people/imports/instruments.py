@@ -136,7 +136,7 @@ KIND = register(
     ImportKind(
         "instruments",
         "Instruments and parts",
-        "One row a part. Flags and drum majors are parts too.",
+        "One row per part. Flags and drum majors are parts too.",
         COLUMNS,
         plan,
         order=1,

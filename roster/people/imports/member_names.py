@@ -40,5 +40,5 @@ def marks_told(record: Record) -> Iterator[Fault]:
     for key in ("legal_name", "first_name", "last_name"):
         name, mark = split_mark(record[key])
         if mark:
-            message = f"“({mark})” beside {name} is not read: import ranks and spots for it."
+            message = f"“({mark})” next to {name} is not read: import ranks and spots for it."
             yield record.fault(key, message)

@@ -81,7 +81,7 @@ class PeopleIndex:
             else:
                 message = (
                     f"{clean_name(name_text(record))} may be {person}, who is there already "
-                    f"({', '.join(shared)}). This adds a new person: if it is the same one, give "
+                    f"({', '.join(shared)}). This adds a new person. If it is the same one, give "
                     f"the row their {_known_by(person)}."
                 )
             yield record.fault("legal_name", message)
@@ -90,7 +90,7 @@ class PeopleIndex:
 def _known_by(person: Person) -> str:
     if person.student_number:
         return f"student number {person.student_number}"
-    return f"e-mail {person.email}" if person.email else f"name, {person.legal_name}"
+    return f"email {person.email}" if person.email else f"name, {person.legal_name}"
 
 
 def _entry(record: Record) -> Entry[int]:
@@ -118,6 +118,6 @@ def twice_in_file(records: list[Record]) -> Iterator[Fault]:
             why = "" if same == (Shared.NAME,) else f" ({', '.join(same)})"
             yield record.fault(
                 "legal_name",
-                f"{clean_name(name_text(record))} also stands in row {where}{why}: two people, or "
+                f"{clean_name(name_text(record))} is also in row {where}{why}: two people, or "
                 "one twice?",
             )

@@ -94,7 +94,7 @@ def _standing(name: str, text: str, known: Known) -> dict[str, Any]:
 def _until(text: str, unknown: UnknownWord) -> datetime.date:
     """The day of 'until 2026-10-20'; a text without any figure is a word to be asked about."""
     word = text.lower().removeprefix("until").removeprefix("through").strip()
-    message = f"“{text}” is neither yes, no nor until a date (until 2026-10-20)."
+    message = f"“{text}” is not yes, no or until a date (until 2026-10-20)."
     if not any(c.isdecimal() for c in word):
         raise UnknownWord(unknown.kind, text, message, unknown.choices)
     day = parse_date(word)
@@ -162,7 +162,7 @@ class RowReader:
         stored = written in self.legal_names
         person["legal_name"] = written if stored else clean_name(name.called)
         if in_capitals(written) and not stored:
-            message = "Names in capitals are read with small letters: look them over."
+            message = "Names in all caps are changed to normal case: check them."
             self.result.warnings.append(record.fault("legal_name", message))
         if used and (plain(person["legal_name"]), used) not in self.used_names:
             person["used_name"] = self._complete(record, name, used)
@@ -201,7 +201,7 @@ class RowReader:
             try:
                 validate_email(record["email"])
             except ValidationError:
-                self.fault(record, "email", f"“{record['email']}” is not an e-mail address.")
+                self.fault(record, "email", f"“{record['email']}” is not an email address.")
         self.result.faults += too_long(record, LONGEST)
         name, used = clean_name(name_text(record)), clean_name(record["used_name"])
         search = plain(f"{used} {name} {record['student_number']}")

@@ -130,7 +130,7 @@ class _Planner:
         if events and (changed or lost):
             message = (
                 f"{member} marches in {', '.join(events)}: where they no longer may, a new "
-                "revision is published without them."
+                "revision goes out without them."
             )
             column = "main_part" if lost else changed[0].removesuffix("_until")
             self.result.warnings.append(record.fault(column, message, grave=True))
@@ -146,9 +146,7 @@ class _Planner:
         plays = {skill.part.pk for skill in (main, *doubles)}
         for need in needs:
             if need.part.pk not in plays:
-                message = (
-                    f"{member} {need.claim}, which needs {need.part}: give up the place first."
-                )
+                message = f"{member} {need.claim}, which needs {need.part}: give that up first."
                 self.reader.fault(record, "main_part", message)
 
 
@@ -156,8 +154,8 @@ KIND = register(
     ImportKind(
         "members",
         "Members",
-        "One row a member. A member is known by the student number, else the e-mail address, "
-        "else a name that only one person has.",
+        "One row per member. Members are matched by student number, else by email address, "
+        "else by a name that only one person has.",
         COLUMNS,
         plan,
         order=2,

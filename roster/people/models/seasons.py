@@ -30,7 +30,7 @@ class Season(models.Model):
     )
     paper = models.CharField(max_length=10, choices=Paper.choices, default=Paper.LETTER)
     doubtful_out_from = models.DecimalField(
-        "plan without the doubtful from this chance of being out",
+        "leave out the doubtful at this chance of being out or more",
         max_digits=3,
         decimal_places=2,
         default=Decimal("0.5"),
@@ -40,24 +40,24 @@ class Season(models.Model):
         "fill heavier spots first, even if more people move", default=False
     )
     fairness_before_standing = models.BooleanField(
-        "among a spot's own alternates, who marched less goes before standing", default=False
+        "among a spot's own alternates, whoever marched less goes first", default=False
     )
     alternates_by = models.CharField(
-        "alternates stand in the pool of",
+        "rank alternates within",
         max_length=10,
         choices=AlternatePool.choices,
         default=AlternatePool.RANK,
     )
     usual_out = models.DecimalField(
-        "chance that somebody nobody speaks of is out",
+        "chance that a member with nothing reported is out",
         max_digits=3,
         decimal_places=2,
         null=True,
         blank=True,
         validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal("0.5"))],
     )
-    quiet_from = models.TimeField("no mails from", null=True, blank=True)
-    quiet_until = models.TimeField("no mails until", null=True, blank=True)
+    quiet_from = models.TimeField("no emails from", null=True, blank=True)
+    quiet_until = models.TimeField("no emails until", null=True, blank=True)
 
     audit_said = {
         "start season": "started {name}",

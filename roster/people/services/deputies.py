@@ -27,11 +27,11 @@ def name_deputy(
     if not grants.filter(user=user, role=Role.STAFF).exists():
         raise Refused(f"{user} is not on the staff this season.")
     if grants.filter(user=user, role=Role.DIRECTOR).exists():
-        raise Refused(f"{user} is a director already.")
+        raise Refused(f"{user} is already a director.")
     if ends < season.today():
         raise Refused("That day has passed: choose another.")
     if (ends - starts).days >= LONGEST:
-        raise Refused(f"A deputy is named for {LONGEST} days at most.")
+        raise Refused(f"A deputy serves {LONGEST} days at most.")
     deputy = Deputy(season=season, user=user, named_by=actor, starts=starts, ends=ends)
     deputy.full_clean()
     with recorded(actor, "name deputy"):

@@ -53,7 +53,7 @@ def merge_members(stays: Member, goes: Member, chosen: Collection[str]) -> list[
     _exchange(stays, goes, (*CHOSEN_OF_MEMBERS, *FILLED), chosen)
     notes = []
     if goes.emergency_contact and goes.emergency_contact != stays.emergency_contact:
-        notes.append(f"Two emergency contacts: that of {stays} stays. Look at it afterwards.")
+        notes.append(f"Two emergency contacts: {stays}'s stays. Check it afterward.")
     both = (MemberStatus(stays.status), MemberStatus(goes.status))
     stays.status = min(both, key=PRESENCE.index)
     for name in ("cleared", "eligible"):

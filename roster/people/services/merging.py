@@ -80,7 +80,7 @@ def hindrances(stays: Person, goes: Person) -> list[str]:
     if stays.pk == goes.pk:
         return ["Choose two different people."]
     if stays.merged_into_id or goes.merged_into_id:
-        return ["One of them is merged already."]
+        return ["One of them is already merged."]
     pairs = list(twins(stays, goes))
     return [text for pair in pairs for said in MERGE_HINDRANCES.ask(*pair) for text in said]
 
@@ -124,7 +124,7 @@ def merge_people(
 def undo_merge(*, actor: User, person: Person) -> None:
     """Two entries again, each with what it had; refused when it has been used since."""
     if person.merged_into_id is None:
-        raise Refused("This was taken back already.")
+        raise Refused("This was already taken back.")
     take_back(actor=actor, batch=person.merge_batch)
 
 

@@ -43,11 +43,11 @@ def names_of_parts(text: str, part: Part) -> list[str]:
     """The parts a text names, one a line. Refused for none, too many, or the part itself."""
     names = list(dict.fromkeys(filter(None, map(clean_name, text.splitlines()))))
     if not names:
-        raise Refused("Name the parts, one a line.")
+        raise Refused("Name the parts, one per line.")
     if len(names) > MOST_PARTS or any(len(name) > LONGEST_NAME for name in names):
         raise Refused(f"At most {MOST_PARTS} parts, of at most {LONGEST_NAME} characters each.")
     if plain(part.name) in map(plain, names):
-        raise Refused(f"{part} is the part that is split: give the others other names.")
+        raise Refused(f"{part} is the part you are splitting: give the new ones other names.")
     return names
 
 

@@ -35,7 +35,7 @@ def invitations(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     chosen = [pk for pk in map(whole_number, posted) if pk is not None]
     if sending:
         if not chosen:
-            raise Refused("Nobody is left to invite.")
+            raise Refused("Nobody left to invite.")
         done(request, _send(viewer, guests(season, chosen)))
         return redirect("invitations")
     found = guests(season, chosen)
@@ -46,11 +46,11 @@ def invitations(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def _groups(found: Guests) -> list[tuple[str, list[str]]]:
     """Who gets none, by why, in words."""
     groups = (
-        ("have no mail address", found.without_address),
+        ("have no email address", found.without_address),
         ("have an address that belongs to another account", found.taken),
-        ("were invited and have not signed in; to invite them again choose them in the list of "
+        ("were invited and have not signed in; to invite them again, check them in the list of "
          "members", found.invited),
-        ("have signed in already", found.joined),
+        ("have already signed in", found.joined),
     )  # fmt: skip
     return [(words, [m.name for m in members]) for words, members in groups if members]
 
@@ -81,8 +81,8 @@ def test_mail(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             send_test_invitation(to=user, band=viewer.this_season.band_name)
         else:
             mail.refuse_unless_set_up()
-            mail.send("A test from Bandops", "Mail works.", user.email)
+            mail.send("A test from Bandops", "Email works.", user.email)
     except OSError as error:
-        raise Refused(f"Mail could not be sent: {error}.") from error
-    done(request, f"A test was mailed to {user.email}.")
+        raise Refused(f"The email could not be sent: {error}.") from error
+    done(request, f"A test email was sent to {user.email}.")
     return back(request, "set-up")

@@ -109,7 +109,7 @@ def different(request: HttpRequest, viewer: Viewer, stays_pk: int, goes_pk: int)
     """Two people who only look alike."""
     one, other = (get_object_or_404(Person, pk=pk) for pk in (stays_pk, goes_pk))
     alike.say_different(actor=viewer.signed_in, one=one, other=other)
-    done(request, f"{one} and {other} are two people: they are not offered again.")
+    done(request, f"{one} and {other} are two people: you won't be asked again.")
     return redirect("people-twice")
 
 
@@ -119,5 +119,5 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take a merge back in one step."""
     person = get_object_or_404(Person, pk=pk)
     merging.undo_merge(actor=viewer.signed_in, person=person)
-    done(request, f"{person} is an entry of its own again, with all it had.")
+    done(request, f"{person} is a separate entry again, with everything it had.")
     return redirect("people-twice")

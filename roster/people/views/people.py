@@ -98,7 +98,7 @@ def new_member(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             ),
         )
         if made is not None:
-            done(request, f"{made} joined. Give them a spot or an alternate's place.")
+            done(request, f"{made} joined. Give them a spot or make them an alternate.")
             return redirect("member-place", pk=made.pk)
     context = {"form": form, "title": "New member", "back": reverse("people")}
     return render(request, "form_page.html", context)
@@ -163,7 +163,7 @@ def change_status(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     who = get_object_or_404(Member, pk=pk, season=viewer.this_season)
     status = request.POST.get("status")
     if status not in (MemberStatus.ACTIVE, MemberStatus.ON_LEAVE):
-        raise Refused("Choose active or on leave; leaving for good has its own page.")
+        raise Refused("Choose active or on leave. To release somebody, use their page.")
     followed = services.set_status(
         actor=viewer.signed_in,
         season=viewer.this_season,

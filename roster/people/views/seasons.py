@@ -64,7 +64,7 @@ def set_clock(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if not form.is_valid():
         raise Refused(" ".join(str(text) for text in form.errors["time_zone"]))
     services.change_season(actor=viewer.signed_in, season=season, values=form.cleaned_data)
-    done(request, f"Times go by the clock of {season.time_zone} now.")
+    done(request, f"Times now go by the clock of {season.time_zone}.")
     return redirect("set-up")
 
 
@@ -75,7 +75,7 @@ def starter_parts(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     with Path(STARTER_PARTS).open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     added = add_starter_parts(actor=viewer.signed_in, season=viewer.this_season, rows=rows)
-    done(request, f"{added} parts were added. Remove what your band does not have.")
+    done(request, f"{added} parts were added. Remove the ones your band does not have.")
     return redirect("instruments")
 
 
@@ -127,12 +127,12 @@ def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 def _invited(user: User, season: Season) -> str:
-    """Mail an invitation; what became of it, in words."""
+    """Email an invitation; what became of it, in words."""
     try:
         left = send_invitation(user, season.band_name)
     except OSError as error:
-        return f"\nThe invitation could not be mailed: {error}."
-    said = "An invitation was mailed." if left else "Mail is not set up: no invitation was sent."
+        return f"\nThe invitation could not be emailed: {error}."
+    said = "An invitation was emailed." if left else "Email is not set up: no invitation was sent."
     return f"\n{said}"
 
 

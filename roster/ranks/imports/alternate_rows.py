@@ -153,7 +153,7 @@ class AlternatesPlanner:
 
     def _fits(self, record: Record, member: Member, part: Part) -> bool:
         if member.pk in self.seen:
-            message = f"{member} also stands in row {self.seen[member.pk]}."
+            message = f"{member} is also in row {self.seen[member.pk]}."
         elif member.pk in self.seated:
             message = f"{member} also has a spot in this file."
         elif member.pk in self.holders:

@@ -15,7 +15,7 @@ COLUMNS = (
     Column(
         "member",
         "member",
-        "student number, e-mail or name",
+        "student number, email or name",
         True,
         ("name", "alternate", "student number", "id", "student id", "who", "student", "marcher"),
         looks_like_name,
@@ -23,7 +23,7 @@ COLUMNS = (
     Column(
         "rank",
         "rank",
-        "label of the rank; beside a standing, the one that needs the part when there is no column",
+        "label of the rank; with a standing, the one that needs the part when there is no column",
         True,
         ("line", "row"),
         unless=("standing",),
@@ -68,7 +68,7 @@ KIND = register(
     ImportKind(
         "alternates",
         "Alternates",
-        "One row an alternate: a member without a spot of their own.",
+        "One row per alternate: a member without a spot of their own.",
         COLUMNS,
         plan,
         order=4,

@@ -51,13 +51,13 @@ def table_of(rows: Numbered, notes: list[str]) -> Table | None:
 
 def _made(places: list[Place], above: Numbered, notes: list[str]) -> Table:
     title = next((c.text.strip() for _, cells in above for c in cells if c.text.strip()), "")
-    made = [f"“{title}” is taken for a title."] if title else []
+    made = [f"“{title}” was read as a title."] if title else []
     ranks = len({p.rank.text for p in places})
     made.append(f"Read as a grid of {ranks} rank{'s' if ranks > 1 else ''}, a name in each cell.")
     alternates = [p for p in places if ALTERNATE.search(p.holder.text)]
     if alternates:
         names = ", ".join(ALTERNATE.sub("", p.holder.text).strip() for p in alternates)
-        made.append(f"Marked as alternates, and seated where they stand: {names}.")
+        made.append(f"Marked as alternates, and seated where they are: {names}.")
     leaders = [p.holder.text for p in places if read_holder(p.holder.text).mark.strip(SIGNS)]
     if leaders:
         made.append(f"Marked as leaders, and named so: {', '.join(leaders)}.")

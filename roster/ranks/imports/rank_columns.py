@@ -30,7 +30,7 @@ COLUMNS = (
         PART_HEADS,
         looks_like_part,
     ),
-    Column("weight", "weight", "1 to 5: how much a hole here hurts; 1 when empty"),
+    Column("weight", "weight", "1 to 5: how much an open spot here hurts; 1 when empty"),
     Column(
         "needs_experience",
         "needs experience",
@@ -41,7 +41,7 @@ COLUMNS = (
     Column(
         "holder",
         "holder",
-        "student number, e-mail or name; empty: nobody",
+        "student number, email or name; empty: nobody",
         False,
         ("member", "name", "marcher", "student number", "id", "student id", "holder name", "who"),
         looks_like_name,

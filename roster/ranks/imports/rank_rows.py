@@ -23,8 +23,8 @@ from roster.ranks.lookup import SpotIndex
 from roster.ranks.models import Spot
 
 T = TypeVar("T")
-LEFT_OUT = "An open spot that is not there yet is left out: no part is given for it."
-EMPTY = "Nobody stands here, and no part is given: left out, no spot is made."
+LEFT_OUT = "This open spot is new and has no part, so it is left out."
+EMPTY = "No name and no part: left out, no spot is made."
 NO_ROLE = "none"
 ROLES = Vocabulary(
     "role",
@@ -174,10 +174,10 @@ class RowReader:
             self._fault(record, "spot", error)
             return None
         if seat.key in self.seats:
-            self._fault(record, "spot", f"{seat.text} also stands in row {self.seats[seat.key]}.")
+            self._fault(record, "spot", f"{seat.text} is also in row {self.seats[seat.key]}.")
         elif label_words(seat.text) in self.labels:
             row = self.labels[label_words(seat.text)]
-            self._fault(record, "spot", f"A spot that reads {seat.text} also stands in row {row}.")
+            self._fault(record, "spot", f"A spot that reads {seat.text} is also in row {row}.")
         self.seats.setdefault(seat.key, record.number)
         self.labels.setdefault(label_words(seat.text), record.number)
         return seat
@@ -187,7 +187,7 @@ class RowReader:
         for words, row in self.labels.items():
             there = self.spots.by_words.get(words)
             if there is not None and (plain(there.rank.label), there.number) not in self.seats:
-                message = f"There is a spot {there} already."
+                message = f"There is already a spot {there}."
                 self.result.faults.append(Fault(row, "label", message))
 
     def _holder(
@@ -205,10 +205,10 @@ class RowReader:
             return None
         for text in self.holders.not_read(cell.name, member):
             self.result.warnings.append(
-                record.fault("holder", f"“({text})” beside {member} is not read.")
+                record.fault("holder", f"“({text})” next to {member} is not read.")
             )
         if member.pk in self.holding:
-            self._fault(record, "holder", f"{member} also stands in row {self.holding[member.pk]}.")
+            self._fault(record, "holder", f"{member} is also in row {self.holding[member.pk]}.")
         self.holding.setdefault(member.pk, record.number)
         if part is not None and (member.pk, part.pk) not in self.plays:
             self._fault(record, "holder", f"{member} does not play {part}.")

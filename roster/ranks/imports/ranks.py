@@ -220,8 +220,9 @@ KIND = register(
     ImportKind(
         "ranks",
         "Ranks and spots",
-        "One row a spot, with its holder if there is one; or a grid of ranks and spots with names "
-        "in its cells. Ranks are made as they are named; “Alt 1” for a spot makes an alternate.",
+        "One row per spot, with its holder if there is one; or a grid of ranks and spots with "
+        "names in its cells. Ranks are added as they are named; “Alt 1” for a spot makes an "
+        "alternate.",
         COLUMNS,
         plan,
         order=3,

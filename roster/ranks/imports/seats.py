@@ -90,7 +90,7 @@ class SeatReader:
             seat = self._labelled(record, rank)
         there = self.spots.spots.get(seat.key)
         if there is not None and there.own_label:
-            raise ValueError(f"Number {seat.number} of rank {seat.rank} is {there} already.")
+            raise ValueError(f"Number {seat.number} of rank {seat.rank} is already {there}.")
         label = self._label(record, seat.own_label)
         return self._once(Seat(seat.rank, seat.number, label, there))
 

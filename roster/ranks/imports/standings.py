@@ -48,6 +48,6 @@ def read_standing(text: str, known: Known) -> int:
     if named == 0 and not short:
         return 0
     if named is None and not NUMBER.fullmatch(text):
-        message = f"“{text}” is no standing such as 2 or Alt 2."
+        message = f"“{text}” is not a standing such as 2 or Alt 2."
         return int(STANDING.find(text, known, message))
     return parse_whole(text if named is None else str(named), least=1, most=HIGHEST)

@@ -21,9 +21,9 @@ def add_alternate(
     with recorded(actor, "add alternate"):
         lock_rows([], [member])
         if open_holding(member=member):
-            raise Refused(f"{member} holds a spot: an alternate has none.")
+            raise Refused(f"{member} holds a spot, so they can't be an alternate.")
         if AlternatePlace.objects.filter(member=member).exists():
-            raise Refused(f"{member} is an alternate already.")
+            raise Refused(f"{member} is already an alternate.")
         if not member.qualifications.filter(part=part).exists():
             raise Refused(f"{member} does not play {part}.")
         others = list(_locked(_pool(rank, part)))
@@ -48,7 +48,7 @@ def reorder_alternates(*, actor: User, rank: Rank, part: Part, member_ids: list[
     with recorded(actor, "reorder alternates"):
         places = {p.member_id: p for p in _locked(_pool(rank, part))}
         if sorted(places) != sorted(member_ids):
-            raise Refused("The alternates changed meanwhile: look again and reorder.")
+            raise Refused("The alternates just changed: look again and reorder.")
         write_standings([places[pk] for pk in member_ids], rank.season)
 
 

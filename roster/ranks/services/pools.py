@@ -68,9 +68,11 @@ def change_pools(*, actor: User, season: Season, pool: str, seen: str) -> None:
         season = Season.objects.select_for_update().get(pk=season.pk)
         list(AlternatePlace.objects.select_for_update().filter(rank__season=season))
         if fingerprint(season) != seen:
-            raise Refused("The alternates changed meanwhile: look at the new order again.")
+            raise Refused("The alternates just changed: look at the new order.")
         if pool == season.alternates_by:
-            raise Refused(f"Alternates stand in {season.get_alternates_by_display()} already.")
+            raise Refused(
+                f"Alternates are already ranked within {season.get_alternates_by_display()}."
+            )
         lists = pool_lists(season, pool)
         season.alternates_by = pool
         season.save()

@@ -64,7 +64,7 @@ def _check_labels(season: Season) -> None:
     for label in labels_of(season).values():
         other = seen.setdefault(label_words(label), label)
         if other is not label:
-            raise Refused(f"Spots {other} and {label} would read the same: give one another label.")
+            raise Refused(f"Spots {other} and {label} look the same: give one a different label.")
 
 
 def open_holding(*, spot: Spot | None = None, member: Member | None = None) -> Holding | None:

@@ -37,7 +37,7 @@ def member_place(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         and form.is_valid()
         and save_through(form, lambda: _place(form, viewer, who))
     ):
-        done(request, f"{who}: saved. Lineups to come take it up with their next proposal.")
+        done(request, f"{who}: saved. The next proposal for each lineup uses it.")
         return redirect("member", pk=who.pk)
     context = {"form": form, "title": f"Place of {who}", "back": reverse("member", args=[pk])}
     return render(request, "form_page.html", context)

@@ -40,12 +40,12 @@ def change_pools(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The season's alternates stand in the pools that were looked at."""
     pool = request.POST.get("pool", "")
     if pool not in AlternatePool.values:
-        raise Refused("Choose among whom alternates stand.")
+        raise Refused("Choose how alternates are ranked.")
     pools.change_pools(
         actor=viewer.signed_in,
         season=viewer.this_season,
         pool=pool,
         seen=request.POST.get("seen", ""),
     )
-    done(request, "Saved. Lineups to come use the new order with their next proposal.")
+    done(request, "Saved. The next proposal for each lineup uses the new order.")
     return redirect("alternates")

@@ -144,7 +144,7 @@ def reorder(request: HttpRequest, viewer: Viewer, pk: int, part_pk: int) -> Http
         actor=viewer.signed_in, rank=it, part=part, member_ids=[pk for _, pk in sorted(typed)]
     )
     if season.alternates_by != AlternatePool.RANK:
-        done(request, f"The alternates of {part} have their new order.")
+        done(request, f"Saved the order of alternates, {part}.")
         return redirect("alternates")
-    done(request, f"The alternates of {it}, {part}, have their new order.")
+    done(request, f"Saved the order of alternates, {it}, {part}.")
     return redirect("rank", pk=it.pk)

@@ -100,7 +100,7 @@ def test_a_line_names_a_segment(band: Band, staff: Client) -> None:
 def test_a_segment_without_a_day_is_the_next_event_s(band: Band, staff: Client) -> None:
     page = line(staff, "Cai Ørnberg no pregame")
     assert page.context["form"].initial["segment"] == band.pregame
-    assert page.context["doubts"] == [f"Is {band.event} meant?"]
+    assert page.context["doubts"] == [f"Did you mean {band.event}?"]
 
 
 @pytest.mark.parametrize(

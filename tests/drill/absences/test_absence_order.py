@@ -57,7 +57,7 @@ def test_both_times_are_shown_where_they_differ(band: Band, cast: Cast) -> None:
     send(band, cast, "out", ago=30)
     for role, page in (("staff", "absences"), ("member", "my-absences")):
         html = client_of(cast, role).get(reverse(page)).content.decode()
-        assert html.count("it counts from when it was made") == 1
+        assert html.count("it counts from when it was written") == 1
 
 
 def test_no_entry_is_made_after_it_came(band: Band) -> None:

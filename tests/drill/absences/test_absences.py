@@ -22,7 +22,7 @@ from tests.architecture.world import client_of
 from tests.factories import Band, Cast
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres("a form sent twice meets a unique key")]
-AGAIN = "This was sent already; it is {} now."
+AGAIN = "This was already sent; it is {} now."
 FORMS = [
     ("my-absences", "member", "reported"),
     ("absence-new", "staff", "confirmed"),
@@ -110,7 +110,9 @@ def test_what_others_entered_is_not_what_one_reported(band: Band, cast: Cast) ->
     report_once(actor=cast.staff, report=report, by_staff=True, key=None)
     mine = client.get(reverse("my-absences")).content.decode()
     own, _, others = mine.partition("What others entered for me")
-    assert "confirmed" in others and "confirmed" not in own and "You reported nothing" in own
+    assert (
+        "confirmed" in others and "confirmed" not in own and "You have not reported anything" in own
+    )
     report_once(actor=cast.member, report=report, by_staff=False, key=None)
     mine = client.get(reverse("my-absences")).content.decode()
     own, _, others = mine.partition("What others entered for me")

@@ -82,4 +82,4 @@ def test_a_spot_s_page_says_why_they_are_not_offered(band: Band, cast: Cast, may
 
 
 def test_the_setting_is_told_where_the_link_leads(band: Band, cast: Cast) -> None:
-    assert "Planned as out from a chance of 50%" in shown(cast, "set-up")
+    assert "Planned as out at a chance of 50%" in shown(cast, "set-up")

@@ -184,7 +184,7 @@ def test_the_form_of_a_line_is_saved_as_any(band: Band, staff: Client) -> None:
 def test_a_line_that_names_nobody_asks_who_is_meant(band: Band, staff: Client) -> None:
     page = box(staff, "somebody out Fri")
     assert page.context["form"].initial["member"] is None
-    assert "Who is meant?" in words(page)
+    assert "Who is it?" in words(page)
 
 
 def test_an_empty_line_is_refused_with_an_example(band: Band, staff: Client) -> None:

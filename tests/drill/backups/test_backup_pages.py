@@ -76,7 +76,7 @@ def test_a_plan_below_what_is_locked_keeps_what_was_typed(staff: Client, band: B
     page = shown_again(
         send(staff, "plan", band, lessons_each="1", chance="0.11", chances_from="same")
     )
-    assert "Somebody has 2 locked lessons already" in page
+    assert "Somebody already has 2 locked lessons" in page
     assert 'value="1"' in field(page, "lessons_each")
     plan.refresh_from_db()
     assert plan.lessons_each == 3
@@ -87,7 +87,7 @@ def test_a_lesson_keeps_what_was_chosen(staff: Client, band: Band) -> None:
     for name, value in (("member", ""), ("member", 10**8), ("spot", "abc"), ("spot", "")):
         chosen = {"member": jon, "spot": spot} | {name: value}
         page = shown_again(send(staff, "lesson-add", band, **chosen))
-        assert '<details id="give" open><summary>Give somebody a spot' in page
+        assert '<details id="give" open><summary>Give somebody a spot to learn' in page
         kept, other = ("spot", spot) if name == "member" else ("member", jon)
         assert f'value="{other}" selected' in field(page, kept)
         assert "errorlist" in field(page, name) and "errorlist" not in field(page, kept)

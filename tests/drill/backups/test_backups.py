@@ -53,6 +53,6 @@ def test_a_backup_of_an_old_page_is_not_made_again(band: Band, cast: Cast) -> No
     second = add(band, cast, "1-3", "Jon Pell")
     old = Backup.objects.get(pk=second.pk)
     services.make_first_backup(actor=cast.staff, backup=second)
-    with pytest.raises(Refused, match="changed meanwhile"):
+    with pytest.raises(Refused, match="just changed the backups"):
         services.make_first_backup(actor=cast.staff, backup=old)
     assert named(band, "1-3") == [(1, "Jon Pell"), (2, "Ida Voss")]

@@ -139,7 +139,7 @@ def test_the_page_says_how_likely_and_never_why(band: Band, cast: Cast, signed_i
         form = {"lessons_each": 2, "chance": "0.1", "chances_from": "same"}
         signed_in(cast.staff).post(reverse("plan", args=[band.event.pk]), form)
         page = signed_in(cast.staff).get(reverse("backups"))
-        assert page.context["chances"] == "Everybody is given the same chance, 10%."
+        assert page.context["chances"] == "Everybody gets the same chance, 10%."
         assert page.context["often"] is None
 
 

@@ -70,6 +70,6 @@ def test_a_lesson_that_is_gone_is_not_locked_back(band: Band, cast: Cast) -> Non
     )
     old = Lesson.objects.get(pk=lesson.pk)
     remove_lesson(actor=cast.staff, lesson=lesson)
-    with pytest.raises(Refused, match="made again meanwhile"):
+    with pytest.raises(Refused, match="just made the plan again"):
         lock_lesson(actor=cast.staff, lesson=old, locked=True)
     assert not Lesson.objects.exists()

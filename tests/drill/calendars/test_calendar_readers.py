@@ -143,7 +143,7 @@ def test_staff_read_cut_offs_and_challenges(band: Band, cast: Cast) -> None:
     challenges = found[f"challenge-{held.pk}"]
     assert in_utc(challenges.start) == held.held_at
     assert "A win counts from Pellowick at home." in str(challenges["DESCRIPTION"])
-    assert "Holes, all segments together: 0" in text_of(band, cast.staff)
+    assert "Open spots, all segments: 0" in text_of(band, cast.staff)
     for user in (cast.member, cast.leader, cast.equipment):
         assert not [uid for uid in read(user) if not uid.startswith("event-")]
 

@@ -41,7 +41,7 @@ def test_who_rehearses_each_spot_by_word_and_sign(rehearsal: Event, band: Band, 
     assert "1-5 Eno Farrow × unavailable at the rehearsal" in one
     assert "2-3 OPEN" in two
     assert "× Unavailable at the rehearsal: Eno Farrow" in one
-    assert "Nobody of the rank is known to be away." in two
+    assert "Nobody in the rank is reported away." in two
 
 
 def test_segments_that_differ_are_told_apart(rehearsal: Event, band: Band, cast: Cast) -> None:
@@ -77,7 +77,7 @@ def test_an_alternate_without_a_spot_is_not_forgotten(
     rehearsal: Event, band: Band, cast: Cast
 ) -> None:
     Backup.objects.all().delete()
-    assert "nothing named: works with the rank" in learn_lists(texts(pdf(rehearsal))[1])
+    assert "no spot to learn: works with the rank" in learn_lists(texts(pdf(rehearsal))[1])
 
 
 def test_no_reason_is_printed(rehearsal: Event, band: Band, cast: Cast) -> None:
@@ -91,5 +91,5 @@ def test_no_reason_is_printed(rehearsal: Event, band: Band, cast: Cast) -> None:
 def test_after_the_last_performance_the_call_still_says_when(band: Band) -> None:
     event = make_rehearsal(band, band.event.date + datetime.timedelta(days=3))
     page = texts(pdf(event))[0]
-    assert "No performance follows." in page and "Halftime in full" in page
+    assert "No performance is coming up." in page and "Halftime in full" in page
     assert not Lineup.objects.exists()

@@ -57,7 +57,7 @@ def test_equally_wide_wins_leave_the_holder_and_say_so(stage: Stage, clock: Any)
         stage.mark(stage.judge, challenge, "9", "8")
     assert "Cai Ørnberg keeps 1-3" in stage.decide(first_of(stage, ida, jon))
     page = text(stage.staff.get(reverse("round", args=[stage.round.pk])))
-    assert page.count("another challenger by just as much: the holder keeps the spot") == 2
+    assert page.count("tied with another challenger: the holder keeps the spot") == 2
 
 
 def test_a_decision_is_about_the_figures_that_were_seen(stage: Stage, clock: Any) -> None:
@@ -69,10 +69,10 @@ def test_a_decision_is_about_the_figures_that_were_seen(stage: Stage, clock: Any
     seen = re.search(r'name="seen" value="([^"]*)"', page)
     assert seen
     stage.mark(stage.judge, challenge, "7", "8")
-    assert "Marks came in meanwhile" in stage.press("challenge-decide", challenge, seen=seen[1])
+    assert "More marks just came in" in stage.press("challenge-decide", challenge, seen=seen[1])
     challenge.refresh_from_db()
     assert challenge.state == ChallengeState.ASKED
     stage.decide(challenge)
-    assert "was decided already by Staff" in stage.press(
+    assert "was already decided by Staff" in stage.press(
         "challenge-decide", challenge, seen=seen[1]
     )

@@ -69,7 +69,7 @@ def test_a_spot_with_a_win_not_in_effect_takes_no_request(stage: Stage, won: Cha
 
 def test_what_is_in_effect_is_not_taken_back(stage: Stage, won: Challenge) -> None:
     stage.press("challenge-effect", won)
-    assert "is in effect already" in stage.press("challenge-take-back", won)
+    assert "is already in effect" in stage.press("challenge-take-back", won)
     won.refresh_from_db()
     assert won.state == ChallengeState.WON
     page = text(stage.staff.get(reverse("round", args=[stage.round.pk])))

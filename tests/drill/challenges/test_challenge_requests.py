@@ -50,7 +50,7 @@ def test_from_sign_up_to_the_new_holder(stage: Stage, clock: Any) -> None:
     first = stage.press("challenge-effect", challenge)
     assert "Ida Voss holds 1-3 from Oct 17, 2099" in first
     assert "Pellowick at home: revision 1 was published before" in first
-    assert "no win here" in stage.press("challenge-effect", challenge), "submitted twice"
+    assert "No win here" in stage.press("challenge-effect", challenge), "submitted twice"
     held_from_the_game_on(stage)
 
 
@@ -76,7 +76,7 @@ def equal_then_won(stage: Stage, challenge: Challenge) -> None:
     assert stage.mark(stage.judge, challenge, "8.25", "8.25").status_code == 302
     stage.decide(challenge)
     page = text(stage.staff.get(reverse("round", args=[stage.round.pk])))
-    assert "8.25 to 8.25: equal, the holder keeps the spot" in page
+    assert "8.25 to 8.25: tied, the holder keeps the spot" in page
     challenge.refresh_from_db()
     assert challenge.state == ChallengeState.KEPT
     assert stage.mark(stage.judge, challenge, "9", "8").status_code == 200, "decided: too late"
@@ -109,7 +109,7 @@ def held_from_the_game_on(stage: Stage) -> None:
     for row in stage.past_lineup.rows.filter(spot=spot):
         assert row.member == cai, "past lineups keep their holders"
     assert is_stale(stage.lineup, build(band.event))
-    assert "data that has changed since" in text(
+    assert "Something changed since the lineup was made" in text(
         stage.staff.get(reverse("week-of", args=[band.event.pk]))
     )
 
@@ -183,9 +183,9 @@ class Odd(TypedDict, total=False):
     [
         ("Ida Voss", "1-4", "does not play Clarinet"),
         ("Cai Ørnberg", "1-1", "holds a spot"),
-        ("Without Place", "1-3", "is no alternate"),
+        ("Without Place", "1-3", "is not an alternate"),
         ("On Leave", "1-3", "is not active"),
-        ("Not Cleared", "1-3", "cannot take part on Tue, Oct 13"),
+        ("Not Cleared", "1-3", "can't take part on Tue, Oct 13"),
         ("Ida Voss", "1-6", "Nobody holds 1-6"),
     ],
 )

@@ -52,10 +52,10 @@ def test_the_page_offers_what_the_rule_leaves(
 @pytest.mark.parametrize(
     ("who", "reach", "name", "spot", "why"),
     [
-        ("alternates", "rank", "Kit Moss", "1-3", "stay in the own rank this season: Kit Moss"),
+        ("alternates", "rank", "Kit Moss", "1-3", "stay within a rank this season: Kit Moss"),
         ("alternates", "part", "Gus Tamm", "1-3", "for alternates only this season"),
         ("all", "part", "Gus Tamm", "2-2", "Gus Tamm holds 2-2 already"),
-        ("all", "section", "Both Ways", "1-4", "is of Trumpet, 1-4 is Clarinet"),
+        ("all", "section", "Both Ways", "1-4", "is in Trumpet, 1-4 is Clarinet"),
     ],
 )
 def test_a_refusal_says_the_rule(

@@ -87,12 +87,12 @@ def test_nonsense_is_refused_in_words(
     emptied(band, cast)
     staff, url = signed_in(cast.staff), reverse("cut-show", args=[band.event.pk, show.pk])
     turned = staff.post(url, {"first": "3", "last": "2", "counts": 8})
-    assert "The first and the last set stay" in turned.text
+    assert "The first and last sets stay" in turned.text
     assert "Select a valid choice" in staff.post(url, {"first": "1", "last": "2", "counts": 8}).text
     unknown = close(staff, band, line="1-1, 1-4, 9-9")
     assert "has no dot 9-9" in unknown.text
     short = close(staff, band, line="1-4, 1-5")
-    assert "two others at least" in short.text
+    assert "at least two others" in short.text
     assert not ShowVersion.objects.filter(at_event__event=band.event).exists()
 
 

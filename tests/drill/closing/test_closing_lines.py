@@ -64,7 +64,8 @@ def test_a_line_is_closed_up_for_this_event_alone(
     assert "(1-4)" in page.text and "closed up" in page.text
     field = signed_in(cast.staff).get(lineup, {"view": "field", "segment": halftime, "set": "2"})
     assert [(d.label, d.x) for d in field.context["picture"].closed] == [("1-4", 6 * STEP)]
-    assert ">(1-4)</text>" in field.text and "in brackets, the line is closed up" in field.text
+    assert ">(1-4)</text>" in field.text
+    assert "in parentheses means the line is closed up" in field.text
 
 
 def test_after_a_cut_the_closed_up_dot_is_still_named_on_the_field(

@@ -67,7 +67,7 @@ def test_it_is_taken_back_in_one_step(
     draft = lineup_queries.draft(band.event)
     assert draft is not None and words(draft, "1-4") == {("hole", "open spot")}
     again = staff.post(reverse("drill-undo", args=[band.event.pk, show.pk]), follow=True)
-    assert "Nothing of Tidewheel is changed for Pellowick at home alone." in again.text
+    assert "Nothing in Tidewheel is changed for Pellowick at home only." in again.text
 
 
 def test_an_order_of_before_outlives_the_undoing(band: Band, show: Show, cast: Cast) -> None:
@@ -99,7 +99,7 @@ def test_changes_are_restored_one_after_another(band: Band, show: Show, cast: Ca
         closing.undo_change(**told)
     closing.restore(**told)
     assert labels_at(band.event, show) == ["1", "2", "3", "4"]
-    with pytest.raises(Refused, match="Nothing of Tidewheel is changed"):
+    with pytest.raises(Refused, match="Nothing in Tidewheel is changed"):
         closing.restore(**told)
 
 

@@ -62,7 +62,7 @@ def test_an_entry_that_waited_on_a_phone(away: Event, band: Band, cast: Cast) ->
         member=band.members[CAI], event=away, kind="out", reported_by=cast.member, noted_at=made
     )
     page = text(client_of(cast, "member").get(reverse("my-absences")))
-    assert re.search(r"made [^.]* (PDT|PST) without network, arrived [^.]* (PDT|PST)", page)
+    assert re.search(r"written [^.]* (PDT|PST) with no network, received [^.]* (PDT|PST)", page)
 
 
 def test_a_note_of_attendance(away: Event, band: Band, cast: Cast) -> None:

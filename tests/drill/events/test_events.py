@@ -118,7 +118,7 @@ def test_an_event_whose_lineup_was_made_can_be_removed(staff: Client, band: Band
     assert Lineup.objects.get().rows.exists()
     assert "Remove with its draft" in staff.get(page).content.decode()
     text = staff.post(remove, follow=True).content.decode()
-    assert "is removed, and with it the draft of its lineup, which was never published." in text
+    assert "is removed, and so is the draft of its lineup, which was never published." in text
     assert not Event.objects.exists() and not Lineup.objects.exists()
 
 
@@ -127,7 +127,7 @@ def test_an_event_with_a_published_lineup_stays(staff: Client, band: Band, cast:
     open_draft(actor=cast.staff, event=band.event)
     remove = reverse("event-remove", args=[band.event.pk])
     text = staff.post(remove, follow=True).content.decode()
-    assert "has a published lineup and stays." in text
+    assert "has a published lineup, so it stays." in text
     assert Event.objects.exists() and Lineup.objects.count() == 2, "the draft stays as well"
 
 
@@ -140,5 +140,5 @@ def test_an_event_from_which_a_win_counts_stays_with_its_draft(staff: Client, ba
     )
     staff.post(reverse("make-lineup", args=[band.event.pk]))
     text = staff.post(reverse("event-remove", args=[band.event.pk]), follow=True).content.decode()
-    assert "is needed for Week 9 and stays." in text
+    assert "is needed for Week 9, so it stays." in text
     assert Event.objects.exists() and Lineup.objects.get().rows.exists()

@@ -46,7 +46,7 @@ def test_a_plain_list_of_dates_comes_in_with_one_click(band: Band, staff: Client
     }  # fmt: skip
     first = desk.plan.lines[0].changes[0]
     assert (first.name, first.before, first.after) == ("kind of event", "", "game")
-    assert "Pregame gets proposed times, 2:10 to 2:25 PM" in desk.text
+    assert "Pregame gets suggested times, 2:10 to 2:25 PM" in desk.text
     desk.save()
     assert times("vs. Port Ellery") == [
         ("Pregame", "14:10", "14:25", True),
@@ -101,7 +101,7 @@ def test_a_word_of_a_name_is_changed_once_for_all(band: Band, staff: Client) -> 
 
 def test_a_day_and_a_name_are_enough(band: Band, staff: Client) -> None:
     desk = review(staff, ["Date", "Event"], ["2099-10-24", "Lamplight"])
-    assert "without segments" in desk.text
+    assert "has no segments" in desk.text
     assert "1 added" in desk.save()
     event = Event.objects.get(name="Lamplight")
     assert (event.kind, event.segments.count()) == ("game", 0)

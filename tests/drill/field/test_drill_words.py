@@ -38,7 +38,7 @@ def test_ways_loads_and_moved_sets_follow_the_setting() -> None:
     assert way_text(way, USUAL) == "6.5 steps in 8 counts, 9.8-to-5"
     assert way_text(way, FINE) == "6 1/2 steps in 8 counts, 9.8-to-5"
     assert load_words(1, 3, 9.25 * STEP, "17", FINE) == (
-        "1 of 3 sets new, largest 9 1/4 steps at set 17"
+        "1 of 3 sets new, farthest 9 1/4 steps at set 17"
     )
     assert distance_text(0.75 * STEP, FINE) == "moves by 3/4 step"
 

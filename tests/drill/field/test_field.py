@@ -85,8 +85,8 @@ def test_a_field_is_added_changed_and_removed(band: Band, staff: Client) -> None
         ({"front": "100 ft", "back": "60 ft"}, "both between the sidelines"),
         ({"front": ""}, "This field is required"),
         ({"name": ""}, "This field is required"),
-        ({"name": "60 ft"}, "There is a field named 60 ft already."),
-        ({"name": "Meadow"}, "There is a field named Meadow already."),
+        ({"name": "60 ft"}, "There is already a field named 60 ft."),
+        ({"name": "Meadow"}, "There is already a field named Meadow."),
         ({"name": "x" * 41}, "at most 40 characters"),
     ],
 )
@@ -128,7 +128,7 @@ def test_events_and_shows_offer_the_season_s_fields(band: Band, staff: Client) -
     ):
         page = staff.get(reverse(name, args=args)).content.decode()
         assert '<option value="Old arena">Old arena</option>' in page, name
-        assert "hashes at 53 ft 4 in" in page, name
+        assert "High school (53 ft 4 in)" in page, name
     staff.post(reverse("show-new"), {"name": "Rivers", "field_type": "Old arena"})
     assert Show.objects.get(name="Rivers").field_type == "Old arena"
     sent = staff.post(

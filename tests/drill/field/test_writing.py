@@ -60,8 +60,8 @@ def test_settings_and_custom_fields_are_followed(band: Band) -> None:
     assert writer.across(AT[0]) == "side 2, 3 1/2 outside the 40"
     assert writer.depth(units(20)) == "on the front hash"
     assert writer.note == (
-        "Side 1 is the left of a marcher who faces the press box. "
-        "Pictures are seen the same way, with the front at the top. "
+        "Side 1 is on the left of a marcher facing the press box. "
+        "Pictures are drawn the same way, with the front at the top. "
         "Depth is rounded: 84 steps, the front hash at 20, the back hash at 64."
     )
 
@@ -103,4 +103,4 @@ def test_the_show_s_page_says_how_its_coordinates_are_written(
     show = Show.objects.get(name="Tidewheel")
     page = signed_in(cast.staff).get(reverse("show", args=[show.pk])).content.decode()
     assert "side 2, 3.5 outside the 40" in page
-    assert "Side 1 is the left of a marcher who faces the press box." in page
+    assert "Side 1 is on the left of a marcher facing the press box." in page

@@ -57,7 +57,7 @@ def test_what_cannot_be_added_says_why(band: Band, cast: Cast) -> None:
     add_offered(actor=cast.staff, season=band.season, code=CORNERS)
     with pytest.raises(Refused, match="already"):
         add_offered(actor=cast.staff, season=band.season, code=CORNERS)
-    with pytest.raises(Refused, match="no such example"):
+    with pytest.raises(Refused, match="example does not exist"):
         add_offered(actor=cast.staff, season=band.season, code="left-flank")
     save_fundamental(
         actor=cast.staff, season=band.season, definition=HOP | {"also": ["quarter curve left"]}

@@ -48,7 +48,7 @@ def ticked(staff: Client, **query: list[str] | str) -> set[str]:
 def test_the_study_sheet_starts_with_what_is_judged(staff: Client, band: Band, cast: Cast) -> None:
     assert ticked(staff) == set()
     page = text(staff.get(reverse("study-sheet")))
-    assert "Choose all" in page and "Nothing is chosen" in page and "Print on" not in page
+    assert "Choose all" in page and "Nothing picked" in page and "Print on" not in page
     codes = ["forward", "left-flank", "right-flank", "to-the-rear"]
     for label, chosen in (("One", codes), ("Two", [*codes[1:], "backward"])):
         make_sequence(
@@ -96,7 +96,7 @@ def test_a_sequence_is_made_seen_printed_and_removed(staff: Client, band: Band, 
     [
         ({"counts": 31}, "even number of counts"),
         ({"counts": 4}, "need at least 6 counts"),
-        ({"codes": ["forward"]}, "would not come back"),
+        ({"codes": ["forward"]}, "No sequence comes back"),
         ({"codes": ["nonsense"]}, "not one of the available choices"),
     ],
 )

@@ -77,7 +77,7 @@ def test_what_is_over_misses_nobody(called: Band) -> None:
 def test_the_desk_lists_them_with_both_buttons(called: Band, cast: Cast) -> None:
     staff, desk = client_of(cast, "staff"), f"/desk/{called.event.pk}/"
     page = text(staff.get(desk))
-    assert "Not here yet" in page and "2: nobody is noted yet, 3 to come" in page
+    assert "Not here yet" in page and "2: nobody marked yet, 3 expected" in page
     cai = called.members[CAI].pk
     assert f"/desk/{called.event.pk}/out/{cai}/" in page and "is here" in page
     sent = {"member": cai, "state": "present", "key": uuid.uuid4(), "next": desk}

@@ -184,10 +184,7 @@ def test_what_came_of_a_wish_is_said(out: Band, cast: Cast, into: str) -> None:
     client = client_of(cast, "staff")
     answer = client.post(reverse("desk-fill", args=[out.event.pk]), data, headers={"X-Queued": "1"})
     assert answer.json()["state"] == "done"
-    assert (
-        "somebody else filled it meanwhile. That Cai Ørnberg is out is noted."
-        in (answer.json()["text"])
-    )
+    assert "somebody else just filled it. Cai Ørnberg is marked out." in (answer.json()["text"])
     assert DayChange.objects.count() == 1 and number(out) == 2
 
 
@@ -199,5 +196,5 @@ def test_a_report_is_kept_past_the_cut_off(out: Band, cast: Cast) -> None:
     client = client_of(cast, "staff")
     answer = client.post(reverse("desk-fill", args=[out.event.pk]), data, headers={"X-Queued": "1"})
     assert answer.json()["state"] == "done"
-    assert "That Cai Ørnberg is out is noted." in answer.json()["text"]
+    assert "Cai Ørnberg is marked out." in answer.json()["text"]
     assert said_out(out, CAI) and number(out) == 1 and FillRequest.objects.count() == 1

@@ -74,7 +74,7 @@ def test_a_choice_overwrites_nobody_whom_the_card_does_not_name(out: Band, cast:
 def test_a_choice_opens_no_hole_elsewhere(out: Band, cast: Cast) -> None:
     clash = two_fills(out, cast)
     ask(out, cast, wish(out, "Bo Larkspur", "Ida Voss", seen=2))
-    with pytest.raises(Refused, match="Ida Voss marches another spot by now"):
+    with pytest.raises(Refused, match="Ida Voss already marches another spot"):
         decide_clash(actor=cast.staff, clash=clash, take=True)
     assert at(out, "Halftime", "1-2") == "Ida Voss"
 

@@ -1,4 +1,4 @@
-"""Whoever said that they come later: on the desk, on the attendance list and for their leader."""
+"""Whoever said that they come later: at the desk, on the attendance list and for their leader."""
 
 from __future__ import annotations
 

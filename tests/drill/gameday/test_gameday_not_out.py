@@ -1,4 +1,4 @@
-"""Entered as out, and marching after all: said on the desk, where a request was declined too."""
+"""Entered as out, and marching after all: said at the desk, where a request was declined too."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def test_what_is_over_they_have_missed(out: Band, cast: Cast) -> None:
         not_out(actor=cast.staff, event=out.event, member=out.members[CAI])
         found = standings_of(out.event, out.members[CAI])
         assert {s.name for s in (out.pregame, out.halftime) if found[s.pk].word} == {"Pregame"}
-        with pytest.raises(Refused, match="is not entered as out"):
+        with pytest.raises(Refused, match="is not marked out"):
             not_out(actor=cast.staff, event=out.event, member=out.members[CAI])
 
 
@@ -100,9 +100,9 @@ def test_declining_says_that_the_absence_stands(out: Band, cast: Cast) -> None:
     address = reverse("desk-request-decline", args=[FillRequest.objects.get().pk])
     director = client_of(cast, "director")
     page = text(director.post(address, {"reason": "Cai marches"}, follow=True))
-    assert f"{CAI} is still entered as out: if not, press" in page
-    assert f'{CAI} is still entered as out: <a href="#still-in">' in page
-    assert f"{CAI} is still entered" not in press(director, out)
+    assert f"{CAI} is still marked out: if not, press" in page
+    assert f'{CAI} is still marked out: <a href="#still-in">' in page
+    assert f"{CAI} is still marked" not in press(director, out)
 
 
 def test_said_without_network_it_is_done_once(out: Band, cast: Cast) -> None:
@@ -122,7 +122,7 @@ def test_what_was_entered_after_it_was_said_stands(out: Band, cast: Cast) -> Non
     staff = client_of(cast, "staff")
     address = reverse("desk-not-out", args=[out.event.pk, out.members[CAI].pk])
     told = staff.post(address, {"noted_at": earlier}, headers={"X-Queued": "later"}).json()
-    assert told["state"] == "refused" and "was entered as out again at" in told["text"]
+    assert told["state"] == "refused" and "was marked out again at" in told["text"]
     assert [m.word for m in missing(opened(out))] == ["out"]
 
 

@@ -81,7 +81,7 @@ def test_a_report_about_what_is_over_by_now_is_kept_and_fills_nothing(
         url = reverse("desk-fill", args=[out.event.pk])
         headers = {"X-Queued": "later"}
         answer = signed_in(cast.staff).post(url, form, headers=headers).json()
-    assert f"That {GUS} was out is noted. Pregame: over by now" in answer["text"]
+    assert f"{GUS} was marked out. Pregame: already over" in answer["text"]
     assert out_of(out, GUS) == {"Pregame"}
 
 
@@ -133,12 +133,12 @@ def test_who_is_back_is_named_though_their_spot_has_changed_hands(
     ask(out, cast, wish(out, JON, IDA, 2))
     Absence.objects.filter(member=out.members[CAI]).delete()
     page = text(signed_in(cast.staff).get(reverse("desk-of", args=[out.event.pk])))
-    assert f"{CAI} is back" in page and "Their spot has changed hands since" in page
+    assert f"{CAI} is back" in page and "Their spot has changed hands" in page
     assert f"Put {CAI} back" not in page
     first = DayChange.objects.order_by("pk").first()
     assert first is not None
     page = text(signed_in(cast.staff).get(reverse("desk-change", args=[first.pk])))
-    assert "Take this change back" not in page and "changed hands since" in page
+    assert "Take this change back" not in page and "changed hands" in page
 
 
 def test_the_desk_says_who_was_noted_as_here(out: Band, cast: Cast, signed_in: SignIn) -> None:
@@ -147,10 +147,10 @@ def test_the_desk_says_who_was_noted_as_here(out: Band, cast: Cast, signed_in: S
         Absence.objects.create(member=member, event=out.event, kind=AbsenceKind.OUT)
         staff = signed_in(cast.staff)
         url = reverse("desk-of", args=[out.event.pk])
-        assert "noted as here" not in text(staff.get(url))
+        assert "marked here" not in text(staff.get(url))
         note(staff, out.event, out, CAI, "present")
         page = text(staff.get(url))
-    assert "noted as here" in page and "Not out after all" in page
+    assert "marked here" in page and "Not out after all" in page
 
 
 @pytest.fixture
@@ -189,7 +189,7 @@ def test_a_request_whose_stand_in_is_out_by_now_cannot_be_approved(
     Absence.objects.create(member=out.members[JON], event=out.event, kind=AbsenceKind.OUT)
     page = text(director.get(url))
     assert "Approve and publish" not in page and ">Decline</button>" in page
-    assert f"{JON} cannot march there any more: decline it" in page
+    assert f"{JON} can't march there anymore: decline it" in page
 
 
 def test_a_waiting_report_about_somebody_who_left_says_so(
@@ -198,7 +198,7 @@ def test_a_waiting_report_about_somebody_who_left_says_so(
     Member.objects.filter(pk=out.members[CAI].pk).update(status=MemberStatus.ON_LEAVE)
     form = {"member": out.members[CAI].pk, "kind": "out", "event": out.event.pk}
     page = text(signed_in(cast.leader).post(reverse("rank-report"), form))
-    assert "they have left, are on leave, or are in another rank by now" in page
+    assert "they have left, are on leave, or are in another rank now" in page
 
 
 def test_an_open_spot_by_a_chain_is_told_as_one(chain: Band, cast: Cast, signed_in: SignIn) -> None:
@@ -227,10 +227,10 @@ def test_who_was_noted_as_here_since_is_not_replaced(
     with clock(out, 11, 30):
         staff = signed_in(cast.staff)
         told = staff.post(url, form, headers={"X-Queued": "later"}).json()
-        assert "noted as here at 11:20 AM, after that: nobody moved" in told["text"]
+        assert "marked here later, at 11:20 AM: nobody moved" in told["text"]
         assert number(out) == 1 and out_of(out, CAI) == {"Pregame", "Halftime", "Stands"}
         page = text(staff.get(reverse("desk-of", args=[out.event.pk])))
-        assert "Out, and still in the lineup" in page and "noted as here" in page
+        assert "Out, and still in the lineup" in page and "marked here" in page
         form |= {"noted_at": timezone.now().isoformat()}
         staff.post(url, form)
     assert (number(out), at(out, "Halftime", "1-3")) == (2, JON), "said again it is done"
@@ -244,7 +244,7 @@ def test_who_was_replaced_and_came_is_on_the_desk(out: Band, cast: Cast, signed_
         note(staff, out.event, out, CAI, "present")
         url = reverse("desk-of", args=[out.event.pk])
         page = text(staff.get(url))
-        assert f"{CAI} is noted as here" in page and f"Put {CAI} back" not in page
+        assert f"{CAI} is marked here" in page and f"Put {CAI} back" not in page
         staff.post(reverse("desk-not-out", args=[out.event.pk, out.members[CAI].pk]))
         page = text(staff.get(url))
         assert f"{CAI} is back" in page and f"Put {CAI} back" in page
@@ -261,15 +261,15 @@ def test_a_request_that_is_of_no_use_any_more_says_why(
         director = signed_in(cast.director)
         note(director, out.event, out, JON, "absent")
         page = text(director.get(desk))
-        assert "Approve and publish" in page and f"{JON}: noted so at the attendance." in page
+        assert "Approve and publish" in page and f"{JON}: marked so at attendance." in page
     with clock(out, 11, 10):
         Absence.objects.filter(member=out.members[CAI]).delete()
         page = text(signed_in(cast.director).get(desk))
-        assert f"{CAI} is not out any more: decline it." in page
+        assert f"{CAI} is not out anymore: decline it." in page
         assert "Approve and publish" not in page
     with clock(out, 15):
         page = text(signed_in(cast.director).get(desk))
-        assert "Over by now: it can no longer be approved." in page
+        assert "Already over: too late to approve it." in page
 
 
 def test_what_was_approved_is_listed_as_it_was_done(

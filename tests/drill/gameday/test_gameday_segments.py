@@ -114,7 +114,7 @@ def test_a_wish_that_was_under_way_leaves_out_what_is_over(
     url = reverse("desk-fill", args=[three.event.pk])
     page = signed_in(cast.staff).post(url, form, follow=True).content.decode()
     assert "Cai Ørnberg is out of Halftime: Jon Pell steps in." in page
-    assert "Pregame: over by now, so nothing changed there." in page
+    assert "Pregame: already over, so nothing changed there." in page
     assert at(three, "Pregame", "1-3") == CAI
 
 
@@ -132,7 +132,7 @@ def test_nothing_is_taken_back_when_all_is_over(out: Band, cast: Cast) -> None:
     assert change is not None
     with (
         time_machine.travel(out.event.local(datetime.time(15)), tick=False),
-        pytest.raises(Refused, match="over by now"),
+        pytest.raises(Refused, match="already over"),
     ):
         undo_change(actor=cast.staff, change=change)
 
@@ -224,7 +224,7 @@ def test_a_button_does_what_its_line_said_or_nothing(
     form = {"out": out.members[CAI].pk, "in": line["member"].pk, "number": 1}
     url = reverse("desk-fill", args=[out.event.pk])
     answer = staff.post(url, form | {"moves": line["moves"]}, follow=True).content.decode()
-    assert "Ida Voss marches another spot by now. That Cai Ørnberg is out is noted." in answer
+    assert "Ida Voss already marches another spot. Cai Ørnberg is marked out." in answer
     assert at(out, "Halftime", "1-3") == CAI
     staff.post(url, form | {"moves": "1.2"})
     assert number(out) == 2
@@ -284,7 +284,7 @@ def test_doubtful_stays_doubtful(out: Band, cast: Cast, signed_in: SignIn, chanc
     assert "doubtful" in page and "unavailable</span>" not in page
     assert chance not in page and chance.rstrip("0") not in page
     ask(out, cast, wish(out, CAI, JON))
-    assert words(out, CAI)["Halftime"] == "out", "said on the desk, it is sure"
+    assert words(out, CAI)["Halftime"] == "out", "said at the desk, it is sure"
 
 
 def test_the_leader_sees_out_in_the_segment_it_is_about(
@@ -320,7 +320,7 @@ def test_segments_of_another_event_are_refused(out: Band, cast: Cast, signed_in:
     form = {"out": out.members[CAI].pk, "number": 1, "segments": str(10**7)}
     url = reverse("desk-fill", args=[out.event.pk])
     staff = signed_in(cast.staff)
-    assert "choose its segments again" in staff.post(url, form, follow=True).content.decode()
+    assert "choose the segments again" in staff.post(url, form, follow=True).content.decode()
     form["segments"] = "x"
-    assert "came incomplete" in staff.post(url, form, follow=True).content.decode()
+    assert "is incomplete" in staff.post(url, form, follow=True).content.decode()
     assert number(out) == 1

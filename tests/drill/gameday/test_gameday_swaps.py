@@ -85,7 +85,7 @@ def test_what_cannot_be_swapped_is_refused(out: Band, cast: Cast) -> None:
         do(out, cast, JON, "Ida Voss")
     with pytest.raises(Refused, match="nothing to swap"):
         do(out, cast, CAI, CAI)
-    with pytest.raises(Refused, match="cannot be done"):
+    with pytest.raises(Refused, match="won't work"):
         do(out, cast, CAI, "Dee Quill")
     Pin.objects.create(event=out.event, spot=out.spots["1-3"], member=out.members[CAI])
     with pytest.raises(Refused) as refusal:
@@ -96,9 +96,9 @@ def test_what_cannot_be_swapped_is_refused(out: Band, cast: Cast) -> None:
 
 def test_who_left_the_band_is_swapped_with_nobody(out: Band, cast: Cast) -> None:
     type(out.members[CAI]).objects.filter(pk=out.members[CAI].pk).update(status="left")
-    with pytest.raises(Refused, match="cannot be done"):
+    with pytest.raises(Refused, match="won't work"):
         do(out, cast, CAI, GUS)
-    with pytest.raises(Refused, match="cannot be done"):
+    with pytest.raises(Refused, match="won't work"):
         do(out, cast, "Fay Ashgrove", "Dee Quill")
     do(out, cast, BO, GUS)
     assert at(out, "Halftime", "1-2") == GUS
@@ -107,7 +107,7 @@ def test_who_left_the_band_is_swapped_with_nobody(out: Band, cast: Cast) -> None
 def test_a_swap_of_an_old_page_is_done_only_as_it_was_seen(out: Band, cast: Cast) -> None:
     ask(out, cast, wish(out, BO, JON))
     do(out, cast, CAI, GUS, out.pregame, seen=1)
-    with pytest.raises(Refused, match="moved meanwhile"):
+    with pytest.raises(Refused, match="just moved"):
         do(out, cast, CAI, GUS, out.pregame, seen=1)
     assert (at(out, "Pregame", "1-3"), at(out, "Halftime", "1-3")) == (GUS, CAI)
 

@@ -24,7 +24,7 @@ __all__ = ["out"]
 
 pytestmark = pytest.mark.django_db
 SignIn = Callable[[User | None], Client]
-TOLD, PRINT = "are being told", "Mail is not set up: print the slips or tell them"
+TOLD, PRINT = "are being emailed", "Email is not set up: print the slips or tell them"
 CAI, JON = "Cai Ørnberg", "Jon Pell"
 
 
@@ -70,14 +70,14 @@ def test_the_director_is_mailed_or_to_be_told(
     cut_off = timezone.now() - datetime.timedelta(hours=1)
     Event.objects.filter(pk=out.event.pk).update(cut_off=cut_off)
     page = fill(signed_in(cast.staff), out)
-    assert ("Mail is not set up: tell the director to look at the desk." in page) != mailed
+    assert ("Email is not set up: tell the director to look at the desk." in page) != mailed
     approve = reverse("desk-request-approve", args=[FillRequest.objects.get().pk])
     assert says(text(signed_in(cast.director).post(approve, follow=True)), mailed)
 
 
 def test_whom_no_mail_reaches_is_named(out: Band, cast: Cast, signed_in: SignIn) -> None:
     Person.objects.filter(memberships=out.members[JON]).update(email="", user=None)
-    assert f"{TOLD} by mail. No mail address: {JON}." in fill(signed_in(cast.staff), out)
+    assert f"{TOLD}. No email address: {JON}." in fill(signed_in(cast.staff), out)
 
 
 def test_nobody_is_said_to_be_told_where_nobody_has_an_address(
@@ -86,7 +86,7 @@ def test_nobody_is_said_to_be_told_where_nobody_has_an_address(
     Person.objects.update(email="", user=None)
     page = fill(signed_in(cast.staff), out)
     assert TOLD not in page
-    assert "Nobody it touches has a mail address: print the slips or tell them." in page
+    assert "Nobody it affects has an email address: print the slips or tell them." in page
 
 
 def test_in_quiet_time_the_mails_wait(out: Band, cast: Cast, signed_in: SignIn) -> None:
@@ -94,14 +94,14 @@ def test_in_quiet_time_the_mails_wait(out: Band, cast: Cast, signed_in: SignIn) 
     around = [(now + datetime.timedelta(hours=h)).time().replace(minute=0) for h in (-1, 2)]
     Season.objects.update(quiet_from=around[0], quiet_until=around[1])
     page = fill(signed_in(cast.staff), out)
-    assert TOLD not in page and "Their mails wait until" in page
+    assert TOLD not in page and "Their emails wait until" in page
 
 
 def test_the_pages_say_the_same(out: Band, cast: Cast, signed_in: SignIn, mailed: bool) -> None:
     staff = signed_in(cast.staff)
     fill(staff, out)
     page = text(staff.get(reverse("desk-change", args=[DayChange.objects.get().pk])))
-    assert ("Who is told" in page, "Whom to tell" in page) == (mailed, not mailed)
+    assert ("Who gets told" in page, "Who to tell" in page) == (mailed, not mailed)
     first = out.event.lineups.get(number=1)
     page = text(staff.get(reverse("revision", args=[first.pk])))
-    assert ("only those it moves are told" in page) == mailed
+    assert ("only people it moves are told" in page) == mailed

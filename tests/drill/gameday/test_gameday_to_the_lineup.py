@@ -32,10 +32,10 @@ def test_an_open_spot_leads_to_its_panel_and_back(out: Band, cast: Cast, signed_
     page = text(staff.get(panel(out), {"from": "desk"}))
     assert fill in page and "Back to the desk: fill 1-3" in page
     page = text(staff.get(panel(out)))
-    assert fill in page and "Fill 1-3 on the desk" in page
+    assert fill in page and "Fill 1-3 at the desk" in page
     ask(out, cast, open_wish(out, "1-3", JON, 2))
     assert f"{panel(out)}?from=desk" in text(staff.get(fill)), "also when it is no longer open"
-    assert "on the desk" not in text(staff.get(panel(out)))
+    assert "at the desk" not in text(staff.get(panel(out)))
 
 
 def test_the_page_of_whoever_is_out_leads_there_too(

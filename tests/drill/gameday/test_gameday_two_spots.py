@@ -180,14 +180,14 @@ def test_what_came_of_it_is_said_on_the_phone(
     form = {"spot": two_open.spots["1-2"].pk, "in": two_open.members[JON].pk, "number": 3}
     client, url = signed_in(cast.staff), reverse("desk-fill", args=[two_open.event.pk])
     answer = client.post(url, form, headers={"X-Queued": "1"}).json()
-    assert answer["state"] == "done" and "marches another spot by now" in answer["text"]
+    assert answer["state"] == "done" and "already marches another spot" in answer["text"]
     url = reverse("desk-clash", args=[Clash.objects.get().pk])
     kept = text(client.post(url, {"take": "standing"}, follow=True))
     assert "Jon Pell stays where they march; 1-2 stays open." in kept
     client.post(reverse("desk-fill", args=[two_open.event.pk]), form)
     url = reverse("desk-clash", args=[Clash.objects.latest("pk").pk])
     taken = text(client.post(url, {"take": "wanted"}, follow=True))
-    assert "1-2: Jon Pell marches. What they left is open: fill it on the desk." in taken
+    assert "1-2: Jon Pell marches. The spot they left is open: fill it at the desk." in taken
 
 
 def test_a_chain_names_the_spot_that_would_open(

@@ -109,7 +109,7 @@ def test_a_page_of_an_edit_that_was_taken_back_stays_old(out: Band, cast: Cast) 
     batch = AuditEntry.objects.exclude(batch="").order_by("-pk")[0].batch
     undo.take_back(actor=cast.staff, batch=batch)
     assert put("2-2", "Kit Moss") > seen
-    with pytest.raises(Overtaken, match="changed meanwhile"):
+    with pytest.raises(Overtaken, match="just changed"):
         publish_lineup(actor=cast.staff, event=out.event, seen_version=seen, seen_number=1)
 
 
@@ -144,5 +144,5 @@ def test_a_hole_of_somebody_still_out_is_filled_and_not_taken_back(out: Band, ca
     assert change is not None
     page = text(client_of(cast, "director").get(reverse("desk-change", args=[change.pk])))
     assert "Take this change back" not in page and "choose somebody else</a>" in page
-    with pytest.raises(Refused, match="Choose somebody else on the desk"):
+    with pytest.raises(Refused, match="Choose somebody else at the desk"):
         undo_change(actor=cast.staff, change=change)

@@ -123,7 +123,7 @@ def test_a_card_that_somebody_else_decided_says_how(
     decide_clash(actor=cast.staff, clash=clash, take=False)
     told = send(signed_in(cast.director), "desk-clash", clash.pk, take="wanted")
     assert told["state"] == "refused"
-    assert told["text"] == f"{cast.staff} decided this already: 1-3: {JON} marches."
+    assert told["text"] == f"{cast.staff} already decided this: 1-3: {JON} marches."
     assert at(out, "Halftime", "1-3") == JON
 
 

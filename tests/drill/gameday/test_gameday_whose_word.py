@@ -104,7 +104,7 @@ def test_each_role_has_its_own_buttons(late: Band, cast: Cast, signed_in: SignIn
             assert tuple(button in page for button in buttons) == seen, (user, url)
             assert (only in page) == (user != cast.director), (user, url)
     director = signed_in(cast.director)
-    assert "only they withdraw it" in press(director, "withdraw", asked)
+    assert "only they can withdraw it" in press(director, "withdraw", asked)
     assert FillRequest.objects.get().state == "waiting"
 
 
@@ -117,8 +117,8 @@ def test_two_requests_for_one_alternate_are_not_both_approved(
     post_fill(staff, late, form_for(late, out=gus))
     second = FillRequest.objects.latest("pk")
     press(director, "approve", first)
-    assert "marches another: it can no longer be approved" in text(
+    assert "marches another spot: too late to approve it" in text(
         director.get(reverse("desk-of", args=[late.event.pk]))
     )
-    assert "have changed hands since" in press(director, "approve", second)
+    assert "have changed hands" in press(director, "approve", second)
     assert (number(late), at(late, "Halftime", "1-3")) == (2, "Jon Pell")

@@ -66,10 +66,10 @@ def test_a_card_opened_late_says_both(twice: Band, cast: Cast, signed_in: SignIn
     notice = newest(twice).notices.get(member=twice.members[CAI])
     form = {"news": news_on(page)}
     said = text(member.post(reverse("notice-confirm", args=[notice.pk]), form, follow=True))
-    assert "the staff see that you know of revision 3." in said and "more news" not in said
+    assert "staff can see you read revision 3." in said and "more news" not in said
     assert states(twice) == [NoticeState.CONFIRMED] * 2
     again = text(member.post(reverse("notice-confirm", args=[notice.pk]), form, follow=True))
-    assert "the staff see that you know of revision 3." in again, "sent twice is said once"
+    assert "staff can see you read revision 3." in again, "sent twice is said once"
 
 
 def test_what_was_read_before_more_came_is_read_and_the_rest_is_not(
@@ -82,7 +82,7 @@ def test_what_was_read_before_more_came_is_read_and_the_rest_is_not(
     swapped(out, cast, GUS, out.pregame, 2)
     url = reverse("notice-confirm", args=[notice.pk])
     said = text(member.post(url, {"news": read}, follow=True))
-    assert "know of revision 2. There is more news since: read it below." in said
+    assert "you read revision 2. There is newer news: read it below." in said
     assert PREGAME in said and HALFTIME not in said
     assert states(out)[0] == NoticeState.CONFIRMED
 

@@ -101,4 +101,4 @@ def test_what_was_read_before_is_told_as_no_longer_so(filled: Band, cast: Cast) 
         undo_change(actor=cast.staff, change=filled.event.day_changes.get())
     send_at(filled, 16, 23, 35)
     [only] = mails_to(filled, JON)
-    assert "you do not march (before: 1-3)" in only.body
+    assert "you do not march (was 1-3)" in only.body

@@ -94,8 +94,8 @@ def test_a_refused_entry_keeps_what_was_chosen(rehearsal: Event, band: Band, cas
     chosen = {"rank": band.ranks["1"].pk, "member": jon.pk, "spot": spot.pk, "show": show.pk}
     cases: list[tuple[dict[str, object], str, int, int]] = [
         ({"first_set": two, "last_set": one}, "The last set comes before the first.", two, one),
-        ({"first_set": two, "last_set": 10**7}, f"{show} has no such set now", two, last),
-        ({"first_set": two, "last_set": "2B"}, "“2B” is no set: choose one", two, last),
+        ({"first_set": two, "last_set": 10**7}, f"{show} no longer has that set", two, last),
+        ({"first_set": two, "last_set": "2B"}, "“2B” is not a set: choose one", two, last),
     ]
     for sets, words, first_kept, last_kept in cases:
         page = refused_again(leader, rehearsal, {**chosen, **sets}, words)

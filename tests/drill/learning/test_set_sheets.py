@@ -65,7 +65,7 @@ def test_a_spot_that_does_not_stand_in_the_show_says_so(
     band: Band, show: Show, cast: Cast, signed_in: SignIn
 ) -> None:
     url = reverse("set-sheet", args=[show.pk, band.spots["2-1"].pk])
-    assert b"No dot of this spot stands" in signed_in(cast.staff).get(url).content
+    assert b"This spot has no dot in this version" in signed_in(cast.staff).get(url).content
 
 
 @needs_pdf
@@ -168,10 +168,10 @@ def test_what_an_alternate_has_to_learn(
         "1",
         "side 2, 4 outside the 50",
         "12 in front of the front hash",
-        "no known dot",
+        "no dot to start from",
     )
     ana = band.members["Ana Núñez"]
     held = reverse("relearn", args=[band.event.pk, band.spots["1-3"].pk, ana.pk])
     ((other, _),) = signed_in(cast.staff).get(held).context["studies"]
-    assert other.words.startswith("3 of 3 sets new, largest ")
+    assert other.words.startswith("3 of 3 sets new, farthest ")
     assert signed_in(cast.other).get(url).status_code == 403

@@ -67,7 +67,7 @@ def test_an_import_asks_first_and_is_followed_once(members: Desk, band: Band, ca
     assert ["Cai Ørnberg marches in Pellowick at home" in w.message for w in plan.cautions] == [
         True
     ]
-    with pytest.raises(Refused, match="say first"):
+    with pytest.raises(Refused, match="check the box first"):
         members.accept(*rows)
     accept_file("members", members.file(*rows), band.season, cast.staff, sure=True)
     assert newest(band).number == 2 and not seats_of(newest(band), "Cai Ørnberg")

@@ -216,7 +216,7 @@ def test_its_seats_offer_nothing(between: Band, cast: Cast, signed_in: SignIn) -
     spot = between.spots["1-3"].pk
     arguments = [between.event.pk, between.pregame.pk, spot]
     page = text(director.get(reverse("seat", args=arguments)))
-    assert "Pregame is over: it stays as it was marched" in page
+    assert "Pregame is over and stays as it was marched" in page
     assert "Put here" not in page and "Empty it" not in page and "can't march …" not in page
     arguments[1] = between.halftime.pk
     assert "Put here" in text(director.get(reverse("seat", args=arguments)))

@@ -115,7 +115,7 @@ def test_a_page_of_an_older_revision_edits_nothing(band: Band, cast: Cast) -> No
     publish(band, cast)
     put(band, cast, "1-3", "Ida Voss", 1, 1)
     publish(band, cast, 1)
-    with pytest.raises(Overtaken, match="Revision 2 was published meanwhile"):
+    with pytest.raises(Overtaken, match="Revision 2 was just published"):
         put(band, cast, "1-2", "Jon Pell", 1, 1)
 
 

@@ -79,7 +79,7 @@ def test_no_standing_is_a_claim_to_a_spot_of_another_part(five: Band) -> None:
     choose(five, AlternatePool.BAND)
     Absence.objects.create(member=five.members["Dee Quill"], event=five.event, kind=AbsenceKind.OUT)
     proposal = propose(build(five.event))
-    assert proposal.answer.value(Level.STANDING) == 2 * 10 * 128, "from elsewhere"
+    assert proposal.answer.value(Level.STANDING) == 2 * 10 * 128, "not a named backup"
 
 
 @pytest.mark.parametrize(

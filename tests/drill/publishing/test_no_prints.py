@@ -76,7 +76,7 @@ def test_a_job_waits_and_the_revision_shows_why(tries: list[str], band: Band, ca
     for job in Job.objects.filter(kind="publishing.print"):
         assert not run_job(job.pk)
     page = client_of(cast, "staff").get(reverse("revision", args=[lineup.pk])).content.decode()
-    assert "will be tried again: This server cannot make prints" in page
+    assert "will try again: This server cannot make prints" in page
     assert not Artifact.objects.exists()
 
 

@@ -60,7 +60,7 @@ def test_all_that_reached_nobody_are_sent_again(
     assert "Mail all 8 again" in text(staff.get(reverse("revision", args=[unset.pk])))
     with django_capture_on_commit_callbacks(execute=True):
         said = again(staff, unset)
-    assert "7 notices will be mailed again." in said
+    assert "7 notices will be emailed again." in said
     assert len(mail.outbox) == 7
     assert [n.member.name for n in unreached(unset)] == ["Bo Larkspur"], "there is no address"
 
@@ -84,7 +84,7 @@ def test_where_mail_is_not_set_up_sending_again_says_so(
 ) -> None:
     settings.EMAIL_BACKEND = CONSOLE
     staff = signed_in(cast.staff)
-    assert "Mail is not set up" in again(staff, unset)
+    assert "Email is not set up" in again(staff, unset)
     assert states(unset) == {NoticeState.NOT_REACHED}
 
 
@@ -93,7 +93,7 @@ def test_what_was_told_in_person_is_not_mailed_again(
 ) -> None:
     unset.notices.update(state=NoticeState.TOLD)
     said = again(signed_in(cast.staff), unset)
-    assert "Nobody here has a mail address" in said
+    assert "Nobody here has an email address" in said
 
 
 @pytest.mark.parametrize("name", ["publish", "revision", "set-up", "invitations", "sign-in"])
@@ -104,7 +104,7 @@ def test_pages_that_send_say_that_mail_is_not_set_up(
     url = reverse(name, args=arguments.get(name, []))
     open_draft(actor=cast.staff, event=unset.event)
     staff = signed_in(cast.staff)
-    said = "no link is sent" if name == "sign-in" else "nothing leaves this site"
+    said = "no link is sent" if name == "sign-in" else "no email leaves this site"
     assert said not in text(staff.get(url))
     settings.EMAIL_BACKEND = CONSOLE
     assert said in text(staff.get(url))

@@ -83,10 +83,10 @@ def test_what_reached_somebody_otherwise_is_not_taken_back(missed: Lineup, staff
     first.state = NoticeState.CONFIRMED
     first.save()
     assert "Taken back for 0 people" in tell(staff, missed, notice=first.pk, undo="yes")
-    assert "Check whom you told" in tell(staff, missed, notice=first.pk)
+    assert "Check off who you told" in tell(staff, missed, notice=first.pk)
     first.refresh_from_db()
     assert first.state == NoticeState.CONFIRMED
 
 
 def test_nobody_checked_is_told_so(missed: Lineup, staff: Client) -> None:
-    assert "Check whom you told" in tell(staff, missed)
+    assert "Check off who you told" in tell(staff, missed)

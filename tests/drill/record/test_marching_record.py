@@ -41,7 +41,7 @@ def test_a_correction_shows_both_to_staff_and_to_the_member(
         text(client(cast.member).get(reverse("my-record"))),
     ):
         assert "marched 1-3" in page
-        assert "at first: was placed, did not march. came after all" in page
+        assert "first entered: was placed, did not march. came after all" in page
         assert "Director, Sun, Oct 18" in page
 
 

@@ -99,7 +99,7 @@ def test_the_page_shows_the_attendance_beside_the_names(
 ) -> None:
     with time_machine.travel(datetime.datetime(2099, 10, 1, 15, tzinfo=datetime.UTC), tick=False):
         page = text(client(cast.staff).get(f"/record/{game.event.pk}/"))
-    assert "the attendance and the absences" in page
+    assert "plus attendance and absences" in page
     for words in ("notes differ", "left early", "3 here", "2 not here"):
         assert words in page.replace("<strong>", "").replace("</strong>", ""), words
 

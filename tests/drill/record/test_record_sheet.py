@@ -91,7 +91,7 @@ def test_a_newer_revision_is_shown_before_it_is_confirmed(
     data = fields(text(staff.get(url(band))))
     write_lineup(band.event, cast.staff, 2)
     page = text(staff.post(url(band), data | {"confirm": "1"}))
-    assert "Revision 2 was published meanwhile" in page and "from revision 2" in page
+    assert "Revision 2 was just published" in page and "from revision 2" in page
     assert not MarchingRecord.objects.exists()
 
 
@@ -122,7 +122,10 @@ def test_what_has_not_happened_is_not_confirmed(band: Band, cast: Cast, lineup: 
     staff = client(cast.staff)
     Event.objects.filter(pk=band.event.pk).update(date=datetime.date(2099, 10, 19))
     page = text(staff.get(url(band)))
-    assert "confirmed once it is over" in page and "<form method" not in page.split("<main")[1]
+    assert (
+        "confirm its record once it is over" in page
+        and "<form method" not in page.split("<main")[1]
+    )
     assert staff.post(url(band), {"lineup": lineup.pk}).status_code == 200
     assert not MarchingRecord.objects.exists()
     Event.objects.filter(pk=band.event.pk).update(kind="rehearsal", date=datetime.date(2099, 10, 1))

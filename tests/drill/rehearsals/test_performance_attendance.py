@@ -100,7 +100,7 @@ def test_seen_by_another_hand_is_here(band: Band, cast: Cast) -> None:
     with clock(11, 20, GAME_DAY):
         note(staff, band.event, band, "Dee Quill", "present")
         row = row_of(text(leader, url("attendance", band.event)), band, "Dee Quill")
-    assert "✓ here" in row and "differs" not in row
+    assert "✓ here" in row and "marked two ways" not in row
     assert "Ana Núñez: not here, 11:00 AM · Staff: here, 11:20 AM" in row
 
 

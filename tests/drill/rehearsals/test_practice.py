@@ -91,7 +91,7 @@ def test_an_import_stands_beside_the_log(rehearsal: Event, band: Band, cast: Cas
         ("Dee Quill", "1-3", {}, "does not play Trumpet"),
         ("Cai Ørnberg", "1-3", {}, "holds 1-3"),
         ("Jon Pell", "1-3", {"first_set": 3, "last_set": 2}, "before the first"),
-        ("Jon Pell", "1-3", {"first_set": 5}, "no such set"),
+        ("Jon Pell", "1-3", {"first_set": 5}, "no longer has that set"),
     ],
 )
 def test_what_makes_no_sense_is_refused(

@@ -49,7 +49,7 @@ def test_a_leader_sees_the_own_rank_and_never_why(rehearsal: Event, band: Band, 
     page = text(client_of(cast, "leader"), url("attendance", rehearsal))
     assert "unavailable" in row_of(page, band, "Eno Farrow")
     assert "unavailable" not in row_of(page, band, "Dee Quill")
-    assert "Everybody is here (6)" in page and "0 of 7 noted" in page
+    assert "Everybody is here (6)" in page and "0 of 7 marked" in page
     for word in ("Hal Brook", "family", "reason"):
         assert word not in page
 
@@ -65,14 +65,14 @@ def test_staff_read_conflicts_first_then_who_is_missing(
     page = text(staff, url("attendance", rehearsal))
     differing, missing, ranks = (
         page.index(f">{words}</")
-        for words in ("Notes that differ", "Not here, nothing reported", "By rank")
+        for words in ("Marked two ways", "Not here, nothing reported", "By rank")
     )
     assert differing < missing < ranks
     assert "Dee Quill" in page[differing:missing]
     assert "Cai Ørnberg" in page[missing:ranks] and "Eno Farrow" not in page[missing:ranks]
     assert f"?rank={band.ranks['2'].pk}" in page[ranks:]
     listed = text(staff, reverse("rehearsals"))
-    assert "0 here of 3 noted" in listed and "1 differs" in listed
+    assert "0 here of 3 marked" in listed and "1 marked two ways" in listed
 
 
 def test_everybody_else_is_here(rehearsal: Event, band: Band, cast: Cast) -> None:
@@ -83,7 +83,7 @@ def test_everybody_else_is_here(rehearsal: Event, band: Band, cast: Cast) -> Non
         client.post(url("attendance-rest", rehearsal), data)
     assert Attendance.objects.count() == 6
     page = text(client, url("attendance", rehearsal))
-    assert "Everybody else" not in page and "6 of 7 noted" in page
+    assert "Everybody else" not in page and "6 of 7 marked" in page
 
 
 def test_before_its_day_a_rehearsal_shows_who_is_expected(

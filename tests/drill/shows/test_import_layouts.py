@@ -54,8 +54,8 @@ def test_every_layout_is_read_from_a_workbook_too(sheets: Sheets, name: str) -> 
 def test_the_preview_says_which_layout_it_saw(sheets: Sheets, signed_in: Any) -> None:
     client = signed_in(sheets.cast.staff)
     page = words(upload(client, "coordinates", BLOCKS.encode()))
-    assert "Read as one block a dot: 2 blocks." in page
-    assert "“Tidewheel” is taken for the name of the show." in page
+    assert "Read as one block per dot: 2 blocks." in page
+    assert "“Tidewheel” was read as the name of the show." in page
     page = words(upload(client, "coordinates", WIDE.encode()))
     assert "Read as one row a dot, with columns for 2 sets." in page
     assert "Columns left out: part." in page

@@ -30,12 +30,12 @@ def labels() -> set[str]:
 
 def test_a_label_that_nobody_knows_is_said_with_near_ones(sheets: Sheets) -> None:
     (message,) = cautions(sheets, rows("1-1", "1-22"))
-    assert message.startswith("“1-22” is no spot of the band and no dot of Tidewheel:")
+    assert message.startswith("“1-22” is not a spot in the band or a dot in Tidewheel:")
     assert "Did you mean 1-2 or" in message
 
 
 def test_a_new_dot_is_made_only_when_it_was_accepted(sheets: Sheets) -> None:
-    with pytest.raises(Refused, match="say first that you want this"):
+    with pytest.raises(Refused, match="check the box first"):
         sheets.accept(rows("1-1", "Z9"))
     assert not labels()
     sheets.accept(rows("1-1", "Z9"), sure=True)

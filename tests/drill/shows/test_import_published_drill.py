@@ -52,7 +52,7 @@ def test_a_published_drill_changes_only_in_a_second_step(
     assert 'name="sure" value="yes" required' in shown
     before = dump()
     refused = accept_shown(client, page)
-    assert "Nothing was imported: say first that you want this." in words(refused)
+    assert "Nothing was imported: check the box first." in words(refused)
     assert dump() == before
     assert uploads() == 1, "the file still waits"
     data = {"what": "accept", "digest": page.context["plan"].digest, "sure": "yes"}
@@ -74,7 +74,7 @@ def test_a_lineup_published_after_the_preview_is_no_surprise(
     )
     data = {"what": "accept", "digest": page.context["plan"].digest, "sure": "yes"}
     again = client.post(page.request["PATH_INFO"], data, follow=True)
-    assert "The data changed since this preview was made" in words(again)
+    assert "Something changed since this preview" in words(again)
     assert "Lamplight Parade" in words(again)
     assert not Position.objects.filter(x=4 * UNITS_PER_STEP).exists()
 

@@ -42,7 +42,7 @@ def test_a_set_that_comes_twice_is_told_once(sheets: Sheets) -> None:
     many += "".join(f"1-{n},{n},28,{n + 1},28\n" for n in range(1, 8))
     plan = sheets.plan(many)
     assert [(f.row, f.column) for f in plan.faults] == [(3, "set 1 x")]
-    assert "7 dots stand in it two times" in plan.faults[0].message
+    assert "it has 7 dots two times" in plan.faults[0].message
 
 
 def test_every_slip_of_a_block_is_named_by_row_and_column(sheets: Sheets) -> None:

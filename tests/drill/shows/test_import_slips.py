@@ -56,7 +56,7 @@ def test_all_slips_of_a_file_are_told_at_once(sheets: Sheets, name: str) -> None
     messages = " ".join(f.message for f in [*plan.faults, *plan.warnings])
     for text in (
         "“sidewise 40” is not understood across the field; write “side 1, 3.5 outside the 40”",
-        "in set 2 also stands in row",
+        "in set 2 is also in row",
         "90 steps is off the field.",
         "lacks 1 of 3 dots (1-3).",
     ):
@@ -68,7 +68,7 @@ def test_all_slips_of_a_file_are_told_at_once(sheets: Sheets, name: str) -> None
 @pytest.mark.parametrize("name", FILES)
 def test_the_page_shows_all_of_them(sheets: Sheets, signed_in: Any, name: str) -> None:
     page = words(upload(signed_in(sheets.cast.staff), "coordinates", FILES[name].encode()))
-    for text in ("sidewise 40", "also stands in row", "off the field", "lacks 1 of 3"):
+    for text in ("sidewise 40", "is also in row", "off the field", "lacks 1 of 3"):
         assert text in page, text
     assert "2 errors: nothing can be saved yet" in page
     assert "Save all of it" not in page
@@ -99,7 +99,7 @@ def test_a_dot_or_set_that_cannot_be_read_is_not_missing_too(sheets: Sheets) -> 
     plan = sheets.plan(HEAD + first + row("1", "1-3") + row("2", "1-1") + row("2", ""))
     assert [(f.row, f.column) for f in plan.faults] == [(6, "dot")]
     assert [w.message for w in plan.warnings] == [
-        "Set 2 lacks 2 of 3 dots (1-2, 1-3). One may stand in a row that cannot be read."
+        "Set 2 lacks 2 of 3 dots (1-2, 1-3). One may be in a row that could not be read."
     ]
 
 

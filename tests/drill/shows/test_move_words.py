@@ -58,7 +58,7 @@ def test_faults_of_the_table_in_words() -> None:
     assert finding_words(OffField(1, (0,), 720, 4), drill) == (
         "1-1: 1 step outside the field at count 4"
     )
-    assert "1 stands in the order before" in finding_words(Repeated(1, 0), drill)
+    assert "1 is already earlier in the order" in finding_words(Repeated(1, 0), drill)
     assert finding_words(WrongCounts(1, 8, 6, (0,)), drill) == (
         "the words take 6 counts, the set 8: 1-1"
     )

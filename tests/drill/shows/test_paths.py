@@ -133,7 +133,7 @@ def test_a_way_as_drawn_is_said_to_be_unchecked(version: ShowVersion, cast: Cast
         for f in findings(drill, limits_of(version.show.season))
         if f.fault is Fault.UNCHECKED
     ]
-    assert unchecked == "1 dot whose words leave part of the way to the picture: 1-2"
+    assert unchecked == "1 dot whose words leave part of the move to the picture: 1-2"
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ def test_what_was_moved_meanwhile_is_not_overwritten(client: Client, version: Sh
     Position.objects.filter(set=it, dot__in=[one, two]).update(x=8 * STEP)
     data[f"across-{it.pk}-{one.pk}"] = "side 1, on the 45"
     page = client.post(url, data)
-    assert "Somebody moved it meanwhile" in words(page)
+    assert "Somebody just moved it" in words(page)
     form = page.context["form"]
     again = {name: str(form[name].value() or "") for name in form.fields}
     assert client.post(url, again).status_code == 302
@@ -152,7 +152,7 @@ def test_a_number_far_off_any_field_is_refused_like_words(
     page = sent(
         client, reverse("set-positions", args=[it.pk]), **{f"{way}-{it.pk}-{dot.pk}": typed}
     )
-    assert f"{typed} steps is far off any field" in words(page)
+    assert f"{typed} steps is way off the field" in words(page)
     assert client.get(reverse("set-positions", args=[it.pk])).status_code == 200
 
 

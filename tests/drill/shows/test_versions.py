@@ -78,7 +78,7 @@ def test_chosen_versions_and_nonsense(
     url = reverse("versions-compare", args=[show.pk])
     first = show.versions.get(label="first")
     page = signed_in(cast.staff).get(url, {"before": first.pk, "after": first.pk})
-    assert page.context["summary"] == "nothing differs"
+    assert page.context["summary"] == "no differences"
     assert signed_in(cast.staff).get(url, {"before": "x", "by": "moon"}).status_code == 200
     ShowVersion.objects.filter(label="second").delete()
     assert "nothing to compare" in signed_in(cast.staff).get(url).text

@@ -84,7 +84,7 @@ def test_a_new_version_begins_as_a_copy(client: Client, version: ShowVersion) ->
     assert content(made) == content(version)
     assert made.sets.get(label="2").is_subset
     assert Path.objects.get(set__version=made).words == "forward 8"
-    assert "There is a version October already." in words(client.post(url, {"label": "October"}))
+    assert "There is already a version October." in words(client.post(url, {"label": "October"}))
     client.post(url, {"label": "Bare", "copy_of": ""})
     assert not ShowVersion.objects.get(label="Bare").sets.exists()
 

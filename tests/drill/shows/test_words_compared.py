@@ -41,7 +41,7 @@ def ask(staff: Client, show: Show, words: str, who: str) -> str:
 def test_words_are_compared_dot_by_dot(staff: Client, band: Band, show: Show) -> None:
     page = ask(staff, show, "forward 8, left flank, forward 8", f"rank-{band.ranks['1'].pk}")
     assert page.count("meets</span>") == 1
-    assert page.count("differs</span>") == 1
+    assert page.count("off</span>") == 1
     assert "From where the words end, the coordinate is 1 step (22.5 in) to side 2." in page
     assert "move 3, forward march: steps of 19.69 in (9.14-to-5)." in page
     assert not Path.objects.exists()
@@ -50,7 +50,7 @@ def test_words_are_compared_dot_by_dot(staff: Client, band: Band, show: Show) ->
 def test_what_is_not_understood_is_named(staff: Client, show: Show) -> None:
     dot = show.dots.get(label="1-1")
     assert "“skip” is not understood" in ask(staff, show, "skip 8", f"dot-{dot.pk}")
-    assert "no whole number" in ask(staff, show, "forward 7.5", f"dot-{dot.pk}")
+    assert "not a whole number" in ask(staff, show, "forward 7.5", f"dot-{dot.pk}")
 
 
 def test_counts_that_do_not_add_up_are_told(staff: Client, show: Show) -> None:

@@ -60,7 +60,7 @@ def test_filling_keeps_places_for_marchers_who_are_missing(band: Band, cast: Cas
     assert remove(band, cast, "Cai Ørnberg") == "1-3"
     added = travel.fill_list(actor=cast.staff, event=band.event)
     assert {str(m) for m in added} == {"Ida Voss", "Kit Moss"}
-    with pytest.raises(Refused, match="No place is left"):
+    with pytest.raises(Refused, match="No seats left"):
         travel.fill_list(actor=cast.staff, event=band.event)
     add(band, cast, "Cai Ørnberg")
     assert set(roles(band)) == MARCHERS | {"Ida Voss", "Kit Moss"}
@@ -74,5 +74,5 @@ def test_nothing_is_changed_before_there_is_a_list(band: Band, cast: Cast) -> No
         lambda: travel.take_back(actor=cast.staff, event=band.event),
         lambda: travel.fill_list(actor=cast.staff, event=band.event),
     ):
-        with pytest.raises(Refused, match="make it first"):
+        with pytest.raises(Refused, match="make one first"):
             change()

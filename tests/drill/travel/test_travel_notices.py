@@ -107,12 +107,12 @@ def test_whom_no_mail_reached_is_told_in_person_or_mailed_again(
     staff = signed_in(cast.staff)
     page = text(staff.get(reverse("travel", args=[posted.event.pk])))
     assert "Mail all 2 not reached again" in page
-    assert "Nobody here has a mail address" in change(staff, posted, "mail again")
+    assert "Nobody here has an email address" in change(staff, posted, "mail again")
     ida = TravelNotice.objects.get(member=posted.members["Ida Voss"])
     assert "Ida Voss was told in person." in change(staff, posted, "told", notice=ida.pk)
     addresses.update(email="jon@quillwater.example")
     with django_capture_on_commit_callbacks(execute=True):
-        assert "1 notice will be mailed again." in change(staff, posted, "mail again")
+        assert "1 notice will be emailed again." in change(staff, posted, "mail again")
     assert mail.outbox[-1].to == ["jon@quillwater.example"]
     states = TravelNotice.objects.order_by("member_id").values_list("state", flat=True)
     assert set(states) == {NoticeState.TOLD, NoticeState.SENT}
@@ -124,7 +124,7 @@ def test_the_page_says_that_mail_is_not_set_up(
     remove(posted, cast, "Ida Voss")
     settings.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
     page = text(signed_in(cast.staff).get(reverse("travel", args=[posted.event.pk])))
-    assert "nothing leaves this site" in page
+    assert "no email leaves this site" in page
 
 
 def test_a_lowered_limit_is_a_line_of_the_week(

@@ -50,7 +50,7 @@ def test_from_nothing_to_a_posted_list_and_back(
     seat = (band.event.pk, band.halftime.pk, band.spots["1-5"].pk)
     staff.post(reverse("order", args=seat), {"what": "open", "scope": "event"})
     page = change(staff, band, "post")
-    assert "whoever is not on it cannot march" in page and "Take back to a draft" in page
+    assert "anybody not on it cannot march" in page and "Take back to a draft" in page
     built = event_queries.travellers(band.event)
     assert built == frozenset(
         m.pk for n, m in band.members.items() if n in MARCH and n != "Eno Farrow"
@@ -71,14 +71,14 @@ def test_the_page_says_what_each_person_means(band: Band, cast: Cast, signed_in:
     limit(band, 9)
     staff = signed_in(cast.staff)
     page = change(staff, band, "make")
-    for words in ("Trumpet from 3% to 23%", "alternate 1 of Rank 1", "No place is left"):
+    for words in ("Trumpet from 3% to 23%", "alternate 1 of Rank 1", "The list is full"):
         assert words in page, words
     assert "Put on the list" not in page, "no button that is bound to be refused"
     page = change(staff, band, "remove", member=band.members["Ida Voss"].pk)
     assert "Trumpet from 23% to 3%" in page and "Put on the list" in page
     page = change(staff, band, "fill")
-    assert "1 backup comes along: Ida Voss." in page
-    assert "No place is left for backups." in change(staff, band, "fill")
+    assert "1 backup goes along: Ida Voss." in page
+    assert "No seats left for backups." in change(staff, band, "fill")
 
 
 def test_an_event_without_a_limit_says_so_and_lists_who_goes(
@@ -96,7 +96,7 @@ def test_an_event_that_cannot_have_a_lineup_says_where_to_look(
     limit(band, 1)
     band.event.must_travel.set([band.members["Ana Núñez"], band.members["Bo Larkspur"]])
     page = text_of(signed_in(cast.staff), "travel", band.event.pk)
-    assert "look at Who marches first" in page
+    assert "check Who marches first" in page
 
 
 def test_an_event_where_nobody_marches_has_a_page(
@@ -112,7 +112,7 @@ def test_an_event_where_nobody_marches_has_a_page(
         ("dance", {}, "Choose what to do."),
         ("add", {}, "Choose a member."),
         ("add", {"member": "x"}, "Choose a member."),
-        ("print", {"paper": "foolscap"}, "Choose a paper."),
+        ("print", {"paper": "foolscap"}, "Choose a paper size."),
     ],
 )
 def test_what_cannot_be_meant_is_refused(

@@ -150,6 +150,6 @@ def test_a_listed_member_who_is_on_leave_is_named(band: Band, cast: Cast) -> Non
     assert [m.name for m in sheet(band).gone] == ["Ida Voss"]
     with pytest.raises(Refused) as refusal:
         post(band, cast)
-    assert refusal.value.details == ("Ida Voss is not active any more.",)
+    assert refusal.value.details == ("Ida Voss is no longer active.",)
     remove(band, cast, "Ida Voss")
     post(band, cast)

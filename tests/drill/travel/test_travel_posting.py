@@ -37,7 +37,7 @@ def test_a_performing_spot_is_never_dropped_silently(band: Band, cast: Cast) -> 
         post(band, cast)
     assert refusal.value.details == (
         "8 people are 2 more than the limit of 6. "
-        "Take backups off, or change the lineup so that fewer march.",
+        "Take backups off, or change the lineup so fewer march.",
     )
     remove(band, cast, "Dee Quill")
     remove(band, cast, "Gus Tamm")

@@ -61,10 +61,10 @@ def test_a_member_reads_only_whether_they_travel(
     assert "travel" not in text_of(signed_in(ida), "card").lower(), "a draft is for staff"
     posted(band, cast, 8)
     page = text_of(signed_in(ida), "card")
-    assert "you do not travel" in page and "Not travelling." in page
+    assert "you do not travel" in page and "Not traveling." in page
     assert "Be there, in uniform and ready" not in page and "list" not in page.split("<main")[1]
     page = text_of(signed_in(cast.member), "card")
-    assert "<strong>you travel</strong>" in page and "Not travelling" not in page
+    assert "<strong>you travel</strong>" in page and "Not traveling" not in page
 
 
 def test_a_member_who_is_taken_off_after_publishing_reads_it(
@@ -75,7 +75,7 @@ def test_a_member_who_is_taken_off_after_publishing_reads_it(
     report_absence(actor=cast.staff, report=report, by_staff=True)
     travel.remove_member(actor=cast.staff, event=band.event, member=band.members["Cai Ørnberg"])
     page = text_of(signed_in(cast.member), "card")
-    assert "Not travelling: staff will settle who stands in." in page
+    assert "Not traveling: staff will sort out who stands in." in page
 
 
 def test_a_rank_leader_reads_who_of_the_own_rank_travels(

@@ -81,7 +81,7 @@ def test_the_name_used_finds_a_member_and_leaves_the_legal_name(members: Desk) -
     ("row", "why"),
     [
         ({"name": "Beau Larkspur", "number": "9", "email": " BO.Larkspur@Quillwater.example "},
-         "may be Bo Larkspur, who is there already (same e-mail)"),
+         "may be Bo Larkspur, who is there already (same email)"),
         ({"name": "Robert Larkspur", "phone": "(555) 010-4477"},
          "may be Bo Larkspur, who is there already (same phone)"),
         ({"name": "Bo J. Larkspur"}, "(nearly the same name)"),
@@ -106,7 +106,7 @@ def test_two_numbers_tell_two_people_of_like_names_apart(members: Desk) -> None:
     [
         ({"name": "Zed Quarry"}, {"name": "QUARRY, ZED"}, "row 2: two people"),
         ({"name": "A B", "email": "Z@q.example"}, {"name": "C D", "email": "z@q.example"},
-         "row 2 (same e-mail)"),
+         "row 2 (same email)"),
         ({"name": "A B", "number": "0077"}, {"name": "C D", "number": "77"}, "but for zeros"),
     ],
 )  # fmt: skip
@@ -124,7 +124,7 @@ def test_a_file_that_has_somebody_twice_says_so(
 def test_a_mark_beside_a_name_is_no_nickname(members: Desk, written: str, mark: str) -> None:
     row = person_row(number="000901", name=written)
     (warning,) = members.plan(row).warnings
-    assert warning.message.startswith(f"“({mark})” beside")
+    assert warning.message.startswith(f"“({mark})” next to")
     members.accept(row)
     made = Person.objects.get(student_number="000901")
     assert (made.legal_name, made.used_name) == ("Otto Tamm", "")

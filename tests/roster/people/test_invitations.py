@@ -49,10 +49,10 @@ def test_looking_sends_nothing_and_says_who_gets_one_and_why_others_do_not(
     User.objects.filter(pk=cast.other.pk).update(invited_at="2099-08-11T10:00Z")
     page = text(staff.get(reverse(PAGE)))
     for words in (
-        "1 have no mail address",
+        "1 have no email address",
         "1 have an address that belongs to another account",
         "1 were invited and have not signed in",
-        "1 have signed in already",
+        "1 have already signed in",
         "Mail 7 invitations",
     ):
         assert words in page
@@ -93,12 +93,12 @@ def test_nothing_is_called_mailed_where_mail_is_not_set_up(
     band: Band, staff: Client, settings: Any
 ) -> None:
     settings.EMAIL_BACKEND = CONSOLE
-    assert "Mail is not set up" in text(staff.get(reverse(PAGE)))
+    assert "Email is not set up" in text(staff.get(reverse(PAGE)))
     said = send(staff, band, "Eno Farrow")
     assert "nothing was sent" in said and "mailed" not in said
     assert not User.objects.filter(invited_at__isnull=False).exists()
     said = text(staff.post(reverse("test-mail"), follow=True))
-    assert "nothing was sent" in said and "A test was mailed" not in said
+    assert "nothing was sent" in said and "A test email was sent" not in said
 
 
 def test_where_the_server_fails_the_rest_waits_and_is_named(
@@ -130,7 +130,7 @@ def test_a_role_says_whether_its_invitation_left(
 ) -> None:
     director = signed_in(cast.director)
     form = {"email": "new@staff.example", "name": "New", "role": "staff", "invite": "on"}
-    assert "An invitation was mailed." in text(director.post(reverse("roles"), form, follow=True))
+    assert "An invitation was emailed." in text(director.post(reverse("roles"), form, follow=True))
     settings.EMAIL_BACKEND = CONSOLE
     again = form | {"email": "other@staff.example"}
     said = text(director.post(reverse("roles"), again, follow=True))

@@ -141,7 +141,7 @@ def test_spots_one_after_the_other_are_one_past(band: Band, cast: Cast, peg: Mem
 
 def test_a_holder_who_was_an_alternate_too_gives_that_place_up(band: Band, cast: Cast) -> None:
     result = merge(cast, band.members["Ana Núñez"], band.members["Ida Voss"])
-    assert result.notes[0].startswith("The alternate's place is given up: Ida Voss")
+    assert result.notes[0].startswith("No longer an alternate: Ida Voss")
     assert AlternatePlace.objects.get(member=band.members["Jon Pell"]).standing == 1
 
 

@@ -76,7 +76,7 @@ def test_two_people_are_not_offered_again(staff: Client, twins: tuple[Member, Me
     pks = [member.person_id for member in twins]
     staff.post(reverse("people-different", args=pks))
     assert DifferentPeople.objects.count() == 1
-    assert "Nobody seems to be here twice." in shown(staff, "people-twice")
+    assert "Nobody looks to be here twice." in shown(staff, "people-twice")
 
 
 def test_a_merge_of_many_rows_asks_as_often(

@@ -37,7 +37,7 @@ def test_the_zone_is_chosen_from_a_list(band: Band, cast: Cast, page: str) -> No
 def test_the_set_up_changes_the_bands_clock(band: Band, cast: Cast) -> None:
     director = client_of(cast, "director")
     sent = director.post(reverse("season-clock"), {"time_zone": "america/denver"}, follow=True)
-    assert "Times go by the clock of America/Denver now." in text(sent)
+    assert "Times now go by the clock of America/Denver." in text(sent)
     assert Season.objects.get(pk=band.season.pk).time_zone == "America/Denver"
 
 

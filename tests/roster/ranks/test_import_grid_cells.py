@@ -129,8 +129,8 @@ def test_other_brackets_are_a_nickname_or_told(band: Band, cast: Cast) -> None:
     plan = plan_of("ranks", csv_file(*rows), band.season, cast.staff)
     assert not plan.faults
     assert [warning.message for warning in plan.warnings] == [
-        "“(2)” beside Ida Voss is not read.",
-        "“(late)” beside Kit Moss is not read.",
+        "“(2)” next to Ida Voss is not read.",
+        "“(late)” next to Kit Moss is not read.",
     ]
 
 

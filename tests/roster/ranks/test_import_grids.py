@@ -118,9 +118,9 @@ def notes(content: bytes) -> tuple[str, ...]:
 
 def test_alternates_and_the_shape_are_said(ranks: Desk) -> None:
     said = " ".join(notes(csv_file(*TITLE, *DOWN)))
-    assert "“Fall formation” is taken for a title." in said
+    assert "“Fall formation” was read as a title." in said
     assert "Read as a grid of 2 ranks" in said
-    assert "Marked as alternates, and seated where they stand: Jon Pell." in said
+    assert "Marked as alternates, and seated where they are: Jon Pell." in said
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ class Command(BaseCommand):
     help = "Print a link that signs an account in once."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--email", required=True, help="the account's e-mail address")
+        parser.add_argument("--email", required=True, help="the account's email address")
 
     def handle(self, *args: Any, **options: Any) -> None:
         address = clean_email(options["email"])

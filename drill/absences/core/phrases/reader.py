@@ -84,7 +84,7 @@ class Reader:
         elif token.kind is Kind.SEGMENT:
             self.segments[str(token.value)] = None
         elif token.kind in (Kind.UNKNOWN, Kind.MONTH, Kind.LENGTH):
-            self.doubt("Some of it could not be read.")
+            self.doubt("Part of it could not be read.")
 
     def _say(self, said: Said) -> None:
         """“Out until 5” begins as out; a word that says more wins over it."""
@@ -128,7 +128,7 @@ class Reader:
             self.end = day
             return
         if self.start is not None or self.end is not None:
-            self.doubt("It names several days: enter each one apart.")
+            self.doubt("It names several days: enter each one separately.")
             return
         self.start = self.end = day
 
@@ -138,7 +138,7 @@ class Reader:
         self.at += 1
         day = self._resolved(token, self.clock.today)
         if day is not None and day.weekday() != weekday.weekday():
-            self.doubt("The weekday is not that of the date.")
+            self.doubt("The weekday does not match the date.")
         self._day(Token(Kind.DAY, day) if day is not None else token)
 
     def _ending(self, token: Token) -> None:
@@ -222,7 +222,7 @@ class Reader:
             first = today if today.weekday() > SATURDAY else self.clock.weekday(SATURDAY, today)
             self.start, self.end = self.start or first, self.clock.week_end(first)
         elif value == "week" and today == self.clock.week_end(today):
-            self.doubt("Which week? Today is the last day of one.")
+            self.doubt("Which week? Today is the last day of this one.")
             self.start, self.end = self.start or today, today + WEEK * ONE_DAY
         else:
             first = today if value == "week" else self.clock.week_end(today) + ONE_DAY
@@ -277,4 +277,4 @@ class Reader:
         elif self.said in (Said.LATE, Said.LEAVES) and not self.times:
             self._time(token)
         elif value != 1:
-            self.doubt("Some of it could not be read.")
+            self.doubt("Part of it could not be read.")

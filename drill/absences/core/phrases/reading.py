@@ -91,7 +91,7 @@ def _settled(reader: Reader) -> Said:
     if reader.doubtful and said in (None, Said.OUT):
         return Said.DOUBTFUL
     if reader.doubtful:
-        reader.doubt("It is not certain whether they come.")
+        reader.doubt("It does not say for sure if they are coming.")
     if said in (Said.LATE, Said.LEAVES) and said not in reader.times:
         reader.doubt("It does not say what time.")
     return said or Said.OUT

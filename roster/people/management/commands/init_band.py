@@ -26,7 +26,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         year = datetime.date.today().year
         parser.add_argument("--band", required=True, help="name of the band")
-        parser.add_argument("--email", required=True, help="the director's e-mail address")
+        parser.add_argument("--email", required=True, help="the director's email address")
         parser.add_argument("--name", default="", help="the director's name")
         parser.add_argument("--season", default=str(year), help="name of the season")
         parser.add_argument("--starts", default=f"{year}-08-01", help="first day, YYYY-MM-DD")
@@ -38,7 +38,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         call_command("migrate", verbosity=0)
         if Season.objects.exists():
-            raise CommandError("There is a season already; a director changes it on the site.")
+            raise CommandError("There is already a season; a director can change it on the site.")
         try:
             season = start_season(
                 actor=None,

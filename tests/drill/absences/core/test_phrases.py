@@ -105,7 +105,7 @@ def test_a_phrase_is_read_without_doubt(phrase: str, meant: str) -> None:
         ("leaves 31 Fri", "no such time"),
         ("dentist appt, back by halftime", "Which segments"),
         ("leaving after halftime", "Which segments"),
-        ("Fri 10/3", "not that of the date"),
+        ("Fri 10/3", "does not match the date"),
         ("Feb 30", "no such day"),
         ("Jan 5", "outside the season"),
         ("thru 9/1", "before the first"),
@@ -224,4 +224,4 @@ def test_a_week_that_ends_today_is_asked_about() -> None:
     sunday = Clock(datetime.date(2026, 10, 4), CLOCK.starts, CLOCK.ends)
     for phrase in ("out all week", "flu. out rest of week"):
         assert said(phrase, sunday) == "out 10-04 10-11"
-        assert "Which week? Today is the last day of one." in read(phrase, sunday).doubts
+        assert "Which week? Today is the last day of this one." in read(phrase, sunday).doubts

@@ -127,7 +127,7 @@ def test_the_sentence_says_the_figures_and_why() -> None:
     outcome = {"challenger": "33/4", "holder": "33/4", "evaluators": 3, "reason": "equal"}
     assert (
         challenge_sentence(outcome)
-        == "8.25 to 8.25: equal, the holder keeps the spot (3 evaluators)"
+        == "8.25 to 8.25: tied, the holder keeps the spot (3 evaluators)"
     )
 
 

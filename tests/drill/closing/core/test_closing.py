@@ -167,7 +167,7 @@ def test_ways_follow_their_sets_and_the_jump_is_straight() -> None:
 
 @pytest.mark.parametrize(("first", "last"), [(0, 1), (2, 1), (1, 2), (1, 9)])
 def test_the_ends_stay(first: int, last: int) -> None:
-    with pytest.raises(ValueError, match="first and the last set stay"):
+    with pytest.raises(ValueError, match="first and last sets stay"):
         cut(drill(row(2), row(2), row(2)), first, last, 8)
 
 

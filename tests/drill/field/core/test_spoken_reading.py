@@ -130,7 +130,7 @@ def test_a_coordinate_is_read_in_any_order(words: str) -> None:
         ("S1 40, 6 cubits behind the front hash", "is not understood across the field"),
         ("S1 2 inside the 50, fh", "Nothing is inside the 50"),
         ("on the 50, 6 from the front hash", "Say whether it is behind or in front of"),
-        ("on the 50, 999 behind the front hash", "is far off the field"),
+        ("on the 50, 999 behind the front hash", "is way off the field"),
         ("", "names no hash or sideline"),
     ],
 )

@@ -62,7 +62,7 @@ def test_those_that_can_be_read_have_no_problem() -> None:
     ("ours", "says"),
     [
         ({"q": "skip 8"}, "“skip” is not understood"),
-        ({"q": "forward 8 8"}, "what the 8 belongs to"),
+        ({"q": "forward 8 8"}, "what the 8 goes with"),
         ({"q": "fwd 8, q"}, "“q” says itself"),
         ({"q": "w", "w": "fwd 8, e", "e": "q 8"}, "“q” says itself"),
         ({"q": "left w", "w": "ww " * 60, "ww": "forward 8 " * 12}, "longer than 300"),

@@ -129,7 +129,7 @@ def test_a_definition_survives_writing_and_reading(code: str) -> None:
         ({"code": "x", "name": "hop", "counts": 4, "turn_to": 5}, "after the last count"),
         ({"code": "x", "name": "hop", "counts": 2, "turn_after": [90]}, "one angle a count"),
         ({"code": "x", "name": "hop", "counts": 2, "turn": 90, "turn_after": [0, 45]}, "whole"),
-        ({"code": "x", "name": "hop", "counts": 2, "jump": 1}, "“jump” is no part"),
+        ({"code": "x", "name": "hop", "counts": 2, "jump": 1}, "“jump” is not part"),
         ({"code": "x", "name": "hop", "counts": 2, "pivot": "nose"}, "hop: "),
         ({"code": "x", "name": "hop", "counts": float("nan")}, "hop: "),
         ({"code": "x", "name": "hop", "counts": 2, "path": []}, "at least one step"),
