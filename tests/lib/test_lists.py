@@ -13,7 +13,7 @@ from tests.factories import Band, Cast
 pytestmark = pytest.mark.django_db
 
 
-def names(cast: Cast, **asked: object) -> list[str]:
+def names(cast: Cast, **asked: str | int) -> list[str]:
     page = client_of(cast, "staff").get(reverse("people"), asked)
     assert page.status_code == 200
     return [member.name for member in page.context["members"]]
@@ -35,8 +35,8 @@ def test_members_are_found_by_name_spot_part_and_status(band: Band, cast: Cast) 
 def test_they_are_sorted_as_asked(band: Band, cast: Cast) -> None:
     for years, member in enumerate(Member.objects.order_by("pk")):
         Member.objects.filter(pk=member.pk).update(years_marched=years % 5)
-    years = dict(Member.objects.values_list("person__legal_name", "years_marched"))
-    most = [years.get(name, 0) for name in names(cast, sort="-years")]
+    marched = dict(Member.objects.values_list("person__legal_name", "years_marched"))
+    most = [marched.get(name, 0) for name in names(cast, sort="-years")]
     assert most == sorted(most, reverse=True) and most[0] > most[-1]
 
 
