@@ -122,10 +122,10 @@ def opens_at(event: Event) -> datetime.datetime:
 
 
 def opens_words(event: Event) -> str:
-    """'Thu, Oct 15', 'the call, Sat, Oct 17, 11:00 AM'."""
+    """'Thu, Oct 15', 'at the call, Sat, Oct 17, 11:00 AM'."""
     if event.kind == EventKind.REHEARSAL or event.called_at is None:
         return weekday_words(event.date)
-    return f"the call, {moment_words(event.called_at, event.zone)}"
+    return f"at the call, {moment_words(event.called_at, event.zone)}"
 
 
 def is_open(event: Event, now: datetime.datetime | None = None) -> bool:

@@ -156,7 +156,7 @@ def published_only(event: Event) -> list[str]:
 def request_prints(*, actor: User, event: Event, paper: str) -> None:
     """The posted list on another paper."""
     if paper not in Paper.values:
-        raise Refused("Choose a paper.")
+        raise Refused("Choose a paper size.")
     with recorded(actor, "ask for prints"):
         it = _locked(event)
         if it.state != TravelState.POSTED:

@@ -54,7 +54,7 @@ def test_the_page_offers_what_the_rule_leaves(
     [
         ("alternates", "rank", "Kit Moss", "1-3", "stay within a rank this season: Kit Moss"),
         ("alternates", "part", "Gus Tamm", "1-3", "for alternates only this season"),
-        ("all", "part", "Gus Tamm", "2-2", "Gus Tamm holds 2-2 already"),
+        ("all", "part", "Gus Tamm", "2-2", "Gus Tamm already holds 2-2"),
         ("all", "section", "Both Ways", "1-4", "is in Trumpet, 1-4 is Clarinet"),
     ],
 )

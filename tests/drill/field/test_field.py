@@ -134,7 +134,7 @@ def test_events_and_shows_offer_the_season_s_fields(band: Band, staff: Client) -
     sent = staff.post(
         reverse("show-edit", args=[show.pk]), {"name": "Rivers", "field_type": "60 ft"}
     )
-    assert "There is a show named Rivers already." in sent.content.decode()
+    assert "There is already a show named Rivers." in sent.content.decode()
     sent = staff.post(
         reverse("show-edit", args=[show.pk]), {"name": "Tidewheel", "field_type": "Mars"}
     )

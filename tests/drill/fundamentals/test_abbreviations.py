@@ -80,7 +80,7 @@ def test_a_fundamental_that_one_says_stays_and_takes_no_name_of_one(band: Band, 
     add(band, cast.staff, "hh", "hop, hop")
     with pytest.raises(Refused, match="“hh”"):
         remove_fundamental(actor=cast.staff, row=Fundamental.objects.get(code="hop"))
-    with pytest.raises(Refused, match="“HH” is one of your abbreviations"):
+    with pytest.raises(Refused, match="“HH” is already one of your abbreviations"):
         save_fundamental(actor=cast.staff, season=band.season, definition={**hop, "name": "HH"})
 
 

@@ -62,7 +62,7 @@ def test_what_cannot_be_added_says_why(band: Band, cast: Cast) -> None:
     save_fundamental(
         actor=cast.staff, season=band.season, definition=HOP | {"also": ["quarter curve left"]}
     )
-    with pytest.raises(Refused, match="means hop already"):
+    with pytest.raises(Refused, match="already means hop"):
         add_offered(actor=cast.staff, season=band.season, code="quarter-curve-left")
 
 

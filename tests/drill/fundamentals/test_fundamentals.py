@@ -67,11 +67,11 @@ def test_saving_a_form_as_it_stands_changes_nothing(
 @pytest.mark.parametrize(
     ("changed", "says"),
     [
-        ({"path": "0 1"}, "“0 1” is no step"),
+        ({"path": "0 1"}, "“0 1” is not a step"),
         ({"path": "0, x"}, "“x” is not a number"),
         ({"path": "0, 1\n0, 1"}, "2 steps do not fit 4 counts"),
         ({"turn_after": "45, 90"}, "one angle a count"),
-        ({"also": "lf"}, "“lf” means left flank already"),
+        ({"also": "lf"}, "“lf” already means left flank"),
         ({"counts": "-1"}, "greater than or equal to 0"),
     ],
 )

@@ -35,7 +35,7 @@ def test_each_change_says_what_it_names(band: Band) -> None:
         "Lift the block that keeps Cai Ørnberg from 1-3 in Halftime",
         "Lift the block that keeps Cai Ørnberg from 1-3",
         "Lift the block that keeps Cai Ørnberg from marching at all",
-        "Lift the pin of Cai Ørnberg to 1-3 in Halftime",
+        "Lift the pin of Cai Ørnberg on 1-3 in Halftime",
         "Let somebody with under two years march 1-3",
         "One more seat on the trip",
     ]

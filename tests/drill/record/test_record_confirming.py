@@ -83,7 +83,7 @@ def test_nothing_is_confirmed_twice_too_early_or_for_a_rehearsal(band: Band, cas
     lineup = played(band, cast, 5)
     confirm(cast, lineup)
     entries = RecordEntry.objects.count()
-    with pytest.raises(Refused, match="confirmed already by Staff"):
+    with pytest.raises(Refused, match="already confirmed by Staff"):
         confirm(cast, lineup)
     assert RecordEntry.objects.count() == entries
     with pytest.raises(Refused, match="is not a past performance"):

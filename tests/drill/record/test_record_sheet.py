@@ -64,7 +64,7 @@ def test_from_the_lineup_to_the_book(band: Band, cast: Cast, lineup: Lineup) -> 
     assert "confirmed" in page and "by Staff" in page and "Confirm the record" not in page
 
     again = text(staff.post(url(band), data | {"confirm": "1"}, follow=True))
-    assert "confirmed already by Staff" in again
+    assert "already confirmed by Staff" in again
     assert RecordEntry.objects.count() == len(entries)
     assert AuditEntry.objects.filter(action="confirm record").exists()
 

@@ -106,7 +106,7 @@ def test_a_note_keeps_the_time_it_was_made_if_that_can_be(
 def test_notes_are_taken_from_the_day_on(rehearsal: Event, band: Band, cast: Cast) -> None:
     with (
         clock(23, 59, DAY - datetime.timedelta(days=1)),
-        pytest.raises(Refused, match="from Thu, Oct 15 on"),
+        pytest.raises(Refused, match="opens Thu, Oct 15"),
     ):
         note(rehearsal, cast.leader, band, "Dee Quill", "late")
     with clock(9, 0, DAY + datetime.timedelta(days=10)):

@@ -28,7 +28,7 @@ def test_it_opens_at_the_call(band: Band, cast: Cast) -> None:
     with clock(10, 59, GAME_DAY):
         leader = client_of(cast, "leader")
         page = text(leader, url("attendance", band.event))
-        assert "taken from the call, Sat, Oct 17, 11:00 AM on" in page
+        assert "opens at the call, Sat, Oct 17, 11:00 AM" in page
         assert 'aria-label="Dee Quill: here"' not in page
         assert "Attendance: who is here" not in text(leader, reverse("my-rank"))
         with pytest.raises(Refused, match="11:00 AM"):
@@ -120,7 +120,7 @@ def test_the_event_page_leads_to_it(band: Band, cast: Cast) -> None:
 
 
 def test_nobody_practises_at_a_game(band: Band, cast: Cast) -> None:
-    with clock(12, 0, GAME_DAY), pytest.raises(Refused, match="no rehearsal"):
+    with clock(12, 0, GAME_DAY), pytest.raises(Refused, match="not a rehearsal"):
         log_practice(
             actor=cast.staff,
             event=band.event,

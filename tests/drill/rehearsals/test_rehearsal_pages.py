@@ -92,7 +92,7 @@ def test_before_its_day_a_rehearsal_shows_who_is_expected(
     with clock(12, 0, DAY.replace(day=14)):
         client = client_of(cast, "leader")
         page = text(client, url("attendance", rehearsal))
-        assert "from Thu, Oct 15" in page and "<button id=" not in page
+        assert "opens Thu, Oct 15" in page and "<button id=" not in page
         assert "unavailable" in row_of(page, band, "Eno Farrow")
         assert note(client, rehearsal, band, "Dee Quill", "late") == 302
     assert not Attendance.objects.exists()

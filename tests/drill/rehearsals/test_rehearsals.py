@@ -73,7 +73,7 @@ def test_a_block_ends_after_it_starts(rehearsal: Event, cast: Cast) -> None:
 
 
 def test_performances_have_no_blocks(band: Band, cast: Cast) -> None:
-    with pytest.raises(Refused, match="no rehearsal"):
+    with pytest.raises(Refused, match="not a rehearsal"):
         save_block(actor=cast.staff, block=block(band.event, "09:00", "09:30"))
 
 

@@ -57,7 +57,7 @@ def test_the_preview_says_which_layout_it_saw(sheets: Sheets, signed_in: Any) ->
     assert "Read as one block per dot: 2 blocks." in page
     assert "“Tidewheel” was read as the name of the show." in page
     page = words(upload(client, "coordinates", WIDE.encode()))
-    assert "Read as one row a dot, with columns for 2 sets." in page
+    assert "Read as one row per dot, with columns for 2 sets." in page
     assert "Columns left out: part." in page
 
 

@@ -60,6 +60,6 @@ def test_faults_of_the_table_in_words() -> None:
     )
     assert "1 is already earlier in the order" in finding_words(Repeated(1, 0), drill)
     assert finding_words(WrongCounts(1, 8, 6, (0,)), drill) == (
-        "the words take 6 counts, the set 8: 1-1"
+        "the words take 6 counts, the set takes 8: 1-1"
     )
     assert finding_words(WrongCounts(1, 0), drill).startswith("no counts")

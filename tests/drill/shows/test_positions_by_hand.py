@@ -162,4 +162,4 @@ def test_a_broken_memory_of_the_page_is_no_error(
 ) -> None:
     url = reverse("set-positions", args=[version.sets.get(label="1").pk])
     page = sent(client, url, was=was)
-    assert "changed meanwhile" in words(page)
+    assert "just changed" in words(page)

@@ -28,7 +28,7 @@ def test_sets_are_added_changed_moved_and_removed(client: Client, version: ShowV
     assert labels(version) == [(1, "1"), (2, "1A"), (3, "2"), (4, "3")]
     made = version.sets.get(label="1A")
     assert (made.counts, made.tempo, made.is_subset) == (4, 144, True)
-    assert "There is a set 1A already." in words(client.post(url, data))
+    assert "There is already a set 1A." in words(client.post(url, data))
     client.post(reverse("set", args=[made.pk]), {"label": "1B", "counts": 6})
     made.refresh_from_db()
     assert (made.label, made.counts, made.tempo, made.is_subset) == ("1B", 6, None, False)
@@ -92,7 +92,7 @@ def test_a_new_version_begins_as_a_copy(client: Client, version: ShowVersion) ->
 def test_dots_are_added_renamed_and_removed(client: Client, version: ShowVersion) -> None:
     url = reverse("dots", args=[version.show_id])
     client.post(url, {"label": "9-1"})
-    assert "There is a dot 9-1 already." in words(client.post(url, {"label": "9-1"}))
+    assert "There is already a dot 9-1." in words(client.post(url, {"label": "9-1"}))
     dot = version.show.dots.get(label="9-1")
     client.post(reverse("dot-edit", args=[dot.pk]), {"label": "9-2"})
     dot.refresh_from_db()

@@ -43,7 +43,7 @@ def test_the_review_shows_what_was_read(members: Desk) -> None:
     plan = members.plan(person_row(name="O'DELL, MARGARET (PEG)"))
     assert ("legal name", "O'DELL, MARGARET (PEG)", "Margaret O'Dell") in changes(plan)
     assert plan.lines[0].label == "Peg O'Dell"
-    assert any("capitals" in warning.message for warning in plan.warnings)
+    assert any("all caps" in warning.message for warning in plan.warnings)
 
 
 def test_two_columns_and_a_first_name_used_are_read(band: Band, cast: Cast) -> None:

@@ -46,7 +46,7 @@ def test_somebody_joins_in_the_middle_of_the_season(band: Band, cast: Cast) -> N
 
 
 def test_a_namesake_joins_only_when_that_is_meant(band: Band, cast: Cast) -> None:
-    with pytest.raises(Refused, match="there already"):
+    with pytest.raises(Refused, match="already here"):
         join(band, cast, "Ana Nunez")
     assert join(band, cast, "Ana Nunez", namesake_is_meant=True).pk
 

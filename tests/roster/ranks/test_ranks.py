@@ -107,7 +107,7 @@ def test_alternates_are_reordered_in_one_step(band: Band, cast: Cast) -> None:
 
 
 def test_a_reorder_of_a_list_that_changed_is_refused(band: Band, cast: Cast) -> None:
-    with pytest.raises(Refused, match="changed meanwhile"):
+    with pytest.raises(Refused, match="just changed"):
         alternates.reorder_alternates(
             actor=cast.staff,
             rank=band.ranks["1"],

@@ -54,7 +54,7 @@ def test_a_label_is_written_and_without_one_rank_and_number(band: Band, cast: Ca
 @pytest.mark.parametrize("label", ["2-1", "2 1", "a 1", "A-1"])
 def test_no_two_spots_of_a_season_read_the_same(band: Band, cast: Cast, label: str) -> None:
     relabel(band, cast, "1-1", "A1")
-    with pytest.raises(Refused, match="read the same"):
+    with pytest.raises(Refused, match="look the same"):
         relabel(band, cast, "1-2", label)
 
 
