@@ -125,7 +125,7 @@ def test_what_was_used_since_stays(band: Band, cast: Cast, signed_in: SignIn) ->
         backup=add_backup(actor=cast.staff, spot=spot, member=band.members["Ida Voss"]),
     )
     answer = take_back(signed_in(cast.staff), first)
-    assert "used since" in answer and "Jon Pell" in answer
+    assert "has used it since" in answer and "Jon Pell" in answer
     assert Backup.objects.filter(spot=spot).count() == 2
 
 

@@ -75,7 +75,7 @@ def test_undo_is_refused_once_somebody_used_it(band: Band, cast: Cast, signed_in
     assert form is not None
     jons = Backup.objects.get(member=band.members["Jon Pell"])
     make_first_backup(actor=cast.director, backup=jons)
-    assert "used since" in undo(staff, form)[0]
+    assert "has used it since" in undo(staff, form)[0]
     assert Backup.objects.filter(spot=spot).count() == 2
 
 
