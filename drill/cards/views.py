@@ -39,7 +39,7 @@ from roster.people.models import Member
 from roster.people.rules import may_see_contact
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
-from roster.ranks.models import Holding
+from roster.ranks.models import Holding, Spot
 
 
 @page(rules.member, "card")
@@ -153,7 +153,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "shows": _shows_with_sets(event) if event else [],
         "rehearsal": coming_rehearsal(season, noting=True),
         "noting": event is not None and is_open(event),
-        "lessons": _lessons(event, [m.pk for m in members]) if event else [],
+        "learning": _learning(event, members, laid_out) if event else [],
         "notices": _to_tell(viewer, lineup, members) if lineup else [],
         "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
@@ -162,6 +162,8 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 def _in_brief(laid_out: Sheets) -> list[tuple[RankSheet, tuple[Row, ...]]]:
     """Each rank in one look: who marches in the next segment."""
+    for one in laid_out.segments:
+        one.event = laid_out.lineup.event
     segment = _first_to_come(list(laid_out.segments))
     found = []
     for sheet in laid_out.ranks:
@@ -236,6 +238,22 @@ def _lessons(event: Event, member_ids: list[int]) -> list[Lesson]:
     """What the members learn for the event by its backup plan."""
     rows = Lesson.objects.filter(plan__event=event, member__in=member_ids)
     return list(rows.select_related("member__person", "spot__rank", "spot__part"))
+
+
+def _learning(
+    event: Event, members: list[Member], laid_out: Sheets | None
+) -> list[tuple[Member, Spot, str]]:
+    """Who of the rank learns which spot: by the week's plan, and who stands in."""
+    found = {
+        (x.member_id, x.spot_id): (x.member, x.spot, "learns")
+        for x in _lessons(event, [m.pk for m in members])
+    }
+    for seat in laid_out.stand_ins if laid_out is not None else ():
+        member = seat.row.member
+        if member is not None:
+            where = (member.pk, seat.row.spot_id)
+            found.setdefault(where, (member, seat.row.spot, "stands in at"))
+    return list(found.values())
 
 
 def _to_tell(viewer: Viewer, lineup: Lineup, members: list[Member]) -> list[tuple[News, list[str]]]:

@@ -76,10 +76,10 @@ def test_errors_have_pages_of_their_own(world: World, cast: Cast) -> None:
         assert response.status_code == status
         assert not Markup(page).faults
         assert not list(headers_wrong(response))
-        assert '<nav aria-label="Menu">' in page and "Go to the start page" in page, status
+        assert 'aria-label="Areas">' in page and "Go to the start page" in page, status
         assert "Traceback" not in page
     visitor = client_of(cast, "visitor").get("/no/such/page/").content.decode()
-    assert "Go to the start page" in visitor and '<nav aria-label="Menu">' not in visitor
+    assert "Go to the start page" in visitor and 'aria-label="Areas">' not in visitor
 
 
 def test_a_broken_server_says_so_without_asking_anything(

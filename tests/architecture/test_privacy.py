@@ -92,7 +92,7 @@ def test_the_code_page_names_nobody(scene: Scene) -> None:
 def test_a_rank_leader_reads_unavailable_and_who_the_backups_are(scene: Scene) -> None:
     """Limited, out, not cleared: the leader reads one and the same word."""
     text = text_of(client_of(scene.cast, "leader").get(reverse("my-rank")))
-    people = text[text.index("<h2>People</h2>") :]
+    people = text[text.index("<summary>People") :]
     for name, state in (
         ("Cai Ørnberg", "unavailable"),
         ("Dee Quill", "unavailable"),

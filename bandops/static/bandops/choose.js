@@ -20,6 +20,10 @@
     frame.append(field, box, list);
     list.hidden = true;
 
+    const says = Object.assign(document.createElement("span"), { className: "errorlist", hidden: true });
+    says.setAttribute("role", "alert");
+    frame.append(says);
+    const complain = (text) => { says.textContent = text; says.hidden = !text; if (text) field.setAttribute("aria-invalid", "true"); else field.removeAttribute("aria-invalid"); };
     const empty = [...list.options].find((option) => !option.value);
     const words = (option) => (option && option.value ? option.text.trim() : "");
     const show = () => { field.value = words(list.selectedOptions[0]); };
@@ -59,6 +63,7 @@
       list.value = option.value;
       show();
       shut();
+      complain("");
       if (changed) list.dispatchEvent(new Event("change", { bubbles: true }));
     };
     field.addEventListener("input", open);
@@ -81,16 +86,17 @@
       else if (!box.hidden && field.value !== words(list.selectedOptions[0])) {
         const meant = [...list.options].filter((option) => option.value && plain(option.text) === plain(field.value));
         if (meant.length === 1) take(meant[0]); else if (lines.length === 1) lines[0].take();
+        else { if (empty) list.value = ""; complain("Not in the list: choose one from it."); return shut(); }
       }
       shut();
       show();
+      complain("");
     });
     list.addEventListener("change", show);
     list.form?.addEventListener("reset", () => setTimeout(show));
     list.form?.addEventListener("submit", (event) => {
       const lacks = "required" in list.dataset && !list.value;
-      field.setCustomValidity(lacks ? "Choose one from the list." : "");
-      if (lacks) { event.preventDefault(); event.stopImmediatePropagation(); field.reportValidity(); field.setCustomValidity(""); }
+      if (lacks) { event.preventDefault(); event.stopImmediatePropagation(); complain("Choose one from the list."); frame.scrollIntoView({ block: "center" }); field.focus({ preventScroll: true }); }
     }, true);
     show();
   }

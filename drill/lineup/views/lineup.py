@@ -76,6 +76,9 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         seats = [seat for _, some in ranks for seat in some]
         marks = (mark for seat in seats for mark in seat.mark.split())
         context["counts"] = Counter(mark.replace("-", "_") for mark in marks)
+        context["leads"] = [
+            (sheet.rank, text) for sheet, _ in ranks if (text := sheet.leading.get(segment.pk, ""))
+        ]
         context["to_look_at"] = [seat for seat in seats if seat.mark not in AS_PLANNED]
         if context["view"] == "field":
             context |= _field(request, event, draft, seats, segment)
