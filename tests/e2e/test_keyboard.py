@@ -60,6 +60,16 @@ def test_skipping_the_menu_is_the_first_thing_offered(week: Week, open_page: Ope
     watched.quiet()
 
 
+def press_spot(page: Page, label: str) -> None:
+    """All spots are one stop: arrow keys go to the one with this label, Enter opens it."""
+    tab_to(page, page.locator(".matrix a[tabindex='0']").inner_text().split()[0])
+    page.keyboard.press("ArrowLeft")
+    while not page.evaluate("document.activeElement.textContent").startswith(label):
+        row = page.evaluate("document.activeElement.textContent.split('-')[0]")
+        page.keyboard.press("ArrowDown" if row != label.split("-")[0] else "ArrowRight")
+    page.keyboard.press("Enter")
+
+
 @pytest.mark.parametrize("width", [WIDE, PHONE])
 @pytest.mark.parametrize("name", ["week", "lineup", "people", "imports", "card", "event-new"])
 def test_every_stop_shows_and_nothing_traps(
@@ -72,7 +82,8 @@ def test_every_stop_shows_and_nothing_traps(
     wanted = page.evaluate(
         """() => [...document.querySelectorAll("a[href], button, select, summary, [tabindex='0'],"
            + " input:not([type=hidden]), textarea")]
-        .filter((e) => e.getClientRects().length && !e.disabled).length"""
+        .filter((e) => e.getClientRects().length && !e.disabled && e.tabIndex >= 0 && !(e.type === "radio" && !e.checked))
+        .filter((e) => !e.closest("details:not([open]) > :not(summary)")).length"""
     )
     stops = 0
     while tab(page)["tag"] != "BODY":
@@ -106,16 +117,17 @@ def test_from_the_week_to_a_publication_with_the_keyboard(week: Week, open_page:
     decide_absence(actor=week.cast.director, absence=report, confirm=False)
     watched = open_page(week.cast.director)
     page = watched.go(reverse("week"))
-    press(page, "Who marches")
+    press(page, "Lineup")
     expect(page.get_by_role("heading", name="Who marches", exact=True)).to_be_visible()
-    press(page, "2-1")
+    press_spot(page, "2-1")
     spot = page.get_by_role("heading", name="2-1, Pregame")
     expect(spot).to_be_focused()
-    press(page, "Empty it")
+    press(page, "Empty it, leave it open")
+    press(page, "Empty it in Pregame")
     expect(page.get_by_text("2-1 in Pregame: nobody.")).to_be_visible()
-    press(page, "2-1")
+    press_spot(page, "2-1")
     expect(spot).to_be_focused()
-    press(page, "Pin or block Fay Ashgrove")
+    press(page, "More for Fay Ashgrove")
     press(page, "Pin Fay Ashgrove to 2-1")
     expect(page.get_by_text("Saved. This is the new proposal.")).to_be_visible()
     press(page, "Use this proposal")

@@ -51,6 +51,7 @@ def test_picture_table_and_address_keep_step(week: Week, open_page: OpenPage) ->
     page = staff.go(f"/shows/{week.show.pk}/?set=1&near=1-2")
     here = page.locator("[data-row][aria-current]")
     expect(here).to_have_attribute("data-row", "1")
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
     page.keyboard.press("Shift+ArrowRight")
     expect(here).to_have_attribute("data-row", "2")
     page.locator(".field-picture").focus()
@@ -105,6 +106,7 @@ def test_links_do_the_same_without_scripts(week: Week, open_page: OpenPage) -> N
 def test_a_member_moves_their_own_way_on_a_phone(week: Week, open_page: OpenPage) -> None:
     member = open_page(week.cast.other, PHONE)
     page = member.go("/card/")
+    page.locator("summary", has_text="set by set").first.click()
     page.get_by_role("link", name="My set sheet, moving").first.click()
     me = page.locator(".field-picture .self")
     before = me.get_attribute("transform")

@@ -57,6 +57,7 @@ def test_many_candidates_are_found_by_typing(lineup: Watched) -> None:
     page = lineup.page
     choose(page, "2-2")
     expect(page.locator("#panel > div > div > .who-could > li")).to_have_count(3)
+    page.locator(".who-others summary").first.click()
     page.get_by_label("Find a member").fill("wardk")
     shown = page.locator(".who-others li[data-name]:visible")
     expect(shown).to_have_count(1)
@@ -70,6 +71,7 @@ def test_after_an_action_the_page_is_where_it_was(lineup: Watched) -> None:
     choose(page, "2-2")
     page.evaluate("scrollTo(0, 300)")
     page.evaluate("addEventListener('submit', () => sessionStorage.setItem('y', scrollY), true)")
+    page.locator(".who-others summary").first.click()
     page.get_by_label("Find a member").fill("wardc")
     page.get_by_role("button", name="Put Ned Wardc at 2-2").click()
     page.wait_for_url("**spot=**")

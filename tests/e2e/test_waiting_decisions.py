@@ -171,6 +171,6 @@ def test_a_wish_for_the_director_says_so_while_it_waits(open_page: OpenPage, wee
     cut(phone)
     page.goto(phone.base + "/desk/")
     page.get_by_role("searchbox", name="Name or spot").fill(GUS)
-    page.get_by_role("link", name=GUS).last.click()
+    page.locator(".taps").get_by_role("link", name=GUS).click()
     page.get_by_role("button", name=f"Ask the director: {KIT} steps in").click()
     waits(page, f"Ask the director: {GUS} out, {KIT} steps in")

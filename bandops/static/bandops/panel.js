@@ -84,6 +84,8 @@
     }
     panel.scrollTop = 0;
     if (stays) scrollTo(0, stays.y);
+    const heading = panel.querySelector("h2"), at = heading?.getBoundingClientRect();
+    if (at && (at.top < 0 || at.bottom > innerHeight)) heading.scrollIntoView({ block: "center" });
     stays = null;
   });
 })();

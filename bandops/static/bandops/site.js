@@ -3,11 +3,11 @@
   const root = document.documentElement;
   /* Long lists are found in by typing; the script comes with the first of them. */
   const LONG_LIST = "select:not([multiple], [data-follows], [data-plain]) option:nth-child(13)";
-  let chooser = document.currentScript.dataset.choose;
+  const assets = { ...document.currentScript.dataset };
   const findInLists = (part) => {
-    if (!chooser || !part.querySelector(LONG_LIST)) return;
-    document.head.append(Object.assign(document.createElement("script"), { src: chooser }));
-    chooser = null;
+    if (!assets.choose || !part.querySelector(LONG_LIST)) return;
+    document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: assets.looks }), Object.assign(document.createElement("script"), { src: assets.choose }));
+    assets.choose = null;
   };
   document.querySelector(".top .tabs [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
   findInLists(document);
@@ -41,35 +41,12 @@
     form.querySelector("[data-renew]").hidden = false;
     for (const button of document.querySelectorAll("form[data-queue] button")) button.disabled = true;
   });
-  /* Times are the event's own: on a device with another clock, they say whose they are and, when pointed at, one's own. */
-  const tellClocks = (part) => {
-    for (const time of part.querySelectorAll("time[data-zone]")) {
-      const at = new Date(time.dateTime), [, sign, hours, minutes] = time.dateTime.match(/([+-])(\d\d):(\d\d)$/) || [];
-      if (!hours || -at.getTimezoneOffset() === Number(`${sign}1`) * (60 * hours + Number(minutes))) continue;
-      if (!time.textContent.endsWith(` ${time.dataset.zone}`)) time.append(` ${time.dataset.zone}`);
-      time.title = `${at.toLocaleString("en-US", { weekday: "short", month: "short", day: "numeric", hour: "numeric", minute: "2-digit", timeZoneName: "short" })} where you are`;
-    }
-  };
-  tellClocks(document);
   document.addEventListener("htmx:afterSwap", (event) => {
-    tellClocks(event.detail.target);
     const heading = event.detail.target.querySelector("h2[tabindex]");
     if (heading) heading.focus({ preventScroll: window.innerWidth > 1100 });
   });
-  /* What a list shows follows another: only the segments of the event, and a segment brings its event. */
-  const follow = (list) => {
-    const lead = list.form.elements[list.dataset.follows];
-    for (const option of list.options) option.hidden = option.disabled = Boolean(lead.value && option.dataset.of && option.dataset.of !== lead.value);
-    if (list.selectedOptions[0] && list.selectedOptions[0].disabled) list.value = "";
-  };
-  for (const list of document.querySelectorAll("select[data-follows]")) {
-    const lead = list.form.elements[list.dataset.follows];
-    list.addEventListener("change", () => {
-      const of = list.selectedOptions[0] && list.selectedOptions[0].dataset.of;
-      if (of) { lead.value = of; follow(list); }
-    });
-    lead.addEventListener("change", () => follow(list));
-    follow(list);
+  for (const [needs, src] of [["select[data-follows]", assets.follow], ["time[data-zone]", assets.clocks]]) {
+    if (document.querySelector(needs)) document.head.append(Object.assign(document.createElement("script"), { src }));
   }
   /* One place says what was done or failed; what comes without a new page stays in sight until the next press. */
   const place = document.getElementById("messages");
