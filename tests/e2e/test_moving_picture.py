@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 
 from drill.field.models import DrillSettings
 from tests.e2e.conftest import PHONE, WIDE, OpenPage, Week
+from tests.e2e.looking import OWN_BYTES
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -112,7 +113,7 @@ def test_a_member_moves_their_own_way_on_a_phone(week: Week, open_page: OpenPage
     before = me.get_attribute("transform")
     page.get_by_role("button", name="+1 count").click()
     expect(me).not_to_have_attribute("transform", before or "")
-    assert member.own_bytes() < 50_000
+    assert 0 < member.own_bytes() < OWN_BYTES
     member.quiet()
 
 
@@ -155,5 +156,5 @@ def test_the_words_at_its_edges_go_along(week: Week, open_page: OpenPage, seen_f
         assert where["← side 1"][0] < where["side 2 →"][0]
         numbers = [top for word, (_, top) in where.items() if word.isdigit()]
         assert numbers and (max(numbers) < where["back"][1]) is (seen_from == "field")
-    assert staff.own_bytes() < 50_000
+    assert 0 < staff.own_bytes() < OWN_BYTES
     staff.quiet()

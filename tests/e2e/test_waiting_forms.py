@@ -97,6 +97,7 @@ def test_leaving_without_network_keeps_what_waits_and_says_so(
 ) -> None:
     phone = report_offline(open_page, week)
     page = phone.page
+    page.locator(".person summary").click()
     page.get_by_role("button", name="Sign out").click()
     said = page.get_by_role("status").filter(has_text="you are still signed in")
     expect(said).to_contain_text("Waiting changes stay locked")
@@ -113,6 +114,7 @@ def test_leaving_a_page_where_nothing_can_wait_removes_what_was_kept_too(
     page = phone.go("/week/")
     wait_until_kept(page, "/week/")
     cut(phone)
+    page.locator(".person summary").click()
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_text("you are still signed in")).to_be_visible()
     until(page, "caches.has('private').then((has) => !has)")
@@ -125,6 +127,7 @@ def test_leaving_by_bars_without_a_line_says_so_too(open_page: OpenPage, week: W
     page = phone.go("/week/")
     wait_until_kept(page, "/week/")
     cut(phone)
+    page.locator(".person summary").click()
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_text("you are still signed in")).to_be_visible()
     until(page, f"({KEPT})('/week/').then((has) => !has)")

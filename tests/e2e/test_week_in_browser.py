@@ -76,6 +76,7 @@ def _enter_by_invitation(staff: Watched) -> None:
 
 def _bring_in(page: Page, kind: str) -> None:
     """Upload, review, accept."""
+    page.get_by_role("link", name="Season", exact=True).click()
     page.get_by_role("link", name="Import and export").click()
     page.locator(f"a[href='/imports/{kind}/']").click()
     page.get_by_label("File").set_input_files(SAMPLES / f"{kind}.csv")
@@ -87,6 +88,7 @@ def _bring_in(page: Page, kind: str) -> None:
 
 def _add_the_game(page: Page) -> None:
     """An event with a show before it and stands."""
+    page.get_by_role("link", name="Week", exact=True).click()
     page.get_by_role("link", name="Events").click()
     page.get_by_role("link", name="Add an event").click()
     page.get_by_label("Name").fill(GAME)

@@ -65,7 +65,7 @@
     const wishes = (out ? [...asked.choices, ["", []]] : asked.choices).map(([into, lacking]) => {
       const who = into ? `${desk.names[into]} steps in` : "nobody steps in";
       const form = wishForm(desk, { ...(out ? { out } : { spot: open }), in: into });
-      return { form, label, who, says: into ? who : "Nobody: leave a hole for now", lacking };
+      return { form, label, who, says: into ? who : "Nobody: leave it open for now", lacking };
     });
     const [group, tell] = segmentBoxes(names, askedOf(link, asked.missing, names), (chosen) => {
       for (const wish of wishes) tellForm(desk, wish, chosen);
