@@ -48,6 +48,8 @@ LISTS = {
 FLAT = {
     "home": "sends on",
     "who-marches": "sends on",
+    "next-travel": "sends on",
+    "spot-coverage": "one spot of the lineup that backups reads",
     "plan": "sends on",
     "lesson-add": "sends on",
     "lineup": "below, up to three hundred spots",

@@ -131,6 +131,7 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "desk-out": (event, world.member.pk),
         "desk-not-out": (event, world.member.pk),
         "desk-open": (event, world.spot.pk),
+        "spot-coverage": (event, world.spot.pk),
         "slip": (world.lineup.pk, world.member.pk),
         "set-sheet": (world.drilled.show_id, world.spot.pk),
         "set-sheet-print": (world.drilled.show_id, world.spot.pk),

@@ -146,7 +146,7 @@ def test_staff_ask_and_one_tap_approves(late: Band, cast: Cast, signed_in: SignI
     entry = AuditEntry.objects.filter(table="gameday_daychange").latest("pk")
     assert (entry.action, entry.actor_label) == ("approve the fill asked for by Staff", "Director")
     assert "approved by Director" in text(staff.get(reverse("desk-of", args=[late.event.pk])))
-    assert "approved already" in press(director, "approve", asked)
+    assert "already approved" in press(director, "approve", asked)
     assert number(late) == 2
 
 

@@ -62,7 +62,7 @@ def test_an_approval_of_what_was_withdrawn_meanwhile_is_refused(
 ) -> None:
     withdraw(actor=cast.staff, request=asked)
     told = send(signed_in(cast.director), "desk-request-approve", asked.pk)
-    assert told == {"state": "refused", "text": "This request is withdrawn already."}
+    assert told == {"state": "refused", "text": "This request is already withdrawn."}
     assert number(out) == 1
 
 
@@ -73,7 +73,7 @@ def test_a_decline_that_arrives_twice_is_done_once_and_undoes_no_approval(
     for _ in range(2):
         assert send(director, "desk-request-decline", asked.pk, reason="No")["state"] == "done"
     told = send(director, "desk-request-approve", asked.pk)
-    assert told == {"state": "refused", "text": "This request is declined already."}
+    assert told == {"state": "refused", "text": "This request is already declined."}
 
 
 def test_a_change_taken_back_twice_is_taken_back_once(

@@ -62,4 +62,4 @@ def test_faults_of_the_table_in_words() -> None:
     assert finding_words(WrongCounts(1, 8, 6, (0,)), drill) == (
         "the words take 6 counts, the set takes 8: 1-1"
     )
-    assert finding_words(WrongCounts(1, 0), drill).startswith("no counts")
+    assert finding_words(WrongCounts(1, 0), drill).startswith("it has no counts")

@@ -107,7 +107,7 @@ def test_what_was_used_since_is_not_taken_apart(band: Band, cast: Cast, peg: Mem
     entry = Absence.objects.create(member=peg, event=band.event, kind="out")
     merge(cast, band.members["Ida Voss"], peg)
     Absence.objects.filter(pk=entry.pk).update(state="withdrawn")
-    with pytest.raises(Refused, match="used since"):
+    with pytest.raises(Refused, match="used it since"):
         merging.undo_merge(actor=cast.staff, person=Person.objects.get(pk=peg.person_id))
 
 

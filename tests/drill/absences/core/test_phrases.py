@@ -109,7 +109,7 @@ def test_a_phrase_is_read_without_doubt(phrase: str, meant: str) -> None:
         ("Feb 30", "no such day"),
         ("Jan 5", "outside the season"),
         ("thru 9/1", "before the first"),
-        ("maybe late 4:30", "not certain"),
+        ("maybe late 4:30", "for sure"),
         ("", "who is out when"),
         ("???", "who is out when"),
     ],
