@@ -13,17 +13,26 @@ from drill.shows.models import Position, ShowVersion
 from drill.shows.pictures.picture import Picture
 from drill.shows.pictures.shown import DrawnDot
 
+Places = dict[str, tuple[int, int]]
+"""dot -> where it stands in a set (1/32 inch)"""
+
+
+def places_in(version: ShowVersion, set_label: str) -> Places:
+    """Where the dots stand in a set."""
+    rows = Position.objects.filter(set__version=version, set__label=set_label)
+    return {label: (x, y) for label, x, y in rows.values_list("dot__label", "x", "y")}
+
 
 def set_picture(
     event: Event,
     version: ShowVersion,
     set_label: str,
+    at: Places,
     seats: dict[int, str],
     spots: dict[int, str],
 ) -> Picture | None:
-    """A set with the lineup on it. ``seats``: spot id -> mark; ``spots``: spot id -> dot."""
-    rows = Position.objects.filter(set__version=version, set__label=set_label)
-    at = {label: (x, y) for label, x, y in rows.values_list("dot__label", "x", "y")}
+    """A set with the lineup on it; None where no dot stands in it. ``at``: where each does;
+    ``seats``: spot id -> mark; ``spots``: spot id -> dot."""
     if not at:
         return None
     closed = [spots[spot] for spot, mark in seats.items() if mark == "closed-up"]
@@ -61,15 +70,9 @@ class DotLink:
 
 
 def dot_links(
-    picture: Picture,
-    version: ShowVersion,
-    set_label: str,
-    seats: Iterable[Seat],
-    spots: dict[int, str],
+    picture: Picture, at: Places, seats: Iterable[Seat], spots: dict[int, str]
 ) -> tuple[DotLink, ...]:
     """The dots of the seats that stand in the set, those with a mark last: they lie on top."""
-    rows = Position.objects.filter(set__version=version, set__label=set_label)
-    at = {label: (x, y) for label, x, y in rows.values_list("dot__label", "x", "y")}
     standing = [seat for seat in seats if spots[seat.row.spot_id] in at]
     standing.sort(key=lambda seat: seat.mark != "holder")
     return tuple(DotLink(seat, *picture.place(*at[spots[seat.row.spot_id]])) for seat in standing)

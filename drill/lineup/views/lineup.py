@@ -23,7 +23,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import Built, build_to_show, doubtful_in
-from drill.lineup.services.set_pictures import dot_links, set_picture
+from drill.lineup.services.set_pictures import dot_links, places_in, set_picture
 from drill.lineup.sheets import RankSheet, Seat, Sheets, sheets_to_show
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
 from drill.lineup.wording import level_rows
@@ -156,9 +156,10 @@ def _field(
         return {"picture": None, "sets": sets}
     dots = dots_of(version.show_id, [seat.row.spot for seat in seats])
     marks = {seat.row.spot_id: seat.mark for seat in seats}
-    picture = set_picture(event, version, chosen.label, marks, dots)
-    links = dot_links(picture, version, chosen.label, seats, dots) if picture else ()
+    at = places_in(version, chosen.label)
+    picture = set_picture(event, version, chosen.label, at, marks, dots)
+    links = dot_links(picture, at, seats, dots) if picture else ()
     cells = [(link, _cell(event, link.seat)) for link in links]
-    at = sets.index(chosen)
-    around = {"before": sets[at - 1] if at else None, "after": next(iter(sets[at + 1 :]), None)}
+    n = sets.index(chosen)
+    around = {"before": sets[n - 1] if n else None, "after": next(iter(sets[n + 1 :]), None)}
     return {"picture": picture, "sets": sets, "chosen_set": chosen, "links": cells, **around}
