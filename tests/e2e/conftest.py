@@ -15,7 +15,15 @@ import pytest
 from django.conf import settings as django_settings
 from django.contrib.staticfiles import finders
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, expect
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    Playwright,
+    Response,
+    expect,
+)
 
 from bandops import doctor
 from bandops.env import ROOT
@@ -30,7 +38,7 @@ from drill.lineup.services.lineups import take_proposal
 from drill.lineup.services.orders import block_member, pin_member
 from drill.publishing.services.publishing import publish_lineup
 from drill.shows.models import Dot, DrillSet, Position, Show, ShowVersion
-from tests.conftest import BACKEND
+from tests.conftest import BACKEND, ENDINGS
 from tests.factories import Band, Cast, make_band, make_cast
 from tests.snapshots import Once
 
@@ -53,6 +61,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if here in item.path.parents:
             item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def playwright(playwright: Playwright) -> Iterator[Playwright]:
+    """The worlds that were built under its event loop are taken back before the loop ends."""
+    yield playwright
+    for take_back in ENDINGS:
+        take_back()
 
 
 @pytest.fixture(scope="session")

@@ -143,6 +143,14 @@ def model_of(table: str) -> Model | None:
     return None
 
 
+def model_known(table: str) -> Model:
+    """The model of a table that certainly has one."""
+    model = model_of(table)
+    if model is None:
+        raise LookupError(f"no model has the table {table}")
+    return model
+
+
 @cache
 def tables_pointing_to(table: str) -> Mapping[str, frozenset[str]]:
     """Column -> the audited tables in which it points to rows of this one."""

@@ -28,6 +28,12 @@ class Filters(FilterSet):  # type: ignore[misc]
         return cls(data, queryset=queryset, request=request)
 
     @property
+    def asked(self) -> dict[str, Any]:
+        """What was chosen, by name."""
+        self.form.is_valid()
+        return {name: value for name, value in self.form.cleaned_data.items() if value}
+
+    @property
     def rows(self) -> QuerySet[Any]:
         """What is left."""
         if not self.form.is_valid():
