@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from bandops.lib.web import rules
-from bandops.lib.web.matrix import Cell, Row, rows_of
+from bandops.lib.web.matrix import Row, rows_of
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.services.doubtful import doubtful_at
@@ -25,7 +25,7 @@ from drill.field.services.writing import writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.sheets import AlternateLine, RankSheet, Sheets, sheets
+from drill.lineup.sheets import AlternateLine, RankSheet, Sheets, cell_of, sheets
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.services import cards
@@ -168,17 +168,7 @@ def _in_brief(laid_out: Sheets) -> list[tuple[RankSheet, tuple[Row, ...]]]:
     found = []
     for sheet in laid_out.ranks:
         seats = [s for x in sheet.lines for s in x.seats if s.row.segment_id == segment]
-        cells = [
-            Cell(
-                seat.row.spot.label,
-                seat.last_name or "open",
-                kind="" if seat.mark == "holder" else seat.mark,
-                words=seat.word,
-                full_name=seat.name,
-            )
-            for seat in seats
-        ]
-        found.append((sheet, rows_of("", cells)))
+        found.append((sheet, rows_of("", [cell_of(seat) for seat in seats])))
     return found
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.person_names import read_name
+from bandops.lib.web.matrix import Cell
 from drill.absences.services.standings import availability
 from drill.events.models import Segment
 from drill.lineup import queries
@@ -74,6 +75,19 @@ class Seat:
         if self.row.doubtful:
             words = f"{words}, doubtful" if words else "doubtful"
         return words
+
+
+def cell_of(seat: Seat, url: str = "") -> Cell:
+    """The seat in the matrix of the whole band: marked only where it is not as usual."""
+    spot = seat.row.spot
+    return Cell(
+        label=f"({spot.label})" if seat.closed else spot.label,
+        name=seat.last_name or "open",
+        url=url,
+        kind="" if seat.mark == "holder" else seat.mark,
+        words=seat.word,
+        full_name=f"{seat.name}, {spot.part}" if seat.name else f"{spot.part}",
+    )
 
 
 @dataclass(frozen=True)

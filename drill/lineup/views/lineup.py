@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from bandops.lib.keys import key
 from bandops.lib.web import rules
-from bandops.lib.web.matrix import Cell, Row, rows_of
+from bandops.lib.web.matrix import Row, rows_of
 from bandops.lib.web.offline import is_for_later, keep_copy
 from bandops.lib.web.pages import page
 from drill.events import queries as event_queries
@@ -24,7 +24,7 @@ from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
 from drill.lineup.services.problem_builder import Built, build_to_show, doubtful_in
 from drill.lineup.services.set_pictures import dot_links, places_in, set_picture
-from drill.lineup.sheets import RankSheet, Seat, Sheets, sheets_to_show
+from drill.lineup.sheets import RankSheet, Seat, Sheets, cell_of, sheets_to_show
 from drill.lineup.views.shown import no_lineup_context, shown_lineup
 from drill.lineup.wording import level_rows
 from drill.shows.queries import dots_of
@@ -124,21 +124,13 @@ def _matrix(event: Event, ranks: list[tuple[RankSheet, list[Seat]]], segment: Se
     """The whole band, marked where something is not as usual."""
     rows: list[Row] = []
     for sheet, seats in ranks:
-        cells = [_cell(event, seat) for seat in seats]
+        cells = [cell_of(seat, _seat_url(event, seat)) for seat in seats]
         rows += rows_of(sheet.rank.label, cells, sheet.leading.get(segment.pk, ""))
     return rows
 
 
-def _cell(event: Event, seat: Seat) -> Cell:
-    spot = seat.row.spot
-    return Cell(
-        label=f"({spot.label})" if seat.closed else spot.label,
-        name=seat.last_name or "open",
-        url=reverse("seat", args=[event.pk, seat.row.segment_id, spot.pk]),
-        kind="" if seat.mark == "holder" else seat.mark,
-        words=seat.word,
-        full_name=f"{seat.name}, {spot.part}" if seat.name else f"{spot.part}",
-    )
+def _seat_url(event: Event, seat: Seat) -> str:
+    return reverse("seat", args=[event.pk, seat.row.segment_id, seat.row.spot_id])
 
 
 def _field(
@@ -159,7 +151,7 @@ def _field(
     at = places_in(version, chosen.label)
     picture = set_picture(event, version, chosen.label, at, marks, dots)
     links = dot_links(picture, at, seats, dots) if picture else ()
-    cells = [(link, _cell(event, link.seat)) for link in links]
+    cells = [(link, cell_of(link.seat, _seat_url(event, link.seat))) for link in links]
     n = sets.index(chosen)
     around = {"before": sets[n - 1] if n else None, "after": next(iter(sets[n + 1 :]), None)}
     return {"picture": picture, "sets": sets, "chosen_set": chosen, "links": cells, **around}

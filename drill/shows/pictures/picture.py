@@ -1,4 +1,4 @@
-"""Field pictures as SVG, the same on pages and in prints."""
+"""Field pictures of pages as SVG; prints have their own (`paper`)."""
 
 from __future__ import annotations
 
@@ -8,14 +8,12 @@ from enum import StrEnum
 from functools import cached_property
 from operator import itemgetter
 
-from drill.field.labels import Box, Label, Line, box_of, crosses, overlaps, place_labels, square
+from drill.field.labels import Box, Label, Line, box_of, place_labels, square
 from drill.shows.pictures.ground import Ground
-from drill.shows.pictures.shown import WHOLE, DrawnDot
+from drill.shows.pictures.shown import DrawnDot
 
 ON_PHONES = 1.9
 """how much larger the style sheet writes on a phone: labels leave room for that"""
-CORNER = 0.15
-"""how wide the small whole field on paper is, of the picture's width"""
 RING = 1.8
 """the ring around the spot pointed out, by the size of its dot"""
 
@@ -157,43 +155,14 @@ class Picture(Ground):
         later = [n for n, mark in enumerate(marks) if not mark.label.has_room]
         smaller = placed([at[n] for n in later], self.letter, fixed)
         for n, label in zip(later, smaller, strict=True):
-            seen = When.WIDE if label.has_room and not self._on_paper else When.POINTED
+            seen = When.WIDE if label.has_room else When.POINTED
             marks[n] = Mark(*at[n], label, seen)
         return marks
-
-    @cached_property
-    def corner(self) -> tuple[int, int, int, int]:
-        """Left, top, width and height of the small whole field on paper: in the corner with the
-        fewest dots, clear of the words along the edges."""
-        left, top, width, height = self.window
-        wide = round(width * CORNER)
-        high = round(wide * WHOLE[3] / WHOLE[2])
-        pad, row = self.letter // 3, round(1.4 * self.letter)
-        places = [
-            (x, y, wide, high)
-            for y in (top + row, top + height - row - high)
-            for x in (left + pad, left + width - pad - wide)
-        ]
-        dots = self._boxes(self.everyone, self.dot / 2)
-        about = self._boxes([*self.named, *([self.me] if self.me else [])], 2 * self.dot)
-        lines = self._lines
-
-        def covered(place: tuple[int, int, int, int]) -> int:
-            box = (place[0], place[1], place[0] + wide, place[1] + high)
-            many = sum(overlaps(box, dot) for dot in dots)
-            ways = sum(crosses(line, box) for line in lines)
-            return many + 10 * ways + 100 * sum(overlaps(box, dot) for dot in about)
-
-        return min(places, key=covered)
-
-    @property
-    def _on_paper(self) -> bool:
-        return self.written > 1
 
     @property
     def _written(self) -> float:
         """How large labels are written where they are largest."""
-        return self.letter * (1.0 if self._on_paper else ON_PHONES)
+        return self.letter * ON_PHONES
 
     def _box(self, mark: Mark) -> Box:
         return box_of(mark.label, mark.x, mark.y, self._written)
@@ -205,9 +174,6 @@ class Picture(Ground):
         for x, word, shown in front.numbers:
             if shown:
                 yield box_of(Label(word, 0, 0, front.drop, "middle"), x, front.y, size)
-        if self._on_paper and self.is_part:
-            x, y, wide, high = self.corner
-            yield x, y, x + wide, y + high
         for x, anchor, word in filter(itemgetter(2), back.words):
             yield box_of(Label(word, 0, 0, back.drop, anchor), left + x, top + back.y, size)
 

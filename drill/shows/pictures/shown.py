@@ -47,12 +47,6 @@ class Shown:
     """where they come from, as lines"""
     close: bool = False
     """only the part of the field around ``named`` and ``me``"""
-    larger: float = 1.0
-    """how much larger dots are drawn, for a small print"""
-    written: float = 1.0
-    """the same of words"""
-    ratio: float = 2.0
-    """of a part's width to its height"""
     opens: tuple[DrawnDot, ...] = ()
     """left open: dotted rings"""
     closed: tuple[DrawnDot, ...] = ()
@@ -88,8 +82,8 @@ class Shown:
     ) -> tuple[int, int, int, int]:
         at = [self.place(dot.x, dot.y) for dot in shown]
         (left, right), (top, bottom) = ((min(axis), max(axis)) for axis in zip(*at, strict=True))
-        height = max(bottom - top + 2 * above, round((right - left + 2 * aside) / self.ratio))
-        width = round(self.ratio * height)
+        height = max(bottom - top + 2 * above, round((right - left) / 2 + aside))
+        width = 2 * height
         return (left + right - width) // 2, (top + bottom - height) // 2, width, height
 
     @property
@@ -112,13 +106,13 @@ class Shown:
         """A dot's width in picture units, the same on the screen however close the picture is."""
         if not self.close:
             return 19
-        return round(max(8, self.window[3] // 42) * self.larger)
+        return max(8, self.window[3] // 42)
 
     @property
     def letter(self) -> int:
         """The height of words and labels in picture units."""
         if self.is_part:
-            return round(max(9, self.window[3] * 0.04) * self.written)
+            return round(max(9, self.window[3] * 0.04))
         return 64
 
     @property
