@@ -35,6 +35,7 @@ from roster.ranks import queries as rank_queries
 
 MENU = "absences"
 LONGEST_LINE = 200
+A_PAGE = 20
 KEPT = ("event", "segment", "from_date", "until_date")
 """what “Save and enter another” keeps"""
 
@@ -49,7 +50,7 @@ def absence_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     context = {
         "to_decide": entries.filter(state=AbsenceState.REPORTED),
         "filters": filters,
-        "entries": page_of(request, filters.rows),
+        "entries": page_of(request, filters.rows, A_PAGE),
     }
     return render(request, "absences/list.html", context)
 

@@ -18,7 +18,7 @@ from drill.events.models import Event, Segment
 from drill.field.fields import field_choice
 from drill.shows.models import Show
 from roster.people import queries as people_queries
-from roster.people.fields import MembersField
+from roster.people.fields import MemberField, MembersField
 from roster.people.models import Member, Season
 
 
@@ -132,15 +132,30 @@ class CopyForm(forms.Form):
 
 
 class MustTravelForm(forms.Form):
+    """Those who must, each to be taken off, and one more."""
+
     members = MembersField(
         Member.objects.none(),
-        label="Must come along, marching or not",
+        label="Must travel; clear a name to take it off",
         required=False,
         widget=forms.CheckboxSelectMultiple,
+    )
+    add = MemberField(
+        Member.objects.none(), label="Add", required=False, empty_label="nobody"
     )
 
     def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        field = self.fields["members"]
-        assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = people_queries.active_members(event.season)
+        already = event.must_travel.select_related("person")
+        members, more = self.fields["members"], self.fields["add"]
+        assert isinstance(members, forms.ModelChoiceField) and isinstance(more, MemberField)
+        members.queryset, members.initial = already, already
+        more.queryset = people_queries.active_members(event.season).exclude(pk__in=already)
+        if not already:
+            del self.fields["members"]
+
+    @property
+    def chosen(self) -> list[Member]:
+        """Everybody who must travel from now on."""
+        more = self.cleaned_data["add"]
+        return [*self.cleaned_data.get("members", ()), *([more] if more else [])]

@@ -98,7 +98,7 @@ def _of_the_band(world: World, former: World) -> Posts:
         ("rank-edit", {"label": "1", "order": 1, "leader": former.member.pk}),
         ("spot", {"number": 3, "part": former.part.pk, "weight": 1}),
         ("part-new", {"instrument": former.instrument.pk, "name": "X", "code": "x", "order": 1}),
-        ("must-travel", {"members": former.member.pk}),
+        ("must-travel", {"add": former.member.pk}),
         ("travel-change", {"what": "add", "member": former.member.pk}),
         ("travel-change", {"what": "remove", "member": former.member.pk}),
     ]

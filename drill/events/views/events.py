@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.defaultfilters import pluralize
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -163,21 +164,22 @@ def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def must_travel(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Who comes along in any case."""
     it = _event(viewer, pk)
-    form = MustTravelForm(it, request.POST or None, initial={"members": it.must_travel.all()})
+    form = MustTravelForm(it, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        chosen = list(form.cleaned_data["members"])
+        chosen = form.chosen
 
         def save() -> bool:
             set_must_travel(actor=viewer.signed_in, event=it, members=chosen)
             return True
 
         if save_through(form, save):
-            done(request, f"{len(chosen)} members must travel.")
-            return redirect("event", pk=pk)
+            done(request, f"{len(chosen)} member{pluralize(len(chosen))} must travel.")
+            return redirect("must-travel", pk=pk)
     context = {
         "form": form,
         "title": f"Who must travel to {it}",
-        "lead": f"Limit: {it.travel_limit or 'none'}. Marchers plus these people stay within it.",
+        "lead": "They come along, marching or not. "
+        f"Limit: {it.travel_limit or 'none'}; marchers and these people stay within it.",
         "back": reverse("event", args=[pk]),
     }
     return render(request, "form_page.html", context)
