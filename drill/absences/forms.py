@@ -11,7 +11,7 @@ from django import forms
 from django.forms.models import ModelChoiceIterator
 
 from bandops.lib.dates import weekday_words
-from bandops.lib.web.forms import DayField, TimeInput
+from bandops.lib.web.forms import DayField, TimeInput, only_for
 from bandops.lib.web.needs import Need, NeedyForm
 from drill.absences.enums import AbsenceKind, ReasonCategory
 from drill.absences.services.absences import Report
@@ -77,8 +77,10 @@ class ReportForm(NeedyForm):
         required=False,
         help_text="Empty: until further notice.",
     )
-    late_until = forms.TimeField(widget=TimeInput(), required=False)
-    leaves_at = forms.TimeField(widget=TimeInput(), required=False)
+    late_until = forms.TimeField(widget=TimeInput(attrs=only_for(AbsenceKind.LATE)), required=False)
+    leaves_at = forms.TimeField(
+        widget=TimeInput(attrs=only_for(AbsenceKind.LEAVES)), required=False
+    )
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -128,6 +130,7 @@ class StaffReportForm(ReportForm):
         max_value=1,
         decimal_places=2,
         required=False,
+        widget=forms.NumberInput(attrs=only_for(AbsenceKind.DOUBTFUL)),
         help_text="Chance of being out, only for doubtful: 0.3 means they will probably march.",
     )
     category = forms.ChoiceField(

@@ -32,7 +32,7 @@ PRACTICE_COLUMNS = (
     Column("member", "member", "student number, email or name", True, WHO, looks_like_name),
     Column("spot", "spot", "such as 4-11", True, SPOTS, looks_like_spot),
     Column("show", "show", "", True),
-    Column("sets", "sets practised", "how many sets of the show", True, ("sets",)),
+    Column("sets", "sets practiced", "how many sets of the show", True, ("sets", "sets practised")),
 )
 
 SHOW = "show"

@@ -45,6 +45,7 @@ class RoundForm(AsksReadings, forms.ModelForm[ChallengeRound]):
         }
         help_texts = {
             "closes_at": "Anybody who asks later waits for the next round.",
+            "effective": "The winner holds the spot from this event on.",
             "held_at": "Nobody can challenge a holder who can't be there that day.",
         }
 

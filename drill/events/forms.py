@@ -140,9 +140,7 @@ class MustTravelForm(forms.Form):
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
-    add = MemberField(
-        Member.objects.none(), label="Add", required=False, empty_label="nobody"
-    )
+    add = MemberField(Member.objects.none(), label="Add", required=False, empty_label="nobody")
 
     def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -1,15 +1,17 @@
-"""What events add to the fields and to shows."""
+"""What events add to the fields, to shows and to the season's set-up."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from typing import Any
 
 from bandops.lib.dates import weekday_words
 from drill.events.models import Event, EventVersion
 from drill.field.ties import FIELD_RENAMED, FIELD_USERS
 from drill.shows.ties import MADE_FOR
 from roster.people.models import Season
+from roster.people.ties import SET_UP_PAGE
 
 
 @FIELD_USERS.join
@@ -32,3 +34,9 @@ def events_of_variants(version_ids: Iterable[int]) -> dict[int, str]:
     """Version id -> the event it was made for."""
     own = EventVersion.objects.filter(version__in=list(version_ids)).select_related("event")
     return {link.version_id: str(link.event) for link in own}
+
+
+@SET_UP_PAGE.join
+def how_many(season: Season) -> dict[str, Any]:
+    """How many events there are."""
+    return {"events": Event.objects.filter(season=season).count()}

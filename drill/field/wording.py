@@ -62,4 +62,4 @@ def error_words(dx: int, dy: int) -> str:
 
 def rounding_sentence(dx: int, dy: int) -> str:
     """How far the words for a coordinate are from it; empty where they are exact."""
-    return f"The words are off by {error_words(dx, dy)}." if dx or dy else ""
+    return f"Rounded by {error_words(dx, dy)}." if dx or dy else ""

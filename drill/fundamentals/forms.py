@@ -21,6 +21,12 @@ def _choices(words: Iterable[str]) -> list[tuple[str, str]]:
 class FundamentalForm(forms.Form):
     """A fundamental with all that bands do differently in it."""
 
+    fine = frozenset(
+        {"any_counts", "measured", "position", "other_side", "turn_from", "turn_to", "turn_after"}
+        | {"counting", "direction", "pivot", "stance", "horns", "feet", "lead", "stops", "drawn"}
+    )
+    """fields that most fundamentals leave as they are: folded away"""
+
     name = forms.CharField(max_length=60)
     also = forms.CharField(
         label="Also said", required=False, max_length=200, help_text="Other words, with commas."
@@ -29,8 +35,8 @@ class FundamentalForm(forms.Form):
     counts = forms.IntegerField(
         required=False,
         min_value=0,
-        help_text="0: a turn between two counts; 1: the turn owns a count. Empty: whoever "
-        "uses it says how many.",
+        help_text="0: a turn between two counts; 1: a turn that takes a count of its own. "
+        "Empty: as many as whoever uses it says.",
     )
     any_counts = forms.BooleanField(
         label="Can take other counts", required=False, help_text="Then its steps repeat."
@@ -51,7 +57,7 @@ class FundamentalForm(forms.Form):
         ],
     )
     position = forms.ChoiceField(
-        label="The body is at",
+        label="The body stands over",
         choices=[
             (Position.LAST_FOOT, "the last foot put down"),
             (Position.MIDPOINT, "the middle between the feet"),
@@ -60,7 +66,10 @@ class FundamentalForm(forms.Form):
         help_text="Only matters when steps are not measured from the body.",
     )
     other_side = forms.BooleanField(label="Steps to the side go to the other side", required=False)
-    turn = forms.FloatField(initial=0, help_text="Total degrees to the left. Use − for right.")
+    turn = forms.FloatField(
+        initial=0,
+        help_text="Degrees in all, to the left. To the right with a minus: −90 is a quarter right.",
+    )
     turn_from = forms.IntegerField(label="Turn begins on count", initial=1, min_value=1)
     turn_to = forms.IntegerField(
         label="Turn ends on count", required=False, min_value=1, help_text="Empty: the last one."
@@ -79,7 +88,7 @@ class FundamentalForm(forms.Form):
         ],
     )
     direction = forms.ChoiceField(
-        label="Steps go by the heading",
+        label="A step goes the way the body faces",
         choices=[
             (Direction.END, "at the end of their count"),
             (Direction.MIDDLE, "in the middle of their count"),
@@ -88,7 +97,7 @@ class FundamentalForm(forms.Form):
         ],
     )
     pivot = forms.ChoiceField(
-        label="Turned on",
+        label="Turns on",
         choices=[
             (Pivot.CENTRE, "no foot in particular"),
             (Pivot.RIGHT, "the right foot"),
@@ -102,7 +111,7 @@ class FundamentalForm(forms.Form):
         label="Horns point", initial=0, help_text="Degrees to the left of the facing."
     )
     feet = forms.FloatField(
-        label="Feet point", initial=0, help_text="Degrees to the left of the facing."
+        label="Toes point", initial=0, help_text="Degrees to the left of the facing."
     )
     lead = forms.ChoiceField(
         label="First foot",

@@ -40,12 +40,16 @@ def _row(part: Part, percents: list[int]) -> Row:
         for percent, n in sorted(Counter(percents).items())
     )
     low, high = percents[0], percents[-1]
-    spread = f"{low}%" if low == high else f"{low} to {high}%"
     people = "1 member" if len(percents) == 1 else f"{len(percents)} members"
     query = urlencode({"part": f"{part.pk}", "sort": "percent"})
     url = f"{reverse('record')}?{query}#shares"
-    words = f"{people}, {spread}, half above {middle:g}%"
+    words = people + (f", {low}%" if low == high else f", {low} to {high}%{_half(middle, high)}")
     return Row(str(part), Strip(dots=dots, lines=(Line(PERCENT.at(middle)),)), words, url)
+
+
+def _half(middle: float, high: int) -> str:
+    """Where the median stands."""
+    return f", half of them {middle:g}%" + ("" if middle == high else " or more")
 
 
 def _radius(members: int) -> float:

@@ -17,7 +17,7 @@ def _practice(season: Season) -> tuple[Sequence[str], Rows]:
     members = {m.pk: m for m in Member.objects.filter(season=season).select_related("person")}
     spots = {spot.pk: spot.label for spot in rank_queries.spots(season)}
     shows = dict(Show.objects.filter(season=season).values_list("pk", "name"))
-    return ("member", "spot", "show", "sets practised"), [
+    return ("member", "spot", "show", "sets practiced"), [
         (who(members[member]), spots[spot], shows[show], sets)
         for (member, spot, show), sets in sorted(sets_practised(season).items())
     ]

@@ -91,6 +91,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "cut_off_passed": past_cut_off(event),
         "may_edit": may_edit_lineup(viewer, event),
         "step": _next_step(event, draft, last, laid_out, built, reported),
+        "over": event.is_over(),
         "days_left": (event.date - season.today()).days,
         "covered": _coverage_counts(event, shown, built),
     }
@@ -146,6 +147,10 @@ def _next_step(
     built: Built,
     to_decide: int,
 ) -> Step:
+    if event.is_over():
+        if last is None:
+            return Step("See all events", reverse("events"))
+        return Step("Who really marched", reverse("record-of", args=[event.pk]))
     lineup_url = reverse("lineup", args=[event.pk])
     proposal_url = reverse("proposal", args=[event.pk])
     if to_decide:

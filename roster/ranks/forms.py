@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS
 
-from bandops.lib.web.forms import DayField
+from bandops.lib.web.forms import DayField, only_for
 from roster.people import queries as people_queries
 from roster.people.fields import MemberField
 from roster.people.models import Member, Part, Season
@@ -67,15 +67,20 @@ class PlaceForm(forms.Form):
     kind = forms.ChoiceField(
         choices=KINDS, label="From that day the member", widget=forms.RadioSelect
     )
-    spot = forms.ModelChoiceField(Spot.objects.none(), required=False, help_text="For: holds.")
+    spot = forms.ModelChoiceField(
+        Spot.objects.none(), required=False, widget=forms.Select(attrs=only_for("hold"))
+    )
     other = MemberField(
-        Member.objects.none(), label="Other holder", required=False, help_text="For: swaps."
+        Member.objects.none(),
+        label="Other holder",
+        required=False,
+        widget=forms.Select(attrs=only_for("swap")),
     )
     rank = forms.ModelChoiceField(
-        Rank.objects.none(), required=False, help_text="For: is an alternate."
+        Rank.objects.none(), required=False, widget=forms.Select(attrs=only_for("alternate"))
     )
     part = forms.ModelChoiceField(
-        Part.objects.none(), required=False, help_text="For: is an alternate."
+        Part.objects.none(), required=False, widget=forms.Select(attrs=only_for("alternate"))
     )
     on = DayField(
         label="First day",

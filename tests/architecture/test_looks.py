@@ -33,10 +33,10 @@ def test_each_look_at_a_member_is_noted(scene: Scene, name: str, what: str) -> N
         assert looks(scene.cast.staff.pk, pk) == [what] * 3, "an empty form shows it as well"
 
 
-@pytest.mark.parametrize("name", ["absences", "audit"])
-def test_each_look_at_a_list_is_noted(scene: Scene, name: str) -> None:
+@pytest.mark.parametrize(("name", "asked"), [("absences", {}), ("audit", {"q": "absence"})])
+def test_each_look_at_a_list_is_noted(scene: Scene, name: str, asked: dict[str, str]) -> None:
     client = client_of(scene.cast, "staff")
-    client.get(url_of(name, scene.world))
+    client.get(url_of(name, scene.world), asked)
     assert len(looks(scene.cast.staff.pk, "list")) == 1
 
 

@@ -47,7 +47,7 @@ def test_a_tap_after_signing_out_leads_to_sign_in_and_back(phone: Watched, week:
     expect(told).to_be_visible()
     expect(page.get_by_role("heading", level=1)).to_have_text("Sign in")
     form = page.locator("form", has=page.locator("input[type=password]"))
-    form.get_by_label("E-mail").fill(leader.email)
+    form.get_by_label("Email").fill(leader.email)
     form.locator("input[type=password]").fill(PASSWORD)
     form.get_by_role("button").click()
     expect(page).to_have_url(where)

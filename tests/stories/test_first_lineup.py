@@ -69,7 +69,7 @@ def publish(hand: Hand) -> None:
     """The first game's lineup, from the list of events."""
     hand.follow("Week")
     hand.follow("Events")
-    hand.follow("make it")
+    hand.follow("make the lineup")
     hand.press("Make the lineup")
     hand.follow("Publish …")
     assert hand.text.count("is only a suggestion") == 2

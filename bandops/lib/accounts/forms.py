@@ -8,13 +8,13 @@ from django.contrib.auth.forms import SetPasswordForm
 
 class LinkForm(forms.Form):
     email = forms.EmailField(
-        label="E-mail", widget=forms.EmailInput(attrs={"autocomplete": "username"})
+        label="Email", widget=forms.EmailInput(attrs={"autocomplete": "username"})
     )
 
 
 class PasswordSignInForm(forms.Form):
     address = forms.EmailField(
-        label="E-mail", widget=forms.EmailInput(attrs={"autocomplete": "username"})
+        label="Email", widget=forms.EmailInput(attrs={"autocomplete": "username"})
     )
     password = forms.CharField(
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})

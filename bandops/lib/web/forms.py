@@ -59,6 +59,12 @@ class MomentInput(forms.DateTimeInput):
         super().__init__(format="%Y-%m-%dT%H:%M", **kwargs)
 
 
+def only_for(*kinds: str) -> dict[str, str]:
+    """Attributes of a field that is needed for some values of the form's ``kind`` alone: with
+    scripts it only shows for them."""
+    return {"data-only": " ".join(kinds)}
+
+
 class DayField(forms.DateField):
     """A day of the years that anything may have."""
 

@@ -1,4 +1,4 @@
-/* What a list shows follows another: only the segments of the event, and a segment brings its event. */
+/* What a form shows follows what was chosen: only the segments of the event (and a segment brings its event), and only the fields that the kind needs. */
 (() => {
   const follow = (list) => {
     const lead = list.form.elements[list.dataset.follows];
@@ -13,5 +13,11 @@
     });
     lead.addEventListener("change", () => follow(list));
     follow(list);
+  }
+  for (const one of document.querySelectorAll("[data-only]")) {
+    const field = one.closest(".field"), form = one.closest("form");
+    const show = () => { field.hidden = !one.dataset.only.split(" ").includes(form.elements.kind.value); };
+    form.addEventListener("change", show);
+    show();
   }
 })();

@@ -30,7 +30,7 @@
   document.addEventListener("keydown", (event) => {
     if (event.key === "Escape" && menu?.open) { menu.open = false; menu.firstElementChild.focus(); }
     if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, select, textarea, [contenteditable]")) return;
-    const field = document.querySelector(".find input"), link = document.querySelector(".to-find");
+    const field = document.querySelector(".find input, [data-find]"), link = document.querySelector(".to-find");
     if (field?.offsetParent) field.focus(); else if (link) link.click(); else return;
     event.preventDefault();
   });
@@ -45,7 +45,7 @@
     const heading = event.detail.target.querySelector("h2[tabindex]");
     if (heading) heading.focus({ preventScroll: window.innerWidth > 1100 });
   });
-  for (const [needs, src] of [["select[data-follows]", assets.follow], ["time[data-zone]", assets.clocks]]) {
+  for (const [needs, src] of [["[data-follows], [data-only]", assets.follow], ["time[data-zone]", assets.clocks]]) {
     if (document.querySelector(needs)) document.head.append(Object.assign(document.createElement("script"), { src }));
   }
   /* One place says what was done or failed; what comes without a new page stays in sight until the next press. */

@@ -52,6 +52,8 @@ def report_once(
     with recorded(actor, "report absence"):
         Member.objects.select_for_update().get(pk=report.member.pk)
         known = Absence.objects.filter(key=own_key).first() if own_key else None
+        if known is None and noted_at is None:
+            known = _said_last(actor, report.member, values)
         if known is not None:
             return known, False
         absence = Absence(
@@ -65,6 +67,20 @@ def report_once(
         absence.full_clean()
         absence.save()
     return absence, True
+
+
+def _said_last(actor: User, member: Member, values: dict[str, Any]) -> Absence | None:
+    """The member's last entry, where the same person said the very same and it still holds.
+
+    What a phone kept while it was away is not compared: its order is not known.
+    """
+    last = Absence.objects.filter(member=member).order_by("-pk").first()
+    if last is None or last.reported_by_id != actor.pk:
+        return None
+    holds = last.state in (AbsenceState.REPORTED, AbsenceState.CONFIRMED)
+    compared = ("event", "segment", "from_date", "until_date", "late_until", "leaves_at", "chance")
+    same = all(getattr(last, name) == values.get(name) for name in compared if name in values)
+    return last if holds and same and last.kind == values.get("kind") else None
 
 
 def _values(report: Report, by_staff: bool) -> dict[str, Any]:

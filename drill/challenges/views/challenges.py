@@ -57,7 +57,7 @@ def edit_round(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> H
     context = {
         "form": form,
         "title": f"Change {it}" if pk else "New round",
-        "lead": f"Times are of {season.time_zone}.",
+        "lead": f"Times are by the band's clock ({season.time_zone}).",
         "back": url,
     }
     return render(request, "form_page.html", context)

@@ -22,6 +22,7 @@ from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
 from drill.events.posted import event_of
 from drill.lineup import queries as lineup_queries
+from drill.lineup.core.changes import Change
 from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.posted import editable_event, posted_member, posted_number, posted_version
 from drill.lineup.services import lineups, orders
@@ -99,6 +100,11 @@ def _what_changed(event: Event, edited: lineups.Edited) -> str:
     """Who moves and what was emptied besides, a line each."""
     names = Names(event.season_id)
     lines = [f"{member_change_sentence(change, names)}." for change in edited.changes]
+    filled = {(change.segment, change.after) for change in edited.changes}
+    for change in edited.changes:
+        if change.change is Change.MOVES and (change.segment, change.before) not in filled:
+            opened = f"{names.spot(change.before or '')} in {names.segment(change.segment)}"
+            lines.append(f"{opened} is open now.")
     for where, emptied in edited.emptied:
         seat = f"{names.spot(emptied)} in {names.segment(where)}"
         lines.append(f"Also emptied {seat}: its member cannot march.")

@@ -43,7 +43,7 @@ def set_positions(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse
     order = list(it.version.sets.order_by("order").values_list("pk", "label"))
     at = next(n for n, (number, _) in enumerate(order) if number == it.pk)
     context = {
-        "title": f"{it.version}: set {it.label}",
+        "title": f"Version {it.version.label}, set {it.label}",
         "what": "Dot",
         "links": links,
         "before": order[at - 1] if at else None,
@@ -63,7 +63,7 @@ def dot_positions(request: HttpRequest, viewer: Viewer, pk: int, dot_pk: int) ->
     sets = list(version.sets.order_by("order"))
     lines = [Line((s.pk, dot.pk), s.label, stored.get(s.pk)) for s in sets]
     context = {
-        "title": f"{version}: dot {dot.label}",
+        "title": f"Version {version.label}, dot {dot.label}",
         "what": "Set",
         "links": {s.label: reverse("set-positions", args=[s.pk]) for s in sets},
         "counts": {s.label: s.counts for s in sets},

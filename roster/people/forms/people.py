@@ -36,7 +36,7 @@ class MemberForm(forms.Form):
     )
     pronunciation = forms.CharField(max_length=200, required=False)
     pronouns = forms.CharField(max_length=50, required=False)
-    email = forms.EmailField(label="E-mail", required=False)
+    email = forms.EmailField(label="Email", required=False)
     student_number = forms.CharField(max_length=40, required=False)
     phone = forms.CharField(max_length=40, required=False)
     emergency_contact = forms.CharField(max_length=200, required=False)

@@ -61,7 +61,7 @@ class ClockForm(forms.Form):
 
 
 class RoleForm(forms.Form):
-    email = forms.EmailField(label="E-mail")
+    email = forms.EmailField(label="Email")
     name = forms.CharField(max_length=200, required=False)
     role = forms.ChoiceField(choices=Role.choices)
     invite = forms.BooleanField(label="Email an invitation", required=False, initial=True)

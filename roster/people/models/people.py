@@ -34,7 +34,7 @@ class Person(models.Model):
     email = models.EmailField(blank=True)
     student_number = models.CharField(max_length=40, blank=True)
     listed = models.BooleanField("may be named on public lists", default=True)
-    share_contact = models.BooleanField("rank leader may see phone and e-mail", default=True)
+    share_contact = models.BooleanField("rank leader may see phone and email", default=True)
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
     )

@@ -37,6 +37,7 @@ from roster.people.ties import SET_UP_PAGE
 from roster.people.viewer import Viewer
 
 MENU, ROLES, HISTORY = "season", "roles", "history"
+CHANGES_A_PAGE = 15
 STARTER_PARTS = ROOT / "fixtures" / "parts.csv"
 
 
@@ -155,7 +156,7 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         entries = entries.filter(actor_label__icontains=text) | entries.filter(
             action__icontains=text
         )
-    shown = page_of(request, entries)
+    shown = page_of(request, entries, CHANGES_A_PAGE)
     lines = readable(shown)
     noted = columns_marked("audit_noted")
     if any(noted.intersection(line.columns) for line in lines):

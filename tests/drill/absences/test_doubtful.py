@@ -58,7 +58,7 @@ def test_staff_s_pages_count_them_and_link_the_setting(
 ) -> None:
     publish(band, cast)
     text = shown(cast, name, *([band.event.pk] if name == "lineup" else []))
-    assert "1 doubtful" in text and "(50%)" in text
+    assert "1 person is doubtful that day" in text and "(50%)" in text
     assert "planned as out by" in text and reverse("set-up") in text
 
 

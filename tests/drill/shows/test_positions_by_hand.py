@@ -107,7 +107,7 @@ def test_words_say_how_far_off_they_are(client: Client, version: ShowVersion) ->
     it, dot = version.sets.get(label="1"), version.show.dots.get(label="1-1")
     Position.objects.filter(set=it, dot=dot).update(x=8 * STEP + 45, y=0)
     page = words(client.get(reverse("set-positions", args=[it.pk])))
-    assert "The words are off by 1.4 inches across." in page
+    assert "Rounded by 1.4 inches across." in page
 
 
 def test_a_set_of_four_hundred_dots_is_written_page_by_page(

@@ -20,6 +20,7 @@ from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from bandops.lib.pdf.render import NO_PRINTS, can_print
 from drill.demo.management.commands.load_demo import DIRECTOR, EQUIPMENT, EVALUATOR, STAFF
+from drill.demo.services import make_past
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
@@ -50,12 +51,15 @@ class Command(BaseCommand):
             self.stdout.write("Loading the demo band:")
             call_command("load_demo", stdout=self.stdout, stderr=self.stderr)
         season = Season.objects.get(is_current=True)
+        director = User.objects.get(email=DIRECTOR)
+        if not Lineup.objects.filter(event__season=season).exists():
+            made = make_past(director, season)
+            self.stdout.write(f"Performed so far: {made}, each with its lineup and its record.")
         event = event_queries.next_event(season)
         if event is None:
             self.stderr.write("The season has no event.")
             return
         event.season = season
-        director = User.objects.get(email=DIRECTOR)
         lineup = lineup_queries.published(event) or self._publish(director, event)
         self._print(lineup)
         self._accounts(season, options["port"])
