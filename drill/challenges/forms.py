@@ -96,7 +96,7 @@ class CriterionForm(forms.ModelForm[ChallengeCriterion]):
         }
         fields = ["name", "top", "weight", "order"]
         help_texts = {
-            "top": "Marks go from 0 to this. Each counts as a share of it.",
+            "top": "Marks go from 0 to this; they are turned into percent.",
             "weight": "2 counts twice as much as 1.",
         }
 

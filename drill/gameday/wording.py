@@ -25,6 +25,8 @@ def asked_words(asked: Asked, style: Style = USUAL) -> str:
     if not asked.new:
         return f"ready, knows all {asked.total} sets"
     words = f"ready, {asked.new} of {asked.total} sets to learn"
+    if asked.new == asked.total:
+        words = f"must learn all {asked.total} sets"
     far = asked.farthest
     return words + (farthest_words(far.largest, far.largest_set, style) if far else "")
 

@@ -197,7 +197,11 @@ def hole_sentence(reason: Mapping[str, Any]) -> str:
         )
     which = "it" if spots == 1 else "them"
     people = "1 member who" if members == 1 else f"{members} members who"
-    who = f"nobody who can march {which}" if not members else f"{people} can march {which}"
+    who = (
+        f"nobody available who could march {which}"
+        if not members
+        else f"{people} can march {which}"
+    )
     return f"{spots} {'spot' if spots == 1 else 'spots'}, {who}."
 
 

@@ -61,7 +61,7 @@ class MemberForm(forms.Form):
     )
 
     namesake = forms.BooleanField(
-        label="Another person",
+        label="A different person of the same name",
         required=False,
         help_text="Only for somebody new who shares a name, address or phone with a member.",
     )

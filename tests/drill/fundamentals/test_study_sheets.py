@@ -48,7 +48,11 @@ def ticked(staff: Client, **query: list[str] | str) -> set[str]:
 def test_the_study_sheet_starts_with_what_is_judged(staff: Client, band: Band, cast: Cast) -> None:
     assert ticked(staff) == set()
     page = text(staff.get(reverse("study-sheet")))
-    assert "Choose all" in page and "Nothing picked" in page and "Print on" not in page
+    assert (
+        "Choose all" in page
+        and "Check what candidates should learn" in page
+        and "Print on" not in page
+    )
     codes = ["forward", "left-flank", "right-flank", "to-the-rear"]
     for label, chosen in (("One", codes), ("Two", [*codes[1:], "backward"])):
         make_sequence(

@@ -30,7 +30,7 @@ def test_an_open_spot_leads_to_its_panel_and_back(out: Band, cast: Cast, signed_
     fill = reverse("desk-open", args=[out.event.pk, out.spots["1-3"].pk])
     assert f"{panel(out)}?from=desk" in text(staff.get(fill))
     page = text(staff.get(panel(out), {"from": "desk"}))
-    assert fill in page and "Back to the desk: fill 1-3" in page
+    assert fill in page and "Back to Game day: fill 1-3" in page
     page = text(staff.get(panel(out)))
     assert fill in page and "Fill 1-3 at the desk" in page
     ask(out, cast, open_wish(out, "1-3", JON, 2))
@@ -45,4 +45,4 @@ def test_the_page_of_whoever_is_out_leads_there_too(
     url = reverse("desk-out", args=[out.event.pk, pk])
     assert f"{panel(out)}?from=desk&amp;out={pk}" in text(staff.get(url))
     page = text(staff.get(panel(out), {"from": "desk", "out": str(pk)}))
-    assert url in page and "Back to the desk: who steps in" in page
+    assert url in page and "Back to Game day: who steps in" in page
