@@ -53,7 +53,8 @@ def _refuse_twice(person: Person, phone: str) -> None:
     if not known:
         return
     raise Refused(
-        "This may be somebody already here. If not, check “A different person of the same name” below.",
+        "This may be somebody already here. If not, check “A different person of the same name” "
+        "below.",
         tuple(f"{other}: {', '.join(shared)}." for other, shared in known),
     )
 
