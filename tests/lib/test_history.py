@@ -124,9 +124,35 @@ def test_what_was_used_since_stays(band: Band, cast: Cast, signed_in: SignIn) ->
         actor=cast.staff,
         backup=add_backup(actor=cast.staff, spot=spot, member=band.members["Ida Voss"]),
     )
-    answer = take_back(signed_in(cast.staff), first)
+    staff = signed_in(cast.staff)
+    assert not is_offered(staff, first)
+    answer = take_back(staff, first)
     assert "has used it since" in answer and "Jon Pell" in answer
+    used = "Jon Pell is a backup for 1-3: Staff put the backups for 1-3 in another order"
+    assert used in answer, "what used it, as a sentence"
     assert Backup.objects.filter(spot=spot).count() == 2
+
+
+def test_what_was_changed_back_since_is_offered_again(
+    band: Band, cast: Cast, signed_in: SignIn
+) -> None:
+    spot, staff = band.spots["1-3"], signed_in(cast.staff)
+    one, two = (
+        add_backup(actor=cast.staff, spot=spot, member=band.members[name])
+        for name in ("Jon Pell", "Ida Voss")
+    )
+    first = AuditEntry.objects.filter(row_id=str(one.pk), table=Backup._meta.db_table).last()
+    assert first is not None and is_offered(staff, first.batch)
+    make_first_backup(actor=cast.staff, backup=two)
+    assert not is_offered(staff, first.batch)
+    assert "Taken back" in take_back(staff, last_batch())
+    assert is_offered(staff, first.batch)
+
+
+def is_offered(client: Client, batch: str) -> bool:
+    """Whether the history has a button to take the action back."""
+    page = client.get(reverse("history"))
+    return [may for action, may in page.context["actions"] if action.batch == batch] == [True]
 
 
 def test_nobody_takes_back_a_publication_or_what_members_did(

@@ -81,9 +81,9 @@ def notice_context(notice: dict[str, Any], names: Names, rank_of: Any) -> dict[s
     for segment, member, change, before, after in notice["changes"]:
         people.add(member)
         text = _change_text(names, segment, member, change, before, after)
-        for spot in dict.fromkeys([after, before]):
-            if spot is not None:
-                by_rank.setdefault(names.rank(rank_of(spot)), []).append(text)
+        touched = (names.rank(rank_of(spot)) for spot in (after, before) if spot is not None)
+        for rank in dict.fromkeys(touched):
+            by_rank.setdefault(rank, []).append(text)
     return {
         "by_rank": sorted(by_rank.items(), key=lambda item: (len(item[0]), item[0])),
         "sets": [

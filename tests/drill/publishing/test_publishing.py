@@ -7,6 +7,7 @@ import datetime
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from django.utils import timezone
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
@@ -20,6 +21,7 @@ from drill.publishing import queries as publishing_queries
 from drill.publishing.models import Notice
 from drill.publishing.services.notices import confirm_notice, tell_in_person, tell_to_stand_by
 from drill.publishing.services.publishing import publish_lineup
+from tests.architecture.world import client_of
 from tests.drill.publishing.publishing_help import at, publish, say_out
 from tests.factories import Band, Cast
 
@@ -179,3 +181,23 @@ def test_who_was_not_reached_is_found_without_reading_the_lineups(band: Band, ca
     with CaptureQueriesContext(connection) as seen:
         publishing_queries.unreached(lineup)
     assert [sql["sql"].count("certificate") for sql in seen.captured_queries] == [0]
+
+
+def test_whoever_moves_within_a_rank_is_said_once_of_it(band: Band, cast: Cast) -> None:
+    publish(band, cast)
+    draft = open_draft(actor=cast.staff, event=band.event)
+    place_by_hand(
+        actor=cast.staff,
+        event=band.event,
+        seen_version=draft.version,
+        segment=band.halftime,
+        spot=band.spots["1-3"],
+        member=band.members["Bo Larkspur"],
+    )
+    page = client_of(cast, "staff").get(reverse("publish", args=[band.event.pk]))
+    (rank, lines), *others = page.context["by_rank"]
+    assert not others and rank == "Rank 1"
+    assert sorted(lines) == [
+        "Halftime: Bo Larkspur moves from 1-2 to 1-3",
+        "Halftime: Cai Ørnberg steps out of 1-3",
+    ]
