@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
+from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.matrix import Row, rows_of
 from bandops.lib.web.offline import is_for_later, keep_copy
@@ -18,14 +19,14 @@ from drill.absences.services.late import late_words
 from drill.absences.services.standings import availability, availability_by_segment
 from drill.backups.models import Lesson
 from drill.backups.services.backup_lines import SpotLine, spot_lines
-from drill.backups.services.coverage import covered_lineup
+from drill.backups.services.coverage import lineup_to_show
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
 from drill.field.services.writing import writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
-from drill.lineup.sheets import AlternateLine, RankSheet, Sheets, cell_of, sheets
+from drill.lineup.sheets import AlternateLine, RankSheet, Sheets, cell_of, of_ranks, sheets_to_show
 from drill.lineup.wording import Names
 from drill.publishing.enums import NoticeState
 from drill.publishing.services import cards
@@ -129,7 +130,7 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     planned_out = {d.member.pk for d in doubtful if d.is_out}
     if event is not None and lineup is not None:
         lineup.event = event
-    laid_out = _told_late(sheets(lineup, rank_ids), late) if lineup else None
+    laid_out = _laid_out(lineup, rank_ids, late) if lineup else None
     people = [
         {
             "member": m,
@@ -158,6 +159,11 @@ def my_rank(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "clashes": to_decide(event, rank_ids, lineup) if event else [],
     }
     return keep_copy(viewer, render(request, "cards/my_rank.html", context))
+
+
+def _laid_out(lineup: Lineup, rank_ids: set[int], late: Mapping[int, str]) -> Sheets:
+    over = frozenset(key(pk) for pk in lineup_queries.segments_over(lineup.event))
+    return _told_late(of_ranks(sheets_to_show(lineup, over), rank_ids), late)
 
 
 def _in_brief(laid_out: Sheets) -> list[tuple[RankSheet, tuple[Row, ...]]]:
@@ -211,7 +217,7 @@ def my_backups(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if event is not None and lineup is not None:
         event.season = season
         rank_ids = {rank.pk for rank in viewer.ranks_led}
-        lines = spot_lines(covered_lineup(event, lineup), Names(season.pk))
+        lines = spot_lines(lineup_to_show(event, lineup), Names(season.pk))
         lines = [line for line in lines if line.spot.rank_id in rank_ids]
     context = {"event": event, "lineup": lineup, "lines": lines, "ranks": viewer.ranks_led}
     return keep_copy(viewer, render(request, "cards/my_backups.html", context))

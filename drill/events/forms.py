@@ -144,11 +144,14 @@ class MustTravelForm(forms.Form):
 
     def __init__(self, event: Event, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        already = event.must_travel.select_related("person")
+        already = list(event.must_travel.select_related("person"))
         members, more = self.fields["members"], self.fields["add"]
-        assert isinstance(members, forms.ModelChoiceField) and isinstance(more, MemberField)
-        members.queryset, members.initial = already, already
-        more.queryset = people_queries.active_members(event.season).exclude(pk__in=already)
+        assert isinstance(members, MembersField) and isinstance(more, MemberField)
+        members.queryset = event.must_travel.all()
+        members.choices = [(m.pk, members.label_from_instance(m)) for m in already]
+        members.initial = [m.pk for m in already]
+        others = people_queries.active_members(event.season)
+        more.queryset = others.exclude(pk__in=members.initial)
         if not already:
             del self.fields["members"]
 

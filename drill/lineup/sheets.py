@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.person_names import read_name
@@ -261,6 +261,12 @@ def sheets(lineup: Lineup, rank_ids: set[int] | None = None) -> Sheets:
 def sheets_to_show(lineup: Lineup, over: frozenset[str]) -> Sheets:
     """The whole lineup laid out, kept while nothing is written, for pages that only show it."""
     return while_unchanged(("sheets", lineup.pk, over), lambda: sheets(lineup))
+
+
+def of_ranks(laid_out: Sheets, rank_ids: Collection[int]) -> Sheets:
+    """Only these ranks of it."""
+    ranks = tuple(sheet for sheet in laid_out.ranks if sheet.rank.pk in rank_ids)
+    return replace(laid_out, ranks=ranks)
 
 
 def _holders(season_id: int, day: datetime.date) -> dict[int, Member]:

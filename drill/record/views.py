@@ -42,7 +42,7 @@ MENU = "record"
 def record(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Past performances, confirmed or not, and everybody's share."""
     season = viewer.this_season
-    shares = marching_record.shares(season)
+    shares = marching_record.shares_to_show(season)
     filters = ShareFilters.of(request, people_queries.active_members(season))
     parts = {m.pk: m.skills[0].part for m, _ in shares if m.skills}  # type: ignore[attr-defined]
     context = {

@@ -14,7 +14,7 @@ from bandops.lib.web.offline import keep_copy
 from bandops.lib.web.pages import page
 from drill.absences.queries import reported_absences
 from drill.backups.core.coverage import State
-from drill.backups.services.coverage import covered_lineup
+from drill.backups.services.coverage import lineup_to_show
 from drill.events import queries as event_queries
 from drill.events.models import Event, Traveller
 from drill.gameday.services import requests
@@ -102,7 +102,7 @@ def _coverage_counts(event: Event, shown: Lineup | None, built: Built) -> dict[s
     """How many spots are thin, and how many bare."""
     if shown is None:
         return {}
-    found = covered_lineup(event, shown, built)
+    found = lineup_to_show(event, shown, built)
     states = list(found.worst(found.segments).values())
     return {state.value: states.count(state) for state in (State.THIN, State.BARE)}
 

@@ -166,18 +166,19 @@ def test_exports_ask_as_often_for_more_rows(world: World, cast: Cast, name: str)
 @pytest.mark.postgres("window functions over JSON rows")
 @pytest.mark.parametrize("address", ["audit?q=call+on+the+phone", "history?kind=ranks_rank"])
 def test_the_audit_asks_as_often_for_more_entries(world: World, cast: Cast, address: str) -> None:
-    """As many queries as there are tables among the entries, however many entries."""
+    """As many queries as there are tables among the entries, however many entries. What the second
+    action overtakes is read once it is there."""
     name, _, query = address.partition("?")
     client, url = client_of(cast, "staff"), f"{reverse(name)}?{query}"
     members = list(world.band.members.values())
     counts: list[list[str]] = []
-    for some in (members[:1], members[1:4]):
+    for some in (members[:1], members[:1], members[1:4]):
         with recorded(cast.staff, "call on the phone"):
             for member in some:
                 Member.objects.filter(pk=member.pk).update(phone="555-0123")
                 Rank.objects.filter(pk=world.rank.pk).update(order=10 + len(counts))
         counts.append(asked(client, url))
-    assert len(counts[1]) <= len(counts[0]), more(*counts)
+    assert len(counts[2]) <= len(counts[1]), more(*counts[1:])
 
 
 @pytest.mark.parametrize("query", ["Fenwick", "1-1", "trumpet", "Fenwik"])

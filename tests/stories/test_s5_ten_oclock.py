@@ -78,7 +78,7 @@ def test_all_her_segments_open_together_and_the_backups_come_in_order(
     page = staff.get(reverse("desk-out", args=[ten.event.pk, cai.pk]))
     assert sorted(page.context["seats"]) == ["Halftime 2-2", "Pregame 1-3"]
     lines = [(c["member"].name, c["words"]) for c in page.context["choices"]]
-    assert lines[0] == ("Ida Voss", "first backup, ready, 48 of 48 sets to learn")
+    assert lines[0] == ("Ida Voss", "first backup, must learn all 48 sets")
     assert lines[1] == ("Jon Pell", "second backup, ready, 15 of 48 sets to learn")
 
 
@@ -190,7 +190,7 @@ def test_ten_oclock_by_segment(ten: Band, cast: Cast, signed_in: SignIn) -> None
     assert page.context["seats"] == ["Halftime 2-2"]
     lines = [(c["member"].name, c["words"]) for c in page.context["choices"]]
     assert ("Jon Pell", "not a named backup, ready, knows all 24 sets") in lines
-    assert ("Ida Voss", "not a named backup, ready, 24 of 24 sets to learn") in lines
+    assert ("Ida Voss", "not a named backup, must learn all 24 sets") in lines
     form = {"out": cai.pk, "in": jon.pk, "number": 1} | chosen
     staff.post(reverse("desk-fill", args=[ten.event.pk]), form)
     assert (at(ten, "Pregame", "1-3"), at(ten, "Halftime", "2-2")) == ("Cai Ørnberg", "Jon Pell")

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from django.db.models import Exists, OuterRef, Q
 
+from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.keys import key
 from drill.absences.core import availability as states
 from drill.absences.enums import COUNTING
@@ -64,13 +65,19 @@ def chances_of(plan: BackupPlan) -> Chances:
     event = plan.event
     past = past_events(event.season, min(event.date, event.season.today()))
     rehearsals = sum(e.kind == EventKind.REHEARSAL for e in past)
-    found = histories(event.season, past)
+    found = histories_to_show(event.season, past)
     return Chances(usual, found, rehearsals, len(past) - rehearsals)
 
 
 def past_events(season: Season, before: datetime.date) -> list[Event]:
     """The season's events before a day, with what a member could miss of them."""
     return list(event_queries.events(season).filter(date__lt=before).prefetch_related("blocks"))
+
+
+def histories_to_show(season: Season, events: list[Event]) -> dict[str, History]:
+    """The same as ``histories``, kept while nothing is written."""
+    asked = ("histories", season.pk, tuple(event.pk for event in events))
+    return while_unchanged(asked, lambda: histories(season, events))
 
 
 def histories(season: Season, events: Iterable[Event]) -> dict[str, History]:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property
 
+from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.keys import key
 from drill.backups.core import coverage as core
 from drill.backups.core.coverage import FailingPairs, Lessons, SegmentCoverage, State
@@ -64,6 +65,20 @@ def covered(event: Event) -> Covered | None:
     """The coverage of the draft, else of the newest revision; None before there is either."""
     lineup = lineup_queries.draft(event) or lineup_queries.published(event)
     return covered_lineup(event, lineup) if lineup else None
+
+
+def covered_to_show(event: Event) -> Covered | None:
+    """The same for pages that only show it."""
+    lineup = lineup_queries.draft(event) or lineup_queries.published(event)
+    return lineup_to_show(event, lineup) if lineup else None
+
+
+def lineup_to_show(event: Event, lineup: Lineup, built: Built | None = None) -> Covered:
+    """The coverage of one lineup with its answers, kept while nothing is written; ``built`` where
+    the event is built already."""
+    built = built or build_to_show(event)
+    shown = ("coverage", lineup.pk, built.over)
+    return while_unchanged(shown, lambda: covered_lineup(event, lineup, built))
 
 
 def covered_lineup(event: Event, lineup: Lineup, built: Built | None = None) -> Covered:

@@ -8,7 +8,7 @@ from django.db.models import Min
 
 from drill.absences.models import Absence
 from drill.backups.core.usual import UsualChance, usual
-from drill.backups.services.chances import histories, past_events
+from drill.backups.services.chances import histories_to_show, past_events
 from drill.events.enums import EventKind
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
@@ -25,7 +25,7 @@ def usual_chance(season: Season, before: datetime.date | None = None) -> UsualCh
     performances = [
         e for e in past if e.kind != EventKind.REHEARSAL and since is not None and e.date >= since
     ]
-    found = histories(season, performances).values()
+    found = histories_to_show(season, performances).values()
     given = None if season.usual_out is None else float(season.usual_out)
     return usual(given, len(performances), list(found))
 

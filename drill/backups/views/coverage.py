@@ -22,7 +22,7 @@ from drill.backups.forms import LessonForm, PlanForm
 from drill.backups.models import BackupPlan, Lesson
 from drill.backups.services import plans
 from drill.backups.services.chances import chances_of
-from drill.backups.services.coverage import covered
+from drill.backups.services.coverage import covered_to_show
 from drill.backups.services.usual_chance import usual_chance
 from drill.backups.views.coverage_tables import (
     chances_context,
@@ -57,7 +57,7 @@ def _backups(
     """The page; with a form as it was sent, when it says why it was not taken."""
     context: dict[str, Any] = {"event": event}
     if event is not None:
-        found = covered(event)
+        found = covered_to_show(event)
         context |= _plan(viewer, event) | {"covered": found} | typed
         if found is None and typed:
             raise Refused("Make the lineup first: the plan needs to know who stands where.")
@@ -77,7 +77,7 @@ def _backups(
 def spot_coverage(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> HttpResponse:
     """One spot: who answers if its member drops out, and who knows it."""
     event = event_of(viewer, pk)
-    found = covered(event)
+    found = covered_to_show(event)
     spot = get_object_or_404(rank_queries.spots(viewer.this_season), pk=spot_pk)
     context = {"event": event, "spot": spot, "covered": found}
     if found is not None:
@@ -113,19 +113,28 @@ def progress(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 @page(rules.staff, MENU)
 def add_lesson(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """Give somebody a spot to learn to learn."""
+    """Give somebody a spot to learn."""
     event = event_of(viewer, pk)
-    if request.method != "POST":
-        return redirect("backups-of", pk=event.pk)
-    form = LessonForm(viewer.this_season, request.POST)
+    if covered_to_show(event) is None:
+        raise Refused("Make the lineup first: the plan needs to know who stands where.")
+    form = LessonForm(viewer.this_season, request.POST or None)
 
     def add() -> Lesson:
         return plans.add_lesson(actor=viewer.signed_in, event=event, **form.cleaned_data)
 
-    if not form.is_valid() or (lesson := save_through(form, add)) is None:
-        return _backups(request, viewer, event, lesson_form=form)
-    done(request, f"{lesson.member} learns {lesson.spot}.")
-    return _to_top(event)
+    if request.method == "POST" and form.is_valid():
+        lesson = save_through(form, add)
+        if lesson is not None:
+            done(request, f"{lesson.member} learns {lesson.spot}.")
+            return _to_top(event)
+    context = {
+        "form": form,
+        "title": "Give somebody a spot to learn",
+        "lead": f"For {event}. It is locked: the plan keeps it.",
+        "button": "Add and lock",
+        "back": reverse("backups-of", args=[event.pk]),
+    }
+    return render(request, "form_page.html", context)
 
 
 def _to_top(event: Event) -> HttpResponse:
@@ -169,7 +178,6 @@ def _plan(viewer: Viewer, event: Event) -> dict[str, Any]:
         "plan_lessons": sorted(by_member.items(), key=lambda item: item[0].person.sort_key),
         "plan_form": PlanForm(instance=plan),
         "usual_out": usual_chance_words(usual),
-        "lesson_form": LessonForm(viewer.this_season),
         "plan_figures": plan.figures,
         "plan_chart": plan_chart(plan.figures),
         **progress_of(plans.plan_group(event)),

@@ -9,6 +9,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.keys import key
 from bandops.lib.web import rules
 from bandops.lib.web.offline import keep_copy
@@ -83,10 +84,15 @@ def desk(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "slip_count": count_slips(event),
             "may_edit": may_edit_lineup(viewer, event),
             "cut_off_passed": past_cut_off(event),
-            "offline": kept_choices(opened, _people(opened, gone), names)
-            | _asked_offline(viewer, event),
+            "offline": _kept(opened, _people(opened, gone), names) | _asked_offline(viewer, event),
         }
     return keep_copy(viewer, render(request, "gameday/desk.html", context))
+
+
+def _kept(opened: Desk, standing: list[Member], names: Names) -> dict[str, Any]:
+    """The choices for a phone without a signal; made anew only when something was written."""
+    standing_now = ("kept choices", opened.lineup.pk, opened.clock.keys)
+    return while_unchanged(standing_now, lambda: kept_choices(opened, standing, names))
 
 
 def _not_here(opened: Desk, names: Names) -> list[tuple[RankNotHere, list[tuple[NotHere, str]]]]:

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 
 from django.db.models import QuerySet
 
+from bandops.lib.audit.unchanged import while_unchanged
 from drill.events.enums import EventKind
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
@@ -41,6 +42,11 @@ def shares(season: Season) -> list[tuple[Member, RecordCounts]]:
     tomorrow = season.today() + datetime.timedelta(days=1)
     counts = queries.record_counts(season, tomorrow)
     return [(m, counts.get(m.pk, RecordCounts())) for m in people_queries.active_members(season)]
+
+
+def shares_to_show(season: Season) -> list[tuple[Member, RecordCounts]]:
+    """The same, kept while nothing is written, for pages that only show them."""
+    return while_unchanged(("shares", season.pk, season.today()), lambda: shares(season))
 
 
 def with_names(entries: QuerySet[RecordEntry]) -> QuerySet[RecordEntry]:
