@@ -23,8 +23,8 @@ class Cell:
 
     @property
     def title(self) -> str:
-        """'7-14: nobody, open spot'."""
-        return f"{self.label}: {', '.join(filter(None, (self.full_name or self.name, self.words)))}"
+        """What the cell is too small for: the whole name."""
+        return self.full_name or self.name
 
 
 @dataclass(frozen=True)

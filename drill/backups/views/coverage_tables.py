@@ -155,7 +155,7 @@ def _matrix(event: Event, lines: list[SpotLine]) -> list[matrix.Row]:
             line.spot.label,
             "open" if line.state is State.HOLE else read_name(line.holder).family or line.holder,
             url,
-            "" if line.state is State.SAFE else line.state.value,
+            line.state.value,
             state,
             line.holder,
         )
