@@ -11,7 +11,7 @@ from django import forms
 from django.forms.models import ModelChoiceIterator
 
 from bandops.lib.dates import weekday_words
-from bandops.lib.web.forms import DayField, TimeInput, only_for
+from bandops.lib.web.forms import ChanceField, DayField, TimeInput, only_for
 from bandops.lib.web.needs import Need, NeedyForm
 from drill.absences.enums import AbsenceKind, ReasonCategory
 from drill.absences.services.absences import Report
@@ -124,14 +124,14 @@ class StaffReportForm(ReportForm):
     """With the chance, a category for staff only, and when to look again."""
 
     member = MemberField(Member.objects.none())
-    chance = forms.DecimalField(
+    chance = ChanceField(
         label="Chance of being out",
         min_value=0,
         max_value=1,
         decimal_places=2,
         required=False,
-        widget=forms.NumberInput(attrs=only_for(AbsenceKind.DOUBTFUL)),
-        help_text="Chance of being out, only for doubtful: 0.3 means they will probably march.",
+        widget=forms.TextInput(attrs=only_for(AbsenceKind.DOUBTFUL)),
+        help_text="In percent; 30% means they will probably march. Empty: 50%.",
     )
     category = forms.ChoiceField(
         choices=ReasonCategory.choices,

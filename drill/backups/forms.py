@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from bandops.lib.web.forms import ChanceField
 from drill.backups.models import BackupPlan
 from roster.people import queries as people_queries
 from roster.people.fields import MemberField
@@ -18,9 +19,10 @@ class PlanForm(forms.ModelForm[BackupPlan]):
     class Meta:
         model = BackupPlan
         fields = ["lessons_each", "chances_from", "chance"]
+        field_classes = {"chance": ChanceField}
         help_texts = {
-            "chance": "0.05 means one in twenty. For everybody, or until the season has its own "
-            "numbers. Anybody doubtful counts with the chance entered for them."
+            "chance": "In percent; 5% means one in twenty. For everybody, or until the season has "
+            "its own numbers. Anybody doubtful counts with the chance entered for them."
         }
 
 

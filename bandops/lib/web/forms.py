@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from typing import Any, TypeVar
 
 from django import forms
@@ -57,6 +58,26 @@ class MomentInput(forms.DateTimeInput):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(format="%Y-%m-%dT%H:%M", **kwargs)
+
+
+class ChanceField(forms.DecimalField):
+    """A chance, typed in percent ("30", "30%") or as a share of one ("0.3"), and kept as the share:
+    whatever is above one is percent."""
+
+    widget = forms.TextInput
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        text = "" if value is None else str(value).strip()
+        number: Decimal | None = super().to_python(text.removesuffix("%").strip())
+        if number is None or not number.is_finite():
+            return number
+        return number / 100 if number > 1 or text.endswith("%") else number
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{float(100 * value):g}%" if isinstance(value, Decimal) else value
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"inputmode": "decimal", "autocomplete": "off"}
 
 
 def only_for(*kinds: str) -> dict[str, str]:

@@ -8,7 +8,7 @@ from django import forms
 
 from bandops.lib import zones
 from bandops.lib.accounts.models import User
-from bandops.lib.web.forms import DayField, TimeInput
+from bandops.lib.web.forms import ChanceField, DayField, TimeInput
 from bandops.lib.zones import ZoneField, ZoneInput
 from roster.people.enums import Role
 from roster.people.models import Season
@@ -31,17 +31,23 @@ class SeasonForm(forms.ModelForm[Season]):
             "quiet_from",
             "quiet_until",
         ]
-        field_classes = {"starts": DayField, "ends": DayField, "time_zone": ZoneField}
+        field_classes = {
+            "starts": DayField,
+            "ends": DayField,
+            "time_zone": ZoneField,
+            "doubtful_out_from": ChanceField,
+            "usual_out": ChanceField,
+        }
         widgets = {
             "quiet_from": TimeInput(),
             "quiet_until": TimeInput(),
         }
         help_texts = {
             "time_zone": "The band's own clock; an event can have its own. " + zones.HELP,
-            "doubtful_out_from": "0.5: plan without anybody who is even odds to be out. "
+            "doubtful_out_from": "50%: plan without anybody who is even odds to be out. "
             "Below that they are placed and marked doubtful.",
-            "usual_out": "0.05 means one in twenty. Empty: the share missing at this season’s "
-            "performances so far (0.05 before the first).",
+            "usual_out": "5% means one in twenty. Empty: the share missing at this season’s "
+            "performances so far (5% before the first).",
             "quiet_until": "Empty: none. Within twelve hours of a call, emails go out at once.",
         }
 
