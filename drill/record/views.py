@@ -36,6 +36,7 @@ from roster.people import queries as people_queries
 from roster.people.viewer import Viewer
 
 MENU = "record"
+A_PAGE = 20
 
 
 @page(rules.staff, MENU)
@@ -49,7 +50,7 @@ def record(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "performances": marching_record.performances(season),
         "chart": record_chart(shares, parts),
         "filters": filters,
-        "shares": page_of(request, filters.sorted(shares)),
+        "shares": page_of(request, filters.sorted(shares), A_PAGE),
     }
     return render(request, "record/list.html", context)
 
