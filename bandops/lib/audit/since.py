@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import islice
 from typing import Any
 
-from django.db.models import Exists, ForeignObjectRel, OuterRef, Q
+from django.db.models import Exists, ForeignObjectRel, OuterRef
 
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.naming import model_known, names_of, table_name
@@ -60,16 +60,15 @@ def _changes_of(rows: Iterable[Row]) -> dict[Row, list[AuditEntry]]:
     by_table: dict[str, set[str]] = defaultdict(set)
     for table, row_id in rows:
         by_table[table].add(row_id)
-    wanted = Q(pk__in=[])
-    for table, ids in by_table.items():
-        wanted |= Q(table=table, row_id__in=ids)
     found: dict[Row, list[AuditEntry]] = defaultdict(list)
-    for change in AuditEntry.objects.filter(wanted).exclude(op=AuditEntry.Op.VIEW).order_by("id"):
-        found[change.table, change.row_id].append(change)
+    for table, ids in by_table.items():
+        for change in _later(table, ids, 0):
+            found[change.table, change.row_id].append(change)
     return found
 
 
 def _later(table: str, ids: set[str], newest: int) -> Iterator[AuditEntry]:
+    """The changes of a table's rows after an entry, oldest first."""
     for some in portions(ids):
         later = AuditEntry.objects.filter(table=table, row_id__in=some, pk__gt=newest)
         yield from later.exclude(op=AuditEntry.Op.VIEW).order_by("id")

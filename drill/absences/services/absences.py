@@ -78,9 +78,8 @@ def _said_last(actor: User, member: Member, values: dict[str, Any]) -> Absence |
     if last is None or last.reported_by_id != actor.pk:
         return None
     holds = last.state in (AbsenceState.REPORTED, AbsenceState.CONFIRMED)
-    compared = ("event", "segment", "from_date", "until_date", "late_until", "leaves_at", "chance")
-    same = all(getattr(last, name) == values.get(name) for name in compared if name in values)
-    return last if holds and same and last.kind == values.get("kind") else None
+    same = all(getattr(last, name) == value for name, value in values.items())
+    return last if holds and same else None
 
 
 def _values(report: Report, by_staff: bool) -> dict[str, Any]:

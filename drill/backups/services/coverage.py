@@ -63,14 +63,18 @@ class Covered:
 
 def covered(event: Event) -> Covered | None:
     """The coverage of the draft, else of the newest revision; None before there is either."""
-    lineup = lineup_queries.draft(event) or lineup_queries.published(event)
+    lineup = _shown(event)
     return covered_lineup(event, lineup) if lineup else None
 
 
 def covered_to_show(event: Event) -> Covered | None:
     """The same for pages that only show it."""
-    lineup = lineup_queries.draft(event) or lineup_queries.published(event)
+    lineup = _shown(event)
     return lineup_to_show(event, lineup) if lineup else None
+
+
+def _shown(event: Event) -> Lineup | None:
+    return lineup_queries.draft(event) or lineup_queries.published(event)
 
 
 def lineup_to_show(event: Event, lineup: Lineup, built: Built | None = None) -> Covered:

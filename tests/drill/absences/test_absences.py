@@ -119,3 +119,26 @@ def test_what_others_entered_is_not_what_one_reported(band: Band, cast: Cast) ->
     assert "reported" in own.partition("What I reported")[2] and "confirmed" in others
     Absence.objects.filter(reported_by=cast.staff).delete()
     assert "What others entered" not in client.get(reverse("my-absences")).content.decode()
+
+
+def test_the_same_said_again_is_one_entry_and_anything_else_is_another(
+    band: Band, cast: Cast
+) -> None:
+    member = band.members["Cai Ørnberg"]
+
+    def entered(actor: User, **more: object) -> Absence:
+        report = Report(member, {"kind": "out", "event": band.event, **more})
+        return services.report_absence(actor=actor, report=report, by_staff=actor == cast.staff)
+
+    first = entered(cast.member)
+    assert entered(cast.member) == first and Absence.objects.count() == 1
+    assert entered(cast.member, kind="doubtful") != first
+    again = entered(cast.member)
+    assert again != first, "something else was said in between"
+    health = entered(cast.staff, category="health")
+    assert health != again, "somebody else says it"
+    assert entered(cast.staff, category="health") == health
+    other = entered(cast.staff, category="class")
+    assert other.category == "class" and other != health, "a corrected category is kept"
+    services.withdraw_absence(actor=cast.staff, absence=other)
+    assert entered(cast.staff, category="class") != other, "it was withdrawn"
