@@ -10,6 +10,7 @@ import random
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import (
     Backup,
     Block,
@@ -273,7 +274,7 @@ def band(
         ),
         blocks=_blocks(rng, members),
         backups=_backups(rng, lines, members),
-        relearning=_lessons(rng, lines, members),
+        relearning=Lessons.of(_lessons(rng, lines, members)),
     )
     return _with_side_rules(rng, problem, lines) if side_rules else problem
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import (
     Backup,
     Block,
@@ -152,7 +153,7 @@ def tiny_problems(draw: st.DrawFn) -> LineupProblem:
             Backup(draw(st.sampled_from(keys)), draw(st.sampled_from(people)), order)
             for order in draw(st.lists(st.integers(1, 10), max_size=3, unique=True))
         ),
-        relearning=tuple((m, s, draw(st.sampled_from((0, 1, 40, 255)))) for m, s in pairs),
+        relearning=Lessons.of((m, s, draw(st.sampled_from((0, 1, 40, 255)))) for m, s in pairs),
         stock=tuple(
             (kind, draw(st.integers(0, 3)))
             for kind in ("alpha", "beta")

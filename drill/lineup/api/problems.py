@@ -9,6 +9,7 @@ from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser
 
 from drill.lineup.core import problem as core
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.solver import Lineup
 
 MOST_SPOTS, MOST_MEMBERS, MOST_ROWS = 600, 800, 60_000
@@ -186,7 +187,7 @@ def problem_of(data: dict[str, Any]) -> core.LineupProblem:
         blocks=tuple(core.Block(**row) for row in data["blocks"]),
         left_open=frozenset((r["segment"], r["spot"]) for r in data["left_open"]),
         backups=tuple(core.Backup(**row) for row in data["backups"]),
-        relearning=tuple((r["member"], r["spot"], r["cost"]) for r in data["relearning"]),
+        relearning=Lessons.of((r["member"], r["spot"], r["cost"]) for r in data["relearning"]),
         stock=tuple((r["instrument"], r["count"]) for r in data["stock"]),
         travel_limit=data["travel_limit"],
         settings=core.Settings(

@@ -4,38 +4,68 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
-from dataclasses import asdict, replace
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass, replace
+from operator import attrgetter, le
 from typing import Any
 
-from drill.lineup.core.problem import LineupProblem
+from drill.lineup.core.kept import kept
+from drill.lineup.core.lessons import Lessons
+from drill.lineup.core.problem import Block, LineupProblem, Member, Segment
+
+Rows = tuple[Any, ...]
+BY_KEY = attrgetter("key")
 
 
 def canonical(problem: LineupProblem) -> LineupProblem:
     """The same problem with every row in the order of its key."""
-
-    def by_key(rows: Iterable[Any]) -> tuple[Any, ...]:
-        return tuple(sorted(rows, key=lambda row: row.key))
-
     return replace(
         problem,
-        members=by_key(
-            m if len(m.skills) < 2 else replace(m, skills=tuple(sorted(m.skills)))
-            for m in problem.members
-        ),
-        spots=by_key(problem.spots),
-        segments=by_key(replace(s, spots=tuple(sorted(s.spots))) for s in problem.segments),
-        parts=by_key(problem.parts),
-        ranks=by_key(problem.ranks),
-        reference=tuple(sorted(problem.reference)),
-        pins=tuple(sorted(problem.pins)),
-        blocks=tuple(
-            sorted(problem.blocks, key=lambda b: (b.member, b.segment or "", b.spot or ""))
-        ),
-        backups=tuple(sorted(problem.backups)),
-        relearning=tuple(sorted(problem.relearning)),
-        stock=tuple(sorted(problem.stock)),
+        members=_members(problem.members),
+        spots=_by_key(problem.spots),
+        segments=_segments(problem.segments),
+        parts=_by_key(problem.parts),
+        ranks=_by_key(problem.ranks),
+        reference=_plain(problem.reference),
+        pins=_plain(problem.pins),
+        blocks=_blocks(problem.blocks),
+        backups=_plain(problem.backups),
+        stock=_plain(problem.stock),
     )
+
+
+def _in_order(rows: Rows, by: Callable[[Any], Any]) -> Rows:
+    keys = [by(row) for row in rows]
+    return rows if all(map(le, keys, keys[1:])) else tuple(sorted(rows, key=by))
+
+
+@kept(32)
+def _by_key(rows: Rows) -> Rows:
+    return _in_order(rows, BY_KEY)
+
+
+@kept(32)
+def _plain(rows: Rows) -> Rows:
+    return tuple(sorted(rows))
+
+
+@kept(8)
+def _members(rows: tuple[Member, ...]) -> tuple[Member, ...]:
+    def tidy(m: Member) -> Member:
+        skills = tuple(sorted(m.skills)) if len(m.skills) > 1 else m.skills
+        return m if skills == m.skills else replace(m, skills=skills)
+
+    return _in_order(tuple(map(tidy, rows)), BY_KEY)
+
+
+@kept(8)
+def _segments(rows: tuple[Segment, ...]) -> tuple[Segment, ...]:
+    return _in_order(tuple(replace(s, spots=tuple(sorted(s.spots))) for s in rows), BY_KEY)
+
+
+@kept(8)
+def _blocks(rows: tuple[Block, ...]) -> tuple[Block, ...]:
+    return tuple(sorted(rows, key=lambda b: (b.member, b.segment or "", b.spot or "")))
 
 
 def problem_hash(problem: LineupProblem) -> str:
@@ -45,15 +75,23 @@ def problem_hash(problem: LineupProblem) -> str:
 
 def problem_hashes(problem: LineupProblem) -> tuple[str, str]:
     """The problem's digest, and the one it would have without a reference."""
-    said = asdict(canonical(problem))
-    return _digest(said), _digest(said | {"reference": ()})
+    ordered = canonical(problem)
+    said = {f.name: getattr(ordered, f.name) for f in fields(ordered)}
+    texts = {name: json.dumps(rows, default=_said, sort_keys=True) for name, rows in said.items()}
+    return _digest(texts), _digest(texts | {"reference": "[]"})
 
 
-def _digest(said: dict[str, Any]) -> str:
-    def plain(value: object) -> object:
-        if isinstance(value, frozenset):
-            return sorted(value)
-        raise TypeError(type(value).__name__)
+def _said(value: object) -> object:
+    if isinstance(value, Lessons):
+        return list(value)
+    if isinstance(value, frozenset):
+        return sorted(value)
+    if is_dataclass(value):
+        return {f.name: getattr(value, f.name) for f in fields(value)}
+    raise TypeError(type(value).__name__)
 
-    text = json.dumps(said, default=plain, sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()
+
+def _digest(texts: dict[str, str]) -> str:
+    """Of the problem as one JSON object whose names are sorted."""
+    text = ", ".join(f'"{name}": {texts[name]}' for name in sorted(texts))
+    return hashlib.sha256(f"{{{text}}}".encode()).hexdigest()

@@ -109,12 +109,11 @@ def _tried(
         return
     from drill.lineup.core.solver.trials import Trials
 
-    free = changes.there.copy()
     let_in = [changes.relaxed(cure) for cure in unsure]
-    filled = [n for n, seat in enumerate(model.arcs.seats) if answer.at(*seat).member]
-    free[model.hole[filled]] = False
+    stood = {(p.segment, p.spot) for p in answer.placements if p.member}
+    filled = [n for n, seat in enumerate(model.arcs.seats) if seat in stood]
     try:
-        trials = Trials(model, free, stuck.seat, let_in, limits.nodes)
+        trials = Trials(model, changes.there, filled, stuck.seat, let_in, limits.nodes)
     except NoLineup:
         return
     for cure, more in zip(unsure, let_in, strict=True):
@@ -161,10 +160,10 @@ class _Changes:
         self.skills = {(m.key, s.part) for m in problem.members for s in m.skills}
         self.seat_pins = {(p.segment, p.spot): p for p in problem.pins}
         self.member_pins = {(p.segment, p.member): p for p in problem.pins}
-        self.there = np.ones(model.columns, np.bool_)
+        self.there = np.ones(model.arcs.size, np.bool_)
         self.found: dict[tuple[str, Pair], tuple[Cure, ...]] = {}
         self.pairs: dict[Cure, list[tuple[str, Pair]]] = defaultdict(list)
-        self.columns: dict[Cure, list[int]] = defaultdict(list)
+        self.arcs: dict[Cure, list[int]] = defaultdict(list)
         self.rows = {
             Cure(CureKind.INSTRUMENT, instrument=kind) if kind else Cure(CureKind.TRAVEL): rows
             for kind, rows in model.limits.items()
@@ -175,10 +174,10 @@ class _Changes:
         """What the change lets into the model."""
         if cure in self.rows:
             return Relaxed(rows=self.rows[cure])
-        return Relaxed(columns=np.array(self.columns[cure], np.int64))
+        return Relaxed(arcs=np.array(self.arcs[cure], np.int64))
 
     def _read_arcs(self) -> None:
-        arcs, members = self.model.arcs, self.model.arcs.index.problem.members
+        arcs, members = self.model.arcs, self.model.problem.members
         both = zip(arcs.seat.tolist(), arcs.member.tolist(), strict=True)
         for arc, (seat, member) in enumerate(both):
             segment, spot = arcs.seats[seat]
@@ -188,7 +187,7 @@ class _Changes:
             self.there[arc] = not obstacles
             if len(obstacles) == 1:
                 self.pairs[obstacles[0]].append((segment, pair))
-                self.columns[obstacles[0]].append(arc)
+                self.arcs[obstacles[0]].append(arc)
 
     def _obstacles(self, key: str, seat: Seat) -> Iterator[Cure]:
         segment, spot = seat[0], self.facts.spots[seat[1]]

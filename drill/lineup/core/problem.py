@@ -10,6 +10,8 @@ from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from enum import IntEnum, StrEnum
 
+from drill.lineup.core.lessons import Lessons
+
 Seat = tuple[str, str]
 """(segment key, spot key)"""
 
@@ -161,7 +163,7 @@ class LineupProblem:
     """Everything that decides one event's lineup.
 
     ``reference`` is the last published revision of the event, else the holders: seat -> member.
-    ``relearning`` gives (member, spot) -> 0-255, missing pairs cost nothing.
+    ``relearning`` gives what spots ask of members, 0-255; missing pairs cost nothing.
     ``stock`` counts the school's instruments of a kind; a kind not named is not limited.
     ``max_moved`` bounds how many available members may leave their reference seat in each
     segment (what-ifs).
@@ -177,7 +179,7 @@ class LineupProblem:
     blocks: tuple[Block, ...] = ()
     left_open: frozenset[Seat] = frozenset()
     backups: tuple[Backup, ...] = ()
-    relearning: tuple[tuple[str, str, int], ...] = ()
+    relearning: Lessons = field(default_factory=Lessons)
     stock: tuple[tuple[str, int], ...] = ()
     travel_limit: int | None = None
     max_moved: int | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bandops.lib.keys import key
 from drill.lineup import queries
 from drill.lineup.core import problem as core
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.relearning import cost_of
 from drill.lineup.services.rows import Rows
@@ -153,10 +154,10 @@ def backups(rows: Rows) -> tuple[core.Backup, ...]:
     )
 
 
-def relearning(rows: Rows) -> tuple[tuple[str, str, int], ...]:
+def relearning(rows: Rows) -> Lessons:
     """The measure for every member and spot of a part they play, averaged over the shows."""
     shows = sorted(rows.versions)
-    return tuple(
+    return Lessons.of(
         (
             key(member),
             key(spot.pk),

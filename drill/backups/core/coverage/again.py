@@ -51,7 +51,7 @@ class Again:
         position = {seat: j for j, seat in enumerate(self.ground.arcs.seats)}
         empty = frozenset(position[p.segment, p.spot] for p in lineup.holes)
         stands = {
-            position[p.segment, p.spot]: self.ground.arcs.index.member[p.member]
+            position[p.segment, p.spot]: self.ground.arcs.people.number[p.member]
             for p in lineup.placements
             if p.member is not None
         }

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from drill.lineup.core.canonical import canonical
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import Level, LineupProblem, Pin, Placement, Seat
 from drill.lineup.core.solver.arcs import Arcs, build_arcs
 from drill.lineup.core.solver.index import Bools, Ints
@@ -88,7 +89,7 @@ def ground_of(
     """The ground of a lineup. With ``known`` nobody marches what they do not know; whoever
     stands on a spot in any segment counts as knowing it."""
     rows = sorted(((p.segment, p.spot), p.member) for p in placements if p.member is not None)
-    plain = canonical(replace(problem, pins=(), relearning=(), reference=()))
+    plain = canonical(replace(problem, pins=(), relearning=Lessons(), reference=()))
     arcs = build_arcs(plain)
     placed = _placed(arcs, rows)
     may = _within_pins(arcs, placed, problem.pins)
@@ -116,14 +117,14 @@ def ground_of(
 
 def _placed(arcs: Arcs, rows: list[tuple[Seat, str]]) -> Ints:
     """Seat -> member as the placements say; of two seats of one member only the first counts."""
-    index = arcs.index
+    number = arcs.people.number
     position = {seat: j for j, seat in enumerate(arcs.seats)}
     placed = np.full(len(arcs.seats), NOBODY, np.int64)
     seen = set()
     for seat, member in rows:
-        if seat in position and member in index.member and (seat[0], member) not in seen:
+        if seat in position and member in number and (seat[0], member) not in seen:
             seen.add((seat[0], member))
-            placed[position[seat]] = index.member[member]
+            placed[position[seat]] = number[member]
     return placed
 
 
@@ -133,7 +134,7 @@ def _within_pins(arcs: Arcs, placed: Ints, pins: Iterable[Pin]) -> Bools:
     may = np.ones(arcs.size, np.bool_)
     position = {seat: j for j, seat in enumerate(arcs.seats)}
     for pin in pins:
-        j, i = position.get((pin.segment, pin.spot)), arcs.index.member.get(pin.member)
+        j, i = position.get((pin.segment, pin.spot)), arcs.people.number.get(pin.member)
         if j is None or i is None:
             continue
         here = arcs.seat_segment[arcs.seat] == arcs.seat_segment[j]
@@ -146,12 +147,8 @@ def _within_pins(arcs: Arcs, placed: Ints, pins: Iterable[Pin]) -> Bools:
 def _knows(arcs: Arcs, known: Known | None) -> Bools:
     if known is None:
         return np.ones(arcs.size, np.bool_)
-    index = arcs.index
-    width = max(len(index.spot), 1)
-    pairs = [
-        index.member[m] * width + index.spot[s]
-        for m, s in known
-        if m in index.member and s in index.spot
-    ]
+    members, spots = arcs.people.number, arcs.places.number
+    width = max(len(spots), 1)
+    pairs = [members[m] * width + spots[s] for m, s in known if m in members and s in spots]
     spot = arcs.seat_spot[arcs.seat] if arcs.size else arcs.seat
     return np.isin(arcs.member * width + spot, np.array(pairs, np.int64))

@@ -1,14 +1,11 @@
-"""The lineup solver: matching, then the linear program, then the constraint solver.
+"""The lineup solver: matching, then the linear program, then branching, then the constraint solver.
 
 ``solve`` is deterministic: equal problems give equal lineups, in whatever order their rows come.
 """
 
 from __future__ import annotations
 
-import numpy as np
-
 from drill.lineup.core.canonical import canonical
-from drill.lineup.core.level_values import level_values
 from drill.lineup.core.problem import Level, LineupProblem, Origin, Placement
 from drill.lineup.core.solver.faults import pin_faults
 from drill.lineup.core.solver.index import Ints
@@ -24,40 +21,52 @@ from drill.lineup.core.solver.result import (
     OutOfWork,
     Stage,
 )
-from drill.lineup.core.solver.splitting import splits
+from drill.lineup.core.solver.splitting import split_spots, splits
 
-__all__ = ["ContradictoryPins", "Limits", "Lineup", "NoLineup", "OutOfWork", "Stage", "solve"]
+__all__ = [
+    "ContradictoryPins",
+    "Limits",
+    "Lineup",
+    "NoLineup",
+    "OutOfWork",
+    "Stage",
+    "solve",
+    "solve_model",
+]
 
 
 def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
     """The best lineup of the problem.
 
     Raises ContradictoryPins when the pins cannot be kept, NoLineup when no lineup, not even an
-    empty one, meets the rules, OutOfWork when the constraint solver found none within
-    ``limits``, which bound nothing else.
+    empty one, meets the rules, OutOfWork when none was found within ``limits``, which bound
+    nothing else.
     """
-    faults = pin_faults(problem)
+    faults = pin_faults(problem) if problem.pins else ()
     if faults:
         raise ContradictoryPins(faults)
-    ordered = canonical(problem)
-    model = build_model(ordered)
+    return solve_model(build_model(canonical(problem)), limits)
+
+
+def solve_model(model: Model, limits: Limits = Limits()) -> Lineup:
+    """The best lineup of a model; NoLineup and OutOfWork as above."""
     matched = solve_matching(model)
-    if matched is not None and not splits(model, matched[0]):
-        x, certificate = matched
-        return _proven(model, ordered, x, Stage.MATCHING, certificate)
+    if matched is not None and not splits(model, matched[0].arcs):
+        return _proven(model, matched[0].arcs, Stage.MATCHING, matched[1])
     from drill.lineup.core.solver.linear import solve_linear, solve_split
 
-    answer = solve_linear(model) if matched is None else None
-    if matched is not None or (answer is not None and splits(model, answer.x)):
-        answer = solve_split(model)
+    answer, best = solve_linear(model, limits.nodes) if matched is None else (None, None)
+    if matched is not None or (answer is not None and splits(model, answer.arcs)):
+        answer, best = solve_split(model, limits.nodes)
     if answer is not None:
-        return _proven(model, ordered, answer.x, Stage.LINEAR, answer.certificate)
+        stage = Stage.BRANCHING if answer.branched else Stage.LINEAR
+        return _proven(model, answer.arcs, stage, answer.certificate)
     from drill.lineup.core.solver.constraint import solve_constraint
 
-    x, results = solve_constraint(model, limits)
-    placements = read_placements(model, x)
-    values = level_values(ordered, placements)
-    return Lineup(placements, tuple(_shifted(r, values) for r in results), Stage.CONSTRAINT)
+    arcs, results = solve_constraint(model, limits, best)
+    values = _values(model, arcs)
+    levels = tuple(_shifted(r, values) for r in results)
+    return Lineup(read_placements(model, arcs), levels, Stage.CONSTRAINT)
 
 
 def _shifted(result: LevelResult, values: dict[Level, int]) -> LevelResult:
@@ -67,21 +76,25 @@ def _shifted(result: LevelResult, values: dict[Level, int]) -> LevelResult:
     return LevelResult(result.level, values[result.level], bound, result.proven)
 
 
-def _proven(
-    model: Model, problem: LineupProblem, x: Ints, stage: Stage, certificate: Certificate
-) -> Lineup:
-    placements = read_placements(model, x)
-    values = level_values(problem, placements)
+def _proven(model: Model, arcs: Ints, stage: Stage, certificate: Certificate) -> Lineup:
+    values = _values(model, arcs)
     levels = tuple(LevelResult(lv, values[lv], values[lv], True) for lv in Level)
-    return Lineup(placements, levels, stage, certificate)
+    return Lineup(read_placements(model, arcs), levels, stage, certificate)
 
 
-def read_placements(model: Model, x: Ints) -> tuple[Placement, ...]:
+def _values(model: Model, arcs: Ints) -> dict[Level, int]:
+    point = model.point(arcs)
+    values = {level: model.value(level, point) for level in Level}
+    return values | {Level.SPLIT: split_spots(model.arcs, arcs)}
+
+
+def read_placements(model: Model, arcs: Ints) -> tuple[Placement, ...]:
     """Every seat of the problem with its member, in the order of segment and spot keys."""
-    arcs, problem = model.arcs, model.arcs.index.problem
+    problem, of = model.problem, model.arcs
+    members = problem.members
     standing = {
-        arcs.seats[arcs.seat[a]]: problem.members[arcs.member[a]]
-        for a in np.flatnonzero(x[: arcs.size])
+        of.seats[seat]: members[member]
+        for seat, member in zip(of.seat[arcs].tolist(), of.member[arcs].tolist(), strict=True)
     }
     pinned = {(pin.segment, pin.spot) for pin in problem.pins}
     out = []

@@ -5,133 +5,204 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
+from drill.lineup.core.kept import kept
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.level_values import tie_cost
-from drill.lineup.core.problem import Level, LineupProblem, Seat
+from drill.lineup.core.problem import (
+    Backup,
+    Block,
+    Level,
+    LineupProblem,
+    Pin,
+    Seat,
+    Segment,
+    Settings,
+)
 from drill.lineup.core.rules import block_applies
-from drill.lineup.core.solver.arc_costs import moved_costs, standing_levels
-from drill.lineup.core.solver.index import Bools, Index, Ints
+from drill.lineup.core.solver.arc_costs import home_spots, moved_costs, standing_levels
+from drill.lineup.core.solver.index import Bools, Ints, People, Places, read_people, read_places
 
 
 @dataclass(frozen=True)
 class Arcs:
     """Allowed (member, seat) pairs sorted by seat then member, with integer level costs.
 
-    Arrays have one entry an arc, except ``seat_*`` (one a seat). MOVED entries are
-    differences from what it costs when nobody of the reference is placed.
+    Arrays have one entry an arc, except ``seat_*`` (one a seat) and ``start`` (the first arc of
+    each seat, and the end). MOVED entries are differences from what it costs when nobody of the
+    reference is placed.
     """
 
-    index: Index
+    places: Places
+    people: People
+    salt: int
     seats: tuple[Seat, ...]
     seat_segment: Ints
     seat_spot: Ints
     seat_pinned: Bools
+    start: Ints
     member: Ints
     seat: Ints
     takes_stock: Bools
     stays: Bools
     costs: dict[Level, Ints]
+    ranges: dict[Level, tuple[int, int]]
+    """the least and the largest cost of each of these levels"""
     reference_count: Ints
     """segment -> how many may stay in their reference seat"""
+    tie: npt.NDArray[np.int32]
+    """the TIE costs known so far, -1 for others"""
 
     @property
     def size(self) -> int:
         return len(self.member)
 
-    def tie_costs(self, wanted: Bools) -> Ints:
-        """The TIE costs of the wanted arcs, zero elsewhere (hashing all would cost more than
-        solving)."""
-        members = [m.key for m in self.index.problem.members]
-        spots = [s.key for s in self.index.problem.spots]
-        salt = self.index.problem.settings.salt
-        out = np.zeros(self.size, np.int64)
-        spot_of = self.seat_spot[self.seat]
-        for i in np.flatnonzero(wanted):
-            out[i] = tie_cost(salt, members[self.member[i]], spots[spot_of[i]])
-        return out
+    def tie_costs(self, wanted: Ints) -> Ints:
+        """The TIE costs of the wanted arcs. Hashing all would cost more than solving; what was
+        hashed is kept."""
+        new = wanted[self.tie[wanted] < 0]
+        if len(new):
+            self._hash(new)
+        return self.tie[wanted].astype(np.int64)
+
+    def _hash(self, wanted: Ints) -> None:
+        members, spots, width = self.people.keys, self.places.keys, len(self.places.keys)
+        pairs = self.member[wanted] * width + self.seat_spot[self.seat[wanted]]
+        once, where = np.unique(pairs, return_inverse=True)
+        costs = [tie_cost(self.salt, members[p // width], spots[p % width]) for p in once.tolist()]
+        self.tie[wanted] = np.array(costs, np.int32)[where]
+
+    def find(self, seat: int, member: int) -> int:
+        """The arc of a member on a seat; KeyError when there is none."""
+        start, end = int(self.start[seat]), int(self.start[seat + 1])
+        arc = start + int(np.searchsorted(self.member[start:end], member))
+        if arc == end or self.member[arc] != member:
+            raise KeyError((seat, member))
+        return arc
 
 
 def build_arcs(problem: LineupProblem) -> Arcs:
     """All arcs of a canonical problem."""
-    index = Index.of(problem)
-    seats = tuple(
-        (g.key, s) for g in problem.segments for s in g.spots if (g.key, s) not in problem.left_open
+    return _arcs(
+        read_places(problem),
+        read_people(problem),
+        problem.segments,
+        problem.left_open,
+        problem.blocks,
+        problem.pins,
+        problem.reference,
+        problem.backups,
+        problem.relearning,
+        problem.settings,
     )
-    seat_segment = np.array([index.segment[g] for g, _ in seats], np.int64)
-    seat_spot = np.array([index.spot[s] for _, s in seats], np.int64)
-    member, seat, stock = _allowed_pairs(index, seats, seat_segment, seat_spot)
-    keep, pinned = _apply_orders(index, seats, member, seat, seat_segment)
-    member, seat, stock = member[keep], seat[keep], stock[keep]
-    spot = seat_spot[seat]
-    moved, stays, count = moved_costs(index, seats, member, seat_segment[seat], spot)
-    costs = standing_levels(index, member, spot)
+
+
+@kept(8)
+def _arcs(
+    places: Places,
+    people: People,
+    segments: tuple[Segment, ...],
+    left_open: frozenset[Seat],
+    blocks: tuple[Block, ...],
+    pins: tuple[Pin, ...],
+    reference: tuple[tuple[Seat, str], ...],
+    backups: tuple[Backup, ...],
+    relearning: Lessons,
+    settings: Settings,
+) -> Arcs:
+    seats = tuple((g.key, s) for g in segments for s in g.spots if (g.key, s) not in left_open)
+    number = {g.key: n for n, g in enumerate(segments)}
+    segment = np.array([number[g] for g, _ in seats], np.int64)
+    spots = np.array([places.number[s] for _, s in seats], np.int64)
+    start, member, stock = _allowed_pairs(places, people, segment, spots)
+    seat = np.repeat(np.arange(len(seats)), np.diff(start))
+    pinned = np.zeros(len(seats), np.bool_)
+    keep = _experienced(places, people, member, spots[seat])
+    position = {s: j for j, s in enumerate(seats)}
+    _block(keep, blocks, seats, start, member, people)
+    for pin in pins:
+        j, i = position[pin.segment, pin.spot], people.number[pin.member]
+        pinned[j] = True
+        touches = (seat == j) | ((member == i) & (segment[seat] == segment[j]))
+        keep &= ~touches | ((seat == j) & (member == i))
+    if not keep.all():
+        member, seat, stock = member[keep], seat[keep], stock[keep]
+        start = np.searchsorted(seat, np.arange(len(seats) + 1))
+    spot = spots[seat]
+    home = home_spots(places, people, number, position, reference)
+    moved, stays = moved_costs(places, home, member, segment[seat], spot)
+    costs = standing_levels(places, people, member, spot, backups, relearning, settings)
     costs[Level.MOVED] = moved
     return Arcs(
-        index,
+        places,
+        people,
+        settings.salt,
         seats,
-        seat_segment,
-        seat_spot,
+        segment,
+        spots,
         pinned,
+        start,
         member,
         seat,
         stock,
         stays,
         costs,
-        count,
+        {lv: (int(c.min(initial=0)), int(c.max(initial=0))) for lv, c in costs.items()},
+        (home >= 0).sum(axis=1),
+        np.full(len(member), -1, np.int32),
     )
 
 
 def _allowed_pairs(
-    index: Index, seats: tuple[Seat, ...], seat_segment: Ints, seat_spot: Ints
+    places: Places, people: People, segment: Ints, spot: Ints
 ) -> tuple[Ints, Ints, Bools]:
-    problem = index.problem
-    spot_part = [s.part for s in problem.spots]
-    skilled: dict[str, dict[int, bool]] = {}
-    for i, m in enumerate(problem.members):
-        for skill in m.skills:
-            owners = skilled.setdefault(skill.part, {})
-            owners[i] = owners.get(i, False) or skill.own_instrument
-    groups: dict[tuple[int, str], list[int]] = {}
-    for j, (g, s) in enumerate(zip(seat_segment.tolist(), seat_spot.tolist(), strict=True)):
-        groups.setdefault((g, spot_part[s]), []).append(j)
-    away = [m.away for m in problem.members]
-    members, chairs, stocks = [], [], []
-    for (g, part), group in groups.items():
-        segment = problem.segments[g].key
-        able = [i for i in skilled.get(part, ()) if segment not in away[i]]
-        own = np.array([skilled[part][i] for i in able], np.bool_)
-        members.append(np.tile(np.array(able, np.int64), len(group)))
-        chairs.append(np.repeat(np.array(group, np.int64), len(able)))
-        stocks.append(np.tile(~own, len(group)))
-    if not groups:
-        empty = np.zeros(0, np.int64)
-        return empty, empty, np.zeros(0, np.bool_)
-    member, seat, stock = np.concatenate(members), np.concatenate(chairs), np.concatenate(stocks)
-    order = np.lexsort((member, seat))
-    return member[order], seat[order], stock[order]
+    """Where each seat's arcs start, their members, and who takes a school instrument."""
+    parts = max(len(people.able), 1)
+    group = segment * parts + places.part[spot] if len(spot) else spot
+    found: list[tuple[Ints, Bools]] = []
+    place = np.zeros(int(group.max(initial=-1)) + 1, np.int64)
+    for at in np.flatnonzero(np.bincount(group)).tolist():
+        able, own = people.able[at % parts]
+        here = ~people.away[at // parts, able]
+        place[at] = len(found)
+        found.append((able[here], ~own[here]))
+    if not found:
+        return np.zeros(len(spot) + 1, np.int64), spot[:0], np.zeros(0, np.bool_)
+    size = np.array([len(able) for able, _ in found])
+    first = np.cumsum(size) - size
+    of_seat = place[group]
+    start = np.append(0, np.cumsum(size[of_seat]))
+    which = np.repeat(first[of_seat] - start[:-1], size[of_seat]) + np.arange(start[-1])
+    member = np.concatenate([able for able, _ in found])[which]
+    return start, member, np.concatenate([takes for _, takes in found])[which]
 
 
-def _apply_orders(
-    index: Index, seats: tuple[Seat, ...], member: Ints, seat: Ints, seat_segment: Ints
-) -> tuple[Bools, Bools]:
-    """Which pairs blocks, pins and the need of experience leave, and which seats are pinned."""
-    problem = index.problem
-    keep = np.ones(len(member), np.bool_)
-    holds = np.array([index.spot.get(m.holds or "", -1) for m in problem.members], np.int64)
-    experienced = np.array([m.experienced for m in problem.members], np.bool_)
-    spot_of = np.array([index.spot[s] for _, s in seats], np.int64)
-    needs = np.array([s.needs_experience for s in problem.spots], np.bool_)
-    if len(member):
-        spot = spot_of[seat]
-        keep &= ~needs[spot] | experienced[member] | (holds[member] == spot)
-    for block in problem.blocks:
-        blocked = np.array([block_applies(block, g, s) for g, s in seats], np.bool_)
-        keep &= ~((member == index.member.get(block.member, -1)) & blocked[seat])
-    pinned = np.zeros(len(seats), np.bool_)
-    position = {s: j for j, s in enumerate(seats)}
-    for pin in problem.pins:
-        j, i = position[pin.segment, pin.spot], index.member[pin.member]
-        pinned[j] = True
-        touches = (seat == j) | ((member == i) & (seat_segment[seat] == seat_segment[j]))
-        keep &= ~touches | ((seat == j) & (member == i))
-    return keep, pinned
+def _experienced(places: Places, people: People, member: Ints, spot: Ints) -> Bools:
+    if not len(member):
+        return np.ones(0, np.bool_)
+    fine: Bools = ~places.needs_experience[spot] | people.experienced[member]
+    fine |= people.holds[member] == spot
+    return fine
+
+
+def _block(
+    keep: Bools,
+    blocks: tuple[Block, ...],
+    seats: tuple[Seat, ...],
+    start: Ints,
+    member: Ints,
+    people: People,
+) -> None:
+    """Take out what the blocks forbid."""
+    where: dict[int, list[Block]] = {}
+    for block in blocks:
+        if block.member in people.number:
+            where.setdefault(people.number[block.member], []).append(block)
+    blocked = np.zeros(len(people.keys), np.bool_)
+    blocked[list(where)] = True
+    touched = np.flatnonzero(blocked[member]) if len(blocked) else member
+    seat = np.searchsorted(start, touched, side="right") - 1
+    for arc, j in zip(touched.tolist(), seat.tolist(), strict=True):
+        orders = where[int(member[arc])]
+        keep[arc] &= not any(block_applies(block, *seats[j]) for block in orders)

@@ -6,17 +6,31 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drill.lineup.core.solver.index import Bools
-from drill.lineup.core.solver.model import EQUAL, Model
+from drill.lineup.core.solver.index import Bools, Ints
+from drill.lineup.core.solver.model import EQUAL, Model, Point
 
 
-@dataclass
+@dataclass(frozen=True)
 class Face:
-    """What the blocks so far leave: columns not yet settled at zero, rows turned equations."""
+    """What the blocks so far leave: arcs and other columns not yet settled at zero, and rows
+    that have become equations."""
 
-    free: Bools
+    arcs: Ints
+    others: Bools
     tight: Bools
 
     @classmethod
     def whole(cls, model: Model) -> Face:
-        return cls(np.ones(model.columns, np.bool_), model.sense == EQUAL)
+        every = np.ones(model.others.shape[1], np.bool_)
+        return cls(model.all_arcs, every, model.sense == EQUAL)
+
+    def has(self, arcs: Ints) -> tuple[Bools, Ints]:
+        """Which of the arcs are on the face, and where among its arcs (0 of those that are not)."""
+        at = np.searchsorted(self.arcs, arcs)
+        at[at == len(self.arcs)] = 0
+        there = self.arcs[at] == arcs if len(self.arcs) else np.zeros(len(arcs), np.bool_)
+        return there, np.where(there, at, 0)
+
+    def holds(self, point: Point) -> bool:
+        """Whether all columns of the point are on the face."""
+        return bool(self.has(point.arcs)[0].all() and not point.others[~self.others].any())

@@ -2,293 +2,200 @@
 
 Packs of levels are solved one after the other on the optimal face of those before. Prices are
 scaled to integers and checked exactly, on all columns, so a whole-numbered answer comes with its
-proof. Few columns are ever needed: the others are priced and taken in as they pay.
+proof. The first pack begins where a matching stands and needs few of the arcs; the later ones have
+only to decide what it left open. Where an answer is fractional, ``branching`` finds the best whole
+one and proves it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, replace
 
-import highspy
 import numpy as np
-import numpy.typing as npt
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.certificate import take_block
+from drill.lineup.core.solver.bases import at_prices
+from drill.lineup.core.solver.branching import Tree
+from drill.lineup.core.solver.certificate import Left, bound_of, held
+from drill.lineup.core.solver.exact import block_of, bounds, exact_block
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
-from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, EQUAL, Model
-from drill.lineup.core.solver.packing import Pack, pack_levels, weighted_sum
-from drill.lineup.core.solver.result import Block, Certificate, NoLineup
-from drill.lineup.core.solver.splitting import wide_vector, widened
+from drill.lineup.core.solver.local import Solved, Solver, solver_of
+from drill.lineup.core.solver.matching import match
+from drill.lineup.core.solver.model import Model, Point
+from drill.lineup.core.solver.packing import Pack, pack_levels
+from drill.lineup.core.solver.part import Costs, Part
+from drill.lineup.core.solver.program import Program, whole
+from drill.lineup.core.solver.result import Block, Branch, Certificate
+from drill.lineup.core.solver.splitting import widened
 
 CAPACITY = 1 << 36
-SCALES = (1, 2, 3, 4, 6, 12, 60)
-DUAL_SIMPLEX, PRIMAL_SIMPLEX = 1, 4
-CHEAPER = 1e-6
-PER_SEAT, PER_MEMBER = 2, 1
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class LinearAnswer:
-    """A lineup with its proof."""
+    """A lineup with its proof, and whether it took branches."""
 
-    x: Ints
+    arcs: Ints
     certificate: Certificate
-
-
-class _Quiet(highspy.Highs):
-    """HiGHS without callbacks: setting those up prints a banner that no option silences."""
-
-    def __init__(self) -> None:
-        super(highspy.Highs, self).__init__()
-        self.setOptionValue("output_flag", False)
-        self.callbacks = []
-
-
-class Program:
-    """A HiGHS model of the rows whose objective and bounds change from block to block.
-
-    ``columns`` are the model's columns it has, all by default; the others are zero.
-    """
-
-    def __init__(self, model: Model, columns: Ints | None = None) -> None:
-        self.model = model
-        self.columns = np.arange(model.columns) if columns is None else columns
-        self.solver: Any = _Quiet()
-        for option, value in (
-            ("threads", 1),
-            ("presolve", "off"),
-            ("solver", "simplex"),
-            ("primal_feasibility_tolerance", 1e-9),
-            ("dual_feasibility_tolerance", 1e-9),
-        ):
-            self.solver.setOptionValue(option, value)
-        self.solver.passModel(_program(model, self.columns))
-        self.solved = False
-
-    def minimise(self, cost: Ints, face: Face) -> tuple[Floats, Floats]:
-        """Column values and row prices of the optimum on the face; NoLineup when there is none."""
-        self._aim(cost, face)
-        return self._run()
-
-    def _aim(self, cost: Ints, face: Face) -> None:
-        model, solver, count = self.model, self.solver, len(self.columns)
-        every = np.arange(count, dtype=np.int32)
-        solver.changeColsCost(count, every, cost[self.columns].astype(np.float64))
-        upper = np.where(face.free[self.columns], highspy.kHighsInf, 0.0)
-        solver.changeColsBounds(count, every, np.zeros(count), upper)
-        tight = np.flatnonzero(face.tight & (model.sense != EQUAL))
-        for row in tight.tolist():
-            solver.changeRowBounds(row, float(model.limit[row]), float(model.limit[row]))
-
-    def _run(self) -> tuple[Floats, Floats]:
-        solver = self.solver
-        solver.setOptionValue("simplex_strategy", PRIMAL_SIMPLEX if self.solved else DUAL_SIMPLEX)
-        solver.run()
-        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-            raise NoLineup("the rules leave no lineup")
-        self.solved = True
-        solution = solver.getSolution()
-        return self._spread(solution.col_value), np.array(solution.row_dual)
-
-    def _spread(self, some: list[float]) -> Floats:
-        """The values of the columns it has, among zeros for the others."""
-        values = np.zeros(self.model.columns)
-        values[self.columns] = some
-        return values
-
-    def branch(self, cost: Ints, face: Face, nodes: int) -> tuple[Floats | None, bool]:
-        """The best whole-numbered values found in at most ``nodes`` nodes, and whether they are
-        proven; the rows and bounds are those of the last ``minimise``."""
-        solver, count = self.solver, len(self.columns)
-        every = np.arange(count, dtype=np.int32)
-        kinds = highspy.HighsVarType
-        solver.changeColsIntegrality(count, every, np.full(count, kinds.kInteger))
-        solver.setOptionValue("mip_max_nodes", nodes)
-        solver.setOptionValue("mip_rel_gap", 0.0)
-        solver.setOptionValue("mip_abs_gap", 0.999)
-        solver.run()
-        status = solver.getModelStatus()
-        found = bool(solver.getInfo().primal_solution_status == highspy.kSolutionStatusFeasible)
-        values = self._spread(solver.getSolution().col_value) if found else None
-        solver.changeColsIntegrality(count, every, np.full(count, kinds.kContinuous))
-        self.solved = False
-        if status == highspy.HighsModelStatus.kInfeasible:
-            raise NoLineup("the rules leave no lineup")
-        return values, bool(status == highspy.HighsModelStatus.kOptimal)
-
-    def add_row(self, cost: Ints, value: int) -> None:
-        """Hold a cost at a value from now on."""
-        columns = np.flatnonzero(cost).astype(np.int32)
-        self.solver.addRow(
-            float(value), float(value), len(columns), columns, cost[columns].astype(np.float64)
-        )
-
-
-class Growing(Program):
-    """The same from few columns: who stays where they were, those who stood nowhere on the seats
-    nobody had, and all that is no arc. Where there is a lineup there is one of these columns: its
-    other arcs become holes. Arcs whose reduced cost is below zero come in until there are none;
-    then the optimum is that of all columns.
-    """
-
-    def __init__(self, model: Model) -> None:
-        super().__init__(model, _first_columns(model))
-        self.by_column = model.matrix.tocsc()
-
-    def minimise(self, cost: Ints, face: Face) -> tuple[Floats, Floats]:
-        self._aim(cost, face)
-        while True:
-            values, prices = self._run()
-            more = self._cheaper(cost, prices, face)
-            if not len(more):
-                return values, prices
-            self._take(more, cost)
-
-    def _cheaper(self, cost: Ints, prices: Floats, face: Face) -> Ints:
-        """The best arcs below the prices: two of each seat and one of each member."""
-        arcs = self.model.arcs
-        reduced = (cost - self.model.matrix.T @ prices)[: arcs.size]
-        missing = face.free[: arcs.size] & (reduced < -CHEAPER)
-        missing[self.columns[self.columns < arcs.size]] = False
-        found = np.flatnonzero(missing)
-        chosen = [
-            _least(found, reduced, arcs.seat, PER_SEAT),
-            _least(found, reduced, arcs.member, PER_MEMBER),
-        ]
-        return np.unique(np.concatenate(chosen))
-
-    def _take(self, more: Ints, cost: Ints) -> None:
-        entries, count = self.by_column[:, more], len(more)
-        self.solver.addCols(
-            count,
-            cost[more].astype(np.float64),
-            np.zeros(count),
-            np.full(count, highspy.kHighsInf),
-            entries.nnz,
-            entries.indptr[:-1].astype(np.int32),
-            entries.indices.astype(np.int32),
-            entries.data.astype(np.float64),
-        )
-        self.columns = np.concatenate([self.columns, more])
-
-
-def _first_columns(model: Model) -> Ints:
-    arcs = model.arcs
-    had = np.zeros(len(arcs.seats), np.bool_)
-    had[arcs.seat[arcs.stays]] = True
-    stood = np.zeros(len(arcs.index.problem.members), np.bool_)
-    stood[arcs.member[arcs.stays]] = True
-    first = arcs.stays | arcs.seat_pinned[arcs.seat] | ~(had[arcs.seat] | stood[arcs.member])
-    return np.append(np.flatnonzero(first), np.arange(arcs.size, model.columns))
-
-
-def _least(arcs: Ints, value: Floats, group: Ints, most: int) -> Ints:
-    """The ``most`` arcs of least value in each group."""
-    order = arcs[np.lexsort((value[arcs], group[arcs]))]
-    key = group[order]
-    first = np.flatnonzero(np.diff(key, prepend=-1))
-    place = np.arange(len(order)) - np.repeat(first, np.diff(np.append(first, len(order))))
-    out: Ints = order[place < most]
-    return out
-
-
-def _program(model: Model, columns: Ints) -> highspy.HighsLp:
-    limit = model.limit.astype(np.float64)
-    matrix = model.matrix if len(columns) == model.columns else model.matrix[:, columns]
-    program = highspy.HighsLp()
-    program.num_col_ = len(columns)
-    program.num_row_ = len(model.sense)
-    program.col_cost_ = np.zeros(len(columns))
-    program.col_lower_ = np.zeros(len(columns))
-    program.col_upper_ = np.full(len(columns), highspy.kHighsInf)
-    program.row_lower_ = np.where(model.sense == AT_MOST, -highspy.kHighsInf, limit)
-    program.row_upper_ = np.where(model.sense == AT_LEAST, highspy.kHighsInf, limit)
-    program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    program.a_matrix_.start_ = matrix.indptr.astype(np.int32)
-    program.a_matrix_.index_ = matrix.indices.astype(np.int32)
-    program.a_matrix_.value_ = matrix.data.astype(np.float64)
-    return program
+    branched: bool
 
 
 @dataclass
-class _Run:
-    """Blocks solved one after the other, each on the face of those before."""
+class Run:
+    """Packs of levels solved one after the other, each on the face of those before."""
 
-    program: Program
+    model: Model
     face: Face
+    nodes: int
+    program: Program | None = None
+    point: Point | None = None
     blocks: list[Block] = field(default_factory=list)
-    x: Ints | None = None
+    branch: Branch | None = None
+    branched: bool = False
 
-    def take(self, packs: Iterable[Pack]) -> bool:
-        """Solve the packs; False where a face is fractional or cannot be priced."""
-        return all(self._take(pack) for pack in packs)
+    def take(self, packs: list[Pack]) -> bool:
+        """Solve the packs; False where they cannot be proven within the nodes."""
+        waiting = list(packs)
+        while waiting:
+            pack = waiting.pop(0)
+            if pack.levels == (Level.SPLIT,) and len(self.model.problem.segments) > 1:
+                self._widen()
+            solver = self._solver(pack, Costs.of(self.model, pack, self.face))
+            found = solver.solve(self.face)
+            if self._settle(pack, found):
+                continue
+            if pack.levels[-1] > Level.SPLIT:
+                return self._branch([pack, *waiting], solver)
+            if len(pack.levels) > 1 and self._is_fractional(pack.levels[0], found):
+                # Rounded up by itself the level bounds more than within the pack.
+                self.program = None
+                waiting[:0] = [Pack((level,), (1,), pack.span) for level in pack.levels]
+            elif not self._close(pack, solver):
+                return False
+        return True
 
-    def _take(self, pack: Pack) -> bool:
-        model, face = self.program.model, self.face
-        packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
-        values, duals = self.program.minimise(packed, face)
-        rounded = whole(values)
-        if rounded is None:
+    def _is_fractional(self, level: Level, found: Solved) -> bool:
+        value = self.model.arc_cost(level, found.arcs) @ found.shares
+        if len(found.others):
+            value += self.model.other_cost(level) @ found.others
+        return not whole(np.array([value]))
+
+    def _settle(self, pack: Pack, found: Solved) -> bool:
+        """Keep a pack's optimum; False where it is fractional or cannot be priced."""
+        arcs = found.whole()
+        if arcs is None:
             return False
-        self.x = wide_vector(model, rounded) if model.split else rounded
-        block = _exact_block(model, self.x, pack, duals, face)
-        if block is not None:
-            self.blocks.append(block)
-        return block is not None
+        point = self.model.point(arcs)
+        proven = exact_block(self.model, point, pack, found.prices, self.face)
+        if proven is None:
+            return False
+        self._keep(point, *proven)
+        return True
 
-    def answer(self, model: Model) -> LinearAnswer | None:
-        """What was found, in the columns of the model it began with."""
-        if self.x is None:
-            return None
-        return LinearAnswer(self.x[: model.columns], Certificate(tuple(self.blocks)))
-
-
-def solve_linear(model: Model) -> LinearAnswer | None:
-    """The optimum but for SPLIT, with its proof; None where a face is fractional or cannot be
-    priced."""
-    run = _Run(Growing(model), Face.whole(model))
-    return run.answer(model) if run.take(pack_levels(model.spans(), CAPACITY)) else None
-
-
-def solve_split(model: Model) -> LinearAnswer | None:
-    """The optimum where the one without SPLIT splits a spot: that level gets its columns on the
-    face of the levels before it."""
-    before = [(level, span) for level, span in model.spans() if level < Level.SPLIT]
-    run = _Run(Growing(model), Face.whole(model))
-    if not run.take(pack_levels(before, CAPACITY)):
-        return None
-    wide, face = widened(model, run.face)
-    spans = dict(wide.spans())
-    later = [(level, span) for level, span in spans.items() if level > Level.SPLIT]
-    own = pack_levels([(Level.SPLIT, spans[Level.SPLIT])], CAPACITY)
-    rest = _Run(Program(wide, np.flatnonzero(face.free)), face, run.blocks)
-    return rest.answer(model) if rest.take([*own, *pack_levels(later, CAPACITY)]) else None
-
-
-def whole(values: Floats) -> Ints | None:
-    """The values as whole numbers, or None when some are fractional."""
-    rounded = np.rint(values)
-    return rounded.astype(np.int64) if np.abs(values - rounded).max(initial=0) < 1e-6 else None
-
-
-def _exact_block(model: Model, x: Ints, pack: Pack, duals: Floats, face: Face) -> Block | None:
-    for scale in SCALES:
-        prices = np.rint(duals * scale).astype(np.int64)
-        if np.abs(duals * scale - prices).max(initial=0) > 1e-3:
-            continue
-        rows = np.flatnonzero(prices)
-        block = Block(
-            pack.levels,
-            pack.weights,
-            scale,
-            tuple(zip(rows.tolist(), prices[rows].tolist(), strict=True)),
+    def _close(self, pack: Pack, solver: Solver) -> bool:
+        """Settle an early pack by branches, and hold its levels: few members move, so that the
+        rows that hold them have small numbers."""
+        costs, found = solver.costs, solver.solve(self.face)
+        self.branched = True
+        tree = Tree(self.model, [pack], self.nodes, self.point)
+        proof = tree.search(self.face, solver)
+        self.nodes, self.point = tree.nodes, tree.best
+        if proof is None or tree.best is None:
+            return False
+        scale, prices, _ = max(
+            bounds(self.model, costs, found.prices, self.face), key=lambda b: b[2] / b[0]
         )
-        if take_block(model, x, block, face):
-            return block
-    return None
+        block = block_of(pack, scale, prices)
+        bound = bound_of(self.model, block, self.face)
+        if bound is None:
+            return False
+        left = bound.left(self.face, tree.costs[0])
+        # Costs are whole: a gap below one says by itself that none is better.
+        block = replace(block, proof=proof if left.gap >= scale else None)
+        self._keep(tree.best, block, left)
+        return True
+
+    def _branch(self, packs: list[Pack], solver: Solver) -> bool:
+        """Settle all packs that are left by branches."""
+        self.branched = True
+        tree = Tree(self.model, packs, self.nodes, self.point)
+        proof = tree.search(self.face, solver)
+        self.nodes, self.point = tree.nodes, tree.best
+        if proof is None:
+            return False
+        self.blocks += proof.blocks
+        self.branch = proof.branch
+        return True
+
+    def _keep(self, point: Point, block: Block, left: Left) -> None:
+        self.point = point
+        self.blocks.append(block)
+        self.model, self.face = held(self.model, point, left, block)
+        if left.gap:
+            self.program = None
+
+    def _widen(self) -> None:
+        self.model, self.face = widened(self.model, self.face)
+        self.program = Program(Part.whole(self.model), self.face.arcs)
+        if self.point is not None:
+            self.point = self.model.point(self.point.arcs)
+
+    def _solver(self, pack: Pack, costs: Costs) -> Solver:
+        """What solves the pack: the few seats that are open, or all rows."""
+        if self.point is not None and not len(self.model.traveller) and self.model.split is None:
+            return solver_of(self.model, self.face, self.point, costs)
+        if self.program is None:
+            self.program = begin(self.model, self.face, pack)
+        return Solver(self.face, costs, self.program, None)
+
+    def answer(self) -> LinearAnswer:
+        """What was found."""
+        assert self.point is not None, "no pack is settled"
+        certificate = Certificate(tuple(self.blocks), self.branch)
+        return LinearAnswer(self.point.arcs, certificate, self.branched)
+
+
+def begin(model: Model, face: Face, pack: Pack) -> Program:
+    """A program that begins where a matching of the pack's levels stands."""
+    matched = match(model, pack, face, np.zeros(len(model.node_row), np.bool_))
+    part = Part.whole(model)
+    if matched is None:
+        return Program(part, _near(model))
+    arcs = np.unique(np.concatenate([matched.arcs, matched.tree, _near(model)]))
+    program = Program(part, arcs)
+    program.begin(*at_prices(model, arcs, matched), feasible=False)
+    return program
+
+
+def _near(model: Model) -> Ints:
+    """Who stays where they were, and those who stood nowhere on the seats nobody had: where
+    there is a lineup there is one of these, whose other arcs are holes."""
+    arcs = model.arcs
+    had = np.zeros(len(arcs.seats), np.bool_)
+    had[arcs.seat[arcs.stays]] = True
+    stood = np.zeros(len(arcs.people.keys), np.bool_)
+    stood[arcs.member[arcs.stays]] = True
+    near = arcs.stays | arcs.seat_pinned[arcs.seat] | ~(had[arcs.seat] | stood[arcs.member])
+    return np.flatnonzero(near)
+
+
+def solve_linear(model: Model, nodes: int) -> tuple[LinearAnswer | None, Ints | None]:
+    """The optimum but for SPLIT, with its proof; where it is not proven the best lineup known."""
+    return _solve(model, nodes, list(pack_levels(model.spans(), CAPACITY)))
+
+
+def solve_split(model: Model, nodes: int) -> tuple[LinearAnswer | None, Ints | None]:
+    """The same where the one without SPLIT splits a spot: that level gets its columns on the
+    face of the levels before it."""
+    spans = model.spans()
+    at = [level for level, _ in spans].index(Level.SPLIT)
+    parts = (spans[:at], spans[at : at + 1], spans[at + 1 :])
+    return _solve(model, nodes, [p for part in parts for p in pack_levels(part, CAPACITY)])
+
+
+def _solve(model: Model, nodes: int, packs: list[Pack]) -> tuple[LinearAnswer | None, Ints | None]:
+    run = Run(model, Face.whole(model), nodes)
+    done = run.take(packs)
+    best = None if run.point is None else run.point.arcs
+    return (run.answer() if done else None), best

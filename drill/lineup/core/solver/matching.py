@@ -3,127 +3,147 @@
 SciPy's sparse matching gives the optimum of packed levels; prices come from shortest paths on
 the residual graph; arcs of positive reduced cost leave, members with a price must march. If the
 answer happens to meet every side rule it is optimal for the whole problem, because the side
-rules only ever forbid.
+rules only ever forbid. Where it does not, its prices are where the linear program begins.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
 from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.certificate import is_feasible, take_block
+from drill.lineup.core.solver.certificate import take_block
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Ints
-from drill.lineup.core.solver.model import Model
+from drill.lineup.core.solver.model import Model, Point
 from drill.lineup.core.solver.packing import Pack, pack_levels, weighted_sum
 from drill.lineup.core.solver.result import Block, Certificate
 
 CAPACITY = 1 << 52
 
 
-def solve_matching(model: Model) -> tuple[Ints, Certificate] | None:
+@dataclass(frozen=True)
+class Matched:
+    """A cheapest matching of a face: its arcs, and prices that prove it."""
+
+    arcs: Ints
+    tree: Ints
+    """for each member with a price an arc that the price comes from"""
+    seat_price: Ints
+    node_price: Ints
+
+
+def solve_matching(model: Model) -> tuple[Point, Certificate] | None:
     """The optimum and its proof, or None when a side rule bends it or pins leave no matching."""
     face = Face.whole(model)
-    seats = len(model.arcs.seats)
     must = np.zeros(len(model.node_row), np.bool_)
-    x = np.zeros(model.columns, np.int64)
+    point = Point(model.all_arcs[:0], np.zeros(0, np.int64))
     blocks: list[Block] = []
-    for pack in pack_levels(model.spans(), CAPACITY // (seats + 1)):
-        packed = weighted_sum([model.cost(lv, face.free) for lv in pack.levels], pack.weights)
-        columns = np.flatnonzero(face.free[: model.arcs.size])
-        chosen = _match(model, packed, columns, face.free, must, pack)
-        if chosen is None:
+    for pack in pack_levels(model.spans(), CAPACITY // (len(model.arcs.seats) + 1)):
+        matched = match(model, pack, face, must)
+        if matched is None:
             return None
-        x[:] = 0
-        x[chosen] = 1
-        model.fill_dependent(x)
-        block = _price(model, packed, columns, chosen, must, pack)
-        if not is_feasible(model, x) or not take_block(model, x, block, face):
+        point = model.point(matched.arcs)
+        block = Block(pack.levels, pack.weights, 1, _row_prices(model, matched, pack))
+        left = take_block(model, point, block, face) if model.is_feasible(point) else None
+        if left is None:
             return None
+        face = left.face
         blocks.append(block)
-        prices = dict(block.prices)
-        must |= np.array([int(row) in prices for row in model.node_row], np.bool_)
-    return x, Certificate(tuple(blocks))
+        must |= matched.node_price != 0
+    return point, Certificate(tuple(blocks))
 
 
-def _bonus(model: Model, pack: Pack, must: Bools) -> int:
-    return pack.span if must.any() else 0
-
-
-def _match(
-    model: Model, packed: Ints, columns: Ints, free: Bools, must: Bools, pack: Pack
-) -> Ints | None:
-    """The chosen arcs of the cheapest matching in which every ``must`` node takes part."""
-    arcs, seats = model.arcs, len(model.arcs.seats)
-    if not seats:
-        return np.zeros(0, np.int64)
-    nodes = len(model.node_row)
-    node = model.node[columns]
-    weight = packed[columns] - np.where(must[node], _bonus(model, pack, must), 0)
-    holes = np.flatnonzero(model.hole >= 0)
-    holes = holes[free[model.hole[holes]]]
-    data = np.concatenate([weight, packed[model.hole[holes]]])
-    data = data - int(data.min(initial=0)) + 1
-    rows = np.concatenate([arcs.seat[columns], holes])
-    cols = np.concatenate([node, nodes + holes])
-    graph = sparse.csr_matrix((data.astype(np.float64), (rows, cols)), (seats, nodes + seats))
+def match(model: Model, pack: Pack, face: Face, must: Bools) -> Matched | None:
+    """The cheapest matching on the face in which every ``must`` node takes part."""
+    arcs, seats, nodes = model.arcs, len(model.arcs.seats), len(model.node_row)
+    bonus = pack.span if must.any() else 0
+    cost = weighted_sum([model.arc_cost(lv, face.arcs) for lv in pack.levels], pack.weights)
+    node, seat = model.node[face.arcs], arcs.seat[face.arcs]
+    if bonus:
+        cost = cost - np.where(must[node], bonus, 0)
+    others = weighted_sum([model.other_cost(lv) for lv in pack.levels], pack.weights)
+    open_seats = np.flatnonzero(model.hole >= 0)
+    open_seats = open_seats[face.others[model.hole[open_seats]]]
+    hole_cost = np.zeros(seats, np.int64)
+    hole_cost[open_seats] = others[model.hole[open_seats]]
+    graph = _graph(nodes, seat, node, cost, open_seats, hole_cost)
     try:
-        matched_rows, matched_cols = min_weight_full_bipartite_matching(graph)
+        rows, columns = min_weight_full_bipartite_matching(graph)
     except ValueError:
         return None
-    partner = np.empty(seats, np.int64)
-    partner[matched_rows] = matched_cols
-    chosen: Ints = columns[partner[arcs.seat[columns]] == node]
-    return chosen
-
-
-def _price(
-    model: Model, packed: Ints, columns: Ints, chosen: Ints, must: Bools, pack: Pack
-) -> Block:
-    """Prices of seats and members by shortest paths (Bellman-Ford) from the unmatched."""
-    arcs, bonus = model.arcs, _bonus(model, pack, must)
-    cost = packed - np.where(
-        np.append(must[model.node], np.zeros(model.columns - arcs.size, np.bool_)), bonus, 0
+    partner = np.full(seats, nodes, np.int64)
+    partner[rows] = columns
+    chosen = np.flatnonzero(partner[seat] == node)
+    current = hole_cost.copy()
+    current[seat[chosen]] = cost[chosen]
+    partner[partner >= nodes] = nodes
+    price, tree = _shortest(seat, node, cost - current[seat], partner, nodes)
+    return Matched(
+        face.arcs[chosen],
+        face.arcs[tree[tree >= 0]],
+        current - price[partner],
+        price[:-1] + np.where(must, bonus, 0),
     )
-    seats = len(arcs.seats)
-    current = np.where(model.hole >= 0, cost[model.hole], 0)
-    matched = np.full(seats, -1, np.int64)
-    matched[arcs.seat[chosen]] = model.node[chosen]
-    current[arcs.seat[chosen]] = cost[chosen]
-    price = np.zeros(len(model.node_row) + 1, np.int64)
-    order = columns[np.argsort(model.node[columns], kind="stable")]
-    node, seat = model.node[order], arcs.seat[order]
-    gain = cost[order] - current[seat]
-    starts = np.flatnonzero(np.r_[True, node[1:] != node[:-1]]) if len(order) else order
-    for _ in range(len(price)):
-        through = price[matched[seat]] + gain
-        if not len(order):
-            break
-        best = np.minimum(np.minimum.reduceat(through, starts), price[node[starts]])
-        if (best == price[node[starts]]).all():
-            break
-        price[node[starts]] = best
-    seat_price = current - price[matched]
-    true_price = price[:-1] + np.where(must, bonus, 0)
-    return Block(pack.levels, pack.weights, 1, _row_prices(model, seat_price, true_price, pack))
 
 
-def _row_prices(
-    model: Model, seat_price: Ints, node_price: Ints, pack: Pack
-) -> tuple[tuple[int, int], ...]:
-    prices = np.zeros(len(model.sense), np.int64)
-    prices[model.seat_row] = seat_price
-    prices[model.node_row] = node_price
+def _graph(
+    nodes: int, seat: Ints, node: Ints, cost: Ints, open_seats: Ints, hole_cost: Ints
+) -> sparse.csr_matrix:
+    """Seats x (nodes, then a hole of each seat), weights above zero; arcs come sorted by seat."""
+    seats = len(hole_cost)
+    has_hole = np.zeros(seats, np.int64)
+    has_hole[open_seats] = 1
+    ends = np.cumsum(np.bincount(seat, minlength=seats) + has_hole)
+    at = np.arange(len(seat)) + (np.cumsum(has_hole) - has_hole)[seat]
+    data = np.empty(len(seat) + len(open_seats), np.float64)
+    columns = np.empty(len(data), np.int32)
+    data[at], columns[at] = cost, node
+    at = ends[open_seats] - 1
+    data[at], columns[at] = hole_cost[open_seats], nodes + open_seats
+    data += 1 - data.min(initial=0)
+    start = np.append(0, ends).astype(np.int32)
+    return sparse.csr_matrix((data, columns, start), (seats, nodes + seats), copy=False)
+
+
+def _shortest(seat: Ints, node: Ints, gain: Ints, partner: Ints, nodes: int) -> tuple[Ints, Ints]:
+    """Each node's price, the length of the shortest way to it from what is not matched, and the
+    arc that it ends with (Bellman-Ford, from those whose price has changed)."""
+    price, tree = np.zeros(nodes + 1, np.int64), np.full(nodes, -1, np.int64)
+    start = np.searchsorted(seat, np.arange(len(partner) + 1))
+    seat_of = np.full(nodes + 1, -1, np.int64)
+    seat_of[partner] = np.arange(len(partner))
+    arcs = np.arange(len(seat))
+    for _ in range(nodes + 1):
+        through = price[partner[seat[arcs]]] + gain[arcs]
+        better = through < price[node[arcs]]
+        arcs, through = arcs[better], through[better]
+        if not len(arcs):
+            break
+        np.minimum.at(price, node[arcs], through)
+        arcs = arcs[price[node[arcs]] == through]
+        tree[node[arcs]] = arcs
+        changed = seat_of[np.unique(node[arcs])]
+        changed = changed[changed >= 0]
+        count = start[changed + 1] - start[changed]
+        ends = np.cumsum(count)
+        arcs = np.repeat(start[changed] - (ends - count), count) + np.arange(count.sum())
+    return price, tree
+
+
+def _row_prices(model: Model, matched: Matched, pack: Pack) -> tuple[tuple[int, int], ...]:
+    prices = np.zeros(model.rows, np.int64)
+    prices[: len(matched.seat_price)] = matched.seat_price
+    prices[model.node_row] = matched.node_price
     if Level.LEADERLESS in pack.levels:
         weight = pack.weights[pack.levels.index(Level.LEADERLESS)]
         prices[model.leader_row[model.leader_free]] = weight
     if len(model.traveller):
-        travel = np.zeros(len(model.traveller), np.int64)
-        member = np.zeros(len(model.node_row), np.int64)
-        member[model.node] = model.arcs.member
-        np.add.at(travel, member, node_price)
-        prices[model.traveller_row] = travel
+        of = model.traveller_of[model.node_member]
+        coupled = of >= 0
+        np.add.at(prices, model.traveller_row[of[coupled]], matched.node_price[coupled])
     rows = np.flatnonzero(prices)
     return tuple(zip(rows.tolist(), prices[rows].tolist(), strict=True))

@@ -1,57 +1,40 @@
-"""The lineup as a linear model: one matrix that the linear program solves and the certificate
-checks. Columns are arcs, holes (one a seat without a pin), leaderless ranks and travellers; the
-columns that count split spots come later, for what the first levels leave (``splitting``)."""
+"""The lineup as a linear model: the rows that the linear program solves and the certificate checks.
+
+Columns are the arcs, then the *others*: holes (one a seat without a pin), leaderless ranks and
+travellers; the columns that count split spots come later, for what the first levels leave
+(``splitting``). An arc is in few rows, one of each *family* at most (its seat's, its member's, its
+leader's ...), so that pricing all arcs is a handful of look-ups and no matrix is made for them.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from scipy import sparse
 
+from drill.lineup.core.level_values import MOVED_OFF
 from drill.lineup.core.problem import Level, LineupProblem, Placement
 from drill.lineup.core.solver.arcs import Arcs, build_arcs
-from drill.lineup.core.solver.index import Bools, Ints
+from drill.lineup.core.solver.index import Bools, Floats, Ints
 from drill.lineup.core.solver.packing import span_of
+from drill.lineup.core.solver.rows import AT_LEAST, AT_MOST, EQUAL, NO_ROW, Family, Rows
 
-EQUAL, AT_MOST, AT_LEAST = 0, -1, 1
+__all__ = ["AT_LEAST", "AT_MOST", "EQUAL", "Model", "Point", "Split", "build_model"]
+
+Numbers = TypeVar("Numbers", Ints, Floats)
+TIE_SPAN = (1 << 20) - 1
 
 
-@dataclass
-class _Rows:
-    """Rows being written, as arrays of (row, column, coefficient)."""
+@dataclass(frozen=True)
+class Point:
+    """Values of the columns: the arcs that are one, and every other column's value."""
 
-    row: list[Ints] = field(default_factory=list)
-    column: list[Ints] = field(default_factory=list)
-    value: list[Ints] = field(default_factory=list)
-    sense: list[int] = field(default_factory=list)
-    limit: list[int] = field(default_factory=list)
-
-    def open(self, count: int, sense: int, limit: int) -> Ints:
-        """Numbers of ``count`` new rows of one sense and limit."""
-        first = len(self.sense)
-        self.sense += [sense] * count
-        self.limit += [limit] * count
-        return np.arange(first, first + count)
-
-    def put(self, row: Ints | int, columns: Ints, value: int) -> None:
-        """Write one coefficient into each (row, column)."""
-        self.row.append(np.broadcast_to(np.asarray(row, np.int64), columns.shape))
-        self.column.append(columns)
-        self.value.append(np.full(columns.shape, value, np.int64))
-
-    def add(self, columns: Ints, sense: int, limit: int) -> int:
-        """One row with coefficient 1 in each column."""
-        number = int(self.open(1, sense, limit)[0])
-        self.put(number, columns, 1)
-        return number
-
-    def matrix(self, columns: int) -> sparse.csr_matrix:
-        shape = (len(self.sense), columns)
-        if not self.row:
-            return sparse.csr_matrix(np.zeros(shape, np.int64))
-        entries = (np.concatenate(self.row), np.concatenate(self.column))
-        return sparse.csr_matrix((np.concatenate(self.value), entries), shape)
+    arcs: Ints
+    others: Ints
 
 
 @dataclass(frozen=True)
@@ -62,7 +45,7 @@ class Split:
     arc: Ints
     """arcs of stand-ins on these spots"""
     pair: Ints
-    """their stand-in's column"""
+    """their stand-in's column, counted among the others"""
     pairs: Ints
     """the stand-ins' columns"""
     extra: Ints
@@ -70,33 +53,37 @@ class Split:
     spots: Ints
     """the spots' columns"""
 
-    def fill(self, x: Ints) -> None:
+    def fill(self, arcs: Ints, others: Ints) -> None:
         """Set the columns to the least the arcs allow, in place."""
-        x[self.pairs], x[self.spots] = 0, -1
-        np.maximum.at(x, self.pair, x[self.arc])
-        np.add.at(x, self.extra, x[self.pairs])
-        x[self.spots] = np.maximum(x[self.spots], 0)
+        others[self.pairs], others[self.spots] = 0, -1
+        others[self.pair[np.isin(self.arc, arcs)]] = 1
+        np.add.at(others, self.extra, others[self.pairs])
+        others[self.spots] = np.maximum(others[self.spots], 0)
 
 
 @dataclass(frozen=True)
 class Model:
-    """min levels of x, rows A x (=, <=, >=) b, x >= 0 and whole."""
+    """min levels of x, rows A x (=, <=, >=) b, x >= 0 and whole. Numbers of holes, leaderless
+    ranks and travellers count among the other columns."""
 
+    problem: LineupProblem
     arcs: Arcs
+    families: tuple[Family, ...]
+    others: sparse.csc_matrix
+    """rows x other columns"""
+    sense: Ints
+    limit: Ints
     hole: Ints
     """seat -> hole column, -1 where the seat is pinned"""
     leaderless: Ints
     traveller: Ints
-    """member -> column, empty without a travel limit"""
-    columns: int
-    matrix: sparse.csr_matrix
-    sense: Ints
-    limit: Ints
-    seat_row: Ints
-    node_row: Ints
-    """(segment, member) node -> row"""
+    """columns of those whose way is decided in several segments, where travel is limited"""
+    traveller_of: Ints
+    """member -> their place among these, -1 for others"""
     node: Ints
     """arc -> its (segment, member) node"""
+    node_row: Ints
+    node_member: Ints
     traveller_row: Ints
     limits: dict[str, Ints]
     """rows of each limited instrument, and of the travel limit under an empty name"""
@@ -105,181 +92,300 @@ class Model:
     """leader rows that no arc can meet: the rank is leaderless whatever is decided"""
     split: Split | None = None
 
-    def cost(self, level: Level, wanted: Bools | None = None) -> Ints:
-        """The level's cost of every column; TIE only of the wanted arcs (all when None)."""
-        out = np.zeros(self.columns, np.int64)
-        arcs = self.arcs
+    @property
+    def rows(self) -> int:
+        return len(self.sense)
+
+    @cached_property
+    def all_arcs(self) -> Ints:
+        return np.arange(self.arcs.size)
+
+    @cached_property
+    def transposed(self) -> sparse.csr_matrix:
+        """Other columns x rows."""
+        return self.others.T.tocsr()
+
+    @cached_property
+    def has_side_rules(self) -> bool:
+        """Whether there is more than seats and members; a rank that cannot be led is none."""
+        return bool(len(self.families) > 2 or len(self.traveller) or (~self.leader_free).any())
+
+    def arc_cost(self, level: Level, arcs: Ints) -> Ints:
+        """What each of the arcs costs at the level."""
+        if level is Level.TIE:
+            return self.arcs.tie_costs(arcs)
+        if level in self.arcs.costs:
+            return self.arcs.costs[level][arcs]
+        return np.zeros(len(arcs), np.int64)
+
+    def other_cost(self, level: Level) -> Ints:
+        """What each other column costs at the level."""
+        out = np.zeros(self.others.shape[1], np.int64)
         if level is Level.HOLES:
             seats = np.flatnonzero(self.hole >= 0)
-            problem = arcs.index.problem
-            weights = np.array([s.weight for s in problem.spots], np.int64)
-            weighted = problem.settings.use_weights
-            out[self.hole[seats]] = weights[arcs.seat_spot[seats]] if weighted else 1
+            weights = self.arcs.places.weight[self.arcs.seat_spot[seats]]
+            out[self.hole[seats]] = weights if self.problem.settings.use_weights else 1
         elif level is Level.LEADERLESS:
             out[self.leaderless] = 1
-        elif level is Level.SPLIT:
-            if self.split is not None:
-                out[self.split.spots] = 1
-        elif level is Level.TIE:
-            mask = np.ones(arcs.size, np.bool_) if wanted is None else wanted[: arcs.size]
-            out[: arcs.size] = arcs.tie_costs(mask)
-        else:
-            out[: arcs.size] = arcs.costs[level]
+        elif level is Level.SPLIT and self.split is not None:
+            out[self.split.spots] = 1
         return out
 
     def spans(self) -> list[tuple[Level, int]]:
         """Every level, in order, with how many values its sum over a lineup can take."""
+        return [(level, self._span(level)) for level in Level]
+
+    def _span(self, level: Level) -> int:
         seats = len(self.arcs.seats)
-        known = {
-            Level.LEADERLESS: len(self.leaderless) + 1,
-            Level.TIE: seats * ((1 << 20) - 1) + 1,
-        }
-        return [(lv, known[lv] if lv in known else span_of(self.cost(lv), seats)) for lv in Level]
+        if level is Level.LEADERLESS:
+            return len(self.leaderless) + 1
+        if level is Level.TIE:
+            return seats * TIE_SPAN + 1
+        if level in self.arcs.ranges:
+            low, high = self.arcs.ranges[level]
+            return seats * (high - low) + 1
+        return span_of(self.other_cost(level), seats)
 
-    def vector(self, placements: tuple[Placement, ...]) -> Ints:
-        """The placements as values of the columns; KeyError when one is no arc."""
-        arcs, index = self.arcs, self.arcs.index
-        lookup = {
-            (int(j), int(i)): a
-            for a, (j, i) in enumerate(zip(arcs.seat.tolist(), arcs.member.tolist(), strict=True))
-        }
-        position = {seat: j for j, seat in enumerate(arcs.seats)}
-        x = np.zeros(self.columns, np.int64)
-        for p in placements:
-            if p.member is not None:
-                x[lookup[position[p.segment, p.spot], index.member[p.member]]] = 1
-        self.fill_dependent(x)
-        return x
+    def value(self, level: Level, point: Point) -> int:
+        """The level's value at a point, in the level's own figures."""
+        found = int(self.arc_cost(level, point.arcs).sum())
+        found += int(self.other_cost(level) @ point.others)
+        if level is Level.MOVED:
+            found += MOVED_OFF * int(self.arcs.reference_count.sum())
+        return found
 
-    def fill_dependent(self, x: Ints) -> None:
-        """Set all other columns to the least the arcs allow, in place."""
-        arcs = self.arcs
-        filled = np.bincount(arcs.seat, weights=x[: arcs.size], minlength=len(arcs.seats))
-        open_seats = np.flatnonzero(self.hole >= 0)
-        x[self.hole[open_seats]] = 1 - filled[open_seats].astype(np.int64)
+    def products(self, prices: Numbers, arcs: Ints) -> Numbers:
+        """For each of the arcs the sum of its rows' prices; ``prices`` has one more entry, 0."""
+        total: Numbers = prices[self.families[0].row[arcs]]
+        for family in self.families[1:]:
+            found = prices[family.row[arcs]]
+            value = family.value_of(arcs)
+            total += found if isinstance(value, int) and value == 1 else found * value
+        return total
+
+    def activity(self, point: Point) -> Ints:
+        """The rows' values."""
+        total = np.zeros(self.rows + 1, np.int64)
+        for family in self.families:
+            np.add.at(total, family.row[point.arcs], family.value_of(point.arcs))
+        found: Ints = total[:-1] + self.others @ point.others
+        return found
+
+    def is_feasible(self, point: Point) -> bool:
+        """True when every row holds and no value is below zero."""
+        slack = self.activity(point) - self.limit
+        too_much = (slack > 0) & (self.sense != AT_LEAST)
+        too_little = (slack < 0) & (self.sense != AT_MOST)
+        return not (too_much.any() or too_little.any() or (point.others < 0).any())
+
+    def point(self, arcs: Ints) -> Point:
+        """The arcs with all other columns at the least they allow."""
+        of, others = self.arcs, np.zeros(self.others.shape[1], np.int64)
+        filled = np.bincount(of.seat[arcs], minlength=len(of.seats))
+        seats = np.flatnonzero(self.hole >= 0)
+        others[self.hole[seats]] = 1 - filled[seats]
         if len(self.leader_row):
-            x[self.leaderless] = 0
-            present = np.asarray(self.matrix[self.leader_row] @ x)
-            x[self.leaderless] = np.where(present >= 1, 0, 1)
+            led = np.zeros(self.rows + 1, np.bool_)
+            for family in self.families:
+                led[family.row[arcs]] = True
+            others[self.leaderless] = ~led[self.leader_row]
         if len(self.traveller):
-            x[self.traveller] = 0
-            x[self.traveller[arcs.member[x[: arcs.size] > 0]]] = 1
-            must = [i for i, m in enumerate(arcs.index.problem.members) if m.must_travel]
-            x[self.traveller[must]] = 1
+            going = self.traveller_of[of.member[arcs]]
+            others[self.traveller[going[going >= 0]]] = 1
         if self.split is not None:
-            self.split.fill(x)
+            self.split.fill(arcs, others)
+        return Point(arcs, others)
+
+    def point_of(self, placements: tuple[Placement, ...]) -> Point:
+        """The placements as a point; KeyError when one is no arc."""
+        position = {seat: j for j, seat in enumerate(self.arcs.seats)}
+        number = self.arcs.people.number
+        stood = [p for p in placements if p.member is not None]
+        found = [self.arcs.find(position[p.segment, p.spot], number[p.member or ""]) for p in stood]
+        return self.point(np.array(sorted(found), np.int64))
+
+    def held(self, levels: Iterable[Level], point: Point) -> Model:
+        """The model with a row for each of the levels: no more than at the point."""
+        families, others = list(self.families), [self.others]
+        limit: list[int] = []
+        for level in levels:
+            cost, other = self.arc_cost(level, self.all_arcs), self.other_cost(level)
+            row = np.where(cost != 0, self.rows + len(limit), NO_ROW)
+            families.append(Family(row, cost))
+            others.append(sparse.csc_matrix(other[None, :]))
+            limit.append(int(cost[point.arcs].sum() + other @ point.others))
+        return replace(
+            self,
+            families=tuple(families),
+            others=sparse.vstack(others, "csc"),
+            sense=np.append(self.sense, np.full(len(limit), AT_MOST, np.int64)),
+            limit=np.append(self.limit, np.array(limit, np.int64)),
+        )
+
+    def widened(self, more: Family, others: sparse.csc_matrix, limit: Ints, split: Split) -> Model:
+        """The model with the columns and rows (all at least) that count split spots."""
+        sense = np.full(len(limit), AT_LEAST, np.int64)
+        return replace(
+            self,
+            families=(*self.families, more),
+            others=others,
+            sense=np.append(self.sense, sense),
+            limit=np.append(self.limit, limit),
+            split=split,
+        )
 
 
 def build_model(problem: LineupProblem) -> Model:
     """The model of a canonical problem without faults among its pins."""
     arcs = build_arcs(problem)
-    pinned = arcs.seat_pinned
-    hole = np.where(pinned, -1, arcs.size + np.cumsum(~pinned) - 1).astype(np.int64)
-    columns = arcs.size + int((~pinned).sum())
-    rows = _Rows()
-    seat_row = _add_seats(rows, arcs, hole)
-    leaderless, leader_row, leader_free = _add_leaders(rows, arcs, columns)
-    columns += len(leaderless)
+    rows, pinned = Rows(), arcs.seat_pinned
+    hole = np.where(pinned, NO_ROW, np.cumsum(~pinned) - 1)
+    seats = rows.open(len(arcs.seats), EQUAL, 1)
+    rows.put(seats[~pinned], hole[~pinned], 1)
+    families = [Family(arcs.seat)]
+    others = int((~pinned).sum())
+    leader_row, led, leader_free = _add_leaders(rows, problem, arcs)
+    leaderless = np.arange(others, others + len(leader_row))
+    rows.put(leader_row, leaderless, 1)
+    others += len(leader_row)
     limited = problem.travel_limit is not None
-    traveller = np.arange(columns, columns + (len(problem.members) if limited else 0))
-    columns += len(traveller)
-    node_row, node = _add_members(rows, arcs, traveller)
-    traveller_row, limits = _add_travel(rows, problem, traveller)
-    limits |= _add_stock(rows, arcs)
-    _add_moved(rows, arcs)
+    node, node_member = _nodes(arcs)
+    traveller_of = _several(arcs, node_member) if limited else np.full(len(arcs.people.keys), -1)
+    traveller = np.arange(others, others + int(traveller_of.max(initial=-1)) + 1)
+    node_row = _add_members(rows, node_member, traveller, traveller_of)
+    families.append(Family(node_row[node]))
+    if not leader_free.all():
+        families.append(Family(led))
+    limits: dict[str, Ints] = {}
+    traveller_row = rows.open(len(traveller), AT_MOST, 1)
+    rows.put(traveller_row, traveller, 1)
+    if problem.travel_limit is not None:
+        limits[""] = _add_travel(rows, arcs, problem.travel_limit, traveller)
+        families.append(Family(_travels(arcs, traveller_of, int(limits[""][0]))))
+    stock, borrowed = _add_stock(rows, problem, arcs)
+    if stock:
+        families.append(Family(borrowed))
+    if problem.max_moved is not None:
+        families.append(Family(_add_moved(rows, arcs, problem.max_moved)))
     return Model(
+        problem,
         arcs,
+        tuple(families),
+        rows.matrix(others + len(traveller)),
+        np.array(rows.sense, np.int64),
+        np.array(rows.limit, np.int64),
         hole,
         leaderless,
         traveller,
-        columns,
-        rows.matrix(columns),
-        np.array(rows.sense, np.int64),
-        np.array(rows.limit, np.int64),
-        seat_row,
-        node_row,
+        traveller_of,
         node,
+        node_row,
+        node_member,
         traveller_row,
-        limits,
+        limits | stock,
         leader_row,
         leader_free,
     )
 
 
-def _add_seats(rows: _Rows, arcs: Arcs, hole: Ints) -> Ints:
-    row = rows.open(len(arcs.seats), EQUAL, 1)
-    rows.put(row[arcs.seat], np.arange(arcs.size), 1)
-    with_hole = hole >= 0
-    rows.put(row[with_hole], hole[with_hole], 1)
+def _add_leaders(rows: Rows, problem: LineupProblem, arcs: Arcs) -> tuple[Ints, Ints, Bools]:
+    """A row for each segment and rank that has leaders and seats there: the rows, each arc's, and
+    which of them no arc can meet."""
+    places, people = arcs.places, arcs.people
+    ranks, segments = len(places.ranks), len(problem.segments)
+    seat_rank = places.rank[arcs.seat_spot] if len(arcs.seats) else arcs.seat_spot
+    key = arcs.seat_segment * ranks + seat_rank
+    wanted = np.zeros(segments * ranks, np.bool_)
+    wanted[key] = True
+    has_leaders = np.zeros(ranks, np.bool_)
+    has_leaders[[places.ranks[r.key] for r in problem.ranks if r.leaders]] = True
+    wanted &= np.tile(has_leaders, segments)
+    numbers = np.full(segments * ranks, NO_ROW)
+    row = rows.open(int(wanted.sum()), AT_LEAST, 1)
+    numbers[wanted] = row
+    width = max(len(people.keys), 1)
+    leads = [
+        places.ranks[r.key] * width + people.number[k]
+        for r in problem.ranks
+        for k in r.leaders
+        if k in people.number
+    ]
+    leader = np.zeros(width, np.bool_)
+    leader[np.array(leads, np.int64) % width] = True
+    some = np.flatnonzero(leader[arcs.member])
+    own = np.isin(seat_rank[arcs.seat[some]] * width + arcs.member[some], leads)
+    led = np.full(arcs.size, NO_ROW)
+    led[some[own]] = numbers[key[arcs.seat[some[own]]]]
+    met = np.zeros(len(rows.sense), np.bool_)
+    met[led[some[own]]] = True
+    return row, led, ~met[row]
+
+
+def _nodes(arcs: Arcs) -> tuple[Ints, Ints]:
+    """The pairs of segment and member that have an arc: each arc's, and each one's member."""
+    people = max(len(arcs.people.keys), 1)
+    key = arcs.seat_segment[arcs.seat] * people + arcs.member if arcs.size else arcs.member
+    there = np.bincount(key, minlength=0) > 0
+    return (np.cumsum(there) - 1)[key], np.flatnonzero(there) % people
+
+
+def _several(arcs: Arcs, node_member: Ints) -> Ints:
+    """A number for each member who has several nodes and need not travel anyway, else -1."""
+    count = np.bincount(node_member, minlength=len(arcs.people.keys))
+    several = (count > 1) & ~arcs.people.must_travel
+    return np.where(several, np.cumsum(several) - 1, -1)
+
+
+def _add_members(rows: Rows, node_member: Ints, traveller: Ints, traveller_of: Ints) -> Ints:
+    """One row a node: nobody marches twice, nor without travelling."""
+    row = rows.open(len(node_member), AT_MOST, 1)
+    of = traveller_of[node_member] if len(node_member) else node_member
+    coupled = of >= 0
+    for number in row[coupled].tolist():
+        rows.limit[number] = 0
+    rows.put(row[coupled], traveller[of[coupled]], -1)
     return row
 
 
-def _add_leaders(rows: _Rows, arcs: Arcs, first: int) -> tuple[Ints, Ints, Bools]:
-    problem, index = arcs.index.problem, arcs.index
-    spot_rank = np.array([index.rank[s.rank] for s in problem.spots], np.int64)
-    seat_rank = spot_rank[arcs.seat_spot] if len(arcs.seats) else np.zeros(0, np.int64)
-    columns: list[int] = []
-    numbers: list[int] = []
-    free: list[bool] = []
-    for g in range(len(problem.segments)):
-        for rank in problem.ranks:
-            here = (arcs.seat_segment == g) & (seat_rank == index.rank[rank.key])
-            if not rank.leaders or not here.any():
-                continue
-            leaders = [index.member[key] for key in rank.leaders if key in index.member]
-            able = np.flatnonzero(here[arcs.seat] & np.isin(arcs.member, leaders))
-            row = rows.add(np.append(able, first + len(columns)), AT_LEAST, 1)
-            columns.append(first + len(columns))
-            numbers.append(row)
-            free.append(not len(able))
-    return np.array(columns, np.int64), np.array(numbers, np.int64), np.array(free, np.bool_)
+def _add_travel(rows: Rows, arcs: Arcs, most: int, traveller: Ints) -> Ints:
+    """The travel limit, but for those who travel in any case."""
+    limit = rows.open(1, AT_MOST, most - int(arcs.people.must_travel.sum()))
+    rows.put(np.repeat(limit, len(traveller)), traveller, 1)
+    return limit
 
 
-def _add_members(rows: _Rows, arcs: Arcs, traveller: Ints) -> tuple[Ints, Ints]:
-    """One row for each (segment, member) that has an arc: the nodes, and each arc's node."""
-    people = max(len(arcs.index.problem.members), 1)
-    segment = arcs.seat_segment[arcs.seat] if arcs.size else np.zeros(0, np.int64)
-    keys, node = np.unique(segment * people + arcs.member, return_inverse=True)
-    row = rows.open(len(keys), AT_MOST, 0 if len(traveller) else 1)
-    rows.put(row[node], np.arange(arcs.size), 1)
-    if len(traveller):
-        rows.put(row, traveller[keys % people], -1)
-    return row, node
+def _travels(arcs: Arcs, traveller_of: Ints, row: int) -> Ints:
+    """Arcs that need a place to travel of their own: where one node alone decides."""
+    own = (traveller_of < 0) & ~arcs.people.must_travel
+    return np.where(own[arcs.member], row, NO_ROW) if arcs.size else arcs.member
 
 
-def _add_travel(
-    rows: _Rows, problem: LineupProblem, traveller: Ints
-) -> tuple[Ints, dict[str, Ints]]:
-    if not len(traveller):
-        return np.zeros(0, np.int64), {}
-    out = [
-        rows.add(traveller[i : i + 1], EQUAL if m.must_travel else AT_MOST, 1)
-        for i, m in enumerate(problem.members)
-    ]
-    limit = rows.add(traveller, AT_MOST, problem.travel_limit or 0)
-    return np.array(out, np.int64), {"": np.array([limit])}
+def _add_stock(rows: Rows, problem: LineupProblem, arcs: Arcs) -> tuple[dict[str, Ints], Ints]:
+    """A row for each counted instrument and segment that more could take than there are."""
+    kinds, segments = arcs.places.kinds, len(problem.segments)
+    borrowed = np.full(arcs.size, NO_ROW)
+    takes = np.flatnonzero(arcs.takes_stock)
+    if not len(takes):
+        return {}, borrowed
+    seat = arcs.seat[takes]
+    key = arcs.places.kind[arcs.seat_spot[seat]] * segments + arcs.seat_segment[seat]
+    users = np.bincount(key, minlength=len(kinds) * segments)
+    numbers = np.full(len(kinds) * segments, NO_ROW)
+    found: dict[str, Ints] = {}
+    for kind, count in dict(problem.stock).items():
+        first = kinds.get(kind, len(kinds)) * segments
+        short = first + np.flatnonzero(users[first : first + segments] > count)
+        if len(short):
+            found[kind] = numbers[short] = rows.open(len(short), AT_MOST, count)
+    borrowed[takes] = numbers[key]
+    return found, borrowed
 
 
-def _add_moved(rows: _Rows, arcs: Arcs) -> None:
-    most = arcs.index.problem.max_moved
-    if most is None:
-        return
-    for g, count in enumerate(arcs.reference_count.tolist()):
-        here = arcs.stays & (arcs.seat_segment[arcs.seat] == g)
-        rows.add(np.flatnonzero(here), AT_LEAST, count - most)
-
-
-def _add_stock(rows: _Rows, arcs: Arcs) -> dict[str, Ints]:
-    problem = arcs.index.problem
-    kind_of = {p.key: p.instrument for p in problem.parts}
-    spot_kind = np.array([kind_of[s.part] for s in problem.spots])
-    found: dict[str, list[int]] = {}
-    for kind, count in problem.stock:
-        for g in range(len(problem.segments)):
-            if not arcs.size:
-                continue
-            takes = arcs.takes_stock & (spot_kind[arcs.seat_spot[arcs.seat]] == kind)
-            users = np.flatnonzero(takes & (arcs.seat_segment[arcs.seat] == g))
-            if len(users) > count:
-                found.setdefault(kind, []).append(rows.add(users, AT_MOST, count))
-    return {kind: np.array(numbers) for kind, numbers in found.items()}
+def _add_moved(rows: Rows, arcs: Arcs, most: int) -> Ints:
+    """A row for each segment: how many of those who could stay do."""
+    row = np.concatenate(
+        [rows.open(1, AT_LEAST, count - most) for count in arcs.reference_count.tolist()]
+    )
+    stays = np.full(arcs.size, NO_ROW)
+    stays[arcs.stays] = row[arcs.seat_segment[arcs.seat[arcs.stays]]]
+    return stays

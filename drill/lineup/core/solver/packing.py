@@ -48,8 +48,8 @@ def _weigh(pack: list[tuple[Level, int]]) -> Pack:
 
 
 def weighted_sum(costs: Sequence[Ints], weights: Sequence[int]) -> Ints:
-    """The packed cost of every column."""
-    total = np.zeros_like(costs[0])
+    """The packed cost of every column; one 0 for all where there are no levels."""
+    total = np.zeros(costs[0].shape if costs else 1, np.int64)
     for cost, weight in zip(costs, weights, strict=True):
         total += cost * weight
     return total

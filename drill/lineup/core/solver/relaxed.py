@@ -15,7 +15,7 @@ def _none() -> Ints:
 
 @dataclass(frozen=True)
 class Relaxed:
-    """What a change lets in: columns, and rows whose limit grows by one."""
+    """What a change lets in: arcs, and rows whose limit grows by one."""
 
-    columns: Ints = field(default_factory=_none)
+    arcs: Ints = field(default_factory=_none)
     rows: Ints = field(default_factory=_none)

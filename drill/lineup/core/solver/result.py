@@ -13,6 +13,7 @@ class Stage(StrEnum):
 
     MATCHING = "matching"
     LINEAR = "linear"
+    BRANCHING = "branching"
     CONSTRAINT = "constraint"
     BY_HAND = "by hand"
 
@@ -57,10 +58,10 @@ class OutOfWork(RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How much may be spent on one level: branching nodes, then the constraint solver's
-    deterministic units. No clock decides."""
+    """How much may be spent: branching nodes in all, then the constraint solver's deterministic
+    units a level. No clock decides."""
 
-    nodes: int = 400
+    nodes: int = 100
     deterministic_work: float = 10.0
 
 
@@ -80,20 +81,37 @@ class LevelResult:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Levels packed into one objective, and scaled integer row prices proving its optimum."""
+    """Levels packed into one objective, and scaled integer row prices proving its optimum; with
+    no levels, that there is no lineup in the branch."""
 
     levels: tuple[Level, ...]
     weights: tuple[int, ...]
     scale: int
     prices: tuple[tuple[int, int], ...]
     """(row, price) of the rows whose price is not zero."""
+    proof: Certificate | None = None
+    """where the prices leave a gap: that no lineup costs less than this one in these levels"""
+    settles: bool = True
+    """False where it only takes out columns, and its levels come again"""
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """A column that is zero in one branch and one in the other (``branches`` says what that
+    takes out), and the proof of each."""
+
+    column: int
+    zero: Certificate
+    one: Certificate
 
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Prices that prove the lineup optimal, level block by level block, without any solver."""
+    """Prices that prove the lineup optimal, level block by level block, without any solver; from
+    where a block has no whole optimum on, in two branches that between them hold every lineup."""
 
     blocks: tuple[Block, ...]
+    branch: Branch | None = None
 
 
 @dataclass(frozen=True, slots=True)

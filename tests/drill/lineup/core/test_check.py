@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import hashlib
+import json
+from dataclasses import asdict, replace
 
 import pytest
 
-from drill.lineup.core.canonical import problem_hash
+from drill.lineup.core.canonical import canonical, problem_hash
 from drill.lineup.core.check import Rule, violations
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import Block, LineupProblem, Origin, Pin, Placement
 from drill.lineup.core.solver import ContradictoryPins, NoLineup, solve
 from drill.lineup.core.solver.certificate import certify
 from drill.lineup.core.solver.result import PinFault
 from tests.drill.lineup.core.tiny import SEGMENT, section
+from tests.reference.bands import small_band
 
 TWO = section(["S1", "S2"], {"A": ["S1"], "B": ["S2"]})
 
@@ -100,3 +104,12 @@ def test_the_hash_knows_no_order_of_rows() -> None:
     turned = replace(TWO, members=TWO.members[::-1], spots=TWO.spots[::-1])
     assert problem_hash(turned) == problem_hash(TWO)
     assert problem_hash(replace(TWO, travel_limit=3)) != problem_hash(TWO)
+
+
+def test_the_hash_stays_what_stored_lineups_have() -> None:
+    """Lineups keep it to tell whether facts have changed: one JSON text with sorted names."""
+    problem = canonical(small_band(3))
+    said = asdict(replace(problem, relearning=Lessons()))
+    said["relearning"] = [list(row) for row in problem.relearning]
+    text = json.dumps(said, default=sorted, sort_keys=True)
+    assert problem_hash(problem) == hashlib.sha256(text.encode()).hexdigest()

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from drill.lineup.core.canonical import problem_hash
 from drill.lineup.core.check import violations
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.level_values import level_values
 from drill.lineup.core.problem import (
     Level,
@@ -137,7 +138,7 @@ def test_the_order_of_rows_changes_nothing(problem: LineupProblem, rng: Any) -> 
         pins=shuffled(problem.pins),
         blocks=shuffled(problem.blocks),
         backups=shuffled(problem.backups),
-        relearning=shuffled(problem.relearning),
+        relearning=Lessons.of(shuffled(tuple(problem.relearning))),
         stock=shuffled(problem.stock),
     )
     assert problem_hash(other) == problem_hash(problem)

@@ -2,25 +2,42 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.solver import linear
 from drill.lineup.core.solver.certificate import proves
-from drill.lineup.core.solver.linear import LinearAnswer, Program, solve_linear, solve_split
+from drill.lineup.core.solver.face import Face
+from drill.lineup.core.solver.linear import LinearAnswer, solve_linear, solve_split
 from drill.lineup.core.solver.model import Model, build_model
+from drill.lineup.core.solver.packing import Pack
+from drill.lineup.core.solver.part import Part
+from drill.lineup.core.solver.program import Program
 from drill.lineup.core.solver.splitting import splits
 from tests.reference.bands import band, small_band
 
-
-def answer_of(model: Model) -> LinearAnswer | None:
-    answer = solve_linear(model)
-    return solve_split(model) if answer is not None and splits(model, answer.x) else answer
+NODES = 400
 
 
-def with_all_columns(model: Model, monkeypatch: pytest.MonkeyPatch) -> LinearAnswer | None:
+def answer_of(model: Model) -> LinearAnswer:
+    answer, _ = solve_linear(model, NODES)
+    if answer is not None and splits(model, answer.arcs):
+        answer, _ = solve_split(model, NODES)
+    assert answer is not None
+    return answer
+
+
+def with_all_columns(model: Model, monkeypatch: pytest.MonkeyPatch) -> LinearAnswer:
+    """From no basis, with every arc from the start."""
+
+    def begin(model: Model, face: Face, pack: Pack) -> Program:
+        return Program(replace(Part.whole(model), complete=True), np.arange(model.arcs.size))
+
     with monkeypatch.context() as patch:
-        patch.setattr(linear, "Growing", Program)
+        patch.setattr(linear, "begin", begin)
         return answer_of(model)
 
 
@@ -31,23 +48,21 @@ def test_few_columns_give_the_lineup_of_all_with_a_proof(
 ) -> None:
     model = build_model(canonical(small_band(seed, segments=segments)))
     few, every = answer_of(model), with_all_columns(model, monkeypatch)
-    assert (few is None) == (every is None)
-    if few is not None and every is not None:
-        assert few.x.tolist() == every.x.tolist()
-        assert proves(model, few.x, few.certificate)
+    assert few.arcs.tolist() == every.arcs.tolist()
+    assert proves(model, model.point(few.arcs), few.certificate)
 
 
 def test_a_band_of_300_needs_a_fifth_of_its_columns(monkeypatch: pytest.MonkeyPatch) -> None:
     model = build_model(canonical(band(300)))
-    made: list[linear.Growing] = []
+    made: list[Program] = []
+    real = linear.begin
 
-    class Counted(linear.Growing):
-        def __init__(self, of: Model) -> None:
-            super().__init__(of)
-            made.append(self)
+    def begin(model: Model, face: Face, pack: Pack) -> Program:
+        made.append(real(model, face, pack))
+        return made[-1]
 
-    monkeypatch.setattr(linear, "Growing", Counted)
-    answer = solve_linear(model)
-    assert answer is not None and proves(model, answer.x, answer.certificate)
-    assert len(made[0].columns) < model.columns / 5
-    assert len(set(made[0].columns.tolist())) == len(made[0].columns)
+    monkeypatch.setattr(linear, "begin", begin)
+    answer = answer_of(model)
+    assert proves(model, model.point(answer.arcs), answer.certificate)
+    assert len(made[0].arcs) < model.arcs.size / 5
+    assert len(set(made[0].arcs.tolist())) == len(made[0].arcs)

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from drill.lineup.core.check import violations
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import LineupProblem, Member, Pool, Seat, Skill
 from drill.lineup.core.solver import Stage, solve
 from drill.lineup.core.solver.certificate import certify
@@ -128,7 +129,7 @@ def test_shuffled_rows_give_the_same_lineup(case: str) -> None:
         members=tuple(rng.sample(problem.members, len(problem.members))),
         spots=tuple(rng.sample(problem.spots, len(problem.spots))),
         reference=tuple(rng.sample(problem.reference, len(problem.reference))),
-        relearning=tuple(rng.sample(problem.relearning, len(problem.relearning))),
+        relearning=Lessons.of(rng.sample(list(problem.relearning), len(problem.relearning))),
         stock=tuple(reversed(problem.stock)),
     )
     assert solve(shuffled) == solve(problem)

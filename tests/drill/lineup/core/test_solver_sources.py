@@ -19,6 +19,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linear_sum_assignment
 
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import (
     MAX_RELEARNING,
     Level,
@@ -55,7 +56,7 @@ def as_lineup(costs: Matrix, allowed: Matrix | None = None) -> LineupProblem:
         spots=spots,
         segments=(Segment("g", tuple(spot.key for spot in spots)),),
         parts=tuple(Part(spot.part, "any") for spot in spots),
-        relearning=tuple((f"m{c:03d}", f"s{r:03d}", costs[r][c]) for r, c in sorted(may)),
+        relearning=Lessons.of((f"m{c:03d}", f"s{r:03d}", costs[r][c]) for r, c in sorted(may)),
     )
 
 

@@ -152,7 +152,7 @@ def test_the_constraint_solver_finds_the_same(seed: int) -> None:
     """Stage by stage the same values, also where spots are split."""
     problem = canonical(small_band(seed, segments=BOTH))
     lineup = solve(problem)
-    _, results = solve_constraint(build_model(problem), Limits())
+    _, results = solve_constraint(build_model(problem), Limits(), None)
     assert [r.value for r in results[3:4]] == [lineup.value(Level.SPLIT)]
     assert all(r.proven for r in results[:4])
 

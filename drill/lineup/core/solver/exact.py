@@ -1,0 +1,103 @@
+"""Whole-numbered prices from those of a linear program."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from drill.lineup.core.solver.certificate import Left, paid, take_block
+from drill.lineup.core.solver.face import Face
+from drill.lineup.core.solver.index import Floats, Ints
+from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point
+from drill.lineup.core.solver.packing import Pack
+from drill.lineup.core.solver.part import Costs, Part
+from drill.lineup.core.solver.program import Program
+from drill.lineup.core.solver.result import Block
+
+SCALES = (1, 2, 3, 4, 6, 12, 60)
+LARGEST = 4096
+"""of the scales that are tried where rows of levels make larger fractions"""
+FINE = 1 << 16
+"""a scale for prices that are no such fractions: a few of its parts a seat are lost"""
+NEAR_WHOLE = 1e-3
+
+
+def exact_block(
+    model: Model, point: Point, pack: Pack, prices: Floats, face: Face
+) -> tuple[Block, Left] | None:
+    """The prices as whole numbers that prove the point, and what they leave of the face."""
+    for scale in _scales(prices):
+        block = block_of(pack, scale, np.rint(prices * scale).astype(np.int64))
+        left = take_block(model, point, block, face)
+        if left is not None:
+            return block, left
+    return None
+
+
+def _scales(prices: Floats) -> Iterator[int]:
+    """Scales at which all prices are whole."""
+    parts = np.unique(np.round(np.abs(prices - np.rint(prices)), 7))
+    near = NEAR_WHOLE
+    for scale in SCALES:
+        if np.abs(parts * scale - np.rint(parts * scale)).max(initial=0) < near:
+            yield scale
+            return
+    scales = np.arange(1, LARGEST)
+    off = np.abs(np.outer(scales, parts) - np.rint(np.outer(scales, parts))).max(axis=1)
+    yield from scales[off < near].tolist()[:1]
+
+
+def block_of(pack: Pack | None, scale: int, prices: Ints) -> Block:
+    """A block of these prices; without a pack one that says there is no lineup."""
+    rows = np.flatnonzero(prices)
+    both = tuple(zip(rows.tolist(), prices[rows].tolist(), strict=True))
+    levels, weights = ((), ()) if pack is None else (pack.levels, pack.weights)
+    return Block(levels, weights, scale, both)
+
+
+def no_lineup(model: Model, face: Face, program: Program | None) -> Block | None:
+    """A block that says there is nothing on the face; None where prices do not show it."""
+    ray = (program or Program(Part.whole(model), face.arcs)).ray(face)
+    if ray is None:
+        return None
+    least = np.abs(ray[np.abs(ray) > NEAR_WHOLE]).min(initial=1.0)
+    nothing = Costs(np.zeros_like(face.arcs), np.zeros(model.others.shape[1], np.int64))
+    for scale, prices, bound in bounds(model, nothing, ray / least, face):
+        if bound > 0:
+            return block_of(None, scale, prices)
+    return None
+
+
+def bounds(
+    model: Model, costs: Costs, prices: Floats, face: Face
+) -> Iterator[tuple[int, Ints, int]]:
+    """Scales, whole prices that are sound whatever the program's are, and what they bound
+    (scaled): what a price has too much is taken from its seat's."""
+    for scale in (1, 2, 12, FINE):
+        whole = np.rint(prices * scale).astype(np.int64)
+        _mend(model, costs, whole, face, scale)
+        yield scale, whole, paid(model, whole)
+
+
+def _mend(model: Model, costs: Costs, prices: Ints, face: Face, scale: int) -> None:
+    """Lower prices until no reduced cost is below zero."""
+    loose = ~face.tight
+    prices[:-1][loose & (model.sense == AT_MOST) & (prices[:-1] > 0)] = 0
+    prices[:-1][loose & (model.sense == AT_LEAST) & (prices[:-1] < 0)] = 0
+    free = face.others[model.leaderless]
+    rest = costs.others * scale - model.transposed @ prices[:-1]
+    prices[model.leader_row[free]] += np.minimum(rest[model.leaderless[free]], 0)
+    seats = len(model.arcs.seats)
+    short = costs.arcs * scale - model.products(prices, face.arcs)
+    lower = np.zeros(seats, np.int64)
+    np.minimum.at(lower, model.arcs.seat[face.arcs], short)
+    holes = np.flatnonzero(model.hole >= 0)
+    holes = holes[face.others[model.hole[holes]]]
+    rest = costs.others * scale - model.transposed @ prices[:-1]
+    lower[holes] = np.minimum(lower[holes], rest[model.hole[holes]])
+    prices[:seats] += lower
+    if len(model.traveller):
+        free = face.others[model.traveller]
+        rest = costs.others * scale - model.transposed @ prices[:-1]
+        prices[model.traveller_row[free]] += np.minimum(rest[model.traveller[free]], 0)

@@ -1,0 +1,73 @@
+"""A part of the model that is solved by itself, and objectives on a face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from drill.lineup.core.solver.face import Face
+from drill.lineup.core.solver.index import Floats, Ints
+from drill.lineup.core.solver.model import Model
+from drill.lineup.core.solver.packing import Pack, weighted_sum
+
+Int32s = npt.NDArray[np.int32]
+
+
+@dataclass(frozen=True)
+class Costs:
+    """An objective: of the arcs of a face, and of the other columns."""
+
+    arcs: Ints
+    others: Ints
+
+    @classmethod
+    def of(cls, model: Model, pack: Pack, face: Face) -> Costs:
+        """The packed levels."""
+        arcs = [model.arc_cost(level, face.arcs) for level in pack.levels]
+        others = [model.other_cost(level) for level in pack.levels]
+        return cls(weighted_sum(arcs, pack.weights), weighted_sum(others, pack.weights))
+
+    def on(self, face: Face, smaller: Face) -> Costs:
+        """The same on a face that is part of the one it was made for."""
+        return Costs(self.arcs[np.searchsorted(face.arcs, smaller.arcs)], self.others)
+
+
+@dataclass(frozen=True)
+class Part:
+    """Rows of a model with the columns that are no arcs; ``limit`` is what is left for them.
+
+    ``place`` is where each row of the model stands, -1 where it is left out, with one more entry
+    for arcs that have no row. ``complete`` says that a program of it has all arcs from the start.
+    """
+
+    model: Model
+    others: Ints
+    rows: Ints
+    place: Ints
+    limit: Ints
+    complete: bool = False
+
+    @classmethod
+    def whole(cls, model: Model) -> Part:
+        place = np.append(np.arange(model.rows), -1)
+        return cls(model, np.arange(model.others.shape[1]), place[:-1], place, model.limit)
+
+    def entries(self, arcs: Ints) -> tuple[Int32s, Int32s, Floats]:
+        """Where each arc's entries start (and the last ones end), their rows and values."""
+        families = self.model.families
+        rows = np.empty((len(arcs), len(families)), np.int32)
+        values = np.empty((len(arcs), len(families)))
+        for n, family in enumerate(families):
+            rows[:, n], values[:, n] = self.place[family.row[arcs]], family.value_of(arcs)
+        there = rows >= 0
+        start = np.append(0, np.cumsum(there.sum(axis=1))).astype(np.int32)
+        return start, rows[there], values[there]
+
+    def other_entries(self) -> tuple[Int32s, Int32s, Floats]:
+        """The same of the other columns."""
+        matrix = self.model.others
+        if (len(self.rows), len(self.others)) != matrix.shape:
+            matrix = matrix[:, self.others][self.rows]
+        return matrix.indptr, matrix.indices, matrix.data.astype(np.float64)
