@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.problem import Level, LineupProblem, Origin, Placement
 from drill.lineup.core.solver.faults import pin_faults
@@ -22,6 +24,8 @@ from drill.lineup.core.solver.result import (
     Stage,
 )
 from drill.lineup.core.solver.splitting import split_spots, splits
+
+ORIGINS = (Origin.STANDS_IN, Origin.HOLDS, Origin.PINNED)
 
 __all__ = [
     "ContradictoryPins",
@@ -50,7 +54,7 @@ def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
 
 def solve_model(model: Model, limits: Limits = Limits()) -> Lineup:
     """The best lineup of a model; NoLineup and OutOfWork as above."""
-    matched = solve_matching(model)
+    matched = None if model.has_side_rules else solve_matching(model)
     if matched is not None and not splits(model, matched[0].arcs):
         return _proven(model, matched[0].arcs, Stage.MATCHING, matched[1])
     from drill.lineup.core.solver.linear import solve_linear, solve_split
@@ -91,21 +95,17 @@ def _values(model: Model, arcs: Ints) -> dict[Level, int]:
 def read_placements(model: Model, arcs: Ints) -> tuple[Placement, ...]:
     """Every seat of the problem with its member, in the order of segment and spot keys."""
     problem, of = model.problem, model.arcs
-    members = problem.members
-    standing = {
-        of.seats[seat]: members[member]
-        for seat, member in zip(of.seat[arcs].tolist(), of.member[arcs].tolist(), strict=True)
+    seat, member = of.seat[arcs], of.member[arcs]
+    at_home = of.people.holds[member] == of.seat_spot[seat]
+    origins = np.where(of.seat_pinned[seat], 2, np.where(at_home, 1, 0)).tolist()
+    keys = of.people.keys
+    stood = {
+        of.seats[j]: (keys[i], ORIGINS[origin])
+        for j, i, origin in zip(seat.tolist(), member.tolist(), origins, strict=True)
     }
-    pinned = {(pin.segment, pin.spot) for pin in problem.pins}
-    out = []
-    for segment in problem.segments:
-        for spot in segment.spots:
-            seat = (segment.key, spot)
-            member = standing.get(seat)
-            if member is not None:
-                held = Origin.HOLDS if member.holds == spot else Origin.STANDS_IN
-                origin = Origin.PINNED if seat in pinned else held
-            else:
-                origin = Origin.LEFT_OPEN if seat in problem.left_open else Origin.HOLE
-            out.append(Placement(*seat, member.key if member else None, origin))
-    return tuple(out)
+    hole, left_open = (None, Origin.HOLE), (None, Origin.LEFT_OPEN)
+    return tuple(
+        Placement(*there, *stood.get(there, left_open if there in problem.left_open else hole))
+        for segment in problem.segments
+        for there in [(segment.key, spot) for spot in segment.spots]
+    )

@@ -108,9 +108,15 @@ class Tree:
         if len(paid) < len(self.packs):
             costs = Costs.of(self.model, self.packs[len(paid)], face)
             return block, Node(face, solver_of(self.model, face, point, costs), paid)
+        self._keep(paid, point)
+        return block, Node(face, node.solver, paid)
+
+    def _keep(self, paid: tuple[int, ...], point: Point) -> None:
         if self.best is None or paid < self.costs:
             self.best, self.costs = point, paid
-        return block, Node(face, node.solver, paid)
+
+    def _is_last(self, node: Node) -> bool:
+        return len(node.paid) + 1 == len(self.packs)
 
     def _proof(self, node: Node) -> Certificate:
         """That nothing on the face is better than the best lineup in the end."""
@@ -127,6 +133,12 @@ class Tree:
                 return Certificate((*blocks, closed))
             point = self._whole(found)
             below = None if point is None else self._settled(node, found, point)
+            if below is None and point is not None and self._is_last(node):
+                # Whole, but for prices that are no small fractions: they may bound enough.
+                self._keep((*node.paid, self._worth(point)[-1]), point)
+                closed = self._closed(node, found)
+                if closed is not None:
+                    return Certificate((*blocks, closed))
             if below is None and narrowed < len(node.paid):
                 narrowed = len(node.paid)
                 below = self._narrowed(node, found)
@@ -147,7 +159,7 @@ class Tree:
         done = len(node.paid)
         if self.best is None or node.paid != self.costs[:done]:
             return None
-        return self.costs[done] - (done + 1 == len(self.packs))
+        return self.costs[done] - self._is_last(node)
 
     def _closed(self, node: Node, found: Solved) -> Block | None:
         """Prices that prove that nothing on the face is better than the best lineup."""

@@ -145,7 +145,7 @@ def bound_of(model: Model, block: Block, face: Face) -> Bound | None:
         return None
     arcs = [model.arc_cost(level, face.arcs) for level in block.levels]
     others = [model.other_cost(level) for level in block.levels]
-    if not _weights_dominate(model, arcs, others, block):
+    if not _weights_dominate(model, face, arcs, others, block):
         return None
     reduced = weighted_sum(arcs, block.weights) * block.scale - model.products(prices, face.arcs)
     rest = weighted_sum(others, block.weights) * block.scale - model.transposed @ prices[:-1]
@@ -190,16 +190,17 @@ def _prices_fit(model: Model, prices: Ints, face: Face) -> bool:
     return not (too_dear.any() or too_cheap.any())
 
 
-def _weights_dominate(model: Model, arcs: list[Ints], others: list[Ints], block: Block) -> bool:
+def _weights_dominate(
+    model: Model, face: Face, arcs: list[Ints], others: list[Ints], block: Block
+) -> bool:
     """True when no later level of the block can outweigh an earlier one."""
-    seats = len(model.arcs.seats)
-    needed = 1
-    for arc, other, weight, level in zip(
-        reversed(arcs), reversed(others), reversed(block.weights), reversed(block.levels),
-        strict=True,
-    ):  # fmt: skip
+    needed, seats = 1, len(model.arcs.seats)
+    both = zip(reversed(arcs), reversed(others), strict=True)
+    for number, (arc, other) in enumerate(both, 1):
+        weight, level = block.weights[-number], block.levels[-number]
         if weight < needed:
             return False
         count = len(model.leaderless) if level is Level.LEADERLESS else seats
-        needed = weight * max(span_of(arc, count), span_of(other, count))
+        if number < len(arcs):
+            needed = weight * (face.spread(model, arc) + span_of(other, count))
     return True

@@ -21,6 +21,7 @@ from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.linear import begin
 from drill.lineup.core.solver.local import Solved, Solver
+from drill.lineup.core.solver.matching import match
 from drill.lineup.core.solver.model import AT_MOST, EQUAL, Model, Point
 from drill.lineup.core.solver.packing import Pack
 from drill.lineup.core.solver.part import Costs
@@ -48,7 +49,9 @@ class _Search:
             self._widen()
         pack = Pack((level,), (1,), 1)
         costs = Costs.of(self.model, pack, self.face)
-        found = Solver(self.face, costs, begin(self.model, self.face, pack), None).solve(self.face)
+        nobody = np.zeros(len(self.model.node_row), np.bool_)
+        program = begin(self.model, match(self.model, pack, self.face, nobody))
+        found = Solver(self.face, costs, program, None).solve(self.face)
         block, bound = self._bound(pack, costs, found)
         least = -(-bound.least // bound.scale)
         self._keep(block, found)

@@ -13,7 +13,7 @@ import numpy as np
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Floats, Ints
 from drill.lineup.core.solver.model import Model
-from drill.lineup.core.solver.part import Costs, Part
+from drill.lineup.core.solver.part import Costs, Part, entries_of
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ def _part(model: Model, face: Face, settled: Ints, decided: Bools, there: Ints) 
     open_holes = model.hole[~decided & (model.hole >= 0)]
     others = np.append(open_holes, model.leaderless[kept[model.leader_row]])
     # Levels that are held may have no arcs, only holes or leaderless ranks.
-    kept[:-1] |= np.diff(model.others.tocsr()[:, others].indptr) > 0
+    kept[model.others.indices[entries_of(model.others, others)[1]]] = True
     rows = np.flatnonzero(kept)
     place = np.full(model.rows + 1, -1)
     place[rows] = np.arange(len(rows))

@@ -37,8 +37,12 @@ def exact_block(
 
 def _scales(prices: Floats) -> Iterator[int]:
     """Scales at which all prices are whole."""
-    parts = np.unique(np.round(np.abs(prices - np.rint(prices)), 7))
     near = NEAR_WHOLE
+    parts = np.abs(prices - np.rint(prices))
+    if parts.max(initial=0) < near:
+        yield 1
+        return
+    parts = np.unique(np.round(parts, 7))
     for scale in SCALES:
         if np.abs(parts * scale - np.rint(parts * scale)).max(initial=0) < near:
             yield scale

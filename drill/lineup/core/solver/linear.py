@@ -9,6 +9,7 @@ one and proves it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -16,20 +17,20 @@ import numpy as np
 from drill.lineup.core.problem import Level
 from drill.lineup.core.solver.bases import at_prices
 from drill.lineup.core.solver.branching import Tree
-from drill.lineup.core.solver.certificate import Left, bound_of, held
+from drill.lineup.core.solver.certificate import Left, bound_of, held, take_block
 from drill.lineup.core.solver.exact import block_of, bounds, exact_block
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.local import Solved, Solver, solver_of
-from drill.lineup.core.solver.matching import match
-from drill.lineup.core.solver.model import Model, Point
+from drill.lineup.core.solver.matching import Matched, match, row_prices
+from drill.lineup.core.solver.model import TIE_SPAN, Model, Point
 from drill.lineup.core.solver.packing import Pack, pack_levels
 from drill.lineup.core.solver.part import Costs, Part
 from drill.lineup.core.solver.program import Program, whole
 from drill.lineup.core.solver.result import Block, Branch, Certificate
 from drill.lineup.core.solver.splitting import widened
 
-CAPACITY = 1 << 36
+CAPACITY = 1 << 40
 
 
 @dataclass(frozen=True)
@@ -54,16 +55,22 @@ class Run:
     branch: Branch | None = None
     branched: bool = False
 
-    def take(self, packs: list[Pack]) -> bool:
-        """Solve the packs; False where they cannot be proven within the nodes."""
-        waiting = list(packs)
+    def take(self, levels: Sequence[Level], *, split: bool = False) -> bool:
+        """Solve the levels; False where they cannot be proven within the nodes. ``split``: SPLIT
+        has columns of its own."""
+        waiting = self._packs(levels, split)
         while waiting:
             pack = waiting.pop(0)
-            if pack.levels == (Level.SPLIT,) and len(self.model.problem.segments) > 1:
+            if split and pack.levels == (Level.SPLIT,):
                 self._widen()
+            left = [level for later in waiting for level in later.levels]
+            if self.point is None and self.program is None and self._match(pack):
+                waiting = self._packs(left, split)
+                continue
             solver = self._solver(pack, Costs.of(self.model, pack, self.face))
             found = solver.solve(self.face)
             if self._settle(pack, found):
+                waiting = self._packs(left, split)
                 continue
             if pack.levels[-1] > Level.SPLIT:
                 return self._branch([pack, *waiting], solver)
@@ -73,7 +80,45 @@ class Run:
                 waiting[:0] = [Pack((level,), (1,), pack.span) for level in pack.levels]
             elif not self._close(pack, solver):
                 return False
+            else:
+                waiting = self._packs(left, split)
         return True
+
+    def _packs(self, levels: Sequence[Level], split: bool) -> list[Pack]:
+        """The levels packed by what is left of them on the face; the first few, which can be
+        held, by themselves."""
+        spans = [(level, self._span(level)) for level in levels]
+        last = Level.MOVED if split else Level.SPLIT
+        parts = (
+            [span for span in spans if span[0] <= last],
+            [span for span in spans if last < span[0] <= Level.SPLIT],
+            [span for span in spans if span[0] > Level.SPLIT],
+        )
+        return [pack for part in parts for pack in pack_levels(part, CAPACITY)]
+
+    def _span(self, level: Level) -> int:
+        model, face = self.model, self.face
+        if self.point is None or level < Level.STANDING:
+            return model.span(level)
+        if level is Level.TIE:
+            return face.open_seats(model) * TIE_SPAN + 1
+        return face.spread(model, model.arc_cost(level, face.arcs)) + 1
+
+    def _match(self, pack: Pack) -> bool:
+        """Begin with a matching; True where it keeps every side rule already."""
+        model, face = self.model, self.face
+        matched = match(model, pack, face, np.zeros(len(model.node_row), np.bool_))
+        self.program = begin(model, matched)
+        if matched is None:
+            return False
+        point = model.point(matched.arcs)
+        if not model.is_feasible(point):
+            return False
+        block = Block(pack.levels, pack.weights, 1, row_prices(model, matched, pack))
+        left = take_block(model, point, block, face)
+        if left is not None:
+            self._keep(point, block, left)
+        return left is not None
 
     def _is_fractional(self, level: Level, found: Solved) -> bool:
         value = self.model.arc_cost(level, found.arcs) @ found.shares
@@ -146,7 +191,8 @@ class Run:
         if self.point is not None and not len(self.model.traveller) and self.model.split is None:
             return solver_of(self.model, self.face, self.point, costs)
         if self.program is None:
-            self.program = begin(self.model, self.face, pack)
+            nobody = np.zeros(len(self.model.node_row), np.bool_)
+            self.program = begin(self.model, match(self.model, pack, self.face, nobody))
         return Solver(self.face, costs, self.program, None)
 
     def answer(self) -> LinearAnswer:
@@ -156,9 +202,8 @@ class Run:
         return LinearAnswer(self.point.arcs, certificate, self.branched)
 
 
-def begin(model: Model, face: Face, pack: Pack) -> Program:
-    """A program that begins where a matching of the pack's levels stands."""
-    matched = match(model, pack, face, np.zeros(len(model.node_row), np.bool_))
+def begin(model: Model, matched: Matched | None) -> Program:
+    """A program that begins where a matching stands."""
     part = Part.whole(model)
     if matched is None:
         return Program(part, _near(model))
@@ -182,20 +227,17 @@ def _near(model: Model) -> Ints:
 
 def solve_linear(model: Model, nodes: int) -> tuple[LinearAnswer | None, Ints | None]:
     """The optimum but for SPLIT, with its proof; where it is not proven the best lineup known."""
-    return _solve(model, nodes, list(pack_levels(model.spans(), CAPACITY)))
+    return _solve(model, nodes, split=False)
 
 
 def solve_split(model: Model, nodes: int) -> tuple[LinearAnswer | None, Ints | None]:
     """The same where the one without SPLIT splits a spot: that level gets its columns on the
     face of the levels before it."""
-    spans = model.spans()
-    at = [level for level, _ in spans].index(Level.SPLIT)
-    parts = (spans[:at], spans[at : at + 1], spans[at + 1 :])
-    return _solve(model, nodes, [p for part in parts for p in pack_levels(part, CAPACITY)])
+    return _solve(model, nodes, split=True)
 
 
-def _solve(model: Model, nodes: int, packs: list[Pack]) -> tuple[LinearAnswer | None, Ints | None]:
+def _solve(model: Model, nodes: int, *, split: bool) -> tuple[LinearAnswer | None, Ints | None]:
     run = Run(model, Face.whole(model), nodes)
-    done = run.take(packs)
+    done = run.take(tuple(Level), split=split)
     best = None if run.point is None else run.point.arcs
     return (run.answer() if done else None), best

@@ -47,7 +47,7 @@ def solve_matching(model: Model) -> tuple[Point, Certificate] | None:
         if matched is None:
             return None
         point = model.point(matched.arcs)
-        block = Block(pack.levels, pack.weights, 1, _row_prices(model, matched, pack))
+        block = Block(pack.levels, pack.weights, 1, row_prices(model, matched, pack))
         left = take_block(model, point, block, face) if model.is_feasible(point) else None
         if left is None:
             return None
@@ -134,7 +134,8 @@ def _shortest(seat: Ints, node: Ints, gain: Ints, partner: Ints, nodes: int) -> 
     return price, tree
 
 
-def _row_prices(model: Model, matched: Matched, pack: Pack) -> tuple[tuple[int, int], ...]:
+def row_prices(model: Model, matched: Matched, pack: Pack) -> tuple[tuple[int, int], ...]:
+    """The prices of all rows that prove a matching, without those that are 0."""
     prices = np.zeros(model.rows, np.int64)
     prices[: len(matched.seat_price)] = matched.seat_price
     prices[model.node_row] = matched.node_price

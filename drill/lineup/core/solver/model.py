@@ -133,9 +133,10 @@ class Model:
 
     def spans(self) -> list[tuple[Level, int]]:
         """Every level, in order, with how many values its sum over a lineup can take."""
-        return [(level, self._span(level)) for level in Level]
+        return [(level, self.span(level)) for level in Level]
 
-    def _span(self, level: Level) -> int:
+    def span(self, level: Level) -> int:
+        """How many values the level's sum over a lineup can take."""
         seats = len(self.arcs.seats)
         if level is Level.LEADERLESS:
             return len(self.leaderless) + 1

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy import sparse
 
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Floats, Ints
@@ -68,6 +69,18 @@ class Part:
     def other_entries(self) -> tuple[Int32s, Int32s, Floats]:
         """The same of the other columns."""
         matrix = self.model.others
-        if (len(self.rows), len(self.others)) != matrix.shape:
-            matrix = matrix[:, self.others][self.rows]
-        return matrix.indptr, matrix.indices, matrix.data.astype(np.float64)
+        start, entry = entries_of(matrix, self.others)
+        rows = self.place[matrix.indices[entry]]
+        there = rows >= 0
+        kept = np.append(0, np.cumsum(there))[start]
+        values = matrix.data[entry][there].astype(np.float64)
+        return kept.astype(np.int32), rows[there].astype(np.int32), values
+
+
+def entries_of(matrix: sparse.csc_matrix, columns: Ints) -> tuple[Ints, Ints]:
+    """Where the entries of each of the columns start (and the last ones end), and which they
+    are in the matrix."""
+    count = matrix.indptr[columns + 1] - matrix.indptr[columns]
+    start = np.append(0, np.cumsum(count))
+    first = np.repeat(matrix.indptr[columns] - start[:-1], count)
+    return start, first + np.arange(start[-1])

@@ -20,7 +20,6 @@ from drill.lineup.core.solver.linear import begin
 from drill.lineup.core.solver.model import Model, build_model
 from drill.lineup.core.solver.packing import Pack
 from drill.lineup.core.solver.part import Costs
-from drill.lineup.core.solver.program import Program
 from drill.lineup.core.solver.result import Block, Branch, Certificate
 from tests.reference.bands import band
 from tests.reference.mip import solve_mip
@@ -129,7 +128,7 @@ def test_branches_take_the_column_out_or_make_it_one(model: Model) -> None:
     face = Face.whole(model)
     pack = Pack((Level.HOLES, Level.LEADERLESS), (100, 1), 10_000)
     costs = Costs.of(model, pack, face)
-    program = begin(model, face, pack)
+    program = begin(model, None)
     for column in columns_of(model):
         for wanted, half in enumerate(branches(model, face, column)):
             found = program.minimise(costs.on(face, half), half, again=True)
@@ -145,7 +144,7 @@ def test_a_program_forgets_the_equations_of_another_branch(model: Model) -> None
     face = Face.whole(model)
     pack = Pack((Level.HOLES,), (1,), 1000)
     costs = Costs.of(model, pack, face)
-    program: Program = begin(model, face, pack)
+    program = begin(model, None)
     free = program.minimise(costs, face)
     zero, one = branches(model, face, model.arcs.size + int(model.traveller[0]))
     for half in (one, zero, one):

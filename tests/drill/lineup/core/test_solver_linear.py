@@ -10,10 +10,9 @@ import pytest
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.solver import linear
 from drill.lineup.core.solver.certificate import proves
-from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.linear import LinearAnswer, solve_linear, solve_split
+from drill.lineup.core.solver.matching import Matched
 from drill.lineup.core.solver.model import Model, build_model
-from drill.lineup.core.solver.packing import Pack
 from drill.lineup.core.solver.part import Part
 from drill.lineup.core.solver.program import Program
 from drill.lineup.core.solver.splitting import splits
@@ -33,7 +32,7 @@ def answer_of(model: Model) -> LinearAnswer:
 def with_all_columns(model: Model, monkeypatch: pytest.MonkeyPatch) -> LinearAnswer:
     """From no basis, with every arc from the start."""
 
-    def begin(model: Model, face: Face, pack: Pack) -> Program:
+    def begin(model: Model, matched: Matched | None) -> Program:
         return Program(replace(Part.whole(model), complete=True), np.arange(model.arcs.size))
 
     with monkeypatch.context() as patch:
@@ -57,8 +56,8 @@ def test_a_band_of_300_needs_a_fifth_of_its_columns(monkeypatch: pytest.MonkeyPa
     made: list[Program] = []
     real = linear.begin
 
-    def begin(model: Model, face: Face, pack: Pack) -> Program:
-        made.append(real(model, face, pack))
+    def begin(model: Model, matched: Matched | None) -> Program:
+        made.append(real(model, matched))
         return made[-1]
 
     monkeypatch.setattr(linear, "begin", begin)
