@@ -66,6 +66,8 @@ def _unconfirmed(
         .select_related("event")
         .prefetch_related("event__segments")
     )
+    if not segments:
+        return {pk: RecordCounts() for pk in members}
     slots = {s.pk: Slot(s.pk, s.event_id, s.event.date, s.starts, s.ends) for s in segments}
     meant = merged_members(season)
     rows = newest.filter(member__isnull=False).values_list("member_id", "segment_id")

@@ -17,11 +17,11 @@ pytestmark = pytest.mark.django_db(transaction=True)
 class Reader:
     """Counts how often something was read."""
 
-    def __init__(self, key: object) -> None:
-        self.key, self.times = key, 0
+    def __init__(self, key: object, *besides: str) -> None:
+        self.key, self.besides, self.times = key, besides, 0
 
     def __call__(self) -> int:
-        return while_unchanged(("read", self.key), self._read)
+        return while_unchanged(("read", self.key), self._read, self.besides)
 
     def _read(self) -> int:
         self.times += 1
@@ -40,6 +40,16 @@ def test_what_is_read_is_kept_until_something_is_written(somebody: User) -> None
     with recorded(somebody, "rename"):
         User.objects.filter(pk=somebody.pk).update(name="Ana Ruiz")
     assert [read(), read()] == [2, 2]
+
+
+def test_tables_that_it_does_not_depend_on_do_not_count(somebody: User) -> None:
+    read = Reader("besides", "lib_user", "lib_session")
+    assert read() == 1
+    with recorded(somebody, "rename"):
+        User.objects.filter(pk=somebody.pk).update(name="Ana Ruiz")
+    assert read() == 1
+    AuditEntry.objects.create(at=timezone.now(), table="spots", row_id="1", op="update")
+    assert read() == 2
 
 
 def test_within_a_transaction_everything_is_read_anew(somebody: User) -> None:

@@ -28,24 +28,27 @@ _kept: OrderedDict[Hashable, tuple[Stamp, Any]] = OrderedDict()
 _lock = Lock()
 
 
-def stamp() -> Stamp | None:
-    """The newest entry and how many there are a little way back; None where nothing may be kept:
-    within a transaction, whose entries may yet be undone, and before there are any."""
+def stamp(besides: tuple[str, ...] = ()) -> Stamp | None:
+    """The newest entry and how many there are a little way back, those about some tables left
+    out; None where nothing may be kept: within a transaction, whose entries may yet be undone,
+    and before there are any."""
     if connection.in_atomic_block:
         return None
-    newest = AuditEntry.objects.values_list("pk", "at").first()
+    entries = AuditEntry.objects.exclude(table__in=besides) if besides else AuditEntry.objects
+    newest = entries.values_list("pk", "at").first()
     if newest is None:
         return None
-    near = AuditEntry.objects.filter(pk__gt=newest[0] - LATE_COMMITS).count()
+    near = entries.filter(pk__gt=newest[0] - LATE_COMMITS).count()
     return (*newest, near)
 
 
-def while_unchanged(key: Hashable, read: Callable[[], T]) -> T:
+def while_unchanged(key: Hashable, read: Callable[[], T], besides: tuple[str, ...] = ()) -> T:
     """What was read under this key if nothing was written since, else what ``read`` gives now.
+    ``besides`` names tables that it does not depend on.
 
     The same object is given to every reader: nobody may change it.
     """
-    now = stamp()
+    now = stamp(besides)
     if now is None:
         return read()
     with _lock:
@@ -55,7 +58,7 @@ def while_unchanged(key: Hashable, read: Callable[[], T]) -> T:
             kept: T = found[1]
             return kept
     made = read()
-    if stamp() == now:
+    if stamp(besides) == now:
         with _lock:
             _kept[key] = (now, made)
             while len(_kept) > MOST_KEPT:

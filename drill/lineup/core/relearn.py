@@ -188,15 +188,6 @@ def _codes(new: Bools, lacking: Mapping[int, tuple[str, ...]]) -> tuple[str, ...
     return tuple(sorted({code for i, found in lacking.items() if new[i] for code in found}))
 
 
-def _elsewhere(rank: str | None, part: str | None, target: Target) -> int:
-    return OTHER_RANK * (rank != target.rank) + OTHER_PART * (part != target.part)
-
-
-def cost_without_drill(rank: str | None, part: str | None, target: Target) -> int:
-    """The cost of a spot while no coordinates are known at all."""
-    return min(MAX_RELEARNING, UNKNOWN_DISTANCE + _elsewhere(rank, part, target))
-
-
 def farthest(found: Sequence[Load]) -> Load | None:
     """The load with the largest distance; the first of equals."""
     best = None

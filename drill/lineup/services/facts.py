@@ -5,9 +5,7 @@ from __future__ import annotations
 from bandops.lib.keys import key
 from drill.lineup import queries
 from drill.lineup.core import problem as core
-from drill.lineup.core.lessons import Lessons
 from drill.lineup.models import Block, OpenSeat, Pin
-from drill.lineup.services.relearning import cost_of
 from drill.lineup.services.rows import Rows
 from roster.people import queries as people_queries
 from roster.people.models import Member
@@ -30,7 +28,7 @@ def problem(rows: Rows) -> core.LineupProblem:
         blocks=blocks(blocked),
         left_open=left_open(rows, opened),
         backups=backups(rows),
-        relearning=relearning(rows),
+        relearning=rows.lessons,
         stock=stock(rows),
         travel_limit=rows.event.travel_limit,
         settings=settings(rows),
@@ -151,23 +149,6 @@ def backups(rows: Rows) -> tuple[core.Backup, ...]:
         core.Backup(key(backup.spot_id), key(backup.member_id), backup.order)
         for backup in queries.backups(rows.season)
         if backup.member_id in rows.known
-    )
-
-
-def relearning(rows: Rows) -> Lessons:
-    """The measure for every member and spot of a part they play, averaged over the shows."""
-    shows = sorted(rows.versions)
-    return Lessons.of(
-        (
-            key(member),
-            key(spot.pk),
-            cost_of(
-                [rows.loads[member, spot.pk, show] for show in shows], rows.homes[member], spot
-            ),
-        )
-        for member, mine in rows.plays.items()
-        for spot in mine
-        if spot.pk != rows.homes[member].spot
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -20,10 +20,27 @@ from drill.lineup.core.problem import Placement
 from drill.lineup.core.relearn import Load
 from drill.lineup.services import facts
 from drill.lineup.services.relearning import Drills, Practised
-from drill.lineup.services.rows import Rows
+from drill.lineup.services.rows import Rows, rows_to_show
 from drill.shows.models import ShowVersion
 from roster.people.models import Member
 from roster.ranks.models import Spot
+
+
+@dataclass(frozen=True)
+class Asked(Mapping[tuple[str, str, str], Load]):
+    """Loads by keys."""
+
+    loads: Mapping[tuple[int, int, int], Load]
+
+    def __getitem__(self, wanted: tuple[str, str, str]) -> Load:
+        member, spot, show = map(int, wanted)
+        return self.loads[member, spot, show]
+
+    def __iter__(self) -> Iterator[tuple[str, str, str]]:
+        return ((key(m), key(s), key(show)) for m, s, show in self.loads)
+
+    def __len__(self) -> int:
+        return len(self.loads)
 
 
 @dataclass(frozen=True)
@@ -129,10 +146,13 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
 
     Whoever is not on the posted travel list is away, unless the list itself is to be judged.
     """
-    rows = Rows(event, by_travel_list)
+    return _built(Rows(event, by_travel_list))
+
+
+def _built(rows: Rows) -> Built:
     return Built(
         facts.problem(rows),
-        event,
+        rows.event,
         {key(s.pk): s for s in rows.segments},
         {key(s.pk): s for s in rows.spots},
         {key(m.pk): m for m in rows.members},
@@ -143,7 +163,7 @@ def build(event: Event, *, by_travel_list: bool = True) -> Built:
         rows.practised,
         frozenset(key(pk) for pk in rows.at_home),
         {key(pk): missed for pk, missed in rows.absent.items() if missed},
-        {(key(m), key(s), key(show)): load for (m, s, show), load in rows.loads.items()},
+        Asked(rows.loads),
         frozenset(key(pk) for pk in rows.over),
     )
 
@@ -152,4 +172,4 @@ def build_to_show(event: Event) -> Built:
     """The same, kept while nothing is written, for pages that only show it. What is over follows
     from the clock."""
     over = queries.segments_over(event)
-    return while_unchanged(("built", event.pk, over), lambda: build(event))
+    return while_unchanged(("built", event.pk, over), lambda: _built(rows_to_show(event)))

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from bandops.lib.keys import key
 from drill.fundamentals.models import PassedFundamental
 from drill.fundamentals.services.fundamentals import fundamentals_of
-from drill.lineup.core.relearn import Load, cost_without_drill, loads
+from drill.lineup.core.lessons import Ints, Lessons
+from drill.lineup.core.problem import MAX_RELEARNING
+from drill.lineup.core.relearn import UNKNOWN_DISTANCE, Load, loads
+from drill.lineup.core.relearn_costs import Pairs, costs_of
 from drill.lineup.core.set_gaps import Knowledge, ShowDrill, Target
 from drill.rehearsals.services.practised import practised
 from drill.shows.models import DrillSet, Path, Position, ShowVersion
@@ -125,8 +129,8 @@ def knowledge(
     worked = {dots[spot]: sets for spot, sets in done.items() if spot in dots}
     passed = practised.passed
     return Knowledge(
-        str(home.rank) if home.rank else None,
-        str(home.part) if home.part else None,
+        _text(home.rank),
+        _text(home.part),
         dots.get(home.spot or 0),
         worked,
         None if passed is None else passed.get(member, frozenset()),
@@ -135,7 +139,15 @@ def knowledge(
 
 def target(dots: Mapping[int, str], spot: Spot) -> Target:
     """A spot as the measure sees it."""
-    return Target(str(spot.rank_id), str(spot.part_id), dots[spot.pk])
+    return _target(spot, dots[spot.pk])
+
+
+def _target(spot: Spot, dot: str) -> Target:
+    return Target(str(spot.rank_id), str(spot.part_id), dot)
+
+
+def _text(pk: int | None) -> str | None:
+    return str(pk) if pk else None
 
 
 def home_of(member: Member, held: Spot | None) -> Home:
@@ -146,29 +158,96 @@ def home_of(member: Member, held: Spot | None) -> Home:
     return Home(place.rank_id, place.part_id) if place is not None else Home()
 
 
-def cost_of(loads: Iterable[Load], home: Home, spot: Spot) -> int:
-    """The cost of a spot over the shows in which it has coordinates."""
-    costs = [load.cost for load in loads if load.total]
-    if costs:
-        return round(sum(costs) / len(costs))
-    rank, part = (str(pk) if pk else None for pk in (home.rank, home.part))
-    return cost_without_drill(rank, part, Target(str(spot.rank_id), str(spot.part_id), ""))
+class Loads(Mapping[LoadKey, Load]):
+    """What every spot of a part they play asks of each member, show by show; a member's are made
+    when one of them is asked for. The spot they hold asks nothing of them."""
+
+    def __init__(
+        self,
+        drills: Drills,
+        practised: Practised,
+        homes: Mapping[int, Home],
+        spots_of: Mapping[int, list[Spot]],
+    ) -> None:
+        self.drills, self.practised, self.homes = drills, practised, homes
+        self.spots_of = spots_of
+        self.made: dict[int, dict[LoadKey, Load]] = {}
+
+    def __getitem__(self, wanted: LoadKey) -> Load:
+        return self._of(wanted[0])[wanted]
+
+    def __iter__(self) -> Iterator[LoadKey]:
+        return (wanted for member in self.homes for wanted in self._of(member))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def _of(self, member: int) -> dict[LoadKey, Load]:
+        if member not in self.homes:
+            return {}
+        if member not in self.made:
+            self.made[member] = dict(self._loads(member, self.homes[member]))
+        return self.made[member]
+
+    def _loads(self, member: int, home: Home) -> Iterator[tuple[LoadKey, Load]]:
+        wanted = [spot for spot in self.spots_of[member] if spot.pk != home.spot]
+        for show, drill in self.drills.shows.items():
+            knows = knowledge(self.drills, self.practised, member, home, show)
+            targets = [target(self.drills.dots[show], spot) for spot in wanted]
+            for spot, load in zip(wanted, loads(drill, knows, targets), strict=True):
+                yield (member, spot.pk, show), load
 
 
-def loads_of(
+def lessons_of(
     drills: Drills,
     practised: Practised,
     homes: Mapping[int, Home],
     spots_of: Mapping[int, list[Spot]],
-) -> dict[LoadKey, Load]:
-    """The load of every member for their ``spots_of`` (member id -> spots), show by show; the
-    spot they hold asks nothing of them."""
-    found: dict[LoadKey, Load] = {}
-    for member, home in homes.items():
-        wanted = [spot for spot in spots_of[member] if spot.pk != home.spot]
-        for show, drill in drills.shows.items():
-            knows = knowledge(drills, practised, member, home, show)
-            targets = [target(drills.dots[show], spot) for spot in wanted]
-            for spot, load in zip(wanted, loads(drill, knows, targets), strict=True):
-                found[member, spot.pk, show] = load
-    return found
+) -> Lessons:
+    """What every spot of a part they play costs each member, averaged over the shows in which
+    there are sets; the spot they hold is left out."""
+    members = sorted(homes, key=key)
+    spots = sorted({s.pk: s for mine in spots_of.values() for s in mine}.values(), key=_key_of)
+    place = {spot.pk: n for n, spot in enumerate(spots)}
+    rows = [
+        (n, place[spot.pk])
+        for n, member in enumerate(members)
+        for spot in spots_of[member]
+        if spot.pk != homes[member].spot
+    ]
+    if not rows:
+        return Lessons()
+    at, to = np.array(rows, np.int64).T
+    total, shows = np.zeros(len(at)), np.zeros(len(at))
+    pairs = _pairs(drills, practised, homes, members, spots, at, to, None)
+    for show, drill in drills.shows.items():
+        pairs = _pairs(drills, practised, homes, members, spots, at, to, show)
+        cost, there = costs_of(drill, pairs)
+        total, shows = total + cost * there, shows + there
+    unseen = np.minimum(MAX_RELEARNING, UNKNOWN_DISTANCE + pairs.elsewhere())
+    costs = np.where(shows > 0, np.rint(total / np.maximum(shows, 1)), unseen).astype(np.int64)
+    keys = tuple(map(key, members)), tuple(map(_key_of, spots))
+    return Lessons.of_columns(keys[0], at, keys[1], to, costs)
+
+
+def _key_of(spot: Spot) -> str:
+    return key(spot.pk)
+
+
+def _pairs(
+    drills: Drills,
+    practised: Practised,
+    homes: Mapping[int, Home],
+    members: list[int],
+    spots: list[Spot],
+    at: Ints,
+    to: Ints,
+    show: int | None,
+) -> Pairs:
+    """The pairs as a show sees them, or without any show."""
+    if show is None:
+        knows = [Knowledge(_text(homes[m].rank), _text(homes[m].part), None) for m in members]
+        return Pairs(knows, [_target(spot, "") for spot in spots], at, to)
+    dots = drills.dots[show]
+    knows = [knowledge(drills, practised, m, homes[m], show) for m in members]
+    return Pairs(knows, [target(dots, spot) for spot in spots], at, to)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
+from bandops.lib.audit.unchanged import while_unchanged
 from bandops.lib.keys import key
 from bandops.lib.ties import merged
 from drill.absences.core import availability as states
@@ -14,14 +16,14 @@ from drill.events import queries as event_queries
 from drill.events.enums import MARCHING
 from drill.events.models import Event, Segment
 from drill.lineup import queries
-from drill.lineup.core.relearn import Load
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.services.relearning import (
     Drills,
     Home,
-    LoadKey,
+    Loads,
     Practised,
     home_of,
-    loads_of,
+    lessons_of,
     read_drills,
     read_practised,
 )
@@ -154,6 +156,33 @@ class Rows:
         return read_practised(self.season, self.drills, self.plays)
 
     @cached_property
-    def loads(self) -> dict[LoadKey, Load]:
+    def loads(self) -> Loads:
         """(member, spot, show) -> what the spot would ask of the member."""
-        return loads_of(self.drills, self.practised, self.homes, self.plays)
+        return Loads(self.drills, self.practised, self.homes, self.plays)
+
+    @cached_property
+    def lessons(self) -> Lessons:
+        """What spots cost the members who play their part."""
+        return lessons_of(self.drills, self.practised, self.homes, self.plays)
+
+
+LASTING = (
+    *("members", "known", "spots", "seats_of", "holders", "must_travel", "ready", "versions"),
+    *("drills", "homes", "plays", "practised", "lessons"),
+)
+"""what does not depend on who is absent"""
+ABSENCES = ("absences_absence",)
+
+
+def rows_to_show(event: Event) -> Rows:
+    """The same, what lasts kept while nothing but absences is written, for pages that only show
+    it."""
+
+    def read() -> dict[str, Any]:
+        rows = Rows(event)
+        return {name: getattr(rows, name) for name in LASTING}
+
+    rows = Rows(event)
+    # Where a cached property looks first.
+    rows.__dict__.update(while_unchanged(("rows", event.pk), read, besides=ABSENCES))
+    return rows

@@ -19,7 +19,7 @@ from drill.lineup.models import Lineup
 from drill.lineup.posted import posted_version
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.services import lineups
-from drill.lineup.services.problem_builder import Built, build
+from drill.lineup.services.problem_builder import Built, build_to_show
 from drill.lineup.services.proposals import Proposal, against, against_own_places, propose
 from drill.lineup.views.shown import no_lineup_context
 from drill.lineup.wording import LEVELS, Names, member_change_sentence, price_text
@@ -42,7 +42,7 @@ def proposal(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         )
         done(request, "The proposal is the draft now.")
         return redirect("lineup", pk=event.pk)
-    built = build(event)
+    built = build_to_show(event)
     try:
         answer = propose(built)
     except (ContradictoryPins, NoLineup, OutOfWork) as error:

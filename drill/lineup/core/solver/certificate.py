@@ -84,7 +84,7 @@ def _none_better(
     for block in proof.blocks:
         if block.levels != levels[: len(block.levels)]:
             return False
-        if block.levels == (Level.SPLIT,):
+        if block.levels == (Level.SPLIT,) and model.split is None:
             model, face = widened(model, face)
             point = model.point(point.arcs)
         bound = bound_of(model, block, face)

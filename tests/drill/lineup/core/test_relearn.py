@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from drill.field.core.field import UNITS_PER_STEP as STEP
 from drill.lineup.core.changes import Change, member_changes, seat_changes
 from drill.lineup.core.problem import MAX_RELEARNING
-from drill.lineup.core.relearn import SAME, Load, cost_without_drill, farthest, loads, study_order
+from drill.lineup.core.relearn import SAME, Load, farthest, loads, study_order
 from drill.lineup.core.set_gaps import Knowledge, ShowDrill, Target
 from drill.rehearsals.core.practised import practised_sets
 
@@ -97,8 +97,6 @@ def test_another_rank_and_another_part_cost_more() -> None:
         for rank, part in (("1", "trumpet"), ("2", "trumpet"), ("2", "clarinet"))
     ]
     assert costs == sorted(set(costs))
-    assert cost_without_drill("1", "trumpet", HERE) == 120
-    assert cost_without_drill("2", "horn", HERE) == 190
 
 
 def test_the_cost_stays_in_its_range() -> None:
