@@ -32,6 +32,17 @@ LEVELS = {
     Level.FAIRNESS: "Fairness (percent marched, summed)",
     Level.TIE: "fixed draw",
 }
+PROVING = {
+    Level.HOLES: "Proving that no fewer spots can stay open …",
+    Level.LEADERLESS: "Proving that no fewer ranks can go without a leader …",
+    Level.MOVED: "Proving that no fewer people need to move …",
+    Level.SPLIT: "Proving that no fewer spots need a second stand-in …",
+    Level.STANDING: "Proving that nobody nearer in line can stand in …",
+    Level.RELEARNING: "Proving that nobody has less to relearn …",
+    Level.FAIRNESS: "Proving that no choice is fairer …",
+    Level.TIE: "Proving that this is the only best lineup …",
+}
+"""what is said while the solver works for more than a moment"""
 LEVEL_COSTS = {
     Level.HOLES: "{n} more open {holes}",
     Level.LEADERLESS: "{n} more {ranks} without a leader or assistant leader",

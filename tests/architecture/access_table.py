@@ -182,6 +182,7 @@ TABLE = {
     "lineup": page(STAFF),
     "make-lineup": button(STAFF),
     "proposal": page(STAFF),
+    "proving": page(STAFF),
     "mark-out": button(STAFF),
     "publish": page(STAFF),
     "lift-order": button(STAFF),

@@ -8,7 +8,10 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, Route, expect
 
+from drill.lineup.core.problem import Level
 from drill.lineup.models import Backup
+from drill.lineup.services.proving import proving, teller
+from drill.lineup.wording import PROVING
 from tests.e2e.conftest import OpenPage, Watched, Week
 
 
@@ -27,13 +30,13 @@ NOTES = """new MutationObserver(() => sessionStorage.setItem("seen", [
   "aria-busy"] })"""
 
 
-def slow(page: Page, pattern: str) -> list[str]:
+def slow(page: Page, pattern: str, seconds: float = 0.5) -> list[str]:
     """Answers that take half a second; what the page says meanwhile is kept. The requests."""
     asked: list[str] = []
 
     def wait(route: Route) -> None:
         asked.append(route.request.method)
-        time.sleep(0.5)
+        time.sleep(seconds)
         route.continue_()
 
     page.route(pattern, wait)
@@ -57,6 +60,19 @@ def test_a_slow_page_says_so_and_is_quiet_when_one_comes_back(staff: Watched) ->
     page.go_back()
     expect(page).to_have_url(staff.base + reverse("events"))
     expect(busy).to_be_empty()
+    staff.quiet()
+
+
+def test_a_solver_that_takes_long_says_what_it_proves(staff: Watched, week: Week) -> None:
+    page, event = staff.page, week.band.event
+    staff.go(reverse("lineup", args=[event.pk]))
+    teller(event.pk)(Level.MOVED)
+    slow(page, "**/proposal/", seconds=2.6)
+    page.get_by_role("link", name="See the proposal").click()
+    page.wait_for_url("**/proposal/")
+    assert PROVING[Level.MOVED] in seen(page)
+    expect(page.locator("#busy")).to_be_empty()
+    assert proving(event.pk) is None
     staff.quiet()
 
 

@@ -67,11 +67,11 @@
   });
 
   /* Busy: what takes longer than a moment says so, until its page goes, its answer or its file comes. */
-  const MOMENT_MS = 150, LOOK_MS = 250, ARRIVED = /(?:^|; )arrived=1/, FORGET = "arrived=; Max-Age=0; Path=/; SameSite=Lax";
+  const MOMENT_MS = 150, LOOK_MS = 250, LONG_MS = 2000, SOLVER = /^(.*\/lineup\/\d+\/)/, ARRIVED = /(?:^|; )arrived=1/, FORGET = "arrived=; Max-Age=0; Path=/; SameSite=Lax";
   const busy = Object.assign(document.createElement("div"), { id: "busy", role: "status" });
   document.body.append(busy);
   const under = new Map();
-  let soon = 0, look = 0;
+  let soon = 0, look = 0, long = 0;
   const begin = (what, button) => {
     under.set(what, button);
     soon ||= setTimeout(() => {
@@ -85,10 +85,20 @@
     if (under.size) return;
     clearTimeout(soon);
     clearInterval(look);
-    soon = look = 0;
-    busy.textContent = "";
+    clearInterval(long);
+    soon = look = long = 0;
+    busy.textContent = busy.className = "";
   };
   const endAll = () => { for (const what of [...under.keys()]) end(what); };
+  /* The solver, when it takes long, says what it is proving. */
+  const prove = (address) => {
+    const at = SOLVER.exec(new URL(address, document.baseURI).pathname)?.[1];
+    if (at) long ||= setInterval(async () => {
+      const answer = await fetch(`${at}proving/`).catch(() => null);
+      const said = answer?.ok && (await answer.json()).said;
+      if (said && under.size) Object.assign(busy, { className: "said", textContent: said });
+    }, LONG_MS);
+  };
   const leave = (what, button) => {
     document.cookie = FORGET;
     begin(what, button);
@@ -107,7 +117,10 @@
   }, true);
   addEventListener("submit", (event) => {
     const { target: form, submitter } = event;
-    if (!event.defaultPrevented && !(submitter?.formTarget || form.target)) leave(form, submitter);
+    if (!event.defaultPrevented && !(submitter?.formTarget || form.target)) {
+      leave(form, submitter);
+      prove(submitter?.hasAttribute("formaction") ? submitter.formAction : form.getAttribute("action") || location.href);
+    }
   });
   addEventListener("click", (event) => {
     const link = event.target.closest?.("a[href]");
@@ -115,7 +128,9 @@
     if (!link || event.defaultPrevented || elsewhere || link.hasAttribute("target")) return;
     const to = new URL(link.getAttribute("href"), document.baseURI); /* a picture's links have no address of their own */
     const isHere = to.hash && to.href.split("#")[0] === location.href.split("#")[0];
-    if (to.protocol.startsWith("http") && !isHere) leave("page");
+    if (!to.protocol.startsWith("http") || isHere) return;
+    leave("page");
+    prove(to.href);
   });
   addEventListener("keydown", (event) => { if (event.key === "Escape") endAll(); });
   addEventListener("pageshow", endAll);

@@ -17,6 +17,7 @@ from drill.lineup.core.problem import Origin, Placement, Seat
 from drill.lineup.core.rules import Facts
 from drill.lineup.core.solver import Limits, Lineup, solve
 from drill.lineup.models import Lineup as StoredLineup
+from drill.lineup.services import proving
 from drill.lineup.services.problem_builder import Built
 
 LIMITS = Limits(deterministic_work=8.0)
@@ -36,7 +37,11 @@ def propose(built: Built) -> Proposal:
     """Solve what of the event is not over. ContradictoryPins when the staff's orders cannot be
     kept; Refused when all of it is over."""
     refuse_all_over(built)
-    answer = solve(built.to_come, limits=LIMITS)
+    event = built.event.pk
+    try:
+        answer = solve(built.to_come, limits=LIMITS, tell=proving.teller(event))
+    finally:
+        proving.done(event)
     if answer.value(core.Level.MOVED) == 0:
         return Proposal(built, answer, None, None)
     return Proposal(

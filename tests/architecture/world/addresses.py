@@ -44,7 +44,7 @@ def _of_the_week(world: World) -> ByRow:
         (
             world.event.pk,
             "week-of lineup make-lineup proposal mark-out publish event event-edit event-copy "
-            "event-remove "
+            "event-remove proving "
             "must-travel card-of api-lineup by-hand swap-by-hand desk-of desk-fill desk-swap "
             "travel travel-change backups-of plan plan-progress lesson-add event-texts "
             "event-drill slips-print",

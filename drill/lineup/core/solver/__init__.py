@@ -22,6 +22,8 @@ from drill.lineup.core.solver.result import (
     NoLineup,
     OutOfWork,
     Stage,
+    Tell,
+    nobody,
 )
 from drill.lineup.core.solver.splitting import split_spots, splits
 
@@ -39,8 +41,8 @@ __all__ = [
 ]
 
 
-def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
-    """The best lineup of the problem.
+def solve(problem: LineupProblem, *, limits: Limits = Limits(), tell: Tell = nobody) -> Lineup:
+    """The best lineup of the problem; ``tell`` hears of every level when its turn comes.
 
     Raises ContradictoryPins when the pins cannot be kept, NoLineup when no lineup, not even an
     empty one, meets the rules, OutOfWork when none was found within ``limits``, which bound
@@ -49,25 +51,25 @@ def solve(problem: LineupProblem, *, limits: Limits = Limits()) -> Lineup:
     faults = pin_faults(problem) if problem.pins else ()
     if faults:
         raise ContradictoryPins(faults)
-    return solve_model(build_model(canonical(problem)), limits)
+    return solve_model(build_model(canonical(problem)), limits, tell)
 
 
-def solve_model(model: Model, limits: Limits = Limits()) -> Lineup:
+def solve_model(model: Model, limits: Limits = Limits(), tell: Tell = nobody) -> Lineup:
     """The best lineup of a model; NoLineup and OutOfWork as above."""
     matched = None if model.has_side_rules else solve_matching(model)
     if matched is not None and not splits(model, matched[0].arcs):
         return _proven(model, matched[0].arcs, Stage.MATCHING, matched[1])
     from drill.lineup.core.solver.linear import solve_linear, solve_split
 
-    answer, best = solve_linear(model, limits.nodes) if matched is None else (None, None)
+    answer, best = solve_linear(model, limits.nodes, tell) if matched is None else (None, None)
     if matched is not None or (answer is not None and splits(model, answer.arcs)):
-        answer, best = solve_split(model, limits.nodes)
+        answer, best = solve_split(model, limits.nodes, tell)
     if answer is not None:
         stage = Stage.BRANCHING if answer.branched else Stage.LINEAR
         return _proven(model, answer.arcs, stage, answer.certificate)
     from drill.lineup.core.solver.constraint import solve_constraint
 
-    arcs, results = solve_constraint(model, limits, best)
+    arcs, results = solve_constraint(model, limits, best, tell)
     values = _values(model, arcs)
     levels = tuple(_shifted(r, values) for r in results)
     return Lineup(read_placements(model, arcs), levels, Stage.CONSTRAINT)

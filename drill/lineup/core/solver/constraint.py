@@ -25,7 +25,15 @@ from drill.lineup.core.solver.matching import match
 from drill.lineup.core.solver.model import AT_MOST, EQUAL, Model, Point
 from drill.lineup.core.solver.packing import Pack
 from drill.lineup.core.solver.part import Costs
-from drill.lineup.core.solver.result import Block, LevelResult, Limits, NoLineup, OutOfWork
+from drill.lineup.core.solver.result import (
+    Block,
+    LevelResult,
+    Limits,
+    NoLineup,
+    OutOfWork,
+    Tell,
+    nobody,
+)
 from drill.lineup.core.solver.splitting import widened
 
 Variables = dict[int, cp_model.IntVar]
@@ -49,8 +57,8 @@ class _Search:
             self._widen()
         pack = Pack((level,), (1,), 1)
         costs = Costs.of(self.model, pack, self.face)
-        nobody = np.zeros(len(self.model.node_row), np.bool_)
-        program = begin(self.model, match(self.model, pack, self.face, nobody))
+        none = np.zeros(len(self.model.node_row), np.bool_)
+        program = begin(self.model, match(self.model, pack, self.face, none))
         found = Solver(self.face, costs, program, None).solve(self.face)
         block, bound = self._bound(pack, costs, found)
         least = -(-bound.least // bound.scale)
@@ -169,13 +177,16 @@ def _sum(variables: Variables, terms: list[Term]) -> cp_model.LinearExprT:
 
 
 def solve_constraint(
-    model: Model, limits: Limits, arcs: Ints | None
+    model: Model, limits: Limits, arcs: Ints | None, tell: Tell = nobody
 ) -> tuple[Ints, tuple[LevelResult, ...]]:
     """The best lineup found from one that is known, if any, and each level's value, bound and
     whether it is proven."""
     best = None if arcs is None else model.point(arcs)
     search = _Search(model, Face.whole(model), limits, best)
-    results = tuple(search.level(level) for level in LEVELS)
+    results = []
+    for level in LEVELS:
+        tell(level)
+        results.append(search.level(level))
     if search.best is None:
         raise OutOfWork("no lineup was found within the allowed work")
-    return search.best.arcs, results
+    return search.best.arcs, tuple(results)

@@ -27,7 +27,7 @@ from drill.lineup.core.solver.model import TIE_SPAN, Model, Point
 from drill.lineup.core.solver.packing import Pack, pack_levels
 from drill.lineup.core.solver.part import Costs, Part
 from drill.lineup.core.solver.program import Program, whole
-from drill.lineup.core.solver.result import Block, Branch, Certificate
+from drill.lineup.core.solver.result import Block, Branch, Certificate, Tell, nobody
 from drill.lineup.core.solver.splitting import widened
 
 CAPACITY = 1 << 40
@@ -49,6 +49,7 @@ class Run:
     model: Model
     face: Face
     nodes: int
+    tell: Tell = nobody
     program: Program | None = None
     point: Point | None = None
     blocks: list[Block] = field(default_factory=list)
@@ -61,6 +62,7 @@ class Run:
         waiting = self._packs(levels, split)
         while waiting:
             pack = waiting.pop(0)
+            self.tell(pack.levels[0])
             if split and pack.levels == (Level.SPLIT,):
                 self._widen()
             left = [level for later in waiting for level in later.levels]
@@ -191,8 +193,8 @@ class Run:
         if self.point is not None and not len(self.model.traveller) and self.model.split is None:
             return solver_of(self.model, self.face, self.point, costs)
         if self.program is None:
-            nobody = np.zeros(len(self.model.node_row), np.bool_)
-            self.program = begin(self.model, match(self.model, pack, self.face, nobody))
+            none = np.zeros(len(self.model.node_row), np.bool_)
+            self.program = begin(self.model, match(self.model, pack, self.face, none))
         return Solver(self.face, costs, self.program, None)
 
     def answer(self) -> LinearAnswer:
@@ -225,19 +227,25 @@ def _near(model: Model) -> Ints:
     return np.flatnonzero(near)
 
 
-def solve_linear(model: Model, nodes: int) -> tuple[LinearAnswer | None, Ints | None]:
+def solve_linear(
+    model: Model, nodes: int, tell: Tell = nobody
+) -> tuple[LinearAnswer | None, Ints | None]:
     """The optimum but for SPLIT, with its proof; where it is not proven the best lineup known."""
-    return _solve(model, nodes, split=False)
+    return _solve(model, nodes, tell, split=False)
 
 
-def solve_split(model: Model, nodes: int) -> tuple[LinearAnswer | None, Ints | None]:
+def solve_split(
+    model: Model, nodes: int, tell: Tell = nobody
+) -> tuple[LinearAnswer | None, Ints | None]:
     """The same where the one without SPLIT splits a spot: that level gets its columns on the
     face of the levels before it."""
-    return _solve(model, nodes, split=True)
+    return _solve(model, nodes, tell, split=True)
 
 
-def _solve(model: Model, nodes: int, *, split: bool) -> tuple[LinearAnswer | None, Ints | None]:
-    run = Run(model, Face.whole(model), nodes)
+def _solve(
+    model: Model, nodes: int, tell: Tell, *, split: bool
+) -> tuple[LinearAnswer | None, Ints | None]:
+    run = Run(model, Face.whole(model), nodes, tell)
     done = run.take(tuple(Level), split=split)
     best = None if run.point is None else run.point.arcs
     return (run.answer() if done else None), best

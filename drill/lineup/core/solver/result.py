@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
 from drill.lineup.core.problem import Level, Origin, Placement
+
+Tell = Callable[[Level], None]
+"""hears of the level that is being proven"""
+
+
+def nobody(level: Level) -> None:
+    """Who does not want to hear of levels."""
 
 
 class Stage(StrEnum):
