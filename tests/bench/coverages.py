@@ -26,7 +26,7 @@ from tests.bench.lineups import DisagreementError
 from tests.bench.ratios import Ratio, middle, timed
 from tests.reference.bands import band
 
-SEEDS = (1, 2, 3)
+SEEDS = (1, 2, 3, 4, 5)
 OFTEN = 9
 
 
@@ -81,9 +81,9 @@ class Covered:
 
 def _ratio(name: str, peer: str, goal: float, pairs: list[tuple[float, float]]) -> Ratio:
     """From (our seconds, theirs) seed by seed."""
-    value = middle(theirs / ours for ours, theirs in pairs)
+    values = [theirs / ours for ours, theirs in pairs]
     ours, theirs = (middle(column) for column in zip(*pairs, strict=True))
-    return Ratio(name, peer, value, goal, True, ours, theirs, len(pairs))
+    return Ratio(name, peer, values, goal, True, ours, theirs)
 
 
 def single_absences(cases: list[Covered]) -> Ratio:
@@ -215,12 +215,11 @@ def plans() -> Ratio:
     return Ratio(
         "backup plan, 300: holes /",
         "holes with lessons in plain order",
-        middle(p.holes.mean / p.plain.mean for p in found),
-        0.5,
+        [p.holes.mean / p.plain.mean for p in found],
+        0.43,
         False,
         middle(p.holes.mean for p in found),
         middle(p.plain.mean for p in found),
-        len(found),
         unit="holes",
         note=note,
     )

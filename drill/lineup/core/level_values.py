@@ -91,7 +91,8 @@ def fairness_cost(problem: LineupProblem, member: Member) -> int:
 
 def tie_cost(salt: int, member: str, spot: str) -> int:
     """A stable 20-bit number of the pair, so that the answer is unique."""
-    return int(hashlib.sha256(f"{salt}|{member}|{spot}".encode()).hexdigest()[:5], 16)
+    digest = hashlib.sha256(f"{salt}|{member}|{spot}".encode()).digest()
+    return int.from_bytes(digest[:3], "big") >> 4
 
 
 def _standing(member: Member) -> int:

@@ -60,14 +60,17 @@ def contacts(move: Move, within: int, rows: Ints | None = None) -> Iterator[Cont
 
 def _pairs(move: Move, rows: Ints, within: int) -> tuple[Ints, Ints]:
     """Pairs whose boxes around their whole ways come closer than ``within``, swept from left to
-    right; the smaller row first."""
-    low = np.minimum(move.starts, move.ends)
-    high = np.maximum(move.starts, move.ends)
+    right; the smaller row first. Seen from somebody who goes along with the form most dots hardly
+    move, so that their boxes are small."""
+    along = np.median(move.ends[rows] - move.starts[rows], axis=0).astype(np.int64)
+    ends = move.ends - along
+    low, high = np.minimum(move.starts, ends), np.maximum(move.starts, ends)
     for row in move.ways:
         points = move.points(row)
         if points is not None:
-            low[row] = np.minimum(low[row], points.min(axis=0))
-            high[row] = np.maximum(high[row], points.max(axis=0))
+            seen = points - np.linspace((0, 0), along, len(points))
+            low[row] = np.minimum(low[row], np.floor(seen.min(axis=0)))
+            high[row] = np.maximum(high[row], np.ceil(seen.max(axis=0)))
     order = rows[np.argsort(low[rows, 0], kind="stable")]
     left = low[order, 0]
     reach = np.searchsorted(left, high[order, 0] + within, side="left")

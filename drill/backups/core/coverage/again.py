@@ -8,6 +8,7 @@ from functools import cached_property
 from drill.backups.core.coverage.ground import NOBODY, Ground
 from drill.backups.core.coverage.result import Limiting, Move
 from drill.lineup.core.explain import try_solve
+from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import (
     Block,
     Level,
@@ -20,6 +21,8 @@ from drill.lineup.core.problem import (
 )
 from drill.lineup.core.rules import Facts
 from drill.lineup.core.solver import Limits, Lineup
+
+NOTHING = Lessons()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,7 @@ class Again:
         return replace(
             problem,
             ranks=(),
+            relearning=NOTHING,
             reference=tuple(filled.items()),
             pins=kept,
             blocks=(*problem.blocks, *blocks),

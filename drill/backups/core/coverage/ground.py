@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from drill.lineup.core.canonical import canonical
-from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import Level, LineupProblem, Pin, Placement, Seat
 from drill.lineup.core.solver.arcs import Arcs, build_arcs
 from drill.lineup.core.solver.index import Bools, Ints
@@ -45,7 +44,7 @@ class Ground:
         return len(self.problem.members)
 
     def name(self, member: int) -> str:
-        return self.problem.members[member].key
+        return self.arcs.people.keys[member]
 
     def spot(self, seat: int) -> str:
         return self.arcs.seats[seat][1]
@@ -72,13 +71,21 @@ class Ground:
         occupant = self.occupant[seats[able]]
         can = np.ones(self.people + 1, np.int8)  # the last entry is nobody's
         can[occupant] = 0
-        count = -1
-        while True:
-            found = np.bitwise_or.reduceat(can[member], start).view(np.bool_)
-            can[occupant[found]] = 1
-            before, count = count, int(np.count_nonzero(found))
-            if count == before:
+        found = np.bitwise_or.reduceat(can[member], start).view(np.bool_)
+        can[occupant[found]] = 1
+        left = np.flatnonzero(~found)
+        # Few seats are left after the first look: only their arcs are looked at again.
+        size = np.diff(np.append(start, len(member)))[left]
+        ends = np.cumsum(size)
+        few = member[np.repeat(start[left] - (ends - size), size) + np.arange(size.sum())]
+        first = ends - size
+        while len(left):
+            more = np.bitwise_or.reduceat(can[few], first).view(np.bool_)
+            new = more & ~found[left]
+            if not new.any():
                 break
+            found[left[new]] = True
+            can[occupant[left[new]]] = 1
         out[able] = found
         return out
 
@@ -89,7 +96,8 @@ def ground_of(
     """The ground of a lineup. With ``known`` nobody marches what they do not know; whoever
     stands on a spot in any segment counts as knowing it."""
     rows = sorted(((p.segment, p.spot), p.member) for p in placements if p.member is not None)
-    plain = canonical(replace(problem, pins=(), relearning=Lessons(), reference=()))
+    # Without pins these are the very rows that were solved: their arcs are there already.
+    plain = canonical(replace(problem, pins=()) if problem.pins else problem)
     arcs = build_arcs(plain)
     placed = _placed(arcs, rows)
     may = _within_pins(arcs, placed, problem.pins)

@@ -40,14 +40,17 @@ class SegmentAnswers:
             steps[m] = classes.distance.get(home, UNREACHED)
         arcs = ground.arcs_of(seats)
         member, seat, standing = ground.member[arcs], ground.seat[arcs], ground.standing[arcs]
-        key = steps[member] * STEP + standing * RUNG + member
-        order = np.lexsort((key, seat))
+        free = np.flatnonzero((steps[member] == FREE) & rules.direct_fits(arcs))
+        free = free[np.lexsort((standing[free] * RUNG + member[free], seat[free]))]
         direct: dict[int, list[int]] = {}
-        stepping = order[(steps[member[order]] == FREE) & rules.direct_fits(arcs)[order]]
-        for dot, who in zip(seat[stepping].tolist(), member[stepping].tolist(), strict=True):
+        for dot, who in zip(seat[free].tolist(), member[free].tolist(), strict=True):
             direct.setdefault(dot, []).append(who)
-        first = order[np.flatnonzero(np.diff(seat[order], prepend=-1))]
-        step = dict(zip(seat[first].tolist(), member[first].tolist(), strict=True))
+        first = np.flatnonzero(np.diff(seat, prepend=-1))
+        step: dict[int, int] = {}
+        if len(first):
+            key = steps[member] * STEP + standing * RUNG + member
+            nearest = (np.minimum.reduceat(key, first) % RUNG).tolist()
+            step = dict(zip(seat[first].tolist(), nearest, strict=True))
         return cls(ground, rules, number, seats, classes, step, direct)
 
     def reached(self, seat: int) -> bool:

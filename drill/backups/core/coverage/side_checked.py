@@ -53,6 +53,7 @@ def _spot(
     here: SegmentAnswers, seat: int, again: Again, segments: list[SegmentAnswers]
 ) -> SpotCoverage:
     ground, number = here.ground, here.classes.of_seat[seat]
+    names = ground.arcs.people.keys
     member = int(ground.occupant[seat])
     if member == NOBODY:
         return SpotCoverage(ground.spot(seat), None, State.HOLE)
@@ -68,8 +69,8 @@ def _spot(
         Answer.DIRECT if len(moves) == 1 else Answer.CHAIN,
         moves,
         here.classes.answers[number],
-        tuple(ground.name(m) for m in here.direct.get(seat, ())),
-        tuple(ground.name(m) for m in hangs_on),
+        tuple([names[m] for m in here.direct.get(seat, ())]),
+        tuple([names[m] for m in hangs_on]),
     )
     if chain is not None and _travel_fits(member, segments):
         return row
@@ -78,9 +79,12 @@ def _spot(
 
 def _moves(ground: Ground, chain: Chain) -> tuple[Move, ...]:
     left = [ground.spot(place) for _, place in chain[1:]]
+    names = ground.arcs.people.keys
     return tuple(
-        Move(ground.name(member), source, ground.spot(place))
-        for (member, place), source in zip(chain, (*left, None), strict=True)
+        [
+            Move(names[member], source, ground.spot(place))
+            for (member, place), source in zip(chain, (*left, None), strict=True)
+        ]
     )
 
 

@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from drill.lineup.core.canonical import canonical
@@ -36,6 +38,7 @@ __all__ = [
     "NoLineup",
     "OutOfWork",
     "Stage",
+    "best_of",
     "solve",
     "solve_model",
 ]
@@ -54,11 +57,32 @@ def solve(problem: LineupProblem, *, limits: Limits = Limits(), tell: Tell = nob
     return solve_model(build_model(canonical(problem)), limits, tell)
 
 
+@dataclass(frozen=True)
+class Answer:
+    """The arcs of the best lineup and its proof, or what is proven of each level."""
+
+    arcs: Ints
+    stage: Stage
+    certificate: Certificate | None = None
+    results: tuple[LevelResult, ...] = ()
+
+
 def solve_model(model: Model, limits: Limits = Limits(), tell: Tell = nobody) -> Lineup:
     """The best lineup of a model; NoLineup and OutOfWork as above."""
+    answer = best_of(model, limits, tell)
+    values = _values(model, answer.arcs)
+    levels = tuple(LevelResult(lv, values[lv], values[lv], True) for lv in Level)
+    if answer.results:
+        levels = tuple(_shifted(result, values) for result in answer.results)
+    placements = read_placements(model, answer.arcs)
+    return Lineup(placements, levels, answer.stage, answer.certificate)
+
+
+def best_of(model: Model, limits: Limits = Limits(), tell: Tell = nobody) -> Answer:
+    """The same as numbers."""
     matched = None if model.has_side_rules else solve_matching(model)
     if matched is not None and not splits(model, matched[0].arcs):
-        return _proven(model, matched[0].arcs, Stage.MATCHING, matched[1])
+        return Answer(matched[0].arcs, Stage.MATCHING, matched[1])
     from drill.lineup.core.solver.linear import solve_linear, solve_split
 
     answer, best = solve_linear(model, limits.nodes, tell) if matched is None else (None, None)
@@ -66,13 +90,11 @@ def solve_model(model: Model, limits: Limits = Limits(), tell: Tell = nobody) ->
         answer, best = solve_split(model, limits.nodes, tell)
     if answer is not None:
         stage = Stage.BRANCHING if answer.branched else Stage.LINEAR
-        return _proven(model, answer.arcs, stage, answer.certificate)
+        return Answer(answer.arcs, stage, answer.certificate)
     from drill.lineup.core.solver.constraint import solve_constraint
 
     arcs, results = solve_constraint(model, limits, best, tell)
-    values = _values(model, arcs)
-    levels = tuple(_shifted(r, values) for r in results)
-    return Lineup(read_placements(model, arcs), levels, Stage.CONSTRAINT)
+    return Answer(arcs, Stage.CONSTRAINT, results=results)
 
 
 def _shifted(result: LevelResult, values: dict[Level, int]) -> LevelResult:
@@ -80,12 +102,6 @@ def _shifted(result: LevelResult, values: dict[Level, int]) -> LevelResult:
     shift = values[result.level] - result.value
     bound = None if result.bound is None else result.bound + shift
     return LevelResult(result.level, values[result.level], bound, result.proven)
-
-
-def _proven(model: Model, arcs: Ints, stage: Stage, certificate: Certificate) -> Lineup:
-    values = _values(model, arcs)
-    levels = tuple(LevelResult(lv, values[lv], values[lv], True) for lv in Level)
-    return Lineup(read_placements(model, arcs), levels, stage, certificate)
 
 
 def _values(model: Model, arcs: Ints) -> dict[Level, int]:
