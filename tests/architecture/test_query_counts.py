@@ -46,6 +46,7 @@ LISTS = {
     "member": "card card-of my-absences my-challenges my-record me api-events api-lineup",
 }
 FLAT = {
+    "proving": "one word of the cache",
     "home": "sends on",
     "who-marches": "sends on",
     "next-travel": "sends on",

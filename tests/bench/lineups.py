@@ -26,8 +26,9 @@ from drill.lineup.core.canonical import canonical
 from drill.lineup.core.problem import Level, LineupProblem
 from drill.lineup.core.solver import Lineup, NoLineup, Stage, solve
 from drill.lineup.core.solver import best_of as best_numbers
+from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.certificate import certify, proves
-from drill.lineup.core.solver.model import Model, build_model
+from drill.lineup.core.solver.model import Model
 from tests.bench.ratios import Ratio, middle, timed
 from tests.reference.bands import band
 from tests.reference.cpsat import solve_cpsat
@@ -77,12 +78,10 @@ class Case:
         """Finished columns and rows, nothing solved yet."""
         return build_model(canonical(anew(self.problem)))
 
-    @cached_property
     def from_arrays(self) -> float:
         """Median seconds from finished columns and rows to the answer in numbers."""
         return timed(best_numbers, self.repeats, self.model)[0]
 
-    @cached_property
     def from_rows(self) -> float:
         """Median seconds from the rows."""
         return timed(solve, self.repeats, partial(anew, self.problem))[0]
@@ -134,10 +133,13 @@ def against(
     seconds: float,
 ) -> Iterator[Ratio]:  # fmt: skip
     """How many times longer the peer takes than we from arrays, and than we from rows."""
-    theirs = [best_of(case, peers, seconds) for case in cases]
-    failed = sum(case.lineup is None for case in cases)
-    for word, goal in zip(("arrays", "rows"), goals, strict=True):
-        ours = [case.from_arrays if word == "arrays" else case.from_rows for case in cases]
+    theirs, arrays, rows = [], [], []
+    for case in cases:
+        theirs.append(best_of(case, peers, seconds))
+        # At once after the peer: a machine is not always as fast.
+        arrays.append(case.from_arrays())
+        rows.append(case.from_rows())
+    for word, ours, goal in zip(("arrays", "rows"), (arrays, rows), goals, strict=True):
         pairs = zip(cases, ours, theirs, strict=True)
         yield Ratio(
             f"{name}: / ours from {word}",
@@ -148,7 +150,7 @@ def against(
             middle(ours),
             middle(answer.seconds for answer in theirs),
             capped=any(answer.capped for answer in theirs),
-            failed=failed,
+            failed=sum(case.lineup is None for case in cases),
         )
 
 
@@ -175,7 +177,7 @@ def _calls(form: LinearForm) -> Callable[[], None]:
 def without_side_rules(cases: list[Case]) -> Iterator[Ratio]:
     """Our whole solve, all eight levels and the proof, against eight matchings of one level each,
     which settle nothing between them."""
-    theirs = []
+    theirs, arrays, rows = [], [], []
     for case in cases:
         call = _calls(case.form)
         call()
@@ -183,9 +185,10 @@ def without_side_rules(cases: list[Case]) -> Iterator[Ratio]:
         for _ in range(case.repeats):
             call()
         theirs.append((time.perf_counter() - start) / case.repeats)
+        arrays.append(case.from_arrays())
+        rows.append(case.from_rows())
     one = middle(theirs) / len(Level)
-    for word, goal in (("arrays", 2.0), ("rows", 6.0)):
-        ours = [case.from_arrays if word == "arrays" else case.from_rows for case in cases]
+    for word, ours, goal in (("arrays", arrays, 2.0), ("rows", rows, 6.0)):
         yield Ratio(
             f"no side rules, 300: ours from {word} /",
             "one SciPy sparse matching a level",
@@ -212,7 +215,7 @@ def certificates(cases: list[Case]) -> Ratio:
         point, certificate = model.point_of(lineup.placements), lineup.certificate
         proves(model, point, certificate)
         checks.append(timed(partial(proves, model, point, certificate), case.repeats)[0])
-        solves.append(case.from_arrays)
+        solves.append(case.from_arrays())
     return Ratio(
         "certificate, 300 spots: checking /",
         "solving, ours, from arrays",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import statistics
 import time
 from collections.abc import Callable, Iterable, Sequence
@@ -87,9 +88,11 @@ def timed(
     result: T | None = None
     for _ in range(repeats):
         given = () if of is None else (of(),)
+        gc.disable()  # as timeit does: what else is in memory is not the work's
         start = time.perf_counter()
         result = work(*given)
         seconds.append(time.perf_counter() - start)
+        gc.enable()
     assert result is not None
     return statistics.median(seconds), result
 

@@ -18,7 +18,8 @@ from drill.lineup.core.cure import Cure, CureKind
 from drill.lineup.core.problem import LineupProblem, Member, Pin, Seat, Skill
 from drill.lineup.core.rules import Facts, block_applies
 from drill.lineup.core.solver import Limits, Lineup
-from drill.lineup.core.solver.model import Model, build_model
+from drill.lineup.core.solver.building import build_model
+from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.relaxed import Relaxed
 from drill.lineup.core.solver.result import NoLineup
 

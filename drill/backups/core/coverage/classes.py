@@ -33,34 +33,45 @@ class SeatClasses:
         rows: list[list[int]] = []
         of_seat: dict[int, int] = {}
         home: dict[int, int] = {}
-        bounds = ground.start.tolist()
+        bounds, occupants = ground.start.tolist(), ground.occupant.tolist()
+        members, width = ground.member.tobytes(), ground.member.itemsize
         for seat in seats.tolist():
-            row = ground.member[bounds[seat] : bounds[seat + 1]]
-            number = numbers.setdefault(row.tobytes(), len(rows))
+            start, end = bounds[seat], bounds[seat + 1]
+            number = numbers.setdefault(members[start * width : end * width], len(rows))
             if number == len(rows):
-                rows.append(row.tolist())
+                rows.append(ground.member[start:end].tolist())
             of_seat[seat] = number
-            if (occupant := int(ground.occupant[seat])) != NOBODY:
+            if (occupant := occupants[seat]) != NOBODY:
                 home[occupant] = number
         return cls(rows, of_seat, home)
 
-    @cached_property
+    @property
     def free(self) -> list[list[int]]:
         """The free members of each class."""
-        return [[m for m in row if m not in self.home] for row in self.rows]
+        return self._coming[0]
 
-    @cached_property
+    @property
     def feeders(self) -> list[dict[int, list[int]]]:
         """For each class, who could move there, by the other class they would leave."""
-        found: list[dict[int, list[int]]] = []
+        return self._coming[1]
+
+    @cached_property
+    def _coming(self) -> tuple[list[list[int]], list[dict[int, list[int]]]]:
+        free: list[list[int]] = []
+        feeding: list[dict[int, list[int]]] = []
+        home = self.home
         for number, row in enumerate(self.rows):
+            stands_nowhere: list[int] = []
             feeders: dict[int, list[int]] = {}
             for m in row:
-                left = self.home.get(m, number)
-                if left != number:
+                left = home.get(m)
+                if left is None:
+                    stands_nowhere.append(m)
+                elif left != number:
                     feeders.setdefault(left, []).append(m)
-            found.append(feeders)
-        return found
+            free.append(stands_nowhere)
+            feeding.append(feeders)
+        return free, feeding
 
     @cached_property
     def fed(self) -> list[list[int]]:

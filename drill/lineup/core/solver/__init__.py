@@ -11,10 +11,11 @@ import numpy as np
 
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.problem import Level, LineupProblem, Origin, Placement
+from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.faults import pin_faults
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.matching import solve_matching
-from drill.lineup.core.solver.model import Model, build_model
+from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.result import (
     Certificate,
     ContradictoryPins,

@@ -98,7 +98,7 @@ def build_arcs(problem: LineupProblem) -> Arcs:
     )
 
 
-@kept(8)
+@kept(3)
 def _arcs(
     places: Places,
     people: People,

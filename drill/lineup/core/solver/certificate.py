@@ -18,15 +18,16 @@ import numpy as np
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.problem import Level, LineupProblem
 from drill.lineup.core.solver.branches import branches
+from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
-from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point, build_model
+from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point
 from drill.lineup.core.solver.packing import span_of, weighted_sum
 from drill.lineup.core.solver.result import Block, Branch, Certificate, Lineup
 from drill.lineup.core.solver.splitting import splits, widened
 
 LEVELS = tuple(Level)
-OVERFLOW = 1 << 61
+OVERFLOW = 1 << 57
 
 
 @dataclass(frozen=True)
@@ -131,22 +132,20 @@ def held(model: Model, point: Point, left: Left, block: Block) -> tuple[Model, F
     return made, Face(face.arcs, face.others, np.append(face.tight, more))
 
 
-def take_block(model: Model, point: Point, block: Block, face: Face) -> Left | None:
-    """What is left of the face where the block's prices pay just what the point costs."""
-    bound = bound_of(model, block, face)
-    left = None if bound is None else bound.left(face, worth(model, block, point))
-    return left if left is not None and left.gap == 0 else None
-
-
 def bound_of(model: Model, block: Block, face: Face) -> Bound | None:
     """The block's bound; None when its prices or weights are not sound."""
     prices = _prices(model, block)
-    if prices is None or not _prices_fit(model, prices, face):
+    if prices is None or not _weights_dominate(model, face, block):
+        return None
+    return priced(model, block, face, prices)
+
+
+def priced(model: Model, block: Block, face: Face, prices: Ints) -> Bound | None:
+    """What the prices of all rows (and one more entry, 0) bound; None when they are not sound."""
+    if not _prices_fit(model, prices, face):
         return None
     arcs = [model.arc_cost(level, face.arcs) for level in block.levels]
     others = [model.other_cost(level) for level in block.levels]
-    if not _weights_dominate(model, face, arcs, others, block):
-        return None
     reduced = weighted_sum(arcs, block.weights) * block.scale - model.products(prices, face.arcs)
     rest = weighted_sum(others, block.weights) * block.scale - model.transposed @ prices[:-1]
     if (reduced < 0).any() or (rest[face.others] < 0).any():
@@ -176,7 +175,7 @@ def _prices(model: Model, block: Block) -> Ints | None:
         return None
     if block.prices:
         rows, values = (list(column) for column in zip(*block.prices, strict=True))
-        if max(map(abs, values)) > OVERFLOW // 8 or not 0 <= min(rows) <= max(rows) < model.rows:
+        if max(map(abs, values)) > OVERFLOW or not 0 <= min(rows) <= max(rows) < model.rows:
             return None
         prices[rows] = values
     return prices
@@ -190,17 +189,15 @@ def _prices_fit(model: Model, prices: Ints, face: Face) -> bool:
     return not (too_dear.any() or too_cheap.any())
 
 
-def _weights_dominate(
-    model: Model, face: Face, arcs: list[Ints], others: list[Ints], block: Block
-) -> bool:
+def _weights_dominate(model: Model, face: Face, block: Block) -> bool:
     """True when no later level of the block can outweigh an earlier one."""
     needed, seats = 1, len(model.arcs.seats)
-    both = zip(reversed(arcs), reversed(others), strict=True)
-    for number, (arc, other) in enumerate(both, 1):
-        weight, level = block.weights[-number], block.levels[-number]
+    both = list(zip(block.levels, block.weights, strict=True))
+    for level, weight in reversed(both):
         if weight < needed:
             return False
-        count = len(model.leaderless) if level is Level.LEADERLESS else seats
-        if number < len(arcs):
-            needed = weight * (face.spread(model, arc) + span_of(other, count))
+        if level is not block.levels[0]:
+            count = len(model.leaderless) if level is Level.LEADERLESS else seats
+            arcs = face.spread(model, model.arc_cost(level, face.arcs))
+            needed = weight * (arcs + span_of(model.other_cost(level), count))
     return True

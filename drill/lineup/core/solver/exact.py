@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from drill.lineup.core.solver.certificate import Left, paid, take_block
+from drill.lineup.core.solver.certificate import Left, paid, priced, worth
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Floats, Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point
@@ -28,11 +28,19 @@ def exact_block(
 ) -> tuple[Block, Left] | None:
     """The prices as whole numbers that prove the point, and what they leave of the face."""
     for scale in _scales(prices):
-        block = block_of(pack, scale, np.rint(prices * scale).astype(np.int64))
-        left = take_block(model, point, block, face)
+        whole = np.rint(prices * scale).astype(np.int64)
+        block = block_of(pack, scale, whole)
+        left = settled(model, point, block, face, whole)
         if left is not None:
             return block, left
     return None
+
+
+def settled(model: Model, point: Point, block: Block, face: Face, prices: Ints) -> Left | None:
+    """What is left of the face where the prices pay just what the point costs."""
+    bound = priced(model, block, face, prices)
+    left = None if bound is None else bound.left(face, worth(model, block, point))
+    return left if left is not None and left.gap == 0 else None
 
 
 def _scales(prices: Floats) -> Iterator[int]:

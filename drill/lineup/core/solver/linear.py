@@ -17,8 +17,8 @@ import numpy as np
 from drill.lineup.core.problem import Level
 from drill.lineup.core.solver.bases import at_prices
 from drill.lineup.core.solver.branching import Tree
-from drill.lineup.core.solver.certificate import Left, bound_of, held, take_block
-from drill.lineup.core.solver.exact import block_of, bounds, exact_block
+from drill.lineup.core.solver.certificate import Left, bound_of, held
+from drill.lineup.core.solver.exact import block_of, bounds, exact_block, settled
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.local import Solved, Solver, solver_of
@@ -116,8 +116,9 @@ class Run:
         point = model.point(matched.arcs)
         if not model.is_feasible(point):
             return False
-        block = Block(pack.levels, pack.weights, 1, row_prices(model, matched, pack))
-        left = take_block(model, point, block, face)
+        prices = row_prices(model, matched, pack)
+        block = block_of(pack, 1, prices)
+        left = settled(model, point, block, face, prices)
         if left is not None:
             self._keep(point, block, left)
         return left is not None

@@ -15,7 +15,7 @@ from scipy import sparse
 from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.certificate import take_block
+from drill.lineup.core.solver.exact import block_of, settled
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.model import Model, Point
@@ -47,8 +47,9 @@ def solve_matching(model: Model) -> tuple[Point, Certificate] | None:
         if matched is None:
             return None
         point = model.point(matched.arcs)
-        block = Block(pack.levels, pack.weights, 1, row_prices(model, matched, pack))
-        left = take_block(model, point, block, face) if model.is_feasible(point) else None
+        prices = row_prices(model, matched, pack)
+        block = block_of(pack, 1, prices)
+        left = settled(model, point, block, face, prices) if model.is_feasible(point) else None
         if left is None:
             return None
         face = left.face
@@ -134,9 +135,9 @@ def _shortest(seat: Ints, node: Ints, gain: Ints, partner: Ints, nodes: int) -> 
     return price, tree
 
 
-def row_prices(model: Model, matched: Matched, pack: Pack) -> tuple[tuple[int, int], ...]:
-    """The prices of all rows that prove a matching, without those that are 0."""
-    prices = np.zeros(model.rows, np.int64)
+def row_prices(model: Model, matched: Matched, pack: Pack) -> Ints:
+    """The prices of all rows that prove a matching, and one more entry, 0."""
+    prices = np.zeros(model.rows + 1, np.int64)
     prices[: len(matched.seat_price)] = matched.seat_price
     prices[model.node_row] = matched.node_price
     if Level.LEADERLESS in pack.levels:
@@ -146,5 +147,4 @@ def row_prices(model: Model, matched: Matched, pack: Pack) -> tuple[tuple[int, i
         of = model.traveller_of[model.node_member]
         coupled = of >= 0
         np.add.at(prices, model.traveller_row[of[coupled]], matched.node_price[coupled])
-    rows = np.flatnonzero(prices)
-    return tuple(zip(rows.tolist(), prices[rows].tolist(), strict=True))
+    return prices

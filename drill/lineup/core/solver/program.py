@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import highspy
@@ -73,14 +74,21 @@ def whole(values: Floats) -> bool:
     return bool(np.abs(values - np.rint(values)).max(initial=0) < WHOLE)
 
 
+@cache
+def _options() -> highspy.HighsOptions:
+    first = highspy._core._Highs()
+    for option, value in (OPTIONS | BARE).items():
+        first.setOptionValue(option, value)
+    return first.getOptions()
+
+
 class _Quiet(highspy.Highs):
     """HiGHS without callbacks: setting those up prints a banner that no option silences."""
 
     def __init__(self) -> None:
         super(highspy.Highs, self).__init__()
         self.callbacks = []
-        for option, value in (OPTIONS | BARE).items():
-            self.setOptionValue(option, value)
+        self.passOptions(_options())
 
 
 class Program:

@@ -14,10 +14,11 @@ from drill.lineup.core.level_values import level_values
 from drill.lineup.core.problem import Level, LineupProblem
 from drill.lineup.core.solver import Limits, Lineup, Stage, solve
 from drill.lineup.core.solver.branches import branches
+from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.certificate import certify
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.linear import begin
-from drill.lineup.core.solver.model import Model, build_model
+from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.packing import Pack
 from drill.lineup.core.solver.part import Costs
 from drill.lineup.core.solver.result import Block, Branch, Certificate

@@ -9,10 +9,11 @@ import pytest
 
 from drill.lineup.core.canonical import canonical
 from drill.lineup.core.solver import linear
+from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.certificate import proves
 from drill.lineup.core.solver.linear import LinearAnswer, solve_linear, solve_split
 from drill.lineup.core.solver.matching import Matched
-from drill.lineup.core.solver.model import Model, build_model
+from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.part import Part
 from drill.lineup.core.solver.program import Program
 from drill.lineup.core.solver.splitting import splits

@@ -22,9 +22,9 @@ from drill.lineup.core.problem import (
     Spot,
 )
 from drill.lineup.core.solver import Limits, Stage, solve
+from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.certificate import certify
 from drill.lineup.core.solver.constraint import solve_constraint
-from drill.lineup.core.solver.model import build_model
 from tests.reference.bands import small_band
 from tests.reference.brute_force import brute_force
 
