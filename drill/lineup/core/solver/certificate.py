@@ -22,7 +22,7 @@ from drill.lineup.core.solver.building import build_model
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point
-from drill.lineup.core.solver.packing import span_of, weighted_sum
+from drill.lineup.core.solver.packing import span_of
 from drill.lineup.core.solver.result import Block, Branch, Certificate, Lineup
 from drill.lineup.core.solver.splitting import splits, widened
 
@@ -144,10 +144,10 @@ def priced(model: Model, block: Block, face: Face, prices: Ints) -> Bound | None
     """What the prices of all rows (and one more entry, 0) bound; None when they are not sound."""
     if not _prices_fit(model, prices, face):
         return None
-    arcs = [model.arc_cost(level, face.arcs) for level in block.levels]
-    others = [model.other_cost(level) for level in block.levels]
-    reduced = weighted_sum(arcs, block.weights) * block.scale - model.products(prices, face.arcs)
-    rest = weighted_sum(others, block.weights) * block.scale - model.transposed @ prices[:-1]
+    arcs = model.packed(block.levels, block.weights, face.arcs)
+    others = model.packed_others(block.levels, block.weights)
+    reduced = arcs * block.scale - model.products(prices, face.arcs)
+    rest = others * block.scale - model.transposed @ prices[:-1]
     if (reduced < 0).any() or (rest[face.others] < 0).any():
         return None
     return Bound(block.scale, paid(model, prices), reduced, rest, prices)
@@ -173,8 +173,10 @@ def _prices(model: Model, block: Block) -> Ints | None:
     prices = np.zeros(model.rows + 1, np.int64)
     if block.scale < 1 or len(block.weights) != len(block.levels):
         return None
-    if block.prices:
-        rows, values = (list(column) for column in zip(*block.prices, strict=True))
+    rows, values = list(block.rows), list(block.prices)
+    if len(rows) != len(values):
+        return None
+    if rows:
         if max(map(abs, values)) > OVERFLOW or not 0 <= min(rows) <= max(rows) < model.rows:
             return None
         prices[rows] = values

@@ -63,9 +63,8 @@ def _scales(prices: Floats) -> Iterator[int]:
 def block_of(pack: Pack | None, scale: int, prices: Ints) -> Block:
     """A block of these prices; without a pack one that says there is no lineup."""
     rows = np.flatnonzero(prices)
-    both = tuple(zip(rows.tolist(), prices[rows].tolist(), strict=True))
     levels, weights = ((), ()) if pack is None else (pack.levels, pack.weights)
-    return Block(levels, weights, scale, both)
+    return Block(levels, weights, scale, tuple(rows.tolist()), tuple(prices[rows].tolist()))
 
 
 def no_lineup(model: Model, face: Face, program: Program | None) -> Block | None:

@@ -19,7 +19,7 @@ from drill.lineup.core.solver.exact import block_of, settled
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.model import Model, Point
-from drill.lineup.core.solver.packing import Pack, pack_levels, weighted_sum
+from drill.lineup.core.solver.packing import Pack, pack_levels
 from drill.lineup.core.solver.result import Block, Certificate
 
 CAPACITY = 1 << 52
@@ -62,11 +62,11 @@ def match(model: Model, pack: Pack, face: Face, must: Bools) -> Matched | None:
     """The cheapest matching on the face in which every ``must`` node takes part."""
     arcs, seats, nodes = model.arcs, len(model.arcs.seats), len(model.node_row)
     bonus = pack.span if must.any() else 0
-    cost = weighted_sum([model.arc_cost(lv, face.arcs) for lv in pack.levels], pack.weights)
+    cost = model.packed(pack.levels, pack.weights, face.arcs)
     node, seat = model.node[face.arcs], arcs.seat[face.arcs]
     if bonus:
         cost = cost - np.where(must[node], bonus, 0)
-    others = weighted_sum([model.other_cost(lv) for lv in pack.levels], pack.weights)
+    others = model.packed_others(pack.levels, pack.weights)
     open_seats = np.flatnonzero(model.hole >= 0)
     open_seats = open_seats[face.others[model.hole[open_seats]]]
     hole_cost = np.zeros(seats, np.int64)

@@ -8,7 +8,7 @@ leader's ...), so that pricing all arcs is a handful of look-ups and no matrix i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
@@ -130,6 +130,21 @@ class Model:
         elif level is Level.SPLIT and self.split is not None:
             out[self.split.spots] = 1
         return out
+
+    def packed(self, levels: Sequence[Level], weights: Sequence[int], arcs: Ints) -> Ints:
+        """What each of the arcs costs in levels of these weights."""
+        total = np.zeros(len(arcs), np.int64)
+        for level, weight in zip(levels, weights, strict=True):
+            if level in self.arcs.costs or level is Level.TIE:
+                total += self.arc_cost(level, arcs) * weight
+        return total
+
+    def packed_others(self, levels: Sequence[Level], weights: Sequence[int]) -> Ints:
+        """What each other column costs in levels of these weights."""
+        total = np.zeros(self.others.shape[1], np.int64)
+        for level, weight in zip(levels, weights, strict=True):
+            total += self.other_cost(level) * weight
+        return total
 
     def spans(self) -> list[tuple[Level, int]]:
         """Every level, in order, with how many values its sum over a lineup can take."""

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from drill.lineup.core.problem import Level
 from drill.lineup.core.solver.index import Ints
 
@@ -45,11 +43,3 @@ def _weigh(pack: list[tuple[Level, int]]) -> Pack:
         weights.append(weight)
         weight *= span
     return Pack(tuple(level for level, _ in pack), tuple(reversed(weights)), weight)
-
-
-def weighted_sum(costs: Sequence[Ints], weights: Sequence[int]) -> Ints:
-    """The packed cost of every column; one 0 for all where there are no levels."""
-    total = np.zeros(costs[0].shape if costs else 1, np.int64)
-    for cost, weight in zip(costs, weights, strict=True):
-        total += cost * weight
-    return total

@@ -11,7 +11,7 @@ from scipy import sparse
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Floats, Ints
 from drill.lineup.core.solver.model import Model
-from drill.lineup.core.solver.packing import Pack, weighted_sum
+from drill.lineup.core.solver.packing import Pack
 
 Int32s = npt.NDArray[np.int32]
 
@@ -26,12 +26,13 @@ class Costs:
     @classmethod
     def of(cls, model: Model, pack: Pack, face: Face) -> Costs:
         """The packed levels."""
-        arcs = [model.arc_cost(level, face.arcs) for level in pack.levels]
-        others = [model.other_cost(level) for level in pack.levels]
-        return cls(weighted_sum(arcs, pack.weights), weighted_sum(others, pack.weights))
+        arcs = model.packed(pack.levels, pack.weights, face.arcs)
+        return cls(arcs, model.packed_others(pack.levels, pack.weights))
 
     def on(self, face: Face, smaller: Face) -> Costs:
         """The same on a face that is part of the one it was made for."""
+        if smaller is face:
+            return self
         return Costs(self.arcs[np.searchsorted(face.arcs, smaller.arcs)], self.others)
 
 

@@ -95,8 +95,9 @@ class Block:
     levels: tuple[Level, ...]
     weights: tuple[int, ...]
     scale: int
-    prices: tuple[tuple[int, int], ...]
-    """(row, price) of the rows whose price is not zero."""
+    rows: tuple[int, ...]
+    """those whose price is not zero"""
+    prices: tuple[int, ...]
     proof: Certificate | None = None
     """where the prices leave a gap: that no lineup costs less than this one in these levels"""
     settles: bool = True

@@ -94,7 +94,7 @@ def test_a_certificate_does_not_fit_another_lineup() -> None:
     assert not certify(TWO, worse)
     assert answer.certificate is not None
     block = answer.certificate.blocks[0]
-    prices = tuple((row, price + 1) for row, price in block.prices)
+    prices = tuple(price + 1 for price in block.prices)
     forged = replace(answer.certificate, blocks=(replace(block, prices=prices),))
     assert not certify(TWO, replace(answer, certificate=forged))
     assert not certify(TWO, replace(answer, certificate=None))

@@ -84,10 +84,9 @@ def tampered(proof: Certificate) -> Iterator[Certificate]:
             for wrong in tampered(block.proof):
                 yield instead(replace(block, proof=wrong))
         if block.prices:
-            row, price = block.prices[0]
-            dearer = ((row, price + 10**6 * block.scale), *block.prices[1:])
+            dearer = (block.prices[0] + 10**6 * block.scale, *block.prices[1:])
             yield instead(replace(block, prices=dearer))
-            yield instead(replace(block, prices=((10**9, 1),)))
+            yield instead(replace(block, rows=(10**9,), prices=(1,)))
         if block.weights:
             yield instead(replace(block, weights=block.weights[:-1]))
     if proof.branch is not None:
