@@ -10,7 +10,7 @@ import pytest
 from django.contrib.sessions.models import Session
 from django.core.signals import request_started
 from django.urls import reverse
-from playwright.sync_api import Error, Page, expect
+from playwright.sync_api import Error, Locator, Page, expect
 
 from drill.absences.models import Absence
 from drill.absences.queries import WHEN_MADE
@@ -241,25 +241,27 @@ def test_a_network_that_comes_and_goes_loses_no_report(
     kinds = ["out", "limited", "in", "out", "in", "limited"]
     for kind in kinds:
         page.context.set_offline(random.random() < 0.6)
-        open_again(page, phone.base + "/my-rank/report/")
+        open_again(page, phone.base + "/my-rank/report/", page.get_by_label("Member"))
         page.get_by_label("Member").select_option(value=member)
         page.get_by_label("Kind").select_option(value=kind)
         page.get_by_role("button", name="Report").click()
         page.wait_for_timeout(random.choice((0, 50, 400)))
     page.wait_for_timeout(500)
     page.context.set_offline(False)
-    open_again(page, phone.base + "/my-rank/")
+    open_again(page, phone.base + "/my-rank/", page.locator("main h1"))
     expect(page.locator("#queue").get_by_text("on this phone")).to_have_count(0, timeout=30_000)
     made = eno(week).order_by(WHEN_MADE, "pk").values_list("kind", flat=True)
     assert list(made) == kinds
 
 
-def open_again(page: Page, address: str) -> None:
-    """As a person does who taps again: what was sent may bring the page back meanwhile."""
+def open_again(page: Page, address: str, awaited: Locator) -> None:
+    """As a person does who taps again: what was sent may bring another page meanwhile, even a
+    moment after this one came."""
     for _ in range(5):
         try:
             page.goto(address)
-            page.locator("main h1").wait_for()
+            page.wait_for_timeout(300)
+            awaited.wait_for(timeout=3000)
             return
         except Error:
             page.wait_for_timeout(300)
