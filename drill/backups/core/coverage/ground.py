@@ -71,21 +71,13 @@ class Ground:
         occupant = self.occupant[seats[able]]
         can = np.ones(self.people + 1, np.int8)  # the last entry is nobody's
         can[occupant] = 0
-        found = np.bitwise_or.reduceat(can[member], start).view(np.bool_)
-        can[occupant[found]] = 1
-        left = np.flatnonzero(~found)
-        # Few seats are left after the first look: only their arcs are looked at again.
-        size = np.diff(np.append(start, len(member)))[left]
-        ends = np.cumsum(size)
-        few = member[np.repeat(start[left] - (ends - size), size) + np.arange(size.sum())]
-        first = ends - size
-        while len(left):
-            more = np.bitwise_or.reduceat(can[few], first).view(np.bool_)
-            new = more & ~found[left]
-            if not new.any():
+        count = -1
+        while True:
+            found = np.bitwise_or.reduceat(can[member], start).view(np.bool_)
+            can[occupant[found]] = 1
+            before, count = count, int(np.count_nonzero(found))
+            if count == before:
                 break
-            found[left[new]] = True
-            can[occupant[left[new]]] = 1
         out[able] = found
         return out
 
