@@ -219,12 +219,12 @@ def lessons_of(
         return Lessons()
     at, to = np.array(rows, np.int64).T
     total, shows = np.zeros(len(at)), np.zeros(len(at))
-    pairs = _pairs(drills, practised, homes, members, spots, at, to, None)
     for show, drill in drills.shows.items():
         pairs = _pairs(drills, practised, homes, members, spots, at, to, show)
         cost, there = costs_of(drill, pairs)
         total, shows = total + cost * there, shows + there
-    unseen = np.minimum(MAX_RELEARNING, UNKNOWN_DISTANCE + pairs.elsewhere())
+    plain = _pairs(drills, practised, homes, members, spots, at, to, None)
+    unseen = np.minimum(MAX_RELEARNING, UNKNOWN_DISTANCE + plain.elsewhere())
     costs = np.where(shows > 0, np.rint(total / np.maximum(shows, 1)), unseen).astype(np.int64)
     keys = tuple(map(key, members)), tuple(map(_key_of, spots))
     return Lessons.of_columns(keys[0], at, keys[1], to, costs)

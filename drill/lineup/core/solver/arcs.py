@@ -22,7 +22,15 @@ from drill.lineup.core.problem import (
 )
 from drill.lineup.core.rules import block_applies
 from drill.lineup.core.solver.arc_costs import home_spots, moved_costs, standing_levels
-from drill.lineup.core.solver.index import Bools, Ints, People, Places, read_people, read_places
+from drill.lineup.core.solver.index import (
+    Bools,
+    Ints,
+    People,
+    Places,
+    read_people,
+    read_places,
+    runs,
+)
 
 
 @dataclass(frozen=True)
@@ -173,7 +181,7 @@ def _allowed_pairs(
     first = np.cumsum(size) - size
     of_seat = place[group]
     start = np.append(0, np.cumsum(size[of_seat]))
-    which = np.repeat(first[of_seat] - start[:-1], size[of_seat]) + np.arange(start[-1])
+    which = runs(first[of_seat], size[of_seat])
     member = np.concatenate([able for able, _ in found])[which]
     return start, member, np.concatenate([takes for _, takes in found])[which]
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from drill.lineup.core.solver.branches import branches
-from drill.lineup.core.solver.certificate import bound_of, worth
-from drill.lineup.core.solver.exact import block_of, bounds, exact_block, no_lineup
+from drill.lineup.core.solver.certificate import worth
+from drill.lineup.core.solver.exact import best_bound, block_of, bounds, exact_block, no_lineup
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.local import Solved, Solver, solver_of
 from drill.lineup.core.solver.model import Model, Point
@@ -179,16 +179,13 @@ class Tree:
         enough = self._enough(node)
         if enough is None:
             return None
-        _, block, bound = max(
-            (
-                (least / scale, block, bound_of(self.model, block, node.face))
-                for scale, prices, least in bounds(self.model, node.costs, found.prices, node.face)
-                for block in [block_of(self.packs[len(node.paid)], scale, prices)]
-            ),
-            key=lambda b: b[0],
-        )
-        left = None if bound is None else bound.left(node.face, enough)
-        if left is None or left.gap < 0:
+        pack = self.packs[len(node.paid)]
+        bounded = best_bound(self.model, pack, node.costs, found.prices, node.face)
+        if bounded is None:
+            return None
+        block, bound = bounded
+        left = bound.left(node.face, enough)
+        if left.gap < 0:
             return None
         costs = node.costs.on(node.face, left.face)
         solver = solver_of(self.model, left.face, None, costs)

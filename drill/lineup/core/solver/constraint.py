@@ -15,8 +15,8 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from drill.lineup.core.problem import Level
-from drill.lineup.core.solver.certificate import LEVELS, Bound, bound_of, held, worth
-from drill.lineup.core.solver.exact import block_of, bounds
+from drill.lineup.core.solver.certificate import LEVELS, held, worth
+from drill.lineup.core.solver.exact import best_bound
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.linear import begin
@@ -57,10 +57,12 @@ class _Search:
             self._widen()
         pack = Pack((level,), (1,), 1)
         costs = Costs.of(self.model, pack, self.face)
-        none = np.zeros(len(self.model.node_row), np.bool_)
-        program = begin(self.model, match(self.model, pack, self.face, none))
+        program = begin(self.model, match(self.model, pack, self.face))
         found = Solver(self.face, costs, program, None).solve(self.face)
-        block, bound = self._bound(pack, costs, found)
+        bounded = best_bound(self.model, pack, costs, found.prices, self.face)
+        if bounded is None:
+            raise OutOfWork("no bound was found")
+        block, bound = bounded
         least = -(-bound.least // bound.scale)
         self._keep(block, found)
         optimal = self._value(block) <= least or self._search(level, least)
@@ -80,17 +82,6 @@ class _Search:
         self.model, self.face = widened(self.model, self.face)
         if self.best is not None:
             self.best = self.model.point(self.best.arcs)
-
-    def _bound(self, pack: Pack, costs: Costs, found: Solved) -> tuple[Block, Bound]:
-        tried = [
-            (least / scale, block_of(pack, scale, prices))
-            for scale, prices, least in bounds(self.model, costs, found.prices, self.face)
-        ]
-        for _, block in sorted(tried, key=lambda t: -t[0]):
-            bound = bound_of(self.model, block, self.face)
-            if bound is not None:
-                return block, bound
-        raise OutOfWork("no bound was found")
 
     def _value(self, block: Block) -> float:
         return np.inf if self.best is None else worth(self.model, block, self.best)

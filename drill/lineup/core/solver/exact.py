@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from drill.lineup.core.solver.certificate import Left, paid, priced, worth
+from drill.lineup.core.solver.certificate import Bound, Left, bound_of, paid, priced, worth
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Floats, Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point
@@ -89,6 +89,19 @@ def bounds(
         whole = np.rint(prices * scale).astype(np.int64)
         _mend(model, costs, whole, face, scale)
         yield scale, whole, paid(model, whole)
+
+
+def best_bound(
+    model: Model, pack: Pack, costs: Costs, prices: Floats, face: Face
+) -> tuple[Block, Bound] | None:
+    """The block of whole prices that bounds most; None where none is sound."""
+    tried = sorted(bounds(model, costs, prices, face), key=lambda b: -b[2] / b[0])
+    for scale, whole, _ in tried:
+        block = block_of(pack, scale, whole)
+        bound = bound_of(model, block, face)
+        if bound is not None:
+            return block, bound
+    return None
 
 
 def _mend(model: Model, costs: Costs, prices: Ints, face: Face, scale: int) -> None:

@@ -83,6 +83,13 @@ def _ints(values: Sequence[int]) -> Ints:
     return np.array(values, np.int64)
 
 
+def runs(start: Ints, count: Ints) -> Ints:
+    """The numbers of runs one after the other: ``count`` of them from each ``start`` on."""
+    ends = np.cumsum(count)
+    found: Ints = np.repeat(start - (ends - count), count) + np.arange(count.sum())
+    return found
+
+
 @kept(8)
 def _places(spots: tuple[Spot, ...], parts: tuple[Part, ...], ranks: tuple[Rank, ...]) -> Places:
     rank = _numbers(sorted({s.rank for s in spots} | {r.key for r in ranks}))

@@ -17,8 +17,8 @@ import numpy as np
 from drill.lineup.core.problem import Level
 from drill.lineup.core.solver.bases import at_prices
 from drill.lineup.core.solver.branching import Tree
-from drill.lineup.core.solver.certificate import Left, bound_of, held
-from drill.lineup.core.solver.exact import block_of, bounds, exact_block, settled
+from drill.lineup.core.solver.certificate import Left, held
+from drill.lineup.core.solver.exact import best_bound, block_of, exact_block, settled
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Ints
 from drill.lineup.core.solver.local import Solved, Solver, solver_of
@@ -109,7 +109,7 @@ class Run:
     def _match(self, pack: Pack) -> bool:
         """Begin with a matching; True where it keeps every side rule already."""
         model, face = self.model, self.face
-        matched = match(model, pack, face, np.zeros(len(model.node_row), np.bool_))
+        matched = match(model, pack, face)
         self.program = begin(model, matched)
         if matched is None:
             return False
@@ -151,16 +151,13 @@ class Run:
         self.nodes, self.point = tree.nodes, tree.best
         if proof is None or tree.best is None:
             return False
-        scale, prices, _ = max(
-            bounds(self.model, costs, found.prices, self.face), key=lambda b: b[2] / b[0]
-        )
-        block = block_of(pack, scale, prices)
-        bound = bound_of(self.model, block, self.face)
-        if bound is None:
+        bounded = best_bound(self.model, pack, costs, found.prices, self.face)
+        if bounded is None:
             return False
+        block, bound = bounded
         left = bound.left(self.face, tree.costs[0])
         # Costs are whole: a gap below one says by itself that none is better.
-        block = replace(block, proof=proof if left.gap >= scale else None)
+        block = replace(block, proof=proof if left.gap >= block.scale else None)
         self._keep(tree.best, block, left)
         return True
 
@@ -194,8 +191,7 @@ class Run:
         if self.point is not None and not len(self.model.traveller) and self.model.split is None:
             return solver_of(self.model, self.face, self.point, costs)
         if self.program is None:
-            none = np.zeros(len(self.model.node_row), np.bool_)
-            self.program = begin(self.model, match(self.model, pack, self.face, none))
+            self.program = begin(self.model, match(self.model, pack, self.face))
         return Solver(self.face, costs, self.program, None)
 
     def answer(self) -> LinearAnswer:

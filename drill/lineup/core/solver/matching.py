@@ -17,7 +17,7 @@ from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 from drill.lineup.core.problem import Level
 from drill.lineup.core.solver.exact import block_of, settled
 from drill.lineup.core.solver.face import Face
-from drill.lineup.core.solver.index import Bools, Ints
+from drill.lineup.core.solver.index import Bools, Ints, runs
 from drill.lineup.core.solver.model import Model, Point
 from drill.lineup.core.solver.packing import Pack, pack_levels
 from drill.lineup.core.solver.result import Block, Certificate
@@ -58,8 +58,9 @@ def solve_matching(model: Model) -> tuple[Point, Certificate] | None:
     return point, Certificate(tuple(blocks))
 
 
-def match(model: Model, pack: Pack, face: Face, must: Bools) -> Matched | None:
+def match(model: Model, pack: Pack, face: Face, must: Bools | None = None) -> Matched | None:
     """The cheapest matching on the face in which every ``must`` node takes part."""
+    must = np.zeros(len(model.node_row), np.bool_) if must is None else must
     arcs, seats, nodes = model.arcs, len(model.arcs.seats), len(model.node_row)
     bonus = pack.span if must.any() else 0
     cost = model.packed(pack.levels, pack.weights, face.arcs)
@@ -130,8 +131,7 @@ def _shortest(seat: Ints, node: Ints, gain: Ints, partner: Ints, nodes: int) -> 
         changed = seat_of[np.unique(node[arcs])]
         changed = changed[changed >= 0]
         count = start[changed + 1] - start[changed]
-        ends = np.cumsum(count)
-        arcs = np.repeat(start[changed] - (ends - count), count) + np.arange(count.sum())
+        arcs = runs(start[changed], count)
     return price, tree
 
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 from scipy import sparse
 
 from drill.lineup.core.solver.face import Face
-from drill.lineup.core.solver.index import Floats, Ints
+from drill.lineup.core.solver.index import Floats, Ints, runs
 from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.packing import Pack
 
@@ -81,7 +81,6 @@ class Part:
 def entries_of(matrix: sparse.csc_matrix, columns: Ints) -> tuple[Ints, Ints]:
     """Where the entries of each of the columns start (and the last ones end), and which they
     are in the matrix."""
-    count = matrix.indptr[columns + 1] - matrix.indptr[columns]
-    start = np.append(0, np.cumsum(count))
-    first = np.repeat(matrix.indptr[columns] - start[:-1], count)
-    return start, first + np.arange(start[-1])
+    first, after = (matrix.indptr[columns + more].astype(np.int64) for more in (0, 1))
+    count = after - first
+    return np.append(0, np.cumsum(count)), runs(first, count)

@@ -8,7 +8,6 @@ from typing import Any
 
 import highspy
 import numpy as np
-import numpy.typing as npt
 
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Floats, Ints
@@ -53,8 +52,6 @@ CAREFUL: dict[str, float] = {
     "dual_simplex_cost_perturbation_multiplier": 1.0,
     "primal_simplex_bound_perturbation_multiplier": 1.0,
 }
-
-Int32s = npt.NDArray[np.int32]
 
 
 @dataclass(frozen=True)
