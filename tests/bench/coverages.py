@@ -142,9 +142,11 @@ def _fails_with(case: Covered, first: int) -> set[tuple[int, int]]:
 
 def _groups(ground: Ground) -> dict[int, list[int]]:
     """Filled seats by the first member on whom their answers hang."""
-    classes = SeatClasses.of(ground, ground.seats_of(0))
+    seats = ground.seats_of(0)
+    classes = SeatClasses.of(ground, seats)
     groups: dict[int, list[int]] = {}
-    for seat, number in classes.of_seat.items():
+    for seat in seats.tolist():
+        number = classes.of_seat[seat]
         occupant = int(ground.occupant[seat])
         if occupant >= 0 and number in classes.distance:
             chain = classes.hangs_on[number]

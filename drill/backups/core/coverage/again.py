@@ -138,7 +138,7 @@ def moves_from(ground: Ground, seat: int, stands: dict[int, int]) -> tuple[Move,
         while place is not None and place in changed:
             member = changed.pop(place)
             left = before.get(member)
-            source = None if left is None else ground.spot(left)
-            out.append(Move(ground.name(member), source, ground.spot(place)))
+            source = None if left is None else ground.spots[left]
+            out.append(Move(ground.name(member), source, ground.spots[place]))
             place = left
     return tuple(out)

@@ -12,38 +12,35 @@ from collections import deque
 from dataclasses import dataclass, field
 from functools import cached_property
 
+import numpy as np
+
 from drill.backups.core.coverage.ground import NOBODY, Ground
 from drill.lineup.core.solver.index import Ints
 
 ROOT = -1
+NOWHERE = -1
 
 
 @dataclass
 class SeatClasses:
-    """``rows``: the members of each class; ``of_seat``: the class of each seat."""
+    """``rows``: the members of each class."""
 
     rows: list[list[int]]
-    of_seat: dict[int, int]
-    home: dict[int, int]
-    """member -> the class of the seat where they stand"""
+    of_seat: list[int]
+    """seat -> its class, NOWHERE in other segments"""
+    home: list[int]
+    """member -> the class of the seat where they stand, or NOWHERE"""
 
     @classmethod
     def of(cls, ground: Ground, seats: Ints) -> SeatClasses:
-        numbers: dict[bytes, int] = {}
-        rows: list[list[int]] = []
-        of_seat: dict[int, int] = {}
-        home: dict[int, int] = {}
-        bounds, occupants = ground.start.tolist(), ground.occupant.tolist()
-        members, width = ground.member.tobytes(), ground.member.itemsize
-        for seat in seats.tolist():
-            start, end = bounds[seat], bounds[seat + 1]
-            number = numbers.setdefault(members[start * width : end * width], len(rows))
-            if number == len(rows):
-                rows.append(ground.member[start:end].tolist())
-            of_seat[seat] = number
-            if (occupant := occupants[seat]) != NOBODY:
-                home[occupant] = number
-        return cls(rows, of_seat, home)
+        number, heads = _numbered(ground, seats)
+        rows = [ground.member[ground.start[j] : ground.start[j + 1]].tolist() for j in heads]
+        of_seat = np.full(len(ground.occupant), NOWHERE)
+        of_seat[seats] = number
+        home = np.full(ground.people, NOWHERE)
+        occupant = ground.occupant[seats]
+        home[occupant[occupant != NOBODY]] = number[occupant != NOBODY]
+        return cls(rows, of_seat.tolist(), home.tolist())
 
     @property
     def free(self) -> list[list[int]]:
@@ -64,8 +61,8 @@ class SeatClasses:
             stands_nowhere: list[int] = []
             feeders: dict[int, list[int]] = {}
             for m in row:
-                left = home.get(m)
-                if left is None:
+                left = home[m]
+                if left == NOWHERE:
                     stands_nowhere.append(m)
                 elif left != number:
                     feeders.setdefault(left, []).append(m)
@@ -121,6 +118,27 @@ class SeatClasses:
         return {number: tree.above(number) for number in self.distance}
 
 
+def _numbered(ground: Ground, seats: Ints) -> tuple[Ints, list[int]]:
+    """The class of each seat, and a seat of each class."""
+    kin = ground.kin[seats]
+    plain = kin >= 0
+    head = np.full(int(kin.max(initial=-1)) + 1, -1)
+    head[kin[plain]] = seats[plain]
+    there = head >= 0
+    number = np.append(np.cumsum(there) - 1, 0)[kin]
+    heads = head[there].tolist()
+    odd, numbers = np.flatnonzero(~plain), dict[bytes, int]()
+    members, bounds, width = ground.member.tobytes(), ground.start.tolist(), ground.member.itemsize
+    found = []
+    for seat in seats[odd].tolist():
+        row = members[bounds[seat] * width : bounds[seat + 1] * width]
+        found.append(numbers.setdefault(row, len(heads)))
+        if found[-1] == len(heads):
+            heads.append(seat)
+    number[odd] = found
+    return number, heads
+
+
 @dataclass
 class _Tree:
     """The tree of members on whom answers hang, by the iteration of Cooper, Harvey and Kennedy
@@ -167,19 +185,21 @@ class _Tree:
         return point
 
     def _common(self, a: int, b: int) -> int:
+        home, rank = self.classes.home, self._rank
         while a != b:
-            if self._rank(a) > self._rank(b):
+            if a == ROOT or b == ROOT:
+                return ROOT
+            if rank[home[a]] > rank[home[b]]:
                 a = self._parent(a)
             else:
                 b = self._parent(b)
         return a
 
     def _parent(self, node: int) -> int:
-        home = self.classes.home.get(node)
-        return ROOT if home is None else self.meeting[home]
+        home = self.classes.home[node]
+        return ROOT if home == NOWHERE else self.meeting[home]
 
-    def _rank(self, node: int) -> int:
-        if node == ROOT:
-            return -2
-        home = self.classes.home.get(node)
-        return -1 if home is None else self.order[home]
+    @cached_property
+    def _rank(self) -> list[int]:
+        """The order of each class, and at last of NOWHERE."""
+        return [*(self.order.get(n, -1) for n in range(len(self.classes.rows))), -1]

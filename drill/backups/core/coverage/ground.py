@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -25,6 +26,7 @@ class Ground:
     ``member``, ``seat``, ``standing`` and ``takes_stock`` describe the arcs: who may march a
     seat and knows it, sorted by seat and member. ``unknown`` has members, seats and standing of
     those who may but do not know it. ``start`` has the first arc of each seat, and the end.
+    ``kin`` numbers the seats: those of one number have the same arcs, -1 says nothing.
     ``occupant`` is who stands in a seat, or NOBODY: placements against the rules do not count.
     """
 
@@ -36,6 +38,7 @@ class Ground:
     standing: Ints
     takes_stock: Bools
     start: Ints
+    kin: Ints
     occupant: Ints
     unknown: tuple[Ints, Ints, Ints]
 
@@ -46,8 +49,10 @@ class Ground:
     def name(self, member: int) -> str:
         return self.arcs.people.keys[member]
 
-    def spot(self, seat: int) -> str:
-        return self.arcs.seats[seat][1]
+    @cached_property
+    def spots(self) -> list[str]:
+        """The spot of each seat."""
+        return [spot for _, spot in self.arcs.seats]
 
     def seats_of(self, segment: int) -> Ints:
         """The seats of a segment: they follow each other."""
@@ -62,21 +67,21 @@ class Ground:
     def answered(self, segment: int) -> Bools:
         """For each seat of a segment, whether anybody answers for it, side rules apart."""
         seats = self.seats_of(segment)
-        out = np.zeros(len(seats), np.bool_)
-        able = self.start[seats + 1] > self.start[seats]
-        if not able.any():
+        out, arcs = np.zeros(len(seats), np.bool_), self.arcs_of(seats)
+        if arcs.start == arcs.stop:
             return out
-        arcs = self.arcs_of(seats)
-        member, start = self.member[arcs], self.start[seats[able]] - arcs.start
+        bounds = self.start[seats[0] : seats[-1] + 2] - arcs.start
+        able = bounds[1:] > bounds[:-1]
+        member, start = self.member[arcs], bounds[:-1][able]
         occupant = self.occupant[seats[able]]
         can = np.ones(self.people + 1, np.int8)  # the last entry is nobody's
         can[occupant] = 0
         count = -1
         while True:
-            found = np.bitwise_or.reduceat(can[member], start).view(np.bool_)
-            can[occupant[found]] = 1
+            found = np.bitwise_or.reduceat(can.take(member), start)
+            can[occupant] = found
             before, count = count, int(np.count_nonzero(found))
-            if count == before:
+            if count in (before, len(found)):
                 break
         out[able] = found
         return out
@@ -100,7 +105,8 @@ def ground_of(
     occupant = np.full(len(arcs.seats), NOBODY, np.int64)
     stands = keep & (placed[arcs.seat] == arcs.member)
     occupant[arcs.seat[stands]] = arcs.member[stands]
-    seat = arcs.seat[keep]
+    seat, kin = arcs.seat[keep], arcs.kin.copy()
+    kin[arcs.seat[~keep]] = -1
     return Ground(
         plain,
         known,
@@ -110,6 +116,7 @@ def ground_of(
         arcs.costs[Level.STANDING][keep],
         arcs.takes_stock[keep],
         np.searchsorted(seat, np.arange(len(arcs.seats) + 1)),
+        kin,
         occupant,
         (arcs.member[lacking], arcs.seat[lacking], arcs.costs[Level.STANDING][lacking]),
     )

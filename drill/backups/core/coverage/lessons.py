@@ -74,7 +74,7 @@ def _offered(
     member, seat, rung = (row.tolist() for row in ground.unknown)
     for who, where, near in zip(member, seat, rung, strict=True):
         if where in bare and who not in standing and ground.problem.members[who].holds is None:
-            lesson = Lesson(ground.name(who), ground.spot(where))
+            lesson = Lesson(ground.name(who), ground.spots[where])
             nearness[lesson] = near
             found.setdefault(where, []).append(lesson)
     return found

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from drill.backups.core.coverage.classes import SeatClasses
+from drill.backups.core.coverage.classes import NOWHERE, SeatClasses
 from drill.backups.core.coverage.ground import NOBODY, Ground
 from drill.backups.core.coverage.side_rules import Chain, SideRules
 from drill.lineup.core.solver.index import Ints
@@ -35,9 +35,10 @@ class SegmentAnswers:
     def of(cls, ground: Ground, rules: SideRules, number: int) -> SegmentAnswers:
         seats = ground.seats_of(number)
         classes = SeatClasses.of(ground, seats)
-        steps = np.full(max(ground.people, 1), FREE, np.int64)
-        for m, home in classes.home.items():
-            steps[m] = classes.distance.get(home, UNREACHED)
+        far = np.full(len(classes.rows) + 1, UNREACHED)
+        far[list(classes.distance)] = list(classes.distance.values())
+        far[NOWHERE] = FREE
+        steps = far[np.array(classes.home, np.int64)]
         arcs = ground.arcs_of(seats)
         member, seat, standing = ground.member[arcs], ground.seat[arcs], ground.standing[arcs]
         free = np.flatnonzero((steps[member] == FREE) & rules.direct_fits(arcs))
@@ -69,15 +70,16 @@ class SegmentAnswers:
 
     def chain(self, seat: int) -> Chain | None:
         """A chain that stock bears, as far as looking at a few finds one."""
-        if seat in self.direct:
-            return [(self.direct[seat][0], seat)]
+        direct = self.direct.get(seat)
+        if direct:
+            return [(direct[0], seat)]
+        if not self.rules.stock:
+            return self.shortest(seat)
         return next((c for c in self._few(seat) if self.rules.chain_fits(self.number, c)), None)
 
     def _few(self, seat: int) -> Iterator[Chain]:
         """The shortest chain, then those in which one member moves and one steps in."""
         yield self.shortest(seat)
-        if not self.rules.stock:
-            return
         for member in self.classes.rows[self.classes.of_seat[seat]]:
             dot = self.left.get(member)
             if dot is None or dot == seat:
@@ -89,6 +91,11 @@ class SegmentAnswers:
     @cached_property
     def left(self) -> dict[int, int]:
         """member -> the seat where they stand"""
-        dots = self.seats.tolist()
-        occupants = self.ground.occupant[self.seats].tolist()
-        return {m: s for m, s in zip(occupants, dots, strict=True) if m != NOBODY}
+        rows = zip(self.occupants, self.seats.tolist(), strict=True)
+        return {m: s for m, s in rows if m != NOBODY}
+
+    @cached_property
+    def occupants(self) -> list[int]:
+        """Who stands in each of the seats, or NOBODY."""
+        found: list[int] = self.ground.occupant[self.seats].tolist()
+        return found

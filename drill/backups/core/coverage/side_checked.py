@@ -23,14 +23,14 @@ def with_rules(
     here: SegmentAnswers, again: Again, segments: list[SegmentAnswers]
 ) -> SegmentCoverage:
     """A segment's answers; where the side rules do not bear a chain, the lineup is solved again."""
-    ground = here.ground
     tainted = here.rules.tainted(here.seats, here.classes)
-    coupled = {s for s in here.seats.tolist() if here.rules.travel_could_bind(s)}
-    spots = []
-    for seat in here.seats.tolist():
-        row = _spot(here, seat, again, segments)
-        risky = here.classes.of_seat[seat] in tainted and len(row.direct) < 2
-        spots.append(replace(row, exact=False) if _open_to(row, risky or seat in coupled) else row)
+    coupled = here.rules.travel_could_bind(here.seats)
+    spots = _spots(here, again, segments)
+    if tainted or coupled:
+        spots = [
+            _open_to(row, here.classes.of_seat[seat] in tainted, seat in coupled)
+            for row, seat in zip(spots, here.seats.tolist(), strict=True)
+        ]
     supports: dict[str, list[str]] = {}
     for row in spots:
         for member in row.hangs_on:
@@ -38,54 +38,59 @@ def with_rules(
     ordered = sorted(supports.items(), key=lambda item: (-len(item[1]), item[0]))
     binding = ((Limiting.STOCK, tainted), (Limiting.TRAVEL, coupled))
     return SegmentCoverage(
-        ground.problem.segments[here.number].key,
+        here.ground.problem.segments[here.number].key,
         tuple(spots),
         tuple(Support(member, tuple(hanging)) for member, hanging in ordered),
         tuple(rule for rule, where in binding if where),
     )
 
 
-def _open_to(row: SpotCoverage, risky: bool) -> bool:
-    return risky and row.state in (State.SAFE, State.THIN)
+def _open_to(row: SpotCoverage, tainted: bool, coupled: bool) -> SpotCoverage:
+    """The row as one that a second absence could make worse, where it could."""
+    risky = coupled or (tainted and len(row.direct) < 2)
+    return replace(row, exact=False) if risky and row.state in (State.SAFE, State.THIN) else row
 
 
-def _spot(
-    here: SegmentAnswers, seat: int, again: Again, segments: list[SegmentAnswers]
-) -> SpotCoverage:
-    ground, number = here.ground, here.classes.of_seat[seat]
-    names = ground.arcs.people.keys
-    member = int(ground.occupant[seat])
-    if member == NOBODY:
-        return SpotCoverage(ground.spot(seat), None, State.HOLE)
-    if not here.reached(seat):
-        return SpotCoverage(ground.spot(seat), ground.name(member), State.BARE)
-    hangs_on = here.classes.hangs_on[number]
-    chain = here.chain(seat)
-    moves = _moves(ground, chain or here.shortest(seat))
-    row = SpotCoverage(
-        ground.spot(seat),
-        ground.name(member),
-        State.THIN if hangs_on else State.SAFE,
-        Answer.DIRECT if len(moves) == 1 else Answer.CHAIN,
-        moves,
-        here.classes.answers[number],
-        tuple([names[m] for m in here.direct.get(seat, ())]),
-        tuple([names[m] for m in hangs_on]),
-    )
-    if chain is not None and _travel_fits(member, segments):
-        return row
-    return _solved_again(row, here, seat, again)
+def _spots(
+    here: SegmentAnswers, again: Again, segments: list[SegmentAnswers]
+) -> list[SpotCoverage]:
+    names, keys, classes = here.ground.arcs.people.keys, here.ground.spots, here.classes
+    hangs = {
+        number: tuple([names[m] for m in members]) for number, members in classes.hangs_on.items()
+    }
+    rows = []
+    for seat, member in zip(here.seats.tolist(), here.occupants, strict=True):
+        spot, number = keys[seat], classes.of_seat[seat]
+        if member == NOBODY:
+            rows.append(SpotCoverage(spot, None, State.HOLE))
+            continue
+        if number not in hangs:
+            rows.append(SpotCoverage(spot, names[member], State.BARE))
+            continue
+        chain = here.chain(seat)
+        moves = _moves(here.ground, chain or here.shortest(seat))
+        row = SpotCoverage(
+            spot,
+            names[member],
+            State.THIN if hangs[number] else State.SAFE,
+            Answer.DIRECT if len(moves) == 1 else Answer.CHAIN,
+            moves,
+            classes.answers[number],
+            tuple([names[m] for m in here.direct.get(seat, ())]),
+            hangs[number],
+        )
+        fits = chain is not None and _travel_fits(member, segments)
+        rows.append(row if fits else _solved_again(row, here, seat, again))
+    return rows
 
 
 def _moves(ground: Ground, chain: Chain) -> tuple[Move, ...]:
-    left = [ground.spot(place) for _, place in chain[1:]]
-    names = ground.arcs.people.keys
-    return tuple(
-        [
-            Move(names[member], source, ground.spot(place))
-            for (member, place), source in zip(chain, (*left, None), strict=True)
-        ]
-    )
+    names, keys = ground.arcs.people.keys, ground.spots
+    moves, (member, place) = [], chain[0]
+    for after, left in chain[1:]:
+        moves.append(Move(names[member], keys[left], keys[place]))
+        member, place = after, left
+    return (*moves, Move(names[member], None, keys[place]))
 
 
 def _travel_fits(member: int, segments: list[SegmentAnswers]) -> bool:

@@ -129,14 +129,15 @@ class SideRules:
         """A place in the bus that stays theirs even when they drop out."""
         return self.ground.problem.members[member].must_travel
 
-    def travel_could_bind(self, seat: int) -> bool:
-        """In a single segment a member who drops out leaves their place to who steps in, unless
-        that place is theirs anyway."""
-        limit, occupant = self.ground.problem.travel_limit, int(self.ground.occupant[seat])
-        if limit is None or self._everybody <= limit or occupant == NOBODY:
-            return False
-        several = len(self.ground.problem.segments) > 1
-        return several or self._promised(occupant) or len(self.travellers) > limit
+    def travel_could_bind(self, seats: Ints) -> set[int]:
+        """Seats whose absences travel could leave without an answer. In a single segment a member
+        who drops out leaves their place to who steps in, unless that place is theirs anyway."""
+        limit = self.ground.problem.travel_limit
+        if limit is None or self._everybody <= limit:
+            return set()
+        always = len(self.ground.problem.segments) > 1 or len(self.travellers) > limit
+        rows = zip(seats.tolist(), self.ground.occupant[seats].tolist(), strict=True)
+        return {s for s, who in rows if who != NOBODY and (always or self._promised(who))}
 
     @cached_property
     def _everybody(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -49,6 +50,9 @@ class Arcs:
     seat_segment: Ints
     seat_spot: Ints
     seat_pinned: Bools
+    kin: Ints
+    """seat -> a number; seats of one number have the same members. -1: rules of its own change
+    the seat's."""
     start: Ints
     member: Ints
     seat: Ints
@@ -65,6 +69,15 @@ class Arcs:
     @property
     def size(self) -> int:
         return len(self.member)
+
+    @cached_property
+    def every(self) -> Ints:
+        """All of them."""
+        return np.arange(self.size)
+
+    def of(self, values: Ints, arcs: Ints) -> Ints:
+        """The values of some arcs; of ``every`` one themselves, not a copy."""
+        return values if arcs is self.every else values[arcs]
 
     def tie_costs(self, wanted: Ints) -> Ints:
         """The TIE costs of the wanted arcs. Hashing all would cost more than solving; what was
@@ -123,7 +136,7 @@ def _arcs(
     number = {g.key: n for n, g in enumerate(segments)}
     segment = np.array([number[g] for g, _ in seats], np.int64)
     spots = np.array([places.number[s] for _, s in seats], np.int64)
-    start, member, stock = _allowed_pairs(places, people, segment, spots)
+    kin, start, member, stock = _allowed_pairs(places, people, segment, spots)
     seat = np.repeat(np.arange(len(seats)), np.diff(start))
     pinned = np.zeros(len(seats), np.bool_)
     keep = _experienced(places, people, member, spots[seat])
@@ -135,6 +148,7 @@ def _arcs(
         touches = (seat == j) | ((member == i) & (segment[seat] == segment[j]))
         keep &= ~touches | ((seat == j) & (member == i))
     if not keep.all():
+        kin[seat[~keep]] = -1
         member, seat, stock = member[keep], seat[keep], stock[keep]
         start = np.searchsorted(seat, np.arange(len(seats) + 1))
     spot = spots[seat]
@@ -150,6 +164,7 @@ def _arcs(
         segment,
         spots,
         pinned,
+        kin,
         start,
         member,
         seat,
@@ -164,8 +179,9 @@ def _arcs(
 
 def _allowed_pairs(
     places: Places, people: People, segment: Ints, spot: Ints
-) -> tuple[Ints, Ints, Bools]:
-    """Where each seat's arcs start, their members, and who takes a school instrument."""
+) -> tuple[Ints, Ints, Ints, Bools]:
+    """Which seats have the same arcs, where each one's start, their members, and who takes a
+    school instrument."""
     parts = max(len(people.able), 1)
     group = segment * parts + places.part[spot] if len(spot) else spot
     found: list[tuple[Ints, Bools]] = []
@@ -176,14 +192,14 @@ def _allowed_pairs(
         place[at] = len(found)
         found.append((able[here], ~own[here]))
     if not found:
-        return np.zeros(len(spot) + 1, np.int64), spot[:0], np.zeros(0, np.bool_)
+        return spot, np.zeros(len(spot) + 1, np.int64), spot[:0], np.zeros(0, np.bool_)
     size = np.array([len(able) for able, _ in found])
     first = np.cumsum(size) - size
     of_seat = place[group]
     start = np.append(0, np.cumsum(size[of_seat]))
     which = runs(first[of_seat], size[of_seat])
     member = np.concatenate([able for able, _ in found])[which]
-    return start, member, np.concatenate([takes for _, takes in found])[which]
+    return of_seat, start, member, np.concatenate([takes for _, takes in found])[which]
 
 
 def _experienced(places: Places, people: People, member: Ints, spot: Ints) -> Bools:

@@ -18,8 +18,8 @@ from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.local import Solved, Solver, solver_of
 from drill.lineup.core.solver.model import Model, Point
 from drill.lineup.core.solver.packing import Pack
-from drill.lineup.core.solver.part import Costs
-from drill.lineup.core.solver.program import WHOLE
+from drill.lineup.core.solver.part import Costs, Part
+from drill.lineup.core.solver.program import WHOLE, Program
 from drill.lineup.core.solver.result import Block, Branch, Certificate, NoLineup
 
 NEAR = 0.01
@@ -192,10 +192,15 @@ class Tree:
         return replace(block, settles=False), Node(left.face, solver, node.paid)
 
     def _nothing(self, node: Node) -> Block:
-        block = no_lineup(self.model, node.face, node.solver.whole_program)
-        if block is None:
-            raise Spent
-        return block
+        """That there is nothing on the node's face; rays of what is open say so, or of all rows."""
+        model, face = self.model, node.face
+        rays = (node.solver.ray, lambda face: Program(Part.whole(model), face.arcs).ray(face))
+        for ray_of in rays:
+            ray = ray_of(face)
+            block = None if ray is None else no_lineup(model, face, ray)
+            if block is not None:
+                return block
+        raise Spent
 
     def _branch(self, node: Node, found: Solved) -> Branch:
         column, share = self._divide(node, found)

@@ -11,8 +11,7 @@ from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Floats, Ints
 from drill.lineup.core.solver.model import AT_LEAST, AT_MOST, Model, Point
 from drill.lineup.core.solver.packing import Pack
-from drill.lineup.core.solver.part import Costs, Part
-from drill.lineup.core.solver.program import Program
+from drill.lineup.core.solver.part import Costs
 from drill.lineup.core.solver.result import Block
 
 SCALES = (1, 2, 3, 4, 6, 12, 60)
@@ -67,14 +66,11 @@ def block_of(pack: Pack | None, scale: int, prices: Ints) -> Block:
     return Block(levels, weights, scale, tuple(rows.tolist()), tuple(prices[rows].tolist()))
 
 
-def no_lineup(model: Model, face: Face, program: Program | None) -> Block | None:
-    """A block that says there is nothing on the face; None where prices do not show it."""
-    ray = (program or Program(Part.whole(model), face.arcs)).ray(face)
-    if ray is None:
-        return None
+def no_lineup(model: Model, face: Face, ray: Floats) -> Block | None:
+    """A block that says by a ray's prices that there is nothing on the face; None where they do
+    not show it."""
     least = np.abs(ray[np.abs(ray) > NEAR_WHOLE]).min(initial=1.0)
-    nothing = Costs(np.zeros_like(face.arcs), np.zeros(model.others.shape[1], np.int64))
-    for scale, prices, bound in bounds(model, nothing, ray / least, face):
+    for scale, prices, bound in bounds(model, Costs.none(model, face), ray / least, face):
         if bound > 0:
             return block_of(None, scale, prices)
     return None

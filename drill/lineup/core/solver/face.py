@@ -24,6 +24,11 @@ class Face:
         every = np.ones(model.others.shape[1], np.bool_)
         return cls(model.all_arcs, every, model.sense == EQUAL)
 
+    def places(self, arcs: Ints) -> Ints:
+        """Where arcs of the face are among its arcs."""
+        every = len(self.arcs) == 0 or self.arcs[-1] + 1 == len(self.arcs)
+        return arcs if every else np.searchsorted(self.arcs, arcs)
+
     def has(self, arcs: Ints) -> tuple[Bools, Ints]:
         """Which of the arcs are on the face, and where among its arcs (0 of those that are not)."""
         at = np.searchsorted(self.arcs, arcs)

@@ -43,11 +43,6 @@ class Solver:
     program: Program | None
     core: Core | None
 
-    @property
-    def whole_program(self) -> Program | None:
-        """The program where it is one of all rows."""
-        return None if self.core is not None else self.program
-
     def solve(self, face: Face) -> Solved:
         """The optimum on the face or a part of it; NoLineup when there is none."""
         core = self.core
@@ -61,6 +56,14 @@ class Solver:
             return Solved(found.arcs, found.shares, found.arcs[:0], found.others, found.prices)
         prices = core.settle(self.costs, found.prices)
         return Solved(found.arcs, found.shares, core.decided(), found.others, prices)
+
+    def ray(self, face: Face) -> Floats | None:
+        """Prices of all rows that say there is nothing on the face or a part of it; None where
+        there is."""
+        found = None if self.program is None else self.program.ray(face)
+        if found is None or self.core is None:
+            return found
+        return self.core.settle(Costs.none(self.core.part.model, self.face), found)
 
 
 def solver_of(model: Model, face: Face, point: Point | None, costs: Costs) -> Solver:

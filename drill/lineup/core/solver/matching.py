@@ -64,7 +64,7 @@ def match(model: Model, pack: Pack, face: Face, must: Bools | None = None) -> Ma
     arcs, seats, nodes = model.arcs, len(model.arcs.seats), len(model.node_row)
     bonus = pack.span if must.any() else 0
     cost = model.packed(pack.levels, pack.weights, face.arcs)
-    node, seat = model.node[face.arcs], arcs.seat[face.arcs]
+    node, seat = arcs.of(model.node, face.arcs), arcs.of(arcs.seat, face.arcs)
     if bonus:
         cost = cost - np.where(must[node], bonus, 0)
     others = model.packed_others(pack.levels, pack.weights)

@@ -96,9 +96,9 @@ class Model:
     def rows(self) -> int:
         return len(self.sense)
 
-    @cached_property
+    @property
     def all_arcs(self) -> Ints:
-        return np.arange(self.arcs.size)
+        return self.arcs.every
 
     @cached_property
     def transposed(self) -> sparse.csr_matrix:
@@ -115,7 +115,7 @@ class Model:
         if level is Level.TIE:
             return self.arcs.tie_costs(arcs)
         if level in self.arcs.costs:
-            return self.arcs.costs[level][arcs]
+            return self.arcs.of(self.arcs.costs[level], arcs)
         return np.zeros(len(arcs), np.int64)
 
     def other_cost(self, level: Level) -> Ints:
@@ -172,11 +172,16 @@ class Model:
 
     def products(self, prices: Numbers, arcs: Ints) -> Numbers:
         """For each of the arcs the sum of its rows' prices; ``prices`` has one more entry, 0."""
-        total: Numbers = prices[self.families[0].row[arcs]]
+        of, every = self.arcs.of, self.all_arcs
+        if arcs is not every and 2 * len(arcs) > len(every):
+            return self.products(prices, every)[arcs]  # Looking all up in turn is faster.
+        total: Numbers = prices[of(self.families[0].row, arcs)]
         for family in self.families[1:]:
-            found = prices[family.row[arcs]]
-            value = family.value_of(arcs)
-            total += found if isinstance(value, int) and value == 1 else found * value
+            found = prices[of(family.row, arcs)]
+            if isinstance(family.value, int):
+                total += found if family.value == 1 else found * family.value
+            else:
+                total += found * of(family.value, arcs)
         return total
 
     def activity(self, point: Point) -> Ints:

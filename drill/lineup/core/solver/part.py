@@ -29,11 +29,16 @@ class Costs:
         arcs = model.packed(pack.levels, pack.weights, face.arcs)
         return cls(arcs, model.packed_others(pack.levels, pack.weights))
 
+    @classmethod
+    def none(cls, model: Model, face: Face) -> Costs:
+        """Nothing costs anything."""
+        return cls(np.zeros_like(face.arcs), np.zeros(model.others.shape[1], np.int64))
+
     def on(self, face: Face, smaller: Face) -> Costs:
         """The same on a face that is part of the one it was made for."""
         if smaller is face:
             return self
-        return Costs(self.arcs[np.searchsorted(face.arcs, smaller.arcs)], self.others)
+        return Costs(self.arcs[face.places(smaller.arcs)], self.others)
 
 
 @dataclass(frozen=True)

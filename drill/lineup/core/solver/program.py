@@ -97,6 +97,8 @@ class Program:
         self.inside[arcs] = True
         self.fixed = len(part.others)
         self.tight = self.model.sense[part.rows] == EQUAL
+        self.free = np.ones(self.fixed + len(arcs), np.bool_)
+        self.cost = np.zeros(self.fixed + len(arcs), np.int64)
         self.solver: Any = _Quiet()
         self._pass_model()
         self.feasible = False
@@ -132,24 +134,26 @@ class Program:
                 more = self._cheaper(costs.arcs, found.prices, face)
                 if not len(more):
                     return found
-            self._take(more, costs.arcs[np.searchsorted(face.arcs, more)])
+            self._take(more, costs.arcs[face.places(more)])
 
     def aim(self, costs: Costs, face: Face) -> None:
-        """Set the objective and what the face leaves."""
-        solver, others, count = self.solver, self.part.others, self.fixed + len(self.arcs)
+        """Set the objective and what the face leaves, where they are not so already."""
+        solver, others = self.solver, self.part.others
         there, at = face.has(self.arcs)
         cost = np.append(costs.others[others], np.where(there, costs.arcs[at], 0))
-        every = np.arange(count, dtype=np.int32)
-        solver.changeColsCost(count, every, cost.astype(np.float64))
         free = np.append(face.others[others], there)
-        solver.changeColsBounds(
-            count, every, np.zeros(count), np.where(free, highspy.kHighsInf, 0.0)
-        )
+        changed = np.flatnonzero((cost != self.cost) & free).astype(np.int32)
+        self.cost[changed] = cost[changed]
+        solver.changeColsCost(len(changed), changed, cost[changed].astype(np.float64))
+        changed = np.flatnonzero(free != self.free).astype(np.int32)
+        self.free[changed] = free[changed]
+        upper = np.where(free[changed], highspy.kHighsInf, 0.0)
+        solver.changeColsBounds(len(changed), changed, np.zeros(len(changed)), upper)
         tight = face.tight[self.part.rows]
         changed = np.flatnonzero(tight != self.tight).astype(np.int32)
+        self.tight[changed] = tight[changed]
         low, high = (side[changed] for side in self._sides(tight))
         solver.changeRowsBounds(len(changed), changed, low, high)
-        self.tight = tight
 
     def run(self) -> Optimum:
         """Solve from the last basis; NoLineup when there is no solution."""
@@ -179,9 +183,8 @@ class Program:
 
     def ray(self, face: Face) -> Floats | None:
         """Prices of all rows that say there is nothing on the face; None where there is."""
-        none = Costs(np.zeros_like(face.arcs), np.zeros(self.model.others.shape[1], np.int64))
         try:
-            self.minimise(none, face, again=True)
+            self.minimise(Costs.none(self.model, face), face, again=True)
         except NoLineup:
             return self._ray()
         return None
@@ -223,6 +226,8 @@ class Program:
         )
         self.arcs = np.concatenate([self.arcs, more])
         self.inside[more] = True
+        self.free = np.append(self.free, np.ones(count, np.bool_))
+        self.cost = np.append(self.cost, cost)
 
     def _sides(self, tight: Bools) -> tuple[Floats, Floats]:
         """The least and the most of every row; both are its limit where it is tight."""
