@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from enum import IntEnum
+from functools import lru_cache
 
 from bandops.lib.names import clean_name, plain
 
@@ -77,6 +78,7 @@ class Likeness(IntEnum):
     NONE = 3
 
 
+@lru_cache(maxsize=16384)
 def read_name(text: str) -> PersonName:
     """A name in one text: 'Last, First', 'First Last', 'First “Nick” Last, Jr.'."""
     text = clean_name(text)

@@ -22,7 +22,7 @@ from drill.backups.services.backup_lines import SpotLine, spot_lines
 from drill.backups.services.coverage import lineup_to_show
 from drill.events import queries as event_queries
 from drill.events.models import Event, Segment
-from drill.field.services.writing import writer_of
+from drill.field.services.writing import Writer, writer_of
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
@@ -62,7 +62,9 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "rehearsal_first": first,
     }
     if event is not None:
-        made = cards.card(me, event)
+        event.season = season
+        writer = writer_of(season, event.field_type)
+        made = cards.card(me, event, writer=writer)
         if made.lineup is not None:
             if not is_for_later(request):
                 note_seen(actor=viewer.signed_in, member=me, lineups=_up_to(made.lineup))
@@ -76,7 +78,7 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "coming": coming,
             "holding": holding.first(),
             "lessons": _lessons(event, [me.pk]),
-            "briefings": _briefings(me, event, made),
+            "briefings": _briefings(me, made, writer),
         }
     return keep_copy(viewer, render(request, "cards/card.html", context))
 
@@ -87,12 +89,10 @@ def _first_to_come(segments: list[Segment]) -> int | None:
     return next((segment.pk for segment in to_come or segments), None)
 
 
-def _briefings(member: Member, event: Event, made: cards.Card) -> list[Briefing]:
+def _briefings(member: Member, made: cards.Card, writer: Writer) -> list[Briefing]:
     """For each spot where the member stands in; nothing more is asked where they do not."""
     if made.lineup is None or not made.marches:
         return []
-    made.lineup.event = event
-    writer = writer_of(event.season, event.field_type)
     return briefings(made.lineup, [member], writer).get(member.pk, [])
 
 

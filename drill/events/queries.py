@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from itertools import count
 
 from django.db.models import Q, QuerySet
@@ -54,11 +55,18 @@ def not_over(rows: QuerySet[Event], now: datetime.datetime | None = None) -> lis
 
 
 def _first_not_over(rows: QuerySet[Event], now: datetime.datetime | None) -> Event | None:
-    """The first that has not ended: a few at a time are read until there is one."""
     now = now or timezone.now()
+    return first_recent(rows, now, lambda event: not event.is_over(now))
+
+
+def first_recent(
+    rows: QuerySet[Event], now: datetime.datetime, wanted: Callable[[Event], bool]
+) -> Event | None:
+    """The first that is wanted of those that may not have ended: a few at a time are read until
+    there is one."""
     for start in count(0, FEW):
         few = list(_recent(rows, now)[start : start + FEW])
-        found = next((event for event in few if not event.is_over(now)), None)
+        found = next(filter(wanted, few), None)
         if found is not None or len(few) < FEW:
             return found
     return None

@@ -92,12 +92,13 @@ class Names:
     @cached_property
     def _members(self) -> dict[int, str]:
         rows = Member.objects.filter(season=self.season_id).select_related("person")
-        return {m.pk: m.name for m in rows}
+        named = rows.only("person__used_name", "person__legal_name")
+        return {m.pk: m.name for m in named}
 
     @cached_property
     def _spots(self) -> dict[int, str]:
         rows = Spot.objects.filter(rank__season=self.season_id).select_related("rank")
-        return {s.pk: s.label for s in rows}
+        return {s.pk: s.label for s in rows.only("own_label", "number", "rank__label")}
 
     @cached_property
     def _segments(self) -> dict[int, str]:

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from drill.events.enums import EventKind
 from drill.events.models import Event, Part
-from drill.events.queries import events
+from drill.events.queries import events, first_recent
 from drill.rehearsals.models import Practice
 from roster.people.models import Season
 
@@ -22,10 +22,11 @@ def rehearsals(season: Season) -> QuerySet[Event]:
 def next_rehearsal(season: Season, *, noting: bool = False) -> Event | None:
     """The rehearsal that goes on or comes next; with ``noting`` also one that ended today."""
     now = timezone.now()
-    for it in rehearsals(season):
-        if not is_over(it, now) or (noting and it.date == it.today()):
-            return it
-    return None
+    return first_recent(
+        rehearsals(season),
+        now,
+        lambda it: not is_over(it, now) or (noting and it.date == it.today()),
+    )
 
 
 def is_over(rehearsal: Event, now: datetime.datetime) -> bool:

@@ -19,14 +19,17 @@ from roster.people.models import Member
 def late_until(event: Event, members: Iterable[Member]) -> dict[int, datetime.datetime]:
     """Member id -> until when they are late, of those whose latest word is that they come after
     the call."""
-    slots, people = slots_of(event), list(members)
-    rows = absences_at(event).filter(kind=AbsenceKind.LATE, member__in=people)
-    late = {row.pk: row for row in rows if _is_after_the_call(event, slots[0], row)}
+    slots, people = slots_of(event), {m.pk: m for m in members}
+    late = {
+        row.pk: row
+        for row in absences_at(event).filter(kind=AbsenceKind.LATE)
+        if row.member_id in people and _is_after_the_call(event, slots[0], row)
+    }
     if not late:
         return {}
     found: dict[int, datetime.datetime] = {}
-    named = {row.member_id for row in late.values()}
-    said = standings(event, slots, [m for m in people if m.pk in named])
+    named = dict.fromkeys(row.member_id for row in late.values())
+    said = standings(event, slots, [people[pk] for pk in named])
     for row in late.values():
         deciding = (said[key(row.member_id), key(slot.key)].entry for slot in slots)
         if row.pk in deciding and row.late_until:

@@ -63,7 +63,7 @@ def chances_of(plan: BackupPlan) -> Chances:
     if plan.chances_from == ChancesFrom.SAME:
         return Chances(usual, {})
     event = plan.event
-    past = past_events(event.season, min(event.date, event.season.today()))
+    past = past_to_show(event.season, min(event.date, event.season.today()))
     rehearsals = sum(e.kind == EventKind.REHEARSAL for e in past)
     found = histories_to_show(event.season, past)
     return Chances(usual, found, rehearsals, len(past) - rehearsals)
@@ -72,6 +72,11 @@ def chances_of(plan: BackupPlan) -> Chances:
 def past_events(season: Season, before: datetime.date) -> list[Event]:
     """The season's events before a day, with what a member could miss of them."""
     return list(event_queries.events(season).filter(date__lt=before).prefetch_related("blocks"))
+
+
+def past_to_show(season: Season, before: datetime.date) -> list[Event]:
+    """The same, kept while nothing is written."""
+    return while_unchanged(("past", season.pk, before), lambda: past_events(season, before))
 
 
 def histories_to_show(season: Season, events: list[Event]) -> dict[str, History]:

@@ -8,7 +8,7 @@ from django.db.models import Min
 
 from drill.absences.models import Absence
 from drill.backups.core.usual import UsualChance, usual
-from drill.backups.services.chances import histories_to_show, past_events
+from drill.backups.services.chances import histories_to_show, past_to_show
 from drill.events.enums import EventKind
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Lineup
@@ -20,7 +20,7 @@ def usual_chance(season: Season, before: datetime.date | None = None) -> UsualCh
     that are over; of those before anything was noted here nobody knows who was missing. A fixed
     number of queries."""
     today = season.today()
-    past = past_events(season, min(before or today, today))
+    past = past_to_show(season, min(before or today, today))
     since = _noted_since(season)
     performances = [
         e for e in past if e.kind != EventKind.REHEARSAL and since is not None and e.date >= since

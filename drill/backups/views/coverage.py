@@ -34,6 +34,7 @@ from drill.backups.wording import usual_chance_words
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.events.posted import event_of
+from drill.lineup.wording import Names
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
@@ -68,8 +69,9 @@ def _backups(
             plan = context["plan"]
             context["plan_stale"] = bool(plan.figures) and plan.facts_hash != basis
             with_pairs = request.GET.get("pairs") == "yes"
-            context |= coverage_context(found, chances, with_pairs=with_pairs)
-            context |= chances_context(found, usual, chances)
+            names = Names(event.season_id)
+            context |= coverage_context(found, chances, names, with_pairs=with_pairs)
+            context |= chances_context(usual, chances, names)
     return keep_copy(viewer, render(request, "backups/backups.html", context))
 
 

@@ -44,10 +44,9 @@ WORDS = {State.SAFE: "safe", State.THIN: "thin", State.BARE: "bare", State.HOLE:
 KINDS = {State.SAFE: "safe", State.THIN: "thin", State.BARE: "bare", State.HOLE: "three"}
 
 
-def chances_context(found: Covered, usual: Chances, chances: dict[str, float]) -> dict[str, Any]:
+def chances_context(usual: Chances, chances: dict[str, float], names: Names) -> dict[str, Any]:
     """How the chances were come by, and who is out most often; never why."""
     prior = usual.prior
-    names = Names(found.event.season_id)
     often = sorted((-usual.of(m), m) for m in chances if usual.of(m) >= OFTEN * prior.average)
     return {
         "chances": chances_words(
@@ -72,10 +71,9 @@ def _often_chart(often: list[tuple[str, float]], average: float) -> Chart | None
 
 
 def coverage_context(
-    found: Covered, chances: dict[str, float], *, with_pairs: bool
+    found: Covered, chances: dict[str, float], names: Names, *, with_pairs: bool
 ) -> dict[str, Any]:
     """What the page shows of an event's spots and backups."""
-    names = Names(found.event.season_id)
     lines = spot_lines(found, names)
     counts = Counter(line.state for line in lines)
     worst = worries(found.segments, chances)

@@ -101,6 +101,7 @@ def open_desk(event: Event) -> Desk | None:
     lineup = lineup_queries.published(event)
     if lineup is None:
         return None
+    lineup.event = event
     built = build_to_show(event)
     field = Field(built.problem, seats_of(placements_of(lineup)), learning_of(built))
     return Desk(lineup, built, field, clock(event))

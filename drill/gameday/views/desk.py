@@ -141,7 +141,8 @@ def _by_rank(
 ) -> list[tuple[str, list[Standing], tuple[str, ...]]]:
     """Each rank with who stands in it, and who leads it in its leader's place."""
     labels = {s.rank_id: str(s.rank) for s in opened.built.spots.values()}
-    leading, segments = leading_in(opened.lineup), opened.built.segments.values()
+    lineup, segments = opened.lineup, opened.built.segments.values()
+    leading = while_unchanged(("leading in", lineup.pk), lambda: leading_in(lineup))
     return [
         (labels[rank], standing[rank], leading_lines(leading, rank, segments))
         for rank in labels

@@ -96,6 +96,7 @@ def card(
     if lineup is None:
         pieces = tuple(SegmentCard(s, None, (), None, said[s.pk]) for s in segments)
         return Card(event, None, pieces, travels)
+    lineup.event = event
     mine = lineup.rows.filter(member=member).select_related("spot__rank", "spot__part")
     rows = {r.segment_id: r for r in mine.annotate(other_instrument=_OTHER_INSTRUMENT)}
     writer = writer or writer_of(event.season, event.field_type)

@@ -73,6 +73,8 @@ class Picture(Ground):
 
     @cached_property
     def named_marks(self) -> list[Mark]:
+        if not self.named:
+            return []
         dots = [*self._boxes(self.everyone, self.dot / 2), *self._boxes(self.named, 0.6 * self.dot)]
         words: list[Box] = []
         if self.me is not None and self.me_mark is not None:
@@ -95,6 +97,8 @@ class Picture(Ground):
             *((d, "stand-in") for d in self.stand_ins),
             *((d, "holder") for d in self.doubtful if (d.x, d.y, d.label) not in standing),
         ]
+        if not kinds:
+            return []
         dots = [*self._boxes((*self.everyone, *self.moved), 12), *self._rings]
         made = self._labelled([d for d, _ in kinds], 34 if self.is_part else 48, dots)
         return [
@@ -109,6 +113,8 @@ class Picture(Ground):
     @cached_property
     def closed_marks(self) -> list[Mark]:
         """Labels in brackets where nobody stands any more."""
+        if not self.closed:
+            return []
         bracketed = [DrawnDot(d.x, d.y, f"({d.label})") for d in self.closed]
         dots = [*self._boxes((*self.everyone, *self.moved), 12), *self._rings]
         words = [self._box(mark) for mark in self.marks if mark.seen is When.ALWAYS]
