@@ -144,13 +144,13 @@ def _groups(ground: Ground) -> dict[int, list[int]]:
     """Filled seats by the first member on whom their answers hang."""
     seats = ground.seats_of(0)
     classes = SeatClasses.of(ground, seats)
+    first = {number: chain[0] if chain else None for number, chain in classes.hangs_on.items()}
     groups: dict[int, list[int]] = {}
-    for seat in seats.tolist():
+    for seat, occupant in zip(seats.tolist(), ground.occupant[seats].tolist(), strict=True):
         number = classes.of_seat[seat]
-        occupant = int(ground.occupant[seat])
-        if occupant >= 0 and number in classes.distance:
-            chain = classes.hangs_on[number]
-            groups.setdefault(chain[0] if chain else occupant, []).append(seat)
+        if occupant >= 0 and number in first:
+            hangs_on = first[number]
+            groups.setdefault(occupant if hangs_on is None else hangs_on, []).append(seat)
     return groups
 
 

@@ -153,14 +153,18 @@ class _Tree:
     meeting: dict[int, int] = field(default_factory=dict)
 
     def settle(self) -> None:
-        changed = True
+        """Points only ever go towards ROOT: who is there stays."""
+        waiting, changed = list(self.order), True
         while changed:
-            changed = False
-            for number in self.order:
+            changed, below = False, []
+            for number in waiting:
                 point = self._meet(number)
                 if self.meeting.get(number) != point:
                     self.meeting[number] = point
                     changed = True
+                if point != ROOT:
+                    below.append(number)
+            waiting = below
 
     def above(self, number: int) -> tuple[int, ...]:
         """The members on whom a class hangs, the farthest first."""
@@ -175,13 +179,14 @@ class _Tree:
         free = self.classes.free[number]
         if len(free) > 1:
             return ROOT
-        found = list(free)
+        point = free[0] if free else None
         for left, members in self.classes.feeders[number].items():
             if left in self.meeting:
-                found.append(members[0] if len(members) == 1 else self.meeting[left])
-        point = found[0]
-        for node in found[1:]:
-            point = self._common(point, node)
+                node = members[0] if len(members) == 1 else self.meeting[left]
+                point = node if point is None else self._common(point, node)
+                if point == ROOT:
+                    break
+        assert point is not None, "it was reached from one of them"
         return point
 
     def _common(self, a: int, b: int) -> int:

@@ -10,6 +10,7 @@ import numpy as np
 
 from drill.backups.core.coverage.classes import NOWHERE, SeatClasses
 from drill.backups.core.coverage.ground import NOBODY, Ground
+from drill.backups.core.coverage.result import Move
 from drill.backups.core.coverage.side_rules import Chain, SideRules
 from drill.lineup.core.solver.index import Ints
 
@@ -89,6 +90,11 @@ class SegmentAnswers:
                 yield [(member, seat), (free, dot)]
 
     @cached_property
+    def moves(self) -> dict[tuple[int, int], Move]:
+        """What is said of a step of a chain."""
+        return _Moves(self.ground, self.left)
+
+    @cached_property
     def left(self) -> dict[int, int]:
         """member -> the seat where they stand"""
         rows = zip(self.occupants, self.seats.tolist(), strict=True)
@@ -99,3 +105,17 @@ class SegmentAnswers:
         """Who stands in each of the seats, or NOBODY."""
         found: list[int] = self.ground.occupant[self.seats].tolist()
         return found
+
+
+class _Moves(dict[tuple[int, int], Move]):
+    """(member, seat) -> the member's move there; chains have many in common."""
+
+    def __init__(self, ground: Ground, left: dict[int, int]) -> None:
+        self.names, self.spots, self.left = ground.arcs.people.keys, ground.spots, left
+
+    def __missing__(self, step: tuple[int, int]) -> Move:
+        member, seat = step
+        left = self.left.get(member)
+        source = None if left is None else self.spots[left]
+        self[step] = move = Move(self.names[member], source, self.spots[seat])
+        return move

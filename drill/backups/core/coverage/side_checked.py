@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 from drill.backups.core.coverage.again import Again, moves_from
-from drill.backups.core.coverage.ground import NOBODY, Ground
+from drill.backups.core.coverage.ground import NOBODY
 from drill.backups.core.coverage.result import (
     Answer,
     Limiting,
-    Move,
     SegmentCoverage,
     SpotCoverage,
     State,
     Support,
 )
 from drill.backups.core.coverage.segment import SegmentAnswers
-from drill.backups.core.coverage.side_rules import Chain
 
 
 def with_rules(
@@ -58,6 +56,7 @@ def _spots(
     hangs = {
         number: tuple([names[m] for m in members]) for number, members in classes.hangs_on.items()
     }
+    limited = here.ground.problem.travel_limit is not None
     rows = []
     for seat, member in zip(here.seats.tolist(), here.occupants, strict=True):
         spot, number = keys[seat], classes.of_seat[seat]
@@ -68,7 +67,7 @@ def _spots(
             rows.append(SpotCoverage(spot, names[member], State.BARE))
             continue
         chain = here.chain(seat)
-        moves = _moves(here.ground, chain or here.shortest(seat))
+        moves = tuple([here.moves[step] for step in chain or here.shortest(seat)])
         row = SpotCoverage(
             spot,
             names[member],
@@ -79,24 +78,13 @@ def _spots(
             tuple([names[m] for m in here.direct.get(seat, ())]),
             hangs[number],
         )
-        fits = chain is not None and _travel_fits(member, segments)
+        fits = chain is not None and (not limited or _travel_fits(member, segments))
         rows.append(row if fits else _solved_again(row, here, seat, again))
     return rows
 
 
-def _moves(ground: Ground, chain: Chain) -> tuple[Move, ...]:
-    names, keys = ground.arcs.people.keys, ground.spots
-    moves, (member, place) = [], chain[0]
-    for after, left in chain[1:]:
-        moves.append(Move(names[member], keys[left], keys[place]))
-        member, place = after, left
-    return (*moves, Move(names[member], None, keys[place]))
-
-
 def _travel_fits(member: int, segments: list[SegmentAnswers]) -> bool:
     """Whether travel bears those who step in, in all segments, when the member drops out."""
-    if segments[0].ground.problem.travel_limit is None:
-        return True
     chains = [
         segment.chain(segment.left[member]) or segment.shortest(segment.left[member])
         for segment in segments

@@ -51,8 +51,7 @@ class Arcs:
     seat_spot: Ints
     seat_pinned: Bools
     kin: Ints
-    """seat -> a number; seats of one number have the same members. -1: rules of its own change
-    the seat's."""
+    """seat -> a number; seats of one number have the same members. -1: the seat may have others"""
     start: Ints
     member: Ints
     seat: Ints
@@ -141,14 +140,16 @@ def _arcs(
     pinned = np.zeros(len(seats), np.bool_)
     keep = _experienced(places, people, member, spots[seat])
     position = {s: j for j, s in enumerate(seats)}
-    _block(keep, blocks, seats, start, member, people)
+    kin[seat[~keep]] = -1
+    _block(keep, kin, blocks, seats, start, member, people)
+    if pins:
+        kin[:] = -1
     for pin in pins:
         j, i = position[pin.segment, pin.spot], people.number[pin.member]
         pinned[j] = True
         touches = (seat == j) | ((member == i) & (segment[seat] == segment[j]))
         keep &= ~touches | ((seat == j) & (member == i))
     if not keep.all():
-        kin[seat[~keep]] = -1
         member, seat, stock = member[keep], seat[keep], stock[keep]
         start = np.searchsorted(seat, np.arange(len(seats) + 1))
     spot = spots[seat]
@@ -212,13 +213,14 @@ def _experienced(places: Places, people: People, member: Ints, spot: Ints) -> Bo
 
 def _block(
     keep: Bools,
+    kin: Ints,
     blocks: tuple[Block, ...],
     seats: tuple[Seat, ...],
     start: Ints,
     member: Ints,
     people: People,
 ) -> None:
-    """Take out what the blocks forbid."""
+    """Take out what the blocks forbid; those of a spot set its seats apart."""
     where: dict[int, list[Block]] = {}
     for block in blocks:
         if block.member in people.number:
@@ -228,5 +230,7 @@ def _block(
     touched = np.flatnonzero(blocked[member]) if len(blocked) else member
     seat = np.searchsorted(start, touched, side="right") - 1
     for arc, j in zip(touched.tolist(), seat.tolist(), strict=True):
-        orders = where[int(member[arc])]
-        keep[arc] &= not any(block_applies(block, *seats[j]) for block in orders)
+        applies = [block for block in where[int(member[arc])] if block_applies(block, *seats[j])]
+        keep[arc] &= not applies
+        if any(block.spot for block in applies):
+            kin[j] = -1
