@@ -102,7 +102,7 @@ def single_absences(cases: list[Covered]) -> Ratio:
         if bare != [value > holes for value in again]:
             raise DisagreementError("single absences differ from solving again")
         pairs.append((ours, theirs))
-    return _ratio("all single absences, 300: / ours", "solving again, each", 755, pairs)
+    return _ratio("all single absences, 300: / ours", "solving again, each", 800, pairs)
 
 
 def one_more(cases: list[Covered]) -> Ratio:
@@ -174,7 +174,7 @@ def two_more(cases: list[Covered]) -> Ratio:
         if {p for p in others if not set(p) & set(failing.hopeless)} != set(failing.pairs):
             raise DisagreementError("pairs of absences differ from matching again")
         pairs.append((ours, theirs))
-    return _ratio("N-2, 300 spots: / ours", "SciPy matching and search again, each", 241, pairs)
+    return _ratio("N-2, 300 spots: / ours", "SciPy matching and search again, each", 330, pairs)
 
 
 def event_plan(seed: int) -> Plan:
