@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import lru_cache
 
 # Letters that NFKD does not take apart; a reader looks for them under the plain letter.
 PLAIN = str.maketrans(
@@ -24,7 +23,6 @@ def clean_name(text: str) -> str:
     return unicodedata.normalize("NFC", " ".join(kept.split()))
 
 
-@lru_cache(maxsize=16384)
 def plain(text: str) -> str:
     """Without diacritics, case and punctuation: what both databases search and sort alike.
 

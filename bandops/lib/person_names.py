@@ -78,7 +78,6 @@ class Likeness(IntEnum):
     NONE = 3
 
 
-@lru_cache(maxsize=16384)
 def read_name(text: str) -> PersonName:
     """A name in one text: 'Last, First', 'First Last', 'First “Nick” Last, Jr.'."""
     text = clean_name(text)
@@ -98,6 +97,12 @@ def read_name(text: str) -> PersonName:
         nickname = ""
     suffix = name.suffix or " ".join(suffixes)
     return replace(name, nickname=nickname or name.nickname, suffix=suffix)
+
+
+@lru_cache(maxsize=4096)
+def family_name(name: str) -> str:
+    """The family name of a stored name, all of it where it has none."""
+    return read_name(name).family or name
 
 
 def read_columns(first: str, last: str) -> PersonName:

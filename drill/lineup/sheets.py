@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from bandops.lib.audit.unchanged import while_unchanged
-from bandops.lib.person_names import read_name
+from bandops.lib.person_names import family_name
 from bandops.lib.web.matrix import Cell
 from drill.absences.services.standings import availability
 from drill.events.models import Segment
@@ -40,7 +40,7 @@ class Seat:
     @property
     def last_name(self) -> str:
         """For small cells; '' where nobody marches."""
-        return read_name(self.name).family or self.name
+        return family_name(self.name)
 
     @property
     def mark(self) -> str:

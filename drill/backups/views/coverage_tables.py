@@ -24,7 +24,7 @@ from bandops.lib.charts import (
 )
 from bandops.lib.keys import key
 from bandops.lib.names import plain
-from bandops.lib.person_names import read_name
+from bandops.lib.person_names import family_name
 from bandops.lib.web import matrix
 from drill.backups.core.coverage import Lesson, State
 from drill.backups.core.worry import Worry, worries
@@ -151,7 +151,7 @@ def _matrix(event: Event, lines: list[SpotLine]) -> list[matrix.Row]:
         state = "" if line.state is State.SAFE else WORDS[line.state]
         cell = matrix.Cell(
             line.spot.label,
-            "open" if line.state is State.HOLE else read_name(line.holder).family or line.holder,
+            "open" if line.state is State.HOLE else family_name(line.holder),
             url,
             line.state.value,
             state,

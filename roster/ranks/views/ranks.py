@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
-from bandops.lib.person_names import read_name
+from bandops.lib.person_names import family_name
 from bandops.lib.web import forms as lib_forms
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
@@ -49,7 +49,7 @@ def _cell(spot: Spot) -> Cell:
     holder = holdings[0].member.name if holdings else ""
     return Cell(
         spot.label,
-        read_name(holder).family or holder or "nobody",
+        family_name(holder) or "nobody",
         reverse("spot", args=[spot.pk]),
         "" if holder else "hole",
         "" if holder else "nobody holds it",

@@ -52,6 +52,7 @@ def _open_to(row: SpotCoverage, tainted: bool, coupled: bool) -> SpotCoverage:
 def _spots(
     here: SegmentAnswers, again: Again, segments: list[SegmentAnswers]
 ) -> list[SpotCoverage]:
+    """What answers each seat's absence."""
     names, keys, classes = here.ground.arcs.people.keys, here.ground.spots, here.classes
     hangs = {
         number: tuple([names[m] for m in members]) for number, members in classes.hangs_on.items()

@@ -193,7 +193,7 @@ def _allowed_pairs(
         place[at] = len(found)
         found.append((able[here], ~own[here]))
     if not found:
-        return spot, np.zeros(len(spot) + 1, np.int64), spot[:0], np.zeros(0, np.bool_)
+        return spot.copy(), np.zeros(len(spot) + 1, np.int64), spot[:0], np.zeros(0, np.bool_)
     size = np.array([len(able) for able, _ in found])
     first = np.cumsum(size) - size
     of_seat = place[group]
