@@ -30,7 +30,7 @@ from drill.gameday.services.to_decide import to_decide
 from drill.gameday.views.kept import kept_choices
 from drill.gameday.wording import seats_words
 from drill.lineup.rules import may_edit_lineup, past_cut_off
-from drill.lineup.services.leading import leading_in, leading_lines
+from drill.lineup.services.leading import leading_lines, leading_to_show
 from drill.lineup.services.problem_builder import doubtful_in
 from drill.lineup.wording import Names
 from drill.publishing.services.slips import count_slips
@@ -141,8 +141,7 @@ def _by_rank(
 ) -> list[tuple[str, list[Standing], tuple[str, ...]]]:
     """Each rank with who stands in it, and who leads it in its leader's place."""
     labels = {s.rank_id: str(s.rank) for s in opened.built.spots.values()}
-    lineup, segments = opened.lineup, opened.built.segments.values()
-    leading = while_unchanged(("leading in", lineup.pk), lambda: leading_in(lineup))
+    leading, segments = leading_to_show(opened.lineup), opened.built.segments.values()
     return [
         (labels[rank], standing[rank], leading_lines(leading, rank, segments))
         for rank in labels

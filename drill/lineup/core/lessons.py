@@ -12,7 +12,8 @@ Ints = npt.NDArray[np.int64]
 Row = tuple[str, str, int]
 
 
-def _none() -> Ints:
+def no_ints() -> Ints:
+    """None of them."""
     return np.zeros(0, np.int64)
 
 
@@ -25,9 +26,9 @@ class Lessons:
 
     members: tuple[str, ...] = ()
     spots: tuple[str, ...] = ()
-    member: Ints = field(default_factory=_none)
-    spot: Ints = field(default_factory=_none)
-    cost: Ints = field(default_factory=_none)
+    member: Ints = field(default_factory=no_ints)
+    spot: Ints = field(default_factory=no_ints)
+    cost: Ints = field(default_factory=no_ints)
 
     @classmethod
     def of(cls, rows: Iterable[Row]) -> Lessons:

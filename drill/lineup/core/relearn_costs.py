@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from drill.lineup.core.lessons import Ints
 from drill.lineup.core.problem import MAX_RELEARNING
 from drill.lineup.core.relearn import (
     FARTHEST,
@@ -28,8 +28,6 @@ from drill.lineup.core.set_gaps import (
     Target,
     known_sets,
 )
-
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from bandops.lib.audit.unchanged import while_unchanged
 from drill.events.models import Segment
 from drill.lineup.core.leading import Leading, Marcher, who_leads
 from drill.lineup.models import Lineup
@@ -24,6 +25,11 @@ def leading_in(lineup: Lineup, rank_ids: Collection[int] | None = None) -> dict[
     """Who leads in the leader's place (at most five queries); '' where the leader leads. Ranks
     that have no spot in a segment are left out."""
     return _in_words(*_found(lineup, rank_ids))
+
+
+def leading_to_show(lineup: Lineup) -> dict[Where, str]:
+    """The same of all ranks, kept while nothing is written."""
+    return while_unchanged(("leading in", lineup.pk), lambda: leading_in(lineup))
 
 
 def who_leads_in(lineup: Lineup, rank_ids: Collection[int]) -> dict[Where, tuple[int, ...]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -24,23 +24,6 @@ from drill.lineup.services.rows import Rows, rows_to_show
 from drill.shows.models import ShowVersion
 from roster.people.models import Member
 from roster.ranks.models import Spot
-
-
-@dataclass(frozen=True)
-class Asked(Mapping[tuple[str, str, str], Load]):
-    """Loads by keys."""
-
-    loads: Mapping[tuple[int, int, int], Load]
-
-    def __getitem__(self, wanted: tuple[str, str, str]) -> Load:
-        member, spot, show = map(int, wanted)
-        return self.loads[member, spot, show]
-
-    def __iter__(self) -> Iterator[tuple[str, str, str]]:
-        return ((key(m), key(s), key(show)) for m, s, show in self.loads)
-
-    def __len__(self) -> int:
-        return len(self.loads)
 
 
 @dataclass(frozen=True)
@@ -163,7 +146,7 @@ def _built(rows: Rows) -> Built:
         rows.practised,
         frozenset(key(pk) for pk in rows.at_home),
         {key(pk): missed for pk, missed in rows.absent.items() if missed},
-        Asked(rows.loads),
+        rows.loads,
         frozenset(key(pk) for pk in rows.over),
     )
 

@@ -22,7 +22,7 @@ from drill.shows.services.paths import codes_of, moves_of
 from roster.people.models import Member, Season
 from roster.ranks.models import Spot
 
-LoadKey = tuple[int, int, int]
+LoadKey = tuple[str, str, str]
 """(member, spot, show) ids"""
 
 
@@ -174,7 +174,7 @@ class Loads(Mapping[LoadKey, Load]):
         self.made: dict[int, dict[LoadKey, Load]] = {}
 
     def __getitem__(self, wanted: LoadKey) -> Load:
-        return self._of(wanted[0])[wanted]
+        return self._of(int(wanted[0]))[wanted]
 
     def __iter__(self) -> Iterator[LoadKey]:
         return (wanted for member in self.homes for wanted in self._of(member))
@@ -195,7 +195,7 @@ class Loads(Mapping[LoadKey, Load]):
             knows = knowledge(self.drills, self.practised, member, home, show)
             targets = [target(self.drills.dots[show], spot) for spot in wanted]
             for spot, load in zip(wanted, loads(drill, knows, targets), strict=True):
-                yield (member, spot.pk, show), load
+                yield (key(member), key(spot.pk), key(show)), load
 
 
 def lessons_of(
@@ -220,34 +220,22 @@ def lessons_of(
     at, to = np.array(rows, np.int64).T
     total, shows = np.zeros(len(at)), np.zeros(len(at))
     for show, drill in drills.shows.items():
-        pairs = _pairs(drills, practised, homes, members, spots, at, to, show)
-        cost, there = costs_of(drill, pairs)
+        knows = [knowledge(drills, practised, m, homes[m], show) for m in members]
+        targets = [target(drills.dots[show], spot) for spot in spots]
+        cost, there = costs_of(drill, Pairs(knows, targets, at, to))
         total, shows = total + cost * there, shows + there
-    plain = _pairs(drills, practised, homes, members, spots, at, to, None)
-    unseen = np.minimum(MAX_RELEARNING, UNKNOWN_DISTANCE + plain.elsewhere())
+    unseen = _without_drill([homes[m] for m in members], spots, at, to)
     costs = np.where(shows > 0, np.rint(total / np.maximum(shows, 1)), unseen).astype(np.int64)
     keys = tuple(map(key, members)), tuple(map(_key_of, spots))
     return Lessons.of_columns(keys[0], at, keys[1], to, costs)
 
 
+def _without_drill(homes: list[Home], spots: list[Spot], at: Ints, to: Ints) -> Ints:
+    """What pairs of a home and a spot cost while no coordinates are known at all."""
+    knows = [Knowledge(_text(home.rank), _text(home.part), None) for home in homes]
+    pairs = Pairs(knows, [_target(spot, "") for spot in spots], at, to)
+    return np.minimum(MAX_RELEARNING, UNKNOWN_DISTANCE + pairs.elsewhere())
+
+
 def _key_of(spot: Spot) -> str:
     return key(spot.pk)
-
-
-def _pairs(
-    drills: Drills,
-    practised: Practised,
-    homes: Mapping[int, Home],
-    members: list[int],
-    spots: list[Spot],
-    at: Ints,
-    to: Ints,
-    show: int | None,
-) -> Pairs:
-    """The pairs as a show sees them, or without any show."""
-    if show is None:
-        knows = [Knowledge(_text(homes[m].rank), _text(homes[m].part), None) for m in members]
-        return Pairs(knows, [_target(spot, "") for spot in spots], at, to)
-    dots = drills.dots[show]
-    knows = [knowledge(drills, practised, m, homes[m], show) for m in members]
-    return Pairs(knows, [target(dots, spot) for spot in spots], at, to)

@@ -7,6 +7,7 @@ prices pay for no less than the best lineup known is closed.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +16,7 @@ from drill.lineup.core.solver.branches import branches
 from drill.lineup.core.solver.certificate import worth
 from drill.lineup.core.solver.exact import best_bound, block_of, bounds, exact_block, no_lineup
 from drill.lineup.core.solver.face import Face
+from drill.lineup.core.solver.index import Floats
 from drill.lineup.core.solver.local import Solved, Solver, solver_of
 from drill.lineup.core.solver.model import Model, Point
 from drill.lineup.core.solver.packing import Pack
@@ -192,15 +194,18 @@ class Tree:
         return replace(block, settles=False), Node(left.face, solver, node.paid)
 
     def _nothing(self, node: Node) -> Block:
-        """That there is nothing on the node's face; rays of what is open say so, or of all rows."""
-        model, face = self.model, node.face
-        rays = (node.solver.ray, lambda face: Program(Part.whole(model), face.arcs).ray(face))
-        for ray_of in rays:
-            ray = ray_of(face)
-            block = None if ray is None else no_lineup(model, face, ray)
+        """That there is nothing on the node's face."""
+        for ray in self._rays(node):
+            block = None if ray is None else no_lineup(self.model, node.face, ray)
             if block is not None:
                 return block
         raise Spent
+
+    def _rays(self, node: Node) -> Iterator[Floats | None]:
+        """Of the node's program, and of all rows where that has only what is open."""
+        yield node.solver.ray(node.face)
+        if node.solver.core is not None:
+            yield Program(Part.whole(self.model), node.face.arcs).ray(node.face)
 
     def _branch(self, node: Node, found: Solved) -> Branch:
         column, share = self._divide(node, found)

@@ -147,7 +147,7 @@ def priced(model: Model, block: Block, face: Face, prices: Ints) -> Bound | None
     arcs = model.packed(block.levels, block.weights, face.arcs)
     others = model.packed_others(block.levels, block.weights)
     reduced = arcs * block.scale - model.products(prices, face.arcs)
-    rest = others * block.scale - model.transposed @ prices[:-1]
+    rest = others * block.scale - model.other_products(prices)
     if (reduced < 0).any() or (rest[face.others] < 0).any():
         return None
     return Bound(block.scale, paid(model, prices), reduced, rest, prices)

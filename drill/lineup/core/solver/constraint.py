@@ -57,7 +57,7 @@ class _Search:
             self._widen()
         pack = Pack((level,), (1,), 1)
         costs = Costs.of(self.model, pack, self.face)
-        program = begin(self.model, match(self.model, pack, self.face))
+        program = begin(self.model, match(self.model, costs, self.face))
         found = Solver(self.face, costs, program, None).solve(self.face)
         bounded = best_bound(self.model, pack, costs, found.prices, self.face)
         if bounded is None:

@@ -12,7 +12,7 @@ import numpy as np
 
 from drill.lineup.core.solver.face import Face
 from drill.lineup.core.solver.index import Bools, Floats, Ints
-from drill.lineup.core.solver.model import Model
+from drill.lineup.core.solver.model import Model, Point
 from drill.lineup.core.solver.part import Costs, Part, entries_of
 
 
@@ -52,7 +52,7 @@ class Core:
         """The prices with those of the rows left out, in place; what is decided last is priced
         first."""
         model, face = self.part.model, self.face
-        rest = costs.others - model.transposed @ prices[:-1]
+        rest = costs.others - model.other_products(prices)
         prices[self.empty] = rest[model.hole[self.empty]]
         prices[model.leader_row[self.unled]] += rest[model.leaderless[self.unled]]
         seat, row = model.arcs.seat[face.arcs], model.node_row[model.node[face.arcs]]
@@ -69,9 +69,7 @@ def core_of(model: Model, face: Face) -> Core:
     """What a face leaves to decide, for a model without travellers or split spots."""
     arcs, seats = face.arcs, len(model.arcs.seats)
     seat, node = model.arcs.seat[arcs], model.node[arcs]
-    hole = np.zeros(seats, np.bool_)
-    with_hole = np.flatnonzero(model.hole >= 0)
-    hole[with_hole] = face.others[model.hole[with_hole]]
+    hole = face.may_be_empty(model)
     there, decided = np.arange(len(arcs)), np.zeros(seats, np.bool_)
     steps: list[Step] = []
     while True:
@@ -87,18 +85,17 @@ def core_of(model: Model, face: Face) -> Core:
         steps.append(Step(taken, left))
         there = there[~leaves]
     taken = [step.taken for step in steps]
-    settled = arcs[np.concatenate([there[:0], *taken])]
+    done = model.point(np.sort(arcs[np.concatenate([there[:0], *taken])]))
     empty = decided.copy()
-    empty[model.arcs.seat[settled]] = False
-    part = _part(model, face, np.sort(settled), decided, there)
-    unled = (part.place[model.leader_row] < 0) & (
-        model.point(np.sort(settled)).others[model.leaderless] > 0
-    )
+    empty[model.arcs.seat[done.arcs]] = False
+    part = _part(model, face, done, decided, there)
+    unled = (part.place[model.leader_row] < 0) & (done.others[model.leaderless] > 0)
     return Core(part, face, there, tuple(steps), np.flatnonzero(empty), np.flatnonzero(unled))
 
 
-def _part(model: Model, face: Face, settled: Ints, decided: Bools, there: Ints) -> Part:
-    """The rows of what is left; side rows have left what the decided arcs do not take."""
+def _part(model: Model, face: Face, done: Point, decided: Bools, there: Ints) -> Part:
+    """The rows of what is left; side rows have left what is done. Takes the columns that are left
+    out of that."""
     arcs = face.arcs[there]
     kept = np.zeros(model.rows + 1, np.bool_)
     for family in model.families:
@@ -112,7 +109,6 @@ def _part(model: Model, face: Face, settled: Ints, decided: Bools, there: Ints) 
     rows = np.flatnonzero(kept)
     place = np.full(model.rows + 1, -1)
     place[rows] = np.arange(len(rows))
-    done = model.point(settled)
     done.others[others] = 0
     limit = (model.limit - model.activity(done))[rows]
     return Part(model, others[face.others[others]], rows, place, limit, complete=True)

@@ -105,19 +105,17 @@ def _mend(model: Model, costs: Costs, prices: Ints, face: Face, scale: int) -> N
     loose = ~face.tight
     prices[:-1][loose & (model.sense == AT_MOST) & (prices[:-1] > 0)] = 0
     prices[:-1][loose & (model.sense == AT_LEAST) & (prices[:-1] < 0)] = 0
+    # Each kind of column mends prices of rows that the other kinds are not in: one look serves.
+    rest = costs.others * scale - model.other_products(prices)
     free = face.others[model.leaderless]
-    rest = costs.others * scale - model.transposed @ prices[:-1]
     prices[model.leader_row[free]] += np.minimum(rest[model.leaderless[free]], 0)
     seats = len(model.arcs.seats)
     short = costs.arcs * scale - model.products(prices, face.arcs)
     lower = np.zeros(seats, np.int64)
     np.minimum.at(lower, model.arcs.seat[face.arcs], short)
-    holes = np.flatnonzero(model.hole >= 0)
-    holes = holes[face.others[model.hole[holes]]]
-    rest = costs.others * scale - model.transposed @ prices[:-1]
+    holes = np.flatnonzero(face.may_be_empty(model))
     lower[holes] = np.minimum(lower[holes], rest[model.hole[holes]])
     prices[:seats] += lower
     if len(model.traveller):
         free = face.others[model.traveller]
-        rest = costs.others * scale - model.transposed @ prices[:-1]
         prices[model.traveller_row[free]] += np.minimum(rest[model.traveller[free]], 0)

@@ -40,6 +40,11 @@ class Face:
         """Whether all columns of the point are on the face."""
         return bool(self.has(point.arcs)[0].all() and not point.others[~self.others].any())
 
+    def may_be_empty(self, model: Model) -> Bools:
+        """For each seat, whether its hole is on the face."""
+        found: Bools = np.append(self.others, False)[model.hole]
+        return found
+
     def spread(self, model: Model, cost: Ints) -> int:
         """How far apart two sums of a cost of its arcs can be: at most one arc a seat."""
         if not len(cost):
@@ -47,13 +52,12 @@ class Face:
         seat = model.arcs.seat[self.arcs]
         first = np.flatnonzero(np.append(True, seat[1:] != seat[:-1]))
         low, high = np.minimum.reduceat(cost, first), np.maximum.reduceat(cost, first)
-        hole = model.hole[seat[first]]
-        empty = np.append(self.others, False)[hole]
+        empty = self.may_be_empty(model)[seat[first]]
         low[empty], high[empty] = low[empty].clip(max=0), high[empty].clip(0)
         return int((high - low).sum())
 
     def open_seats(self, model: Model) -> int:
         """How many seats more than one column can fill."""
         count = np.bincount(model.arcs.seat[self.arcs], minlength=len(model.arcs.seats))
-        count += np.append(self.others, False)[model.hole]
+        count += self.may_be_empty(model)
         return int(np.count_nonzero(count > 1))

@@ -66,10 +66,11 @@ class Run:
             if split and pack.levels == (Level.SPLIT,):
                 self._widen()
             left = [level for later in waiting for level in later.levels]
-            if self.point is None and self.program is None and self._match(pack):
+            costs = Costs.of(self.model, pack, self.face)
+            if self.point is None and self.program is None and self._match(pack, costs):
                 waiting = self._packs(left, split)
                 continue
-            solver = self._solver(pack, Costs.of(self.model, pack, self.face))
+            solver = self._solver(costs)
             found = solver.solve(self.face)
             if self._settle(pack, found):
                 waiting = self._packs(left, split)
@@ -80,7 +81,7 @@ class Run:
                 # Rounded up by itself the level bounds more than within the pack.
                 self.program = None
                 waiting[:0] = [Pack((level,), (1,), pack.span) for level in pack.levels]
-            elif not self._close(pack, solver):
+            elif not self._close(pack, solver, found):
                 return False
             else:
                 waiting = self._packs(left, split)
@@ -106,10 +107,10 @@ class Run:
             return face.open_seats(model) * TIE_SPAN + 1
         return face.spread(model, model.arc_cost(level, face.arcs)) + 1
 
-    def _match(self, pack: Pack) -> bool:
+    def _match(self, pack: Pack, costs: Costs) -> bool:
         """Begin with a matching; True where it keeps every side rule already."""
         model, face = self.model, self.face
-        matched = match(model, pack, face)
+        matched = match(model, costs, face)
         self.program = begin(model, matched)
         if matched is None:
             return False
@@ -141,17 +142,16 @@ class Run:
         self._keep(point, *proven)
         return True
 
-    def _close(self, pack: Pack, solver: Solver) -> bool:
+    def _close(self, pack: Pack, solver: Solver, found: Solved) -> bool:
         """Settle an early pack by branches, and hold its levels: few members move, so that the
         rows that hold them have small numbers."""
-        costs, found = solver.costs, solver.solve(self.face)
         self.branched = True
         tree = Tree(self.model, [pack], self.nodes, self.point)
         proof = tree.search(self.face, solver)
         self.nodes, self.point = tree.nodes, tree.best
         if proof is None or tree.best is None:
             return False
-        bounded = best_bound(self.model, pack, costs, found.prices, self.face)
+        bounded = best_bound(self.model, pack, solver.costs, found.prices, self.face)
         if bounded is None:
             return False
         block, bound = bounded
@@ -186,12 +186,12 @@ class Run:
         if self.point is not None:
             self.point = self.model.point(self.point.arcs)
 
-    def _solver(self, pack: Pack, costs: Costs) -> Solver:
-        """What solves the pack: the few seats that are open, or all rows."""
+    def _solver(self, costs: Costs) -> Solver:
+        """What solves a pack: the few seats that are open, or all rows."""
         if self.point is not None and not len(self.model.traveller) and self.model.split is None:
             return solver_of(self.model, self.face, self.point, costs)
         if self.program is None:
-            self.program = begin(self.model, match(self.model, pack, self.face))
+            self.program = begin(self.model, match(self.model, costs, self.face))
         return Solver(self.face, costs, self.program, None)
 
     def answer(self) -> LinearAnswer:

@@ -17,9 +17,10 @@ from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 from drill.lineup.core.problem import Level
 from drill.lineup.core.solver.exact import block_of, settled
 from drill.lineup.core.solver.face import Face
-from drill.lineup.core.solver.index import Bools, Ints, runs
+from drill.lineup.core.solver.index import Ints, runs
 from drill.lineup.core.solver.model import Model, Point
 from drill.lineup.core.solver.packing import Pack, pack_levels
+from drill.lineup.core.solver.part import Costs
 from drill.lineup.core.solver.result import Block, Certificate
 
 CAPACITY = 1 << 52
@@ -43,7 +44,8 @@ def solve_matching(model: Model) -> tuple[Point, Certificate] | None:
     point = Point(model.all_arcs[:0], np.zeros(0, np.int64))
     blocks: list[Block] = []
     for pack in pack_levels(model.spans(), CAPACITY // (len(model.arcs.seats) + 1)):
-        matched = match(model, pack, face, must)
+        bonus = np.where(must, pack.span, 0) if must.any() else None
+        matched = match(model, Costs.of(model, pack, face), face, bonus)
         if matched is None:
             return None
         point = model.point(matched.arcs)
@@ -58,20 +60,14 @@ def solve_matching(model: Model) -> tuple[Point, Certificate] | None:
     return point, Certificate(tuple(blocks))
 
 
-def match(model: Model, pack: Pack, face: Face, must: Bools | None = None) -> Matched | None:
-    """The cheapest matching on the face in which every ``must`` node takes part."""
-    must = np.zeros(len(model.node_row), np.bool_) if must is None else must
+def match(model: Model, costs: Costs, face: Face, bonus: Ints | None = None) -> Matched | None:
+    """The cheapest matching on the face; every node that takes part earns its ``bonus``."""
     arcs, seats, nodes = model.arcs, len(model.arcs.seats), len(model.node_row)
-    bonus = pack.span if must.any() else 0
-    cost = model.packed(pack.levels, pack.weights, face.arcs)
     node, seat = arcs.of(model.node, face.arcs), arcs.of(arcs.seat, face.arcs)
-    if bonus:
-        cost = cost - np.where(must[node], bonus, 0)
-    others = model.packed_others(pack.levels, pack.weights)
-    open_seats = np.flatnonzero(model.hole >= 0)
-    open_seats = open_seats[face.others[model.hole[open_seats]]]
+    cost = costs.arcs if bonus is None else costs.arcs - bonus[node]
+    open_seats = np.flatnonzero(face.may_be_empty(model))
     hole_cost = np.zeros(seats, np.int64)
-    hole_cost[open_seats] = others[model.hole[open_seats]]
+    hole_cost[open_seats] = costs.others[model.hole[open_seats]]
     graph = _graph(nodes, seat, node, cost, open_seats, hole_cost)
     try:
         rows, columns = min_weight_full_bipartite_matching(graph)
@@ -88,7 +84,7 @@ def match(model: Model, pack: Pack, face: Face, must: Bools | None = None) -> Ma
         face.arcs[chosen],
         face.arcs[tree[tree >= 0]],
         current - price[partner],
-        price[:-1] + np.where(must, bonus, 0),
+        price[:-1] if bonus is None else price[:-1] + bonus,
     )
 
 

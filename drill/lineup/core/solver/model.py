@@ -184,6 +184,11 @@ class Model:
                 total += found * of(family.value, arcs)
         return total
 
+    def other_products(self, prices: Numbers) -> Numbers:
+        """The same for each other column."""
+        found: Numbers = self.transposed @ prices[:-1]
+        return found
+
     def activity(self, point: Point) -> Ints:
         """The rows' values."""
         total = np.zeros(self.rows + 1, np.int64)

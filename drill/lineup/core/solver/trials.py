@@ -55,9 +55,9 @@ class Trials:
             some[more.arcs] = True
         self.arcs = np.flatnonzero(some)
         self.program = Program(replace(Part.whole(model), complete=True), self.arcs)
-        cost = np.zeros(len(others), np.int64)
-        cost[self.hole] = 1
-        found = self.program.minimise(Costs(np.zeros_like(self.face.arcs), cost), self.face)
+        costs = Costs.none(model, self.face)
+        costs.others[self.hole] = 1
+        found = self.program.minimise(costs, self.face)
         self.prices, self.basis = found.prices, self.program.solver.getBasis()
 
     def fills(self, more: Relaxed) -> bool:
