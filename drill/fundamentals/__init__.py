@@ -3,5 +3,5 @@ and evaluation sequences.
 
 Tables: Fundamental, Abbreviation, PassedFundamental, EvaluationSequence.
 Start at `core/engine.run`, `services/fundamentals.fundamentals_of`.
-Stands on: people, ranks, field.
+Stands on: people, ranks, tryouts, field.
 """

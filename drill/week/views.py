@@ -30,6 +30,7 @@ from drill.publishing.services.print_jobs import group_of
 from drill.week.services import first_run, weeks_of
 from roster.people.viewer import Viewer
 from roster.ranks import queries as rank_queries
+from roster.tryouts.rules import evaluates_now, is_candidate
 
 
 @page(rules.anyone)
@@ -48,7 +49,9 @@ def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if viewer.is_equipment_manager:
         return redirect("sizes")
     if viewer.is_evaluator:
-        return redirect("marks")
+        return redirect("marking" if evaluates_now(viewer) else "marks")
+    if is_candidate(viewer):
+        return redirect("my-tryout")
     return render(request, "week/no_role.html")
 
 

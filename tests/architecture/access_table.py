@@ -54,6 +54,30 @@ def api(allowed: str, **more: str) -> Row:
     return Row(allowed, visitor="403", **more)  # type: ignore[arg-type]
 
 
+TRYOUT_PAGES = (
+    "tryouts tryout-new tryout-copy tryout tryout-set-up tryout-edit tryout-ties "
+    "tryout-quotas tryout-session-new tryout-session tryout-groups tryout-criterion-new "
+    "tryout-criterion readiness-item-new readiness-item candidates candidate-new "
+    "candidate-numbers candidate-key candidate candidate-edit candidate-marks look-correct "
+    "check-in checked-in tryout-plan tryout-group panelist-new panelist tryout-print "
+    "tryout-marks typed-sheet-new typed-sheet typed-differences tryout-figures "
+    "tryout-evaluators tryout-callbacks tryout-decision tryout-what-if decision-posting "
+    "offer-change appeal-file tryout-results-print tryout-seating tryout-seat excerpts "
+    "excerpt-new excerpt section-leader-new"
+)
+TRYOUT_BUTTONS = (
+    "tryout-start tryout-session-remove tryout-criteria-start tryout-criterion-remove "
+    "readiness-item-remove candidate-ready candidate-withdraw candidate-number "
+    "candidate-recuse recusal-lift check-in-note tryout-panels tryout-link panelists-add "
+    "panelist-remove marks-settle correction-answer typed-sheet-save decision-make "
+    "decision-option decision-tell decision-sign decision-drop offer-answer offer-told "
+    "seating-rules seating-seat seating-apart seating-together seating-join seat-lock "
+    "excerpt-remove section-leader-end"
+)
+NOT_STAFF = {(role, method): "404" for role in STAFF.split() for method in ("GET", "POST")}
+"""staff who evaluate in no tryout"""
+NOT_STAFF_POST = {(role, "POST"): "404" for role in STAFF.split()}
+
 TABLE = {
     # accounts
     "sign-in": page(EVERYBODY),
@@ -298,6 +322,23 @@ TABLE = {
     "sequence": page(STAFF),
     "sequence-file": page(STAFF),
     "sequence-remove": button(STAFF),
+    # tryouts: staff's; evaluators mark, candidates see their own, the posted list is everybody's
+    **dict.fromkeys(TRYOUT_PAGES.split(), page(STAFF)),
+    **dict.fromkeys(TRYOUT_BUTTONS.split(), button(STAFF)),
+    "tryout-reopen": button("director"),
+    "decision-reopen": button("director"),
+    "marking": page(f"{STAFF} evaluator"),
+    "group-looks": page(f"{STAFF} evaluator", odd=NOT_STAFF),
+    "look-find": page(f"{STAFF} evaluator", odd=NOT_STAFF),
+    "look-other": page(f"{STAFF} evaluator", odd=NOT_STAFF),
+    "mark-note": button(f"{STAFF} evaluator", odd=NOT_STAFF_POST),
+    "recuse-me": button(f"{STAFF} evaluator", odd=NOT_STAFF_POST),
+    "my-tryout": page(SIGNED_IN),
+    "my-tryout-answer": button(SIGNED_IN, post="404"),
+    "tryout-results": page(EVERYBODY),
+    "music": page(f"{STAFF} evaluator"),
+    "music-hear": button(f"{STAFF} evaluator"),
+    "my-music": page(MEMBERS),
     # own pages
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),

@@ -39,13 +39,41 @@ LISTS = {
     "version-checks versions-compare move-limits "
     "versions sets set-positions dot-positions dots event-drill "
     "show-words fundamentals fundamental fundamental-passed fundamental-examples study-sheet "
-    "abbreviations sequences sequence",
-    "evaluator": "marks challenge-marks",
+    "abbreviations sequences sequence "
+    "tryout tryout-set-up tryout-quotas tryout-groups candidates candidate candidate-key "
+    "check-in checked-in tryout-plan tryout-group panelist tryout-marks typed-sheet "
+    "typed-differences candidate-marks look-correct tryout-figures tryout-evaluators "
+    "tryout-callbacks tryout-decision tryout-what-if tryout-seating tryout-seat tryout-print "
+    "tryout-results tryout-results-print appeal-file excerpts music",
+    "evaluator": "marks challenge-marks marking group-looks look-other",
     "equipment": "sizes api-lineup",
     "leader": "my-rank my-backups rank-report card my-absences attendance practice call-of-rank",
-    "member": "card card-of my-absences my-challenges my-record me api-events api-lineup",
+    "member": "my-music card card-of my-absences my-challenges my-record me api-events api-lineup",
 }
 FLAT = {
+    "tryouts": "one row, its own tests",
+    "tryout-new": "no rows",
+    "tryout-copy": "as tryout-new",
+    "tryout-edit": "one row",
+    "tryout-ties": "three rows of choices",
+    "tryout-session-new": "no rows",
+    "tryout-session": "one row",
+    "tryout-criterion-new": "no rows",
+    "tryout-criterion": "one row",
+    "readiness-item-new": "no rows",
+    "readiness-item": "one row",
+    "candidate-new": "no rows",
+    "candidate-edit": "one row",
+    "candidate-numbers": "no rows",
+    "panelist-new": "as panelist",
+    "typed-sheet-new": "choices alone",
+    "decision-posting": "one row",
+    "offer-change": "one row",
+    "look-find": "sends on",
+    "my-tryout": "one row, its own tests",
+    "excerpt-new": "no rows",
+    "excerpt": "one row",
+    "section-leader-new": "choices alone",
     "proving": "one word of the cache",
     "home": "sends on",
     "who-marches": "sends on",

@@ -28,7 +28,7 @@ FLOORS = (
     ("ties", "viewer"),
     ("queries", "rules", "wording", "lookup", "labels", "footprints", "pictures"),
     ("services", "sheets"),
-    ("fields",),
+    ("fields", "entries"),
     ("imports", "exports", "forms", "filters", "charts", "pdf", "search", "joins", "posted"),
     ("views", "api", "jobs", "menu", "prints", "management"),
     ("urls", "api_urls", "apps"),
@@ -36,7 +36,8 @@ FLOORS = (
 FLOOR_OF = {name: floor for floor, names in enumerate(FLOORS) for name in names}
 SHARED = {
     *("core", "enums", "models", "ties", "viewer", "queries", "rules", "wording", "lookup"),
-    *("labels", "footprints", "pictures", "services", "sheets", "fields", "pdf", "posted"),
+    *("labels", "footprints", "pictures", "services", "sheets", "fields", "entries", "pdf"),
+    "posted",
 }
 """what other rooms may import of a room: never its views or forms, nor what it registers"""
 CORE_MAY_IMPORT = {"numpy", "scipy", "highspy", "ortools", *sys.stdlib_module_names}

@@ -2,5 +2,15 @@
 
 from tests.factories.band import Band, make_band
 from tests.factories.cast import Cast, make_cast
+from tests.factories.tryout import TryoutWorld, decide, make_tryout, mark_all
 
-__all__ = ["Band", "Cast", "make_band", "make_cast"]
+__all__ = [
+    "Band",
+    "Cast",
+    "TryoutWorld",
+    "decide",
+    "make_band",
+    "make_cast",
+    "make_tryout",
+    "mark_all",
+]

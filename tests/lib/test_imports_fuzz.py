@@ -73,6 +73,8 @@ GOOD = {
     "backups": ["1-1", "1", "Ida Voss"],
     "abbreviations": ["TR2", "to the rear"],
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
+    "candidates": ["77", "New One", "", "", "", "", "", "", "1", "", "trumpet", "", "", "", ""],
+    "scores": ["101", "A", "Monday", "Flanks", "", "7"],
 }  # fmt: skip
 
 

@@ -96,10 +96,14 @@ def _deeper(model: Model) -> list[str]:
 
 
 @cache
-def columns_marked(mark: str) -> frozenset[str]:
-    """The columns that models name under ``audit_private`` (read with their values left out) or
-    ``audit_noted`` (read with their values, each reading noted)."""
-    return frozenset(name for model in apps.get_models() for name in getattr(model, mark, ()))
+def columns_marked(mark: str) -> frozenset[tuple[str, str]]:
+    """The columns, each with its table, that models name under ``audit_private`` (read with their
+    values left out) or ``audit_noted`` (read with their values, each reading noted)."""
+    return frozenset(
+        (model._meta.db_table, name)
+        for model in apps.get_models()
+        for name in getattr(model, mark, ())
+    )
 
 
 @cache

@@ -54,7 +54,11 @@ def readable(entries: Iterable[AuditEntry]) -> list[Readable]:
 
 
 def _readable(
-    entries: Iterable[AuditEntry], names: Names, hidden: frozenset[str], *, told: bool = False
+    entries: Iterable[AuditEntry],
+    names: Names,
+    hidden: frozenset[tuple[str, str]],
+    *,
+    told: bool = False,
 ) -> list[Readable]:
     """``told``: only the columns that say something to people."""
     found = []
@@ -154,12 +158,15 @@ def _columns(entry: AuditEntry) -> tuple[str, ...]:
 
 
 def _changes(
-    entry: AuditEntry, columns: Iterable[str], names: Names, hidden: frozenset[str]
+    entry: AuditEntry,
+    columns: Iterable[str],
+    names: Names,
+    hidden: frozenset[tuple[str, str]],
 ) -> Iterator[tuple[str, Any, Any]]:
     model = model_of(entry.table)
 
     def value(column: str, row: dict[str, Any]) -> Any:
-        if column in hidden and row.get(column):
+        if (entry.table, column) in hidden and row.get(column):
             return "…"
         return names.value(model, column, row) or _in_words(row.get(column), row)
 

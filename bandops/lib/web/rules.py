@@ -40,6 +40,11 @@ def evaluator(viewer: Viewer) -> bool:
     return viewer.is_evaluator
 
 
+def evaluates(viewer: Viewer) -> bool:
+    """Evaluators, and staff who may evaluate, too."""
+    return viewer.is_evaluator or viewer.is_staff
+
+
 def rank_leader(viewer: Viewer) -> bool:
     return viewer.is_rank_leader
 

@@ -116,6 +116,23 @@ def _refuse_in_use(row: Fundamental) -> None:
             raise Refused(f"The sequence “{sequence}” uses {row.name}: remove that first.")
 
 
+def note_tryout_passed(
+    *, actor: User, season: Season, on: datetime.date, passed: Mapping[int, Collection[str]]
+) -> None:
+    """Members (ids) passed fundamentals (codes) in their tryout; what was passed before stays."""
+    known = fundamentals_of(season)
+    with recorded(actor, "note passed fundamental"):
+        there = set(
+            PassedFundamental.objects.filter(member__in=passed).values_list("member_id", "code")
+        )
+        PassedFundamental.objects.bulk_create(
+            PassedFundamental(member_id=pk, code=code, passed_on=on, noted_by=actor)
+            for pk, codes in passed.items()
+            for code in sorted(codes)
+            if code in known and (pk, code) not in there
+        )
+
+
 def note_passed(
     *,
     actor: User,

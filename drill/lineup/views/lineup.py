@@ -22,6 +22,7 @@ from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services import drafts
+from drill.lineup.services.music import music_not_passed
 from drill.lineup.services.problem_builder import Built, build_to_show, doubtful_in
 from drill.lineup.services.set_pictures import dot_links, places_in, set_picture
 from drill.lineup.sheets import RankSheet, Seat, Sheets, cell_of, sheets_to_show
@@ -64,6 +65,7 @@ def lineup(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "tabs": _tabs(laid_out, built),
         "stale": drafts.is_stale(draft, built),
         "doubtful": doubtful_in(built),
+        "unpassed": music_not_passed(built),
         "orders": queries.orders(event),
         "chosen": _chosen(request, laid_out),
         "cut_off_passed": past_cut_off(event),

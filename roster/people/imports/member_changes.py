@@ -6,7 +6,7 @@ from typing import Any
 
 from bandops.lib.accounts.models import User
 from bandops.lib.imports.plan import FieldChange
-from roster.people.imports.member_rows import Wanted
+from roster.people.entries.rows import Wanted
 from roster.people.models import Member, Person, Season
 from roster.people.services.people import may_march_facts, write_qualifications
 

@@ -9,12 +9,12 @@ from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Fault, Line, Mapped, Plan, Record
 from bandops.lib.names import clean_name
 from bandops.lib.ties import merged
+from roster.people.entries.columns import COLUMNS
+from roster.people.entries.names import name_text
+from roster.people.entries.people import PeopleIndex, twice_in_file
+from roster.people.entries.rows import RowReader, Wanted
 from roster.people.enums import MemberStatus
 from roster.people.imports.member_changes import changes_of, save_member, values_of_new
-from roster.people.imports.member_columns import COLUMNS
-from roster.people.imports.member_names import name_text
-from roster.people.imports.member_people import PeopleIndex, twice_in_file
-from roster.people.imports.member_rows import RowReader, Wanted
 from roster.people.lookup import PartIndex
 from roster.people.models import Member, Person, Season
 from roster.people.services.people import MAY_MARCH

@@ -80,14 +80,14 @@ def invite_members(*, actor: User, members: Iterable[Member], band: str) -> Invi
     waiting, sent = list(members), 0
     for at, member in enumerate(waiting):
         try:
-            send_invitation(_account(actor, member.person), band)
+            send_invitation(account_of(actor, member.person), band)
         except OSError as error:
             return Invited(sent, tuple(m.name for m in waiting[at:]), str(error))
         sent += 1
     return Invited(sent)
 
 
-def _account(actor: User, person: Person) -> User:
+def account_of(actor: User, person: Person) -> User:
     """The person's account, made when new."""
     if person.user is not None:
         return person.user

@@ -7,6 +7,7 @@ from typing import Any
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from tests.architecture.world.made import World
+from tests.architecture.world.tryouts import tryout_addresses
 
 ByRow = tuple[tuple[int | str, str], ...]
 
@@ -141,6 +142,9 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "relearn": (event, world.spot.pk, world.member.pk),
         "call-file": (world.rehearsal.pk, world.call.pk),
         "call-of-rank": (world.rehearsal.pk, world.rank.pk),
+        **dict.fromkeys(("excerpt", "excerpt-remove"), (world.excerpt.pk,)),
+        "section-leader-end": (world.section_leader.pk,),
+        **tryout_addresses(world.tryout),
     }
 
 

@@ -29,6 +29,7 @@ from drill.publishing.services.print_jobs import group_of
 from drill.record.models import RecordEntry
 from drill.rehearsals.models import PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion, StepLimit
+from roster.music.models import Excerpt, SectionLeader
 from roster.people.enums import Role
 from roster.people.models import Deputy, Instrument, Member, Part, Person, RoleGrant, Season
 from roster.ranks.models import Rank, Spot
@@ -43,6 +44,7 @@ from tests.architecture.world.rows import (
     post_travel_list,
     publish,
 )
+from tests.architecture.world.tryouts import TryoutRows, make_music, make_tryout_rows
 from tests.factories import Band, Cast, make_band, make_cast
 
 LABELS = ["1-1", "1-2", "1-3"]
@@ -83,6 +85,9 @@ class World:
     sequence: EvaluationSequence
     fundamental: Fundamental
     abbreviation: Abbreviation
+    tryout: TryoutRows
+    excerpt: Excerpt
+    section_leader: SectionLeader
 
     @property
     def two_people(self) -> tuple[int, int]:
@@ -146,6 +151,8 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     rows |= _accounts(band, actor)
     rows["challenge"], rows["criterion"], rows["protection"] = make_challenge(band, actor)
     rows["record_entry"] = make_record_entry(band, actor, "Long past", 3)
+    rows["tryout"] = make_tryout_rows(band, actor)
+    rows["excerpt"], rows["section_leader"] = make_music(band, actor)
     return World(band=band, **rows, **_drill(band, actor))
 
 

@@ -12,7 +12,7 @@ from bandops.lib.imports.plan import Fault, Record
 from bandops.lib.name_index import NameIndex
 from bandops.lib.names import clean_name, plain
 from bandops.lib.person_names import Likeness
-from roster.people.imports.member_names import name_of, name_text
+from roster.people.entries.names import name_of, name_text
 from roster.people.lookup import without_zeros
 from roster.people.models import Person
 from roster.people.services.alike import entries_of

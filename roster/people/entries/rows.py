@@ -28,8 +28,7 @@ from bandops.lib.person_names import (
     in_capitals,
     read_name,
 )
-from roster.people.enums import MemberStatus, Standing
-from roster.people.imports.member_columns import (
+from roster.people.entries.columns import (
     COLUMNS,
     LONGEST,
     MEMBER_TEXTS,
@@ -37,8 +36,9 @@ from roster.people.imports.member_columns import (
     PERSON_TEXTS,
     SEARCHED,
 )
-from roster.people.imports.member_names import marks_told, name_of, name_text
-from roster.people.imports.member_words import STATUS, YEARS
+from roster.people.entries.names import marks_told, name_of, name_text
+from roster.people.entries.words import STATUS, YEARS
+from roster.people.enums import MemberStatus, Standing
 from roster.people.lookup import PartIndex
 from roster.people.models import MOST_YEARS, Member, Part, Person
 from roster.people.services.people import Skill

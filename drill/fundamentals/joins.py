@@ -1,0 +1,23 @@
+"""What tryouts ask of fundamentals."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+from bandops.lib.accounts.models import User
+from drill.fundamentals.services.fundamentals import fundamentals_of, note_tryout_passed
+from roster.people.models import Season
+from roster.tryouts.ties import FUNDAMENTALS, SEATED
+
+
+@FUNDAMENTALS.join
+def names(season: Season) -> dict[str, str]:
+    return {code: it.name for code, it in fundamentals_of(season).items()}
+
+
+@SEATED.join
+def note_passed(
+    actor: User, season: Season, on: datetime.date, passed: Mapping[int, frozenset[str]]
+) -> None:
+    note_tryout_passed(actor=actor, season=season, on=on, passed=passed)

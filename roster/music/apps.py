@@ -1,0 +1,5 @@
+from bandops.lib import rooms
+
+
+class Music(rooms.Room):
+    name = "roster.music"

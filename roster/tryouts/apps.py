@@ -1,0 +1,5 @@
+from bandops.lib import rooms
+
+
+class Tryouts(rooms.Room):
+    name = "roster.tryouts"

@@ -1,0 +1,1 @@
+"""What marks say: figures, severity, agreement, the cut, and who goes where. No Django."""

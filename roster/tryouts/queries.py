@@ -1,0 +1,67 @@
+"""Reused reads of tryouts."""
+
+from __future__ import annotations
+
+from django.db.models import Prefetch, QuerySet
+
+from bandops.lib.names import plain
+from bandops.lib.person_names import is_beside_a_name
+from roster.people.models import Season
+from roster.tryouts.models import (
+    Candidate,
+    Panelist,
+    Tryout,
+    TryoutCriterion,
+    TryoutGroup,
+    TryoutQuota,
+    TryoutSession,
+    WantedPart,
+)
+
+
+def tryouts(season: Season) -> QuerySet[Tryout]:
+    """The season's tryouts, the newest first."""
+    return Tryout.objects.filter(season=season).select_related("season")
+
+
+def sessions(tryout: Tryout) -> QuerySet[TryoutSession]:
+    return TryoutSession.objects.filter(tryout=tryout).select_related("tryout__season")
+
+
+def criteria(tryout: Tryout) -> QuerySet[TryoutCriterion]:
+    return TryoutCriterion.objects.filter(tryout=tryout)
+
+
+def quotas(tryout: Tryout) -> QuerySet[TryoutQuota]:
+    return TryoutQuota.objects.filter(tryout=tryout).select_related("part__instrument")
+
+
+def panelists(tryout: Tryout) -> QuerySet[Panelist]:
+    return Panelist.objects.filter(tryout=tryout).select_related("user").prefetch_related("away")
+
+
+def candidates(tryout: Tryout) -> QuerySet[Candidate]:
+    """All of them by name, with their parts in order; also those who withdrew."""
+    wishes = WantedPart.objects.select_related("part__instrument").order_by("order")
+    found = Candidate.objects.filter(tryout=tryout).select_related("person", "tryout")
+    return found.prefetch_related(Prefetch("wishes", wishes, to_attr="wanted"))
+
+
+def trying(tryout: Tryout) -> QuerySet[Candidate]:
+    """Those who did not withdraw."""
+    return candidates(tryout).filter(withdrawn_at__isnull=True)
+
+
+def groups(tryout: Tryout) -> QuerySet[TryoutGroup]:
+    """Groups in the order of the timetable."""
+    return TryoutGroup.objects.filter(session__tryout=tryout).select_related(
+        "session__tryout__season"
+    )
+
+
+def search_candidates(queryset: QuerySet[Candidate], text: str) -> QuerySet[Candidate]:
+    """Candidates whose names or student number hold every word of the text."""
+    words = text.replace("\0", " ").split()
+    for word in [word for word in words if not is_beside_a_name(word)] or words:
+        queryset = queryset.filter(person__search__contains=plain(word))
+    return queryset

@@ -1,0 +1,1 @@
+"""What is written of tryouts, and the figures made of it."""

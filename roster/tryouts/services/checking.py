@@ -1,0 +1,184 @@
+"""The sheet check: what is likely a slip of the pen, to be settled before any average is shown."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from roster.tryouts.core import sheets as core
+from roster.tryouts.models import (
+    GroupEvaluator,
+    Panelist,
+    Recusal,
+    SettledFinding,
+    Tryout,
+    TryoutSession,
+)
+from roster.tryouts.services.judged import Judged, LookKey, judged
+from roster.tryouts.wording import numbers_words
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something to look at, in words. ``moves``: which look's marks (ids of candidate, evaluator,
+    session) would go to which other one, where moving marks would set it right."""
+
+    key: str
+    title: str
+    text: str
+    moves: tuple[tuple[LookKey, LookKey], ...] = ()
+
+
+@dataclass(frozen=True)
+class Checked:
+    """``grave``: to be settled before averages are shown; ``missing``: what evaluators have not
+    said, which is no slip yet."""
+
+    grave: tuple[Finding, ...]
+    missing: tuple[str, ...] = field(default=())
+
+
+def check_sheets(tryout: Tryout, found: Judged | None = None) -> Checked:
+    """What the marks of a tryout show; without what was settled already."""
+    found = found or judged(tryout)
+    settled = set(SettledFinding.objects.filter(tryout=tryout).values_list("key", flat=True))
+    every = [*_off_scale(found), *_straight(found), *_misplaced(found)]
+    grave = tuple(it for it in every if it.key not in settled)
+    return Checked(grave, (*_unmarked(found), *_never_seen(tryout, found)))
+
+
+def settle(*, actor: User, tryout: Tryout, key: str) -> None:
+    """The marks are right as they stand."""
+    with recorded(actor, "settle finding"):
+        SettledFinding.objects.get_or_create(
+            tryout=tryout, key=key[:100], defaults={"said_by": actor}
+        )
+
+
+def _off_scale(found: Judged) -> Iterable[Finding]:
+    for row, mark in enumerate(found.of_mark):
+        criterion = found.criteria[int(found.marks.criterion[row])]
+        value = float(found.marks.value[row])
+        if not criterion.bottom <= value <= criterion.top:
+            number = mark.candidate.called
+            yield Finding(
+                f"scale {mark.pk} {value:g}",
+                "Off the scale",
+                f"{mark.panelist} gave {number} {value:g} for {criterion}, which goes from "
+                f"{criterion.bottom} to {criterion.top}.",
+            )
+
+
+def _straight(found: Judged) -> Iterable[Finding]:
+    marks = found.marks
+    by_place = [core.Sheet(found.counting[sheet.rows]) for sheet in found.sheets]
+    for line in core.straight_lines(marks, by_place):
+        keys = [found.keys[at] for at in line.looks]
+        panelist, session, numbers = _of(found, keys)
+        yield Finding(
+            _key("line", found, keys),
+            "The same marks again and again",
+            f"{panelist} gave {numbers} the very same marks in {session}. Ask whether they mean "
+            "it; otherwise correct the looks.",
+        )
+
+
+def _misplaced(found: Judged) -> Iterable[Finding]:
+    for it in core.misplaced(found.looks, found.sheets):
+        rows = (it.first, it.second) if isinstance(it, core.Exchanged) else it.looks
+        keys = [found.keys[found.counting[row]] for row in rows]
+        panelist, session, numbers = _of(found, keys)
+        times = f"{min(it.odds, 1_000_000):,.0f} times better than where they stand"
+        if isinstance(it, core.Exchanged):
+            yield Finding(
+                _key("exchanged", found, keys),
+                "Possibly exchanged",
+                f"{panelist}'s marks of {numbers} in {session} fit what others gave the other of "
+                f"the two {times}.",
+                ((keys[0], keys[1]), (keys[1], keys[0])),
+            )
+        else:
+            way = "next" if it.by == 1 else "one before"
+            yield Finding(
+                _key("shifted", found, keys),
+                "Possibly shifted by a row",
+                f"{panelist}'s marks of {numbers} in {session} fit what others gave the {way} on "
+                f"the sheet {times}.",
+                _shift_moves(found, rows, it.by),
+            )
+
+
+def _shift_moves(
+    found: Judged, rows: Sequence[int], by: int
+) -> tuple[tuple[LookKey, LookKey], ...]:
+    """Each look's marks to the look a row further; none where the last one has nowhere to go."""
+    sheet = next(s.rows.tolist() for s in found.sheets if rows[0] in s.rows.tolist())
+    moves = []
+    for row in rows:
+        to = sheet.index(row) + by
+        if not 0 <= to < len(sheet):
+            return ()
+        moves.append((found.keys[found.counting[row]], found.keys[found.counting[sheet[to]]]))
+    return tuple(moves)
+
+
+def _of(found: Judged, keys: Sequence[LookKey]) -> tuple[Panelist, TryoutSession, str]:
+    by_pk = {c.pk: c for c in found.candidates}
+    panelist = next(p for p in found.panelists if p.pk == keys[0][1])
+    session = next(s for s in found.sessions if s.pk == keys[0][2])
+    return panelist, session, numbers_words([by_pk[c].called for c, _, _ in keys])
+
+
+def _key(kind: str, found: Judged, keys: Sequence[LookKey]) -> str:
+    """Names the finding with the figures it rests on: other marks make another finding."""
+    at = {key: i for i, key in enumerate(found.keys)}
+    figures = sum(float(found.figures[at[key]]) * n for n, key in enumerate(keys, 1))
+    first, last = keys[0], keys[-1]
+    return f"{kind} {first[1]} {first[2]} {first[0]} {last[0]} {len(keys)} {figures:.4f}"
+
+
+def _unmarked(found: Judged) -> Iterable[str]:
+    """Looks with some criteria neither marked nor said to be not seen."""
+    given = set(zip(found.marks.look.tolist(), found.marks.criterion.tolist(), strict=True))
+    given |= found.not_seen
+    by_pk = {c.pk: c for c in found.candidates}
+    codes = {p.pk: p.code for p in found.panelists}
+    for at, (candidate, evaluator, session) in enumerate(found.keys):
+        lacks = [str(c) for i, c in enumerate(found.criteria) if (at, i) not in given]
+        if lacks:
+            where = next(s for s in found.sessions if s.pk == session)
+            yield (
+                f"{codes[evaluator]} has not said anything about {', '.join(lacks)} of "
+                f"{by_pk[candidate].called} in {where}."
+            )
+
+
+def _never_seen(tryout: Tryout, found: Judged) -> Iterable[str]:
+    """Looks that the plan has and nobody gave, evaluator by evaluator."""
+    there = set(found.keys)
+    recused = set(
+        Recusal.objects.filter(candidate__tryout=tryout).values_list("candidate_id", "evaluator_id")
+    )
+    rows = GroupEvaluator.objects.filter(
+        group__session__in=found.sessions, group__places__candidate__withdrawn_at=None
+    ).values_list(
+        "panelist__code",
+        "panelist_id",
+        "panelist__user_id",
+        "group__session__name",
+        "group__session_id",
+        "group__places__candidate_id",
+        "group__places__candidate__number",
+    )
+    lacking: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for code, panelist, user, name, session, candidate, number in rows.order_by(
+        "panelist__code", "group__session__starts_at", "group__places__candidate__number"
+    ):
+        if (candidate, panelist, session) in there or (candidate, user) in recused:
+            continue
+        lacking[code, name].append(str(number or "no number"))
+    for (code, name), numbers in lacking.items():
+        yield f"{code} has not marked {numbers_words(numbers)} in {name}."

@@ -1,0 +1,97 @@
+"""Results: a candidate's own, the public list, and the file for an appeal."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from bandops.lib.audit.recording import record_view
+from bandops.lib.outbox.progress import file_response
+from bandops.lib.web import rules
+from bandops.lib.web.messages import done
+from bandops.lib.web.pages import page
+from roster.people.viewer import Viewer
+from roster.tryouts import queries
+from roster.tryouts.models import Candidate, Tryout
+from roster.tryouts.pdf import render_appeal, render_results
+from roster.tryouts.services import answering, appeals, results
+from roster.tryouts.services.deciding import current
+from roster.tryouts.views.frame import MENU, tryout_of
+
+
+def _posted(pk: int) -> Tryout:
+    """A tryout whose list is posted; 404 before its hour, and for one that has none."""
+    it = get_object_or_404(Tryout.objects.select_related("season"), pk=pk)
+    if not results.is_posted(it, timezone.now()) or current(it) is None:
+        raise Http404
+    return it
+
+
+@page(rules.anyone)
+def public_list(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The list that hangs on the wall, from its hour on."""
+    it = _posted(pk)
+    decision = current(it)
+    assert decision is not None
+    context = {"tryout": it, "parts": results.public_list(decision), "decision": decision}
+    return render(request, "tryouts/public_list.html", context)
+
+
+@page(rules.staff, MENU)
+def print_list(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """The same on paper, for staff also before its hour, to be hung up at it."""
+    it = tryout_of(viewer, pk)
+    decision = current(it)
+    if decision is None:
+        raise Http404
+    made = render_results(it, results.public_list(decision), decision, paper=it.season.paper)
+    return file_response(made.content, f"{made.name}.pdf", "application/pdf")
+
+
+@page(rules.signed_in, "my-tryout")
+def my_tryout(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A candidate's own result, once it may be told; own marks once the list is posted."""
+    now = timezone.now()
+    mine = Candidate.objects.filter(
+        person__user=viewer.signed_in, tryout__season=viewer.this_season
+    ).select_related("tryout__season", "person")
+    shown = []
+    for candidate in mine.order_by("-tryout"):
+        told = results.are_told(candidate.tryout, now)
+        offer = results.own_offer(viewer.signed_in, candidate.tryout) if told else None
+        posted = results.is_posted(candidate.tryout, now)
+        file = appeals.file_of(candidate) if posted and offer is not None else None
+        expired = offer is not None and offer.has_expired(now)
+        shown.append((candidate, offer, expired, file, posted))
+    return render(request, "tryouts/mine.html", {"shown": shown})
+
+
+@require_POST
+@page(rules.signed_in, "my-tryout")
+def answer(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """Accept or decline one's own offer."""
+    it = get_object_or_404(queries.tryouts(viewer.this_season), pk=pk)
+    now = timezone.now()
+    offer = results.own_offer(viewer.signed_in, it) if results.are_told(it, now) else None
+    if offer is None:
+        raise Http404
+    accept = request.POST.get("what") == "accept"
+    answering.answer_offer(actor=viewer.signed_in, offer=offer, accept=accept, at=now)
+    text = "Thank you: you are in." if accept else "You declined. Thank you for trying out."
+    done(request, text, undo=False)
+    return redirect("my-tryout")
+
+
+@page(rules.staff, MENU)
+def appeal_file(request: HttpRequest, viewer: Viewer, pk: int, candidate_pk: int) -> HttpResponse:
+    """The file for a candidate who asks why: their own marks alone."""
+    it = tryout_of(viewer, pk)
+    who = get_object_or_404(queries.candidates(it), pk=candidate_pk)
+    if current(it) is None:
+        raise Http404
+    record_view(viewer.signed_in, Candidate._meta.db_table, who.pk, "the file for an appeal")
+    file = appeals.file_of(who)
+    made = render_appeal(file, paper=it.season.paper)
+    return file_response(made.content, f"{made.name}.pdf", "application/pdf")
