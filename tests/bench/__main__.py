@@ -16,6 +16,7 @@ from tests.bench.coverages import coverage_ratios
 from tests.bench.lineups import lineup_ratios
 from tests.bench.moves import move_ratios
 from tests.bench.page_costs import page_ratios
+from tests.bench.tryouts import tryout_ratios
 
 
 def main() -> int:
@@ -25,7 +26,8 @@ def main() -> int:
     parser.add_argument("--cap", type=float, default=900.0, help="seconds a slow peer may spend")
     cap = parser.parse_args().cap
     ratios = []
-    for ratio in chain(page_ratios(), move_ratios(), coverage_ratios(), lineup_ratios(cap)):
+    quick = chain(page_ratios(), move_ratios(), coverage_ratios())
+    for ratio in chain(quick, tryout_ratios(cap), lineup_ratios(cap)):
         ratios.append(ratio)
         print(ratio.line(), flush=True)
     path = os.environ.get("BENCH_JSON")

@@ -8,7 +8,7 @@ import pytest
 import time_machine
 
 from bandops.lib.outbox.models import Job
-from drill.demo.services import make_past
+from drill.demo.services.past import make_past
 from drill.lineup import queries as lineup_queries
 from drill.record.models import MarchingRecord
 from tests.factories import Band, Cast

@@ -20,7 +20,7 @@ from bandops.lib.outbox.models import Artifact, Job
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from bandops.lib.pdf.render import NO_PRINTS, can_print
 from drill.demo.management.commands.load_demo import DIRECTOR, EQUIPMENT, EVALUATOR, STAFF
-from drill.demo.services import make_past
+from drill.demo.services.past import make_past
 from drill.events import queries as event_queries
 from drill.events.models import Event
 from drill.lineup import queries as lineup_queries

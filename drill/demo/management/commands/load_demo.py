@@ -19,6 +19,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.dates import weekday_words
 from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
+from drill.demo.services import tryout as demo_tryout
 from drill.events.models import Event
 from drill.field import queries as field_queries
 from drill.field.core.field import UNITS_PER_INCH
@@ -91,7 +92,14 @@ class Command(BaseCommand):
         for code in EXAMPLES:
             add_offered(actor=director, season=season, code=code)
         self._step_limits(season, director)
+        self._tryout(season, director, weeks)
         self._rehearsals(season, director, User.objects.get(email=STAFF))
+
+    def _tryout(self, season: Season, actor: User, weeks: datetime.timedelta) -> None:
+        """Tryout week as it stood before the decision."""
+        tryout = demo_tryout.set_up(actor, season)
+        self._import(season, actor, "candidates", "candidates.csv", weeks)
+        self.stdout.write(f"  tryout: {demo_tryout.judge(actor, tryout)} marks")
 
     def _step_limits(self, season: Season, actor: User) -> None:
         """The file's row without an instrument is for everybody."""

@@ -59,7 +59,7 @@ def leaving(problem: Problem, seats: Seats, gone: set[int], *new: Person) -> Pro
 
 
 @pytest.mark.source(EVERY_SEATING)
-@examples(200, 3000)
+@examples(150, 3000)
 @given(PROBLEMS)
 def test_nobody_seats_more_moves_fewer_or_lacks_fewer_leaders(problem: Problem) -> None:
     """In that order, and only where the rules can hold at all."""
@@ -117,14 +117,14 @@ def test_every_rule_that_is_broken_is_named_once(problem: Problem, random: Rando
     assert sorted(broken(problem, seats)) == sorted(counted_broken(problem, seats))
 
 
-@examples(60, 500)
+@examples(30, 500)
 @given(PROBLEMS)
 def test_the_same_problem_gives_the_same_seats(problem: Problem) -> None:
     assert solve(problem, FEW) == solve(replace(problem), FEW)
 
 
 @pytest.mark.source("every exchange with one person's spot, counted again")
-@examples(100, 1000)
+@examples(80, 1000)
 @given(PROBLEMS)
 def test_the_cheapest_exchange_costs_what_counting_again_says(problem: Problem) -> None:
     found = solve(problem, FEW)

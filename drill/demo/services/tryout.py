@@ -1,0 +1,190 @@
+"""The demo's tryout week: 310 candidates, 14 evaluators of unlike severity, four days, all marked.
+
+The marks are drawn from a seed; two looks of one sheet are exchanged, some criteria were not seen.
+"""
+
+from __future__ import annotations
+
+import datetime
+import random
+from collections import Counter
+from decimal import Decimal
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from roster.people.enums import Role
+from roster.people.models import Season
+from roster.people.services.seasons import grant_role
+from roster.ranks.models import AlternatePlace, Spot
+from roster.tryouts import queries
+from roster.tryouts.enums import CriterionKind
+from roster.tryouts.models import (
+    Candidate,
+    Mark,
+    Panelist,
+    ReadinessItem,
+    Tryout,
+    TryoutCriterion,
+    TryoutQuota,
+    TryoutSession,
+)
+from roster.tryouts.services import candidates as candidate_services
+from roster.tryouts.services import planning, setting_up
+
+SEED = 20_260_817
+DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday")
+CRITERIA = (
+    ("Posture and carriage", "", 1),
+    ("Step size and line", "", 2),
+    ("Left flank", "left-flank", 1),
+    ("Right flank", "right-flank", 1),
+    ("To-the-rear", "to-the-rear", 2),
+    ("Left slide", "lateral-slide-left", 1),
+    ("Right slide", "lateral-slide-right", 1),
+    ("Box to-the-rear", "", 2),
+    ("Tone", "", 2),
+    ("Rhythm", "", 2),
+    ("Memory", "", 1),
+)
+EVALUATORS = (
+    "Brisa Holloway",
+    "Cosmo Attard",
+    "Delphine Okeke",
+    "Emrys Vantongeren",
+    "Freya Ostrander",
+    "Gideon Marlowe-Singh",
+    "Hyacinth Pell",
+    "Ignatius Moreau",
+    "Juniper Asante",
+    "Kasimir Thorne",
+    "Leocadia Brandt",
+    "Montague Rivers",
+    "Nerissa Quayle",
+)
+MUSIC = {"Tone", "Rhythm"}
+SIZE, TOGETHER, MINUTES = 8, 4, 12
+
+
+def set_up(actor: User, season: Season) -> Tryout:
+    """The tryout with its rules; candidates come in by their file."""
+    with recorded(actor, "save tryout"):
+        tryout = Tryout(season=season, name="Tryout week", looks_wanted=3, minimum_looks=2)
+        setting_up.save_tryout(actor=actor, tryout=tryout)
+        for day, name in enumerate(DAYS):
+            starts = season.starts + datetime.timedelta(days=7 + day)
+            TryoutSession.objects.create(
+                tryout=tryout,
+                name=name,
+                starts_at=datetime.datetime.combine(starts, datetime.time(9), tzinfo=season.zone),
+                place="Mill Lane practice field",
+            )
+        _criteria(tryout)
+        _quotas(tryout)
+        for order, name in enumerate(("physical form", "instrument contract"), 1):
+            ReadinessItem.objects.create(tryout=tryout, name=name, order=order)
+    for number, name in enumerate(EVALUATORS, 2):
+        email = f"evaluator{number}@quillwater.example"
+        grant_role(actor=actor, season=season, email=email, name=name, role=Role.EVALUATOR)
+    planning.add_panelists(actor=actor, tryout=tryout)
+    return tryout
+
+
+def _criteria(tryout: Tryout) -> None:
+    TryoutCriterion.objects.bulk_create(
+        TryoutCriterion(
+            tryout=tryout,
+            name=name,
+            kind=CriterionKind.MUSIC
+            if name in MUSIC
+            else CriterionKind.MEMORY
+            if name == "Memory"
+            else CriterionKind.FUNDAMENTAL,
+            fundamental=code,
+            passing=6 if code else None,
+            weight=weight,
+            order=order,
+            anchors=setting_up.ANCHORS if not order else "",
+        )
+        for order, (name, code, weight) in enumerate(CRITERIA)
+    )
+
+
+def _quotas(tryout: Tryout) -> None:
+    """As many of each part as the ranks have spots, and as many alternates as stand by."""
+    spots = Counter(Spot.objects.filter(rank__season=tryout.season).values_list("part", flat=True))
+    places = AlternatePlace.objects.filter(rank__season=tryout.season)
+    standing_by = Counter(places.values_list("part", flat=True))
+    TryoutQuota.objects.bulk_create(
+        TryoutQuota(
+            tryout=tryout,
+            part_id=part,
+            minimum=max(1, count - 2),
+            target=count,
+            maximum=count + 1,
+            alternates=standing_by[part],
+        )
+        for part, count in spots.items()
+    )
+
+
+def judge(actor: User, tryout: Tryout) -> int:
+    """Numbers, groups, panels, frozen rules, and every mark; how many marks."""
+    candidate_services.give_numbers(actor=actor, tryout=tryout)
+    sessions = list(tryout.sessions.all())
+    rows = list(Candidate.objects.filter(tryout=tryout).order_by("number"))
+    for n, session in enumerate(sessions):
+        planning.make_groups(
+            actor=actor, session=session, grouping=planning.Grouping(SIZE, TOGETHER, MINUTES)
+        )
+        _keep(session, {c.pk for c in rows[n :: len(sessions)]})
+    planning.propose_panels(actor=actor, tryout=tryout)
+    setting_up.start_judging(actor=actor, tryout=tryout)
+    made = _marks(tryout, rows)
+    with recorded(actor, "mark candidate"):
+        Mark.objects.bulk_create(made, batch_size=500)
+        here = tryout.sessions.earliest("starts_at").starts_at
+        Candidate.objects.filter(tryout=tryout).update(checked_in_at=here)
+    return len(made)
+
+
+def _keep(session: TryoutSession, people: set[int]) -> None:
+    """Each candidate is seen on one day."""
+    for group in session.groups.all():
+        group.places.exclude(candidate_id__in=people).delete()
+        if not group.places.exists():
+            group.delete()
+
+
+def _marks(tryout: Tryout, rows: list[Candidate]) -> list[Mark]:
+    """Better the longer somebody marched; evaluators, criteria and moments vary around that."""
+    rng = random.Random(SEED)  # noqa: S311 - a repeatable demo, not a secret
+    able = {c.pk: rng.gauss(5.6 + 0.55 * min(c.years_marched, 3), 1.1) for c in rows}
+    criteria = list(tryout.criteria.all())
+    severity = {p.pk: rng.gauss(0, 0.7) for p in Panelist.objects.filter(tryout=tryout)}
+    made: list[Mark] = []
+    exchanged: tuple[int, int] | None = None
+    groups = queries.groups(tryout).prefetch_related("places__candidate", "panel")
+    for group in groups:
+        people = [place.candidate for place in group.places.all()]
+        for row in group.panel.all():
+            seen = {p.pk: p.pk for p in people}
+            if exchanged is None and len(people) > 4:
+                ordered = sorted(people, key=lambda p: able[p.pk])
+                exchanged = (ordered[0].pk, ordered[-1].pk)
+                seen |= {exchanged[0]: exchanged[1], exchanged[1]: exchanged[0]}
+            for n, person in enumerate(people):
+                level = able[seen[person.pk]] + severity[row.panelist_id] + rng.gauss(0, 0.5)
+                at = group.starts_at + datetime.timedelta(minutes=n)
+                for criterion in criteria:
+                    value = min(10, max(1, round(rng.gauss(level, 0.9))))
+                    made.append(
+                        Mark(
+                            candidate=person,
+                            criterion=criterion,
+                            panelist_id=row.panelist_id,
+                            session=group.session,
+                            value=None if rng.random() < 0.004 else Decimal(value),
+                            made_at=at,
+                        )
+                    )
+    return made
