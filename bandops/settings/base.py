@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import timedelta
 
 import django_stubs_ext
@@ -9,6 +10,10 @@ from csp.constants import NONE, SELF
 
 from bandops.env import ROOT, env
 from bandops.settings import rooms
+
+# The computations are small, and there are several processes: threads of the linear algebra of
+# each would only wait for one another. It is read when numpy is first imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # Generic forms and views may name their types at run time too.
 django_stubs_ext.monkeypatch()

@@ -19,6 +19,8 @@ from drill.gameday.models import DayChange
 from drill.record.models import RecordEntry
 from drill.rehearsals.models import RehearsalBlock
 from drill.shows.models import DrillSet, Show, ShowVersion, StepLimit
+from roster.music.models import Excerpt
+from roster.tryouts.models import GroupEvaluator, Panelist
 from tests.architecture.world import (
     client_of,
     make_challenge,
@@ -27,12 +29,13 @@ from tests.architecture.world import (
     make_rehearsal,
     make_sheets_file,
 )
+from tests.architecture.world.tryouts import make_music, make_tryout_rows, tryout_addresses
 from tests.e2e.conftest import Week
 
 ByNames = tuple[tuple[str, dict[str, Any]], ...]
 
 
-def names_in(patterns: Any) -> Iterator[tuple[str, set[str]]]:
+def names_in(patterns: Any) -> Iterator[tuple[str, list[str]]]:
     """Each named address of the site with the names of its arguments; the API's are no pages."""
     for pattern in patterns:
         if isinstance(pattern, URLResolver):
@@ -40,7 +43,7 @@ def names_in(patterns: Any) -> Iterator[tuple[str, set[str]]]:
         elif isinstance(pattern, URLPattern) and re.match(
             "api-docs|(?!api-)", pattern.name or "api-"
         ):
-            yield str(pattern.name), set(pattern.pattern.converters)
+            yield str(pattern.name), list(pattern.pattern.converters)
 
 
 def arguments(week: Week) -> dict[str, dict[str, Any]]:
@@ -52,7 +55,12 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
         _of_shows(week, more),
         _of_the_rest(week, more),
     )
-    return {name: values for part in parts for names, values in part for name in names.split()}
+    found = {name: values for part in parts for names, values in part for name in names.split()}
+    needs = dict(names_in(get_resolver().url_patterns))
+    for name, values in tryout_addresses(week.band.season).items():
+        found[name] = dict(zip(needs[name], values, strict=True))
+    found["excerpt"] = {"pk": Excerpt.objects.earliest("pk").pk}
+    return found
 
 
 def _of_the_week(week: Week) -> ByNames:
@@ -181,6 +189,10 @@ def _make_rows(week: Week) -> None:
     make_file("call", call_group(block.event))
     make_sheets_file(week.show, band.ranks["1"])
     make_challenge(band, actor)
+    world = make_tryout_rows(band, actor)
+    seat = Panelist.objects.create(tryout=world.tryout, user=actor, code="E")
+    GroupEvaluator.objects.create(group=world.sessions[0].groups.earliest("pk"), panelist=seat)
+    make_music(band, actor)
     make_record_entry(band, actor, "Long ago", 3)
     arena = CustomField.objects.create(
         season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000
@@ -203,9 +215,9 @@ def _make_rows(week: Week) -> None:
     DayChange.objects.create(event=band.event, before=week.first, after=week.second, made_by=actor)
 
 
-def needs_text(needs: set[str]) -> dict[str, str]:
+def needs_text(needs: list[str]) -> dict[str, str]:
     """Something for the arguments that are no numbers."""
-    return dict.fromkeys(needs & {"kind", "kind_key", "scope", "token", "name", "form"}, "x")
+    return dict.fromkeys({*needs} & {"kind", "kind_key", "scope", "token", "name", "form"}, "x")
 
 
 def pages(week: Week, role: str, part: int = 0, parts: int = 1) -> dict[str, str]:

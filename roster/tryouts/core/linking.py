@@ -9,7 +9,7 @@ graph is not enough, so the freedom is computed.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -104,11 +104,20 @@ def _freedom(looks: Looks) -> _Freedom:
 
 
 def confounded(looks: Looks) -> Bools:
-    """Which offsets, of evaluators and then of sessions (E + S,), the looks cannot tell from one
-    another."""
-    freedom = _freedom(looks)
-    both = np.concatenate([freedom.evaluators, freedom.sessions])
-    found: Bools = np.linalg.norm(both, axis=1) > TINY
+    """Which offsets, of evaluators and then of sessions (E + S,), the looks do not tell: those of
+    whoever has no look, and those that cannot be told from one another."""
+    used = [np.unique(looks.evaluator), np.unique(looks.session)]
+    dense = replace(
+        looks,
+        evaluator=np.searchsorted(used[0], looks.evaluator),
+        session=np.searchsorted(used[1], looks.session),
+        evaluators=used[0].size,
+        sessions=used[1].size,
+    )
+    freedom = _freedom(dense)
+    found = np.ones(looks.evaluators + looks.sessions, dtype=bool)
+    found[used[0]] = np.linalg.norm(freedom.evaluators, axis=1) > TINY
+    found[looks.evaluators + used[1]] = np.linalg.norm(freedom.sessions, axis=1) > TINY
     return found
 
 

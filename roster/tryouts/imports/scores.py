@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TypeVar
 
+from django.utils import timezone
+
 from bandops.lib.accounts.models import User
 from bandops.lib.errors import Refused
 from bandops.lib.imports.kinds import ImportKind, register
@@ -88,7 +90,7 @@ class _Planner:
             panelist=given.panelist,
             session=given.session,
             value=given.value,
-            made_at=given.session.starts_at,
+            made_at=min(given.session.starts_at, timezone.now()),
             source=Source.FILE,
         )
 

@@ -184,7 +184,7 @@ class Figures:
         at = {c.pk: i for i, c in enumerate(self.judged.criteria)}
         order = [at[c.pk] for c in self.tie_criteria]
         means = self.criterion_means
-        return tuple(
+        found = [
             Applicant(
                 key=c.pk,
                 wishes=tuple(w.part_id for w in c.wanted),  # type: ignore[attr-defined]
@@ -195,7 +195,8 @@ class Figures:
             )
             for i, c in enumerate(self.judged.candidates)
             if self.eligible[i]
-        )
+        ]
+        return tuple(sorted(found, key=lambda a: a.key))  # whatever the numbers are
 
     @cached_property
     def tie_criteria(self) -> tuple[TryoutCriterion, ...]:

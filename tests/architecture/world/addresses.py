@@ -144,7 +144,7 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         "call-of-rank": (world.rehearsal.pk, world.rank.pk),
         **dict.fromkeys(("excerpt", "excerpt-remove"), (world.excerpt.pk,)),
         "section-leader-end": (world.section_leader.pk,),
-        **tryout_addresses(world.tryout),
+        **tryout_addresses(world.band.season),
     }
 
 

@@ -44,8 +44,8 @@ from tests.architecture.world.rows import (
     post_travel_list,
     publish,
 )
-from tests.architecture.world.tryouts import TryoutRows, make_music, make_tryout_rows
-from tests.factories import Band, Cast, make_band, make_cast
+from tests.architecture.world.tryouts import make_music, make_tryout_rows
+from tests.factories import Band, Cast, TryoutWorld, make_band, make_cast
 
 LABELS = ["1-1", "1-2", "1-3"]
 MEMBERS_CSV = "legal name,main part\nLou Fenwick,trumpet\n"
@@ -85,7 +85,7 @@ class World:
     sequence: EvaluationSequence
     fundamental: Fundamental
     abbreviation: Abbreviation
-    tryout: TryoutRows
+    tryout: TryoutWorld
     excerpt: Excerpt
     section_leader: SectionLeader
 

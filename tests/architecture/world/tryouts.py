@@ -4,48 +4,29 @@ from __future__ import annotations
 
 import datetime
 import uuid
-from dataclasses import dataclass
 from typing import Any
 
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
 from roster.music.models import Excerpt, Hearing, SectionLeader
+from roster.people.models import Season
 from roster.tryouts.models import (
     Correction,
-    Decision,
     ItemReady,
     KeepApart,
     MarkChange,
-    Offer,
     Recusal,
     RetiredNumber,
     Seat,
     SeatingPlan,
+    Tryout,
     TypedSheet,
 )
 from tests.factories import Band, TryoutWorld, decide, make_tryout, mark_all
 
 
-@dataclass(frozen=True)
-class TryoutRows:
-    """The tryout, decided and posted, with one row of each kind."""
-
-    world: TryoutWorld
-    decision: Decision
-    offer: Offer
-    correction: Correction
-    sheet: TypedSheet
-    recusal: Recusal
-    pair: KeepApart
-
-    @property
-    def group_pk(self) -> int:
-        """A group that the first evaluator marks."""
-        return self.world.panelists[0].groups.earliest("pk").group_id
-
-
-def make_tryout_rows(band: Band, actor: User) -> TryoutRows:
+def make_tryout_rows(band: Band, actor: User) -> TryoutWorld:
     """Everything once, made by the actor; somebody else signs as the second."""
     world = make_tryout(band, actor)
     mark_all(world)
@@ -63,19 +44,10 @@ def make_tryout_rows(band: Band, actor: User) -> TryoutRows:
     plan = SeatingPlan.objects.create(tryout=world.tryout)
     spot = next(s for s in band.spots.values() if s.part_id == offer.part_id)
     Seat.objects.create(plan=plan, candidate=offer.candidate, spot=spot)
-    return TryoutRows(
-        world=world,
-        decision=decision,
-        offer=offer,
-        correction=correction,
-        sheet=TypedSheet.objects.create(
-            session=world.sessions[0], panelist=world.panelists[1], name="1"
-        ),
-        recusal=Recusal.objects.create(
-            candidate=world.candidates[-1], evaluator=world.panelists[-1].user
-        ),
-        pair=KeepApart.objects.create(tryout=world.tryout, first=first, second=other),
-    )
+    TypedSheet.objects.create(session=world.sessions[0], panelist=world.panelists[1], name="1")
+    Recusal.objects.create(candidate=world.candidates[-1], evaluator=world.panelists[-1].user)
+    KeepApart.objects.create(tryout=world.tryout, first=first, second=other)
+    return world
 
 
 def make_music(band: Band, actor: User) -> tuple[Excerpt, SectionLeader]:
@@ -97,11 +69,16 @@ def make_music(band: Band, actor: User) -> tuple[Excerpt, SectionLeader]:
     return excerpt, leader
 
 
-def tryout_addresses(rows: TryoutRows) -> dict[str, tuple[Any, ...]]:
-    """The arguments of every address of tryouts."""
-    world = rows.world
-    pk, candidate = world.tryout.pk, world.candidates[0].pk
-    session, panelist = world.sessions[0].pk, world.panelists[0].pk
+def tryout_addresses(season: Season) -> dict[str, tuple[Any, ...]]:
+    """The arguments of every address about the tryout that was made for a season."""
+    tryout = Tryout.objects.get(season=season)
+    pk, candidate = tryout.pk, tryout.candidates.get(number=101)
+    session, panelist = tryout.sessions.earliest("pk").pk, tryout.panelists.earliest("pk")
+    group = panelist.groups.earliest("pk").group_id
+    decision = tryout.decisions.earliest("pk")
+    offer = decision.offers.filter(kind="spot").earliest("pk")
+    recusal = Recusal.objects.get(candidate__tryout=tryout)
+    sheet = TypedSheet.objects.get(session__tryout=tryout)
     one = (
         "tryout tryout-set-up tryout-edit tryout-ties tryout-start tryout-reopen tryout-quotas "
         "tryout-session-new tryout-criterion-new tryout-criteria-start readiness-item-new "
@@ -118,25 +95,25 @@ def tryout_addresses(rows: TryoutRows) -> dict[str, tuple[Any, ...]]:
     )
     by_row: tuple[tuple[str, tuple[Any, ...]], ...] = (
         (one, (pk,)),
-        (of_candidate, (pk, candidate)),
+        (of_candidate, (pk, candidate.pk)),
         ("tryout-session tryout-session-remove tryout-groups", (pk, session)),
-        ("tryout-criterion tryout-criterion-remove", (pk, world.criteria[0].pk)),
-        ("readiness-item readiness-item-remove", (pk, world.items[0].pk)),
-        ("panelist panelist-remove", (pk, panelist)),
-        ("typed-sheet typed-differences typed-sheet-save", (pk, rows.sheet.pk)),
-        ("decision-sign decision-drop", (pk, rows.decision.pk)),
-        ("offer-change offer-answer offer-told", (pk, rows.offer.pk)),
-        ("tryout-seat seat-lock", (pk, rows.offer.candidate_id)),
-        ("look-other mark-note recuse-me", (session, candidate)),
-        ("recusal-lift", (pk, rows.recusal.candidate_id, rows.recusal.pk)),
+        ("tryout-criterion tryout-criterion-remove", (pk, tryout.criteria.earliest("pk").pk)),
+        ("readiness-item readiness-item-remove", (pk, tryout.readiness_items.earliest("pk").pk)),
+        ("panelist panelist-remove", (pk, panelist.pk)),
+        ("typed-sheet typed-differences typed-sheet-save", (pk, sheet.pk)),
+        ("decision-sign decision-drop", (pk, decision.pk)),
+        ("offer-change offer-answer offer-told", (pk, offer.pk)),
+        ("tryout-seat seat-lock", (pk, offer.candidate_id)),
+        ("look-other mark-note recuse-me", (session, candidate.pk)),
+        ("recusal-lift", (pk, recusal.candidate_id, recusal.pk)),
         (
             "look-correct",
-            (pk, *world.candidates[0].marks.values_list("candidate", "session", "panelist")[0]),
+            (pk, *candidate.marks.values_list("candidate", "session", "panelist")[0]),
         ),
-        ("tryout-group", (pk, rows.group_pk)),
+        ("tryout-group", (pk, group)),
         ("tryout-print", (pk, "timetable")),
-        ("correction-answer", (pk, rows.correction.pk)),
-        ("seating-together", (pk, rows.pair.pk)),
-        ("group-looks", (rows.group_pk,)),
+        ("correction-answer", (pk, tryout.corrections.earliest("pk").pk)),
+        ("seating-together", (pk, tryout.kept_apart.earliest("pk").pk)),
+        ("group-looks", (group,)),
     )
     return {name: arguments for names, arguments in by_row for name in names.split()}
