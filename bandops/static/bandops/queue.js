@@ -18,11 +18,16 @@
     const sealed = await crypto.subtle.encrypt({ name: "AES-GCM", iv }, await key, plain);
     localStorage.setItem(prefix + item.key, `${toText(iv)} ${toText(sealed)}`);
   }
+  /* What was opened once is kept open on this page: hundreds may wait, and each tap asks for all. */
+  const open = new Map();
   async function opened(name) {
+    const text = localStorage.getItem(name);
+    if (open.get(name)?.text === text) return [{ ...open.get(name).item }];
     try {
-      const [iv, sealed] = localStorage.getItem(name).split(" ").map(toBytes);
+      const [iv, sealed] = text.split(" ").map(toBytes);
       const plain = await crypto.subtle.decrypt({ name: "AES-GCM", iv }, await key, sealed);
-      return [JSON.parse(new TextDecoder().decode(plain))];
+      open.set(name, { text, item: JSON.parse(new TextDecoder().decode(plain)) });
+      return [{ ...open.get(name).item }];
     } catch (error) {
       return [];
     }

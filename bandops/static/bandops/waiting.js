@@ -3,6 +3,7 @@ window.Waiting = (() => {
   const byId = (id) => document.getElementById(id);
   const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
   const here = () => location.pathname + location.search;
+  const MOST_OPEN = 5; /* of more, a line says how many, and opens the list */
   const SIGN_IN = "Sign in again to send what waits.";
 
   /* Sent once without an answer: perhaps it was done. Its key makes a second sending harmless. */
@@ -19,7 +20,10 @@ window.Waiting = (() => {
     if (!items.length) return [];
     const list = make("ul", "");
     list.append(...items.map((item) => line(item, acts)));
-    return [make("p", heading), list];
+    if (items.length <= MOST_OPEN) return [make("p", heading), list];
+    const fold = make("details", "", { open: Boolean(byId("queue").querySelector("details")?.open) });
+    fold.append(make("summary", heading), list);
+    return [fold];
   }
   function showList(items, said, acts) {
     const box = byId("queue");
@@ -47,8 +51,10 @@ window.Waiting = (() => {
     const word = wordOf(button);
     button.setAttribute("aria-pressed", isPressed);
     button.classList.toggle("main", isPressed);
-    button.textContent = isPressed ? `✓ ${word} (waiting)` : word;
-    button.ariaLabel = before.get(button)[3] + (isPressed ? " (waiting)" : "");
+    const more = button.closest("[data-brief]") ? "" : " (waiting)";
+    button.textContent = isPressed ? `✓ ${word}${more}` : word;
+    const name = before.get(button)[3];
+    button.ariaLabel = isPressed ? `${name ?? word} (waiting)` : name;
   }
   function release(button) {
     if (!before.has(button)) return;
@@ -63,7 +69,7 @@ window.Waiting = (() => {
   function mark(form, item) {
     const tag = form.querySelector(".waits");
     if (!item) return tag?.remove();
-    (tag || form.appendChild(make("span", "", { className: "waits tag warn full" }))).textContent = `Waiting for a network: ${item.label}`;
+    (tag || form.appendChild(make("span", "", { className: "waits tag warn full" }))).textContent = form.hasAttribute("data-brief") ? "waiting for a network" : `Waiting for a network: ${item.label}`;
   }
   /* A rank's list: everybody else is here, and how many are noted and how many wait. */
   function showSheet(sheet, waits) {

@@ -160,7 +160,7 @@ def _marks(tryout: Tryout, rows: list[Candidate]) -> list[Mark]:
     rng = random.Random(SEED)  # noqa: S311 - a repeatable demo, not a secret
     able = {c.pk: rng.gauss(5.6 + 0.55 * min(c.years_marched, 3), 1.1) for c in rows}
     criteria = list(tryout.criteria.all())
-    severity = {p.pk: rng.gauss(0, 0.7) for p in Panelist.objects.filter(tryout=tryout)}
+    severity = {p.pk: rng.gauss(0, 0.4) for p in Panelist.objects.filter(tryout=tryout)}
     made: list[Mark] = []
     exchanged: tuple[int, int] | None = None
     groups = queries.groups(tryout).prefetch_related("places__candidate", "panel")

@@ -29,7 +29,6 @@ from bandops.lib.person_names import (
     read_name,
 )
 from roster.people.entries.columns import (
-    COLUMNS,
     LONGEST,
     MEMBER_TEXTS,
     OWN_ALL,
@@ -124,7 +123,7 @@ class RowReader:
         """The row's values; None where they do not make a member."""
         for key, text in (("legal_name", name_text(record)), ("main_part", record["main_part"])):
             if not text:
-                title = next(c.title for c in COLUMNS if c.key == key)
+                title = next(c.title for c in record.mapped.columns if c.key == key)
                 self.fault(record, key, f"The {title} is missing.")
         self._check_texts(record)
         person: dict[str, Any] = {k: record[k] for k in PERSON_TEXTS if record.has(k)}

@@ -34,6 +34,10 @@ class Wanted:
     part: Part | None
     standing: int | None
     reason: str
+    place: int = 0
+    """their place among those who compete for the part"""
+    mark: str = ""
+    """the shape of where they stand to the cut"""
 
 
 def current(tryout: Tryout) -> Decision | None:
@@ -114,11 +118,13 @@ def wanted_by(found: Figures, selection: Selection | None = None) -> list[Wanted
         if candidate.pk in chosen.places:
             part = parts[chosen.places[candidate.pk]]
             text = _reason(found, chosen, candidate, part, None)
-            result.append(Wanted(candidate, OfferKind.SPOT, part, None, text))
+            place = chosen.places_of.get((candidate.pk, part.pk), 0)
+            result.append(Wanted(candidate, OfferKind.SPOT, part, None, text, place, line.mark))
         elif candidate.pk in standing:
             pk, n = standing[candidate.pk]
             text = _reason(found, chosen, candidate, parts[pk], n)
-            result.append(Wanted(candidate, OfferKind.ALTERNATE, parts[pk], n, text))
+            wanted = Wanted(candidate, OfferKind.ALTERNATE, parts[pk], n, text, n, line.mark)
+            result.append(wanted)
         else:
             text = _reason(found, chosen, candidate, None, None)
             result.append(Wanted(candidate, OfferKind.NONE, None, None, text))

@@ -62,10 +62,12 @@ def _by_part(wanted: list[services.Wanted], found: figure_services.Figures) -> l
     return [
         (
             quota,
-            [w for w in wanted if w.kind == OfferKind.SPOT and w.part == quota.part],
-            sorted(
-                (w for w in wanted if w.kind == OfferKind.ALTERNATE and w.part == quota.part),
-                key=lambda w: w.standing or 0,
+            *(
+                sorted(
+                    (w for w in wanted if w.kind == kind and w.part == quota.part),
+                    key=lambda w: w.place,
+                )
+                for kind in (OfferKind.SPOT, OfferKind.ALTERNATE)
             ),
         )
         for quota in found.quotas

@@ -63,4 +63,6 @@ def _next(tryout: Tryout, counts: Counts) -> Step:
         return step("Freeze the rules and start judging", "tryout-set-up")
     if tryout.is_open and counts.looks < counts.planned:
         return step(f"{counts.planned - counts.looks} looks to go", "tryout-marks")
+    if tryout.is_open:
+        return step("Check the marks, then decide", "tryout-marks")
     return step("Decide", "tryout-decision")
