@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from bandops.lib.web import rules
 from bandops.lib.web.menu import Area, Entry, add
-from roster.music.rules import hears_some
 from roster.people.viewer import Viewer
 
 
 def only_hears(viewer: Viewer) -> bool:
-    """Section leaders and evaluators who are not on the staff."""
-    return not viewer.is_staff and hears_some(viewer)
+    """Evaluators who are not on the staff; section leaders find it on “My music”."""
+    return viewer.is_evaluator and not viewer.is_staff
 
 
 add(Entry(Area.PEOPLE, 4, "Music", "music", "music", rules.staff))

@@ -159,4 +159,5 @@ def my_music(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """What one has to pass, and has."""
     assert viewer.member is not None
     passings = queries.passings_of(viewer.member)
-    return keep_copy(viewer, render(request, "music/mine.html", {"passings": passings}))
+    context = {"passings": passings, "hears": hears_some(viewer)}
+    return keep_copy(viewer, render(request, "music/mine.html", context))

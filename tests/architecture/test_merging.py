@@ -44,7 +44,11 @@ def test_what_says_who_marched_in_public_is_never_moved() -> None:
         "DayChange",
         "Clash",
     }
-    assert {n for n, rule in rules.items() if rule is Merging.KEEP} == {"RecordEntry", "Challenge"}
+    assert {n for n, rule in rules.items() if rule is Merging.KEEP} == {
+        "RecordEntry",
+        "Challenge",
+        "Hearing",
+    }
 
 
 def test_every_row_of_anybody_follows_and_comes_back(world: World, cast: Cast) -> None:

@@ -1,6 +1,6 @@
 /* One candidate at a time: numbers to choose from, next and previous. Without scripts all stand one under another. */
 (() => {
-  const looks = [...document.querySelectorAll(".look")], numbers = document.querySelector("[data-looks]");
+  const looks = [...document.querySelectorAll(".look")], numbers = document.querySelector("nav[data-looks]");
   if (looks.length < 2) return;
   const linkOf = (look) => document.getElementById(look.id.replace("c", "n"));
   function show(look, isAsked) {
@@ -11,7 +11,7 @@
     if (isAsked) { history.replaceState(null, "", `#${look.id}`); look.focus({ preventScroll: true }); numbers.scrollIntoView({ block: "start" }); }
   }
   const current = () => looks.find((look) => !look.hidden);
-  const of = (hash) => looks.find((look) => hash === `#${look.id}` || hash.startsWith(`#${look.id}-`));
+  const of = (hash) => looks.find((look) => hash === `#${look.id}` || hash.startsWith(`#${look.id}_`));
   const isOpen = (look) => look.querySelector(".steps") && ![...look.querySelectorAll(".steps")].every((form) => form.querySelector("[aria-pressed=true]") || form.closest(".mark").querySelector("h3 strong"));
   numbers.hidden = false;
   for (const look of looks) {

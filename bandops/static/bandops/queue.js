@@ -1,6 +1,6 @@
 /* Forms wait on the phone until the network is back. Loaded where there is one, or something waits. */
 (() => {
-  const WAIT_MS = 8000, AGAIN_MS = 30000, SOON_MS = 10000, WEEK_MS = 7 * 86400000;
+  const MOST_SAID = 5, QUIET_MS = 2500, WAIT_MS = 8000, AGAIN_MS = 30000, SOON_MS = 10000, WEEK_MS = 7 * 86400000;
   const TROUBLE = [408, 429, 502, 503, 504];
   const { SIGN_IN, make, byId, actionOf, showList, showMarks, lacks, showFaults, faultsOf, fillAgain, here, mayHaveArrived, arrivedText, fieldsOf, itemOf } = window.Waiting;
   const { user, lock } = document.body.dataset;
@@ -47,11 +47,11 @@
   }
 
   let told = [];
-  async function showQueue(said = told) {
+  async function showQueue(said = told, comesAnew = false) {
     told = said;
     const items = await read();
     showList(items, said, { takeBack, correct });
-    showMarks(items);
+    if (!comesAnew) showMarks(items);
   }
   /* What is being sent meanwhile stays: only its answer tells whether it was done. */
   async function takeBack(item) {
@@ -131,16 +131,26 @@
     } catch (error) { isDown = true; /* still no network: they wait on */ }
     sending = false;
     if (isDown) again();
-    await showQueue(said.length ? said : told);
-    if (isAnswered) showAnew(said);
+    const lines = inShort(said);
+    await showQueue(lines.length ? lines : told, isAnswered && !isTouched);
+    if (isAnswered) showAnew(lines);
   }
 
   /* What was sent has changed the page, or was refused because the page is no longer so: it comes again, unless somebody is writing in it. */
   let isTouched = Boolean(document.querySelector("main .errorlist"));
   document.addEventListener("input", (event) => { isTouched = isTouched || Boolean(event.target.closest("main form")); });
+  /* Of many that were sent it says how many. */
+  function inShort(said) {
+    const sent = said.filter((text) => text.startsWith("Sent: ")), rest = said.filter((text) => !text.startsWith("Sent: "));
+    return sent.length > MOST_SAID ? [`${sent.length} changes are sent.`, ...rest] : said;
+  }
+  /* Whoever is tapping goes on: what is on its way would be lost with the page. */
+  let lastTap = 0;
+  const isTapping = () => Date.now() - lastTap < QUIET_MS || document.querySelector(".htmx-request");
   const offerAnew = () => byId("queue").append(make("a", "Show the page as it is now", { href: location.href }));
   function showAnew(said) {
     if (isTouched) { offerAnew(); return; }
+    if (isTapping()) { setTimeout(() => showAnew(said), QUIET_MS); return; }
     sessionStorage.setItem("said", JSON.stringify(said));
     location.reload();
   }
@@ -173,7 +183,7 @@
     if (await isThere(item)) drop(item);
     await showQueue([]);
     isTouched = false;
-    byId("queue").scrollIntoView();
+    if (!document.querySelector("[data-brief]")) byId("queue").scrollIntoView();
   }
 
   async function sendForm(form, button) {
@@ -228,6 +238,7 @@
   document.addEventListener("htmx:configRequest", ({ detail }) => {
     const form = detail.elt;
     if (!key || !form.dataset.queue) return;
+    lastTap = Date.now();
     const button = detail.triggeringEvent?.submitter, item = itemOf(form, fieldsOf(Object.entries(detail.parameters)), button);
     const noted_at = new Date(item.at).toISOString();
     Object.assign(detail.parameters, { key: item.key, noted_at, sent_at: noted_at });

@@ -159,7 +159,7 @@ def audit(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     shown = page_of(request, entries, CHANGES_A_PAGE)
     lines = readable(shown)
     noted = columns_marked("audit_noted")
-    if any(noted.intersection(line.columns) for line in lines):
+    if any((line.entry.table, column) in noted for line in lines for column in line.columns):
         record_view(viewer.signed_in, AuditEntry._meta.db_table, "list", "private changes")
     context = {"entries": lines, "page": shown, "q": text}
     return render(request, "people/audit.html", context)

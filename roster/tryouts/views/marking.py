@@ -129,7 +129,7 @@ def note_mark(
     if not request.htmx:  # type: ignore[attr-defined]
         done(request, f"{candidate.called}, {criterion}: {told['value']}.", undo=False)
         where = reverse("look-other", args=[session_pk, candidate_pk])
-        return redirect(f"{where}#c{candidate_pk}-{criterion.pk}")
+        return redirect(f"{where}#c{candidate_pk}_{criterion.pk}")
     context = {
         "look": look,
         "line": next(it for it in look.lines if it.criterion == criterion),
