@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bandops.lib.pdf.render import PAPERS, Made, render_pdf
 from bandops.lib.pdf.stamps import moment_of
 from roster.tryouts import queries
-from roster.tryouts.models import Decision, Panelist, Tryout, TryoutGroup
+from roster.tryouts.models import Decision, Panelist, Tryout, TryoutGroup, TryoutSession
 from roster.tryouts.services.appeals import AppealFile
 from roster.tryouts.services.results import PartList
 
@@ -23,11 +23,13 @@ class PaperSheet:
     """(number, part)"""
 
 
-def paper_sheets(tryout: Tryout) -> list[PaperSheet]:
-    """Sheets by evaluator, then in the order of the timetable."""
+def paper_sheets(tryout: Tryout, session: TryoutSession | None = None) -> list[PaperSheet]:
+    """Sheets of a session, or of all, by evaluator, then in the order of the timetable."""
     rows = queries.groups(tryout).prefetch_related(
         "panel__panelist__user", "places__candidate__wishes__part"
     )
+    if session is not None:
+        rows = rows.filter(session=session)
     found = [
         PaperSheet(
             member.panelist,
@@ -44,12 +46,18 @@ def paper_sheets(tryout: Tryout) -> list[PaperSheet]:
     return sorted(found, key=lambda s: s.panelist.code)
 
 
-def render_mark_sheets(tryout: Tryout, *, paper: str, now: datetime.datetime | None = None) -> Made:
+def render_mark_sheets(
+    tryout: Tryout,
+    *,
+    paper: str,
+    session: TryoutSession | None = None,
+    now: datetime.datetime | None = None,
+) -> Made:
     """A page for each evaluator and group: numbers, criteria, room for marks; no names."""
     title = f"Mark sheets: {tryout}, {tryout.season.band_name}"
     context = {
         "tryout": tryout,
-        "sheets": paper_sheets(tryout),
+        "sheets": paper_sheets(tryout, session),
         "criteria": queries.criteria(tryout),
         "stamp": title,
         "stamp_detail": f"made {moment_of(tryout.season.time_zone, now)} · for evaluators",
@@ -57,7 +65,8 @@ def render_mark_sheets(tryout: Tryout, *, paper: str, now: datetime.datetime | N
     content = render_pdf(
         "tryouts/print/mark_sheets.html", context, paper=paper, title=title, zone=tryout.zone
     )
-    return Made(f"mark-sheets-{paper}", f"Mark sheets, {PAPERS[paper]}", content)
+    of = f"-{session.pk}" if session is not None else ""
+    return Made(f"mark-sheets{of}-{paper}", f"Mark sheets, {PAPERS[paper]}", content)
 
 
 def render_timetable(tryout: Tryout, *, paper: str, now: datetime.datetime | None = None) -> Made:

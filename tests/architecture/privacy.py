@@ -46,6 +46,8 @@ REASON_WORDS = re.compile(r"\b(health|family|conduct)\b", re.I)
 OWN_PAGES = ("/me/", "/my-absences/")
 SEARCHES = ("Cai", "Hal", "Jon", "Rank", "Bracken", "Trumpet", "Saturday")
 """what everybody looks for; none is private by itself"""
+BY_NAME = {("evaluator", "/music/")}
+"""where the nameless meet names: evaluators hear members pass their music"""
 REPORT_FORMS = ("/my-absences/", "/my-rank/report/")
 
 
@@ -195,11 +197,13 @@ def own_texts(scene: Scene, role: str) -> set[str]:
 def leaks_of(scene: Scene, role: str) -> set[str]:
     """Every private text the role gets to, with where it stands."""
     own, private = own_texts(scene, role), private_texts(scene, role)
+    names = {m.name for m in Member.objects.all()}
     found = []
     for url, text in crawl(client_of(scene.cast, role), scene):
         path = url.split("?")[0]
         mine = path in OWN_PAGES
-        found += [f"{role} {url}: {t}" for t in private if t in text and not (mine and t in own)]
+        shown = own if mine else names if (role, path) in BY_NAME else set()
+        found += [f"{role} {url}: {t}" for t in private if t in text and t not in shown]
         if mine or path in ("/api/schema/", "/sign-in/"):
             continue
         for words in (STATE_WORDS, REASON_WORDS):

@@ -14,6 +14,7 @@ from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Table
 from tests.examples import examples
 from tests.factories import Band, Cast
+from tests.factories.tryout import make_tryout
 from tests.lib.imports_help import csv_file, plan_of
 
 KINDS = [kind.key for kind in all_kinds()]
@@ -31,6 +32,7 @@ ODD_CELLS = [
     "Mars/Olympus", "America/Chicago", "a@b.example", "\ufffd", "\U0001f3ba", "—",
 ]  # fmt: skip
 LONG = ["9" * 400, "x" * 25, "x" * 70, "x" * 300, "ﷺ" * 90]
+OF_A_TRYOUT = ("candidates", "scores")
 QUIET = [HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large]
 
 
@@ -49,6 +51,7 @@ def test_any_bytes_are_a_table_or_a_refusal(start: bytes, rest: bytes) -> None:
 def test_any_cells_are_a_plan_and_an_acceptable_plan_is_carried_out(
     kind: str, band: Band, cast: Cast
 ) -> None:
+    have_what_it_needs(kind, band, cast)
     headers = [column.title for column in kind_of(kind).columns]
     row = st.lists(st.sampled_from(ODD_CELLS + LONG), min_size=len(headers), max_size=len(headers))
 
@@ -86,6 +89,7 @@ def test_each_odd_cell_in_each_column_is_planned_or_named(
     kind: str, band: Band, cast: Cast
 ) -> None:
     """One cell at a time in a good row, so that nothing hides behind another fault."""
+    have_what_it_needs(kind, band, cast)
     columns = kind_of(kind).columns
     headers = [column.title for column in columns]
     assert len(GOOD[kind]) == len(headers), headers
@@ -96,6 +100,12 @@ def test_each_odd_cell_in_each_column_is_planned_or_named(
             row = [*GOOD[kind]]
             row[position] = cell
             carry_out(kind, csv_file(headers, row), band, cast)
+
+
+def have_what_it_needs(kind: str, band: Band, cast: Cast) -> None:
+    """Lists of a tryout go into one."""
+    if kind in OF_A_TRYOUT:
+        make_tryout(band, cast.staff)
 
 
 def carry_out(kind_key: str, content: bytes, band: Band, cast: Cast) -> None:

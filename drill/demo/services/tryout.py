@@ -132,11 +132,11 @@ def judge(actor: User, tryout: Tryout) -> int:
     candidate_services.give_numbers(actor=actor, tryout=tryout)
     sessions = list(tryout.sessions.all())
     rows = list(Candidate.objects.filter(tryout=tryout).order_by("number"))
+    a_day = -(-len(rows) // len(sessions))
     for n, session in enumerate(sessions):
-        planning.make_groups(
-            actor=actor, session=session, grouping=planning.Grouping(SIZE, TOGETHER, MINUTES)
-        )
-        _keep(session, {c.pk for c in rows[n :: len(sessions)]})
+        numbers = [c.number for c in rows[n * a_day : (n + 1) * a_day]]
+        grouping = planning.Grouping(SIZE, TOGETHER, MINUTES, first=numbers[0], last=numbers[-1])
+        planning.make_groups(actor=actor, session=session, grouping=grouping)
     planning.propose_panels(actor=actor, tryout=tryout)
     setting_up.start_judging(actor=actor, tryout=tryout)
     made = _marks(tryout, rows)
@@ -145,14 +145,6 @@ def judge(actor: User, tryout: Tryout) -> int:
         here = tryout.sessions.earliest("starts_at").starts_at
         Candidate.objects.filter(tryout=tryout).update(checked_in_at=here)
     return len(made)
-
-
-def _keep(session: TryoutSession, people: set[int]) -> None:
-    """Each candidate is seen on one day."""
-    for group in session.groups.all():
-        group.places.exclude(candidate_id__in=people).delete()
-        if not group.places.exists():
-            group.delete()
 
 
 def _marks(tryout: Tryout, rows: list[Candidate]) -> list[Mark]:

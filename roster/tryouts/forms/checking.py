@@ -13,6 +13,7 @@ from roster.tryouts.forms.candidates import panelist_label
 from roster.tryouts.models import Panelist, Tryout, TryoutCriterion, TryoutSession
 from roster.tryouts.services.marking import mark_words, read_mark
 from roster.tryouts.services.marks import Counting
+from roster.tryouts.services.typing import Difference
 
 SHORT = {"class": "short", "inputmode": "decimal", "autocomplete": "off"}
 
@@ -71,6 +72,38 @@ class NewSheetForm(forms.Form):
         panelist.label_from_instance = panelist_label  # type: ignore[method-assign, assignment]
 
 
+class DifferencesForm(forms.Form):
+    """What the paper really says where two typings differ; a field left empty stays open."""
+
+    EMPTY = "empty"
+
+    def __init__(self, differences: Iterable[Difference], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.differences = list(differences)
+        for d in self.differences:
+            self.fields[f"{d.number}_{d.criterion.pk}"] = forms.CharField(
+                label=f"{d.number}, {d.criterion}: the paper says",
+                required=False,
+                max_length=12,
+                widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
+            )
+
+    def rows(self) -> list[tuple[Difference, forms.BoundField]]:
+        """Each difference with its field."""
+        return [(d, self[f"{d.number}_{d.criterion.pk}"]) for d in self.differences]
+
+    @property
+    def chosen(self) -> dict[tuple[str, str], str]:
+        """(number, criterion's id) -> what the paper says, of those that were typed."""
+        found = {}
+        for d in self.differences:
+            text = self.cleaned_data[f"{d.number}_{d.criterion.pk}"].strip()
+            if text:
+                said = "" if text.lower() == self.EMPTY else text
+                found[d.number, str(d.criterion.pk)] = said
+        return found
+
+
 class SheetForm(forms.Form):
     """A paper sheet as a grid: a row a number, a column a criterion. Empty rows at the end take
     numbers that are written on the paper by hand."""
@@ -125,6 +158,9 @@ class SheetForm(forms.Form):
                 self.add_error(f"number_{row}", "Whose marks are these?")
             if data.get(f"number_{row}") in self.numbers:
                 self.add_error(f"number_{row}", "This number has a row above.")
+        others = [data[name] for name in map("number_{}".format, self.extra) if data.get(name)]
+        if len(set(others)) < len(others):
+            self.add_error(f"number_{self.extra[-1]}", "This number has a row above.")
         return data
 
     @property

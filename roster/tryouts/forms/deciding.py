@@ -25,9 +25,10 @@ class DecisionForm(AsksReadings, forms.Form):
         help_text="How those too close to call were settled; for a later version, why it changes.",
     )
     expires_at = LocalMomentField(
-        label="Offers stand until (optional)",
+        label="Offers stand until",
         required=False,
-        help_text="Whoever has not accepted by then gives the place up.",
+        help_text="Whoever has not accepted by then gives the place up. Left empty, new offers "
+        "end with those of the version before.",
     )
 
     def __init__(self, tryout: Tryout, *args: Any, **kwargs: Any) -> None:

@@ -69,6 +69,13 @@ class GroupsForm(forms.Form):
     minutes = forms.IntegerField(
         label="Minutes each", min_value=1, max_value=LONGEST_GROUP, initial=12
     )
+    first = forms.IntegerField(label="Numbers from (optional)", required=False, min_value=1)
+    last = forms.IntegerField(
+        label="Numbers to (optional)",
+        required=False,
+        min_value=1,
+        help_text="Where a session sees only some of the candidates.",
+    )
     parts = forms.ModelMultipleChoiceField(
         Part.objects.none(),
         required=False,
@@ -86,7 +93,14 @@ class GroupsForm(forms.Form):
     @property
     def grouping(self) -> Grouping:
         data = self.cleaned_data
-        return Grouping(data["size"], data["together"], data["minutes"], tuple(data["parts"]))
+        return Grouping(
+            data["size"],
+            data["together"],
+            data["minutes"],
+            tuple(data["parts"]),
+            data["first"],
+            data["last"],
+        )
 
 
 class GroupForm(AsksReadings, forms.Form):

@@ -34,10 +34,14 @@ class SeatingPlan(models.Model):
     experience = models.PositiveSmallIntegerField(
         "experience where a spot needs it", default=10, validators=between(0, MOST_WISH)
     )
-    made_at = models.DateTimeField(null=True)
-    applied_at = models.DateTimeField(null=True)
+    made_at = models.DateTimeField(null=True, blank=True)
+    applied_at = models.DateTimeField(null=True, blank=True)
     applied_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="+",
     )
 
     audit_called = "seating"

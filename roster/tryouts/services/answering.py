@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections import defaultdict
+from collections import Counter
 from dataclasses import dataclass, replace
 
 from bandops.lib.accounts.models import User
@@ -20,7 +20,9 @@ from roster.tryouts.services.deciding import (
     changes_between,
     current,
     draft,
+    let_go,
     offers,
+    refuse_past,
     wanted_by,
     write_version,
 )
@@ -63,6 +65,7 @@ def withdraw_offer(*, actor: User, offer: Offer, at: datetime.datetime) -> None:
 def set_expiry(*, actor: User, decision: Decision, at: datetime.datetime | None) -> int:
     """Until when offers that nobody answered yet stand; how many."""
     with recorded(actor, "set when offers expire"):
+        refuse_past(at)
         rows = offers(decision).filter(state=OfferState.OPEN).exclude(kind=OfferKind.NONE)
         for row in rows:
             row.expires_at = at
@@ -99,44 +102,40 @@ def vacancies(tryout: Tryout, now: datetime.datetime) -> Vacancies:
     if decision is None or draft(tryout) is not None:
         return Vacancies((), ())
     rows = list(offers(decision))
-    free = _free(decision, rows, now)
+    targets = _targets(decision)
+    free = _free(targets, rows, now)
     if not free:
         return Vacancies((), ())
-    parts = {o.part_id: o.part for o in rows if o.part is not None}
-    listed = tuple((parts[pk], n) for pk, n in free.items() if pk in parts)
+    listed = tuple((part, free[part.pk]) for part in Part.objects.filter(pk__in=free))
     options = [
-        _option(MOVE_UP, "The alternates move up", rows, moved_up(rows, free, now), free),
+        _option(MOVE_UP, "The alternates move up", rows, moved_up(rows, free, now), targets),
         _option(
-            BY_RULES, "The rules again, without who left", rows, _anew(tryout, rows, now), free
+            BY_RULES, "The rules again, without who left", rows, _anew(decision, rows, now), targets
         ),
-        _option(LEAVE_OPEN, "Leave it open", rows, [_kept(o, now) for o in rows], free),
+        _option(LEAVE_OPEN, "Leave it open", rows, [_kept(o, now) for o in rows], targets),
     ]
     return Vacancies(listed, tuple(options))
 
 
-def _free(decision: Decision, rows: list[Offer], now: datetime.datetime) -> dict[int, int]:
+def _targets(decision: Decision) -> dict[int, int]:
+    """Part (id) -> spots that the version was to fill."""
+    return {int(pk): numbers[1] for pk, numbers in decision.basis["quotas"].items()}
+
+
+def _free(targets: dict[int, int], rows: list[Offer], now: datetime.datetime) -> dict[int, int]:
     """Part (id) -> spots to fill that nobody has or may still take."""
-    taken: dict[int, int] = defaultdict(int)
-    for row in rows:
-        if row.kind == OfferKind.SPOT and row.stands(now):
-            taken[row.part_id or 0] += 1
-    offered: dict[int, int] = defaultdict(int)
-    for row in rows:
-        if row.kind == OfferKind.SPOT:
-            offered[row.part_id or 0] += 1
-    targets = {int(pk): numbers[1] for pk, numbers in decision.basis["quotas"].items()}
-    wanted = {pk: min(targets.get(pk, 0), n) if n else 0 for pk, n in offered.items()}
-    return {pk: n - taken[pk] for pk, n in wanted.items() if n > taken[pk]}
+    taken = Counter(row.part_id for row in rows if row.kind == OfferKind.SPOT and row.stands(now))
+    return {pk: n - taken[pk] for pk, n in targets.items() if n > taken[pk]}
 
 
 def _option(
-    key: str, title: str, rows: list[Offer], wanted: list[Wanted], free: dict[int, int]
+    key: str, title: str, rows: list[Offer], wanted: list[Wanted], targets: dict[int, int]
 ) -> Option:
     gone = {o.candidate_id for o in rows if o.state in (OfferState.DECLINED, OfferState.WITHDRAWN)}
     changes = tuple(c for c in changes_between(rows, wanted) if c.candidate.pk not in gone)
-    before = sum(o.kind == OfferKind.SPOT for o in rows)
-    after = sum(w.kind == OfferKind.SPOT for w in wanted)
-    return Option(key, title, changes, max(0, before - after))
+    filled = Counter(w.part.pk for w in wanted if w.kind == OfferKind.SPOT and w.part is not None)
+    still = sum(max(0, n - filled[pk]) for pk, n in targets.items())
+    return Option(key, title, changes, still)
 
 
 def _kept(offer: Offer, now: datetime.datetime) -> Wanted:
@@ -171,17 +170,20 @@ def moved_up(rows: list[Offer], free: dict[int, int], now: datetime.datetime) ->
     return list(kept.values())
 
 
-def _anew(tryout: Tryout, rows: list[Offer], now: datetime.datetime) -> list[Wanted]:
+def _anew(decision: Decision, rows: list[Offer], now: datetime.datetime) -> list[Wanted]:
     """The rules once more for everybody who is still there."""
-    found = figures_of(tryout)
+    found = figures_of(decision.tryout)
     gone = {
         o.candidate_id: _kept(o, now)
         for o in rows
         if o.kind != OfferKind.NONE and not o.stands(now)
     }
+    before = let_go(decision)
+    gone |= {o.candidate_id: _kept(o, now) for o in rows if o.candidate_id in before}
     people = [a for a in found.applicants if a.key not in gone]
     chosen = select_with_minimums(people, found.core_quotas)
-    return [gone.get(w.candidate.pk, w) for w in wanted_by(found, chosen)]
+    stays = [w for w in wanted_by(found, chosen) if w.candidate.pk not in gone]
+    return [*stays, *gone.values()]
 
 
 def take_option(
@@ -196,10 +198,10 @@ def take_option(
         if not reason.strip():
             raise Refused("Say why: the reason stays with the version.")
         rows = list(offers(decision))
-        free = _free(decision, rows, now)
+        free = _free(_targets(decision), rows, now)
         ways = {
             MOVE_UP: lambda: moved_up(rows, free, now),
-            BY_RULES: lambda: _anew(tryout, rows, now),
+            BY_RULES: lambda: _anew(decision, rows, now),
             LEAVE_OPEN: lambda: [_kept(o, now) for o in rows],
         }
         if key not in ways:

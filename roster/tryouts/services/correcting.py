@@ -5,7 +5,7 @@ What was first given stays as it was, and so does every change in between.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from django.utils import timezone
@@ -39,6 +39,7 @@ def ask_correction(
             raise Refused("Nothing would change.")
         if not reason.strip():
             raise Refused("Say why: the reason stays with the marks.")
+        _refuse_asked_already(changed)
         for pk, value in changed.items():
             refuse_off_scale(rows[pk].mark.criterion, value)
         made = Correction.objects.create(tryout=tryout, reason=reason.strip()[:200], asked_by=actor)
@@ -54,6 +55,12 @@ def ask_correction(
             for pk, value in changed.items()
         )
     return made
+
+
+def _refuse_asked_already(marks: Iterable[int]) -> None:
+    asked = Correction.objects.filter(answered_at=None, changes__mark__in=list(marks))
+    if asked.exists():
+        raise Refused("A correction of these marks waits already: answer that one first.")
 
 
 def ask_moves(

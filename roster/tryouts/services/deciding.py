@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Max, QuerySet
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
@@ -57,15 +57,35 @@ def offers(decision: Decision) -> QuerySet[Offer]:
     return rows.select_related("candidate__person", "part__instrument", "decision")
 
 
+def let_go(decision: Decision) -> dict[int, Offer]:
+    """Candidate (id) -> what an earlier version offered, for whoever has no offer in this one
+    because they declined, withdrew or did not answer in time."""
+    earlier = (
+        Offer.objects.filter(
+            decision__tryout=decision.tryout_id,
+            decision__second_at__isnull=False,
+            decision__version__lt=decision.version,
+            candidate__offers__in=decision.offers.filter(kind=OfferKind.NONE),
+        )
+        .exclude(kind=OfferKind.NONE)
+        .select_related("part__instrument", "decision")
+        .order_by("decision__version")
+    )
+    last = {offer.candidate_id: offer for offer in earlier}
+    return {pk: offer for pk, offer in last.items() if not offer.stands(decision.made_at)}
+
+
 def blockers(tryout: Tryout, found: Figures) -> list[str]:
     """What stands in the way of a decision, in sentences."""
     texts = []
     grave = check_sheets(tryout, found.judged).grave
     if grave:
-        texts.append(f"The sheet check found {len(grave)} things to settle first.")
+        what = "thing" if len(grave) == 1 else "things"
+        texts.append(f"The sheet check found {len(grave)} {what} to settle first.")
     waiting = Correction.objects.filter(tryout=tryout, answered_at=None).count()
     if waiting:
-        texts.append(f"{waiting} corrections wait for a second person.")
+        what = "correction waits" if waiting == 1 else "corrections wait"
+        texts.append(f"{waiting} {what} for a second person.")
     if found.fit is None:
         texts.append("The figures cannot be compared: see Figures.")
     texts += [tie_text(found, tie) for tie in found.selection.ties]
@@ -167,6 +187,7 @@ def make_decision(
     with recorded(actor, "make decision"):
         tryout = locked(tryout)
         _refuse_unready(tryout)
+        refuse_past(expires_at)
         found = figures_of(tryout)
         if texts := blockers(tryout, found):
             raise Refused("There can be no decision yet.", tuple(texts))
@@ -174,6 +195,21 @@ def make_decision(
         if before is not None and not reason.strip():
             raise Refused("Say why the decision changes: the reason stays with the version.")
         return write_version(actor, tryout, reason, wanted_by(found), basis_of(found), expires_at)
+
+
+def refuse_past(deadline: datetime.datetime | None) -> None:
+    """Offers cannot end before anybody hears of them."""
+    if deadline is not None and deadline <= timezone.now():
+        raise Refused("The deadline has passed already: choose a later one, or none.")
+
+
+def deadline_of(decision: Decision | None) -> datetime.datetime | None:
+    """The last deadline of a version's offers that is still to come."""
+    if decision is None:
+        return None
+    rows = decision.offers.filter(expires_at__gt=timezone.now())
+    last: datetime.datetime | None = rows.aggregate(last=Max("expires_at"))["last"]
+    return last
 
 
 def _refuse_unready(tryout: Tryout) -> None:
@@ -191,8 +227,10 @@ def write_version(
     basis: dict[str, Any],
     expires_at: datetime.datetime | None,
 ) -> Decision:
-    """A new version; whoever had the very same offer before keeps their answer and its deadline."""
+    """A new version; whoever had the very same offer before keeps their answer and its deadline.
+    Without a deadline of its own, new offers end with those of the version before."""
     before = current(tryout)
+    expires_at = expires_at or deadline_of(before)
     earlier = {o.candidate_id: o for o in before.offers.all()} if before is not None else {}
     newest = Decision.objects.filter(tryout=tryout).first()
     made = Decision.objects.create(
@@ -217,6 +255,7 @@ def write_version(
         if old is not None and (old.kind, old.part_id) == (offer.kind, _pk(it.part)):
             offer.state, offer.answered_at = old.state, old.answered_at
             offer.expires_at = old.expires_at
+            offer.by_hand = old.by_hand and old.reason == offer.reason
             offer.told_at = old.told_at if old.standing == offer.standing else None
         rows.append(offer)
     Offer.objects.bulk_create(rows)
@@ -282,6 +321,7 @@ def change_offer(
         offer.standing, offer.by_hand = None, True
         offer.reason = reason.strip()[:300]
         offer.state, offer.told_at = OfferState.OPEN, None
+        offer.expires_at = None if kind == OfferKind.NONE else deadline_of(offer.decision)
         if kind == OfferKind.ALTERNATE:
             offer.standing = 1 + sum(
                 o.pk != offer.pk
@@ -302,6 +342,11 @@ def _close_ranks(decision: Decision, part: Part) -> None:
             row.save(update_fields=["standing"])
 
 
+def spots(count: int) -> str:
+    """'1 spot', '2 spots'."""
+    return f"{count} spot" if count == 1 else f"{count} spots"
+
+
 def over_quota(decision: Decision, found: Figures) -> list[str]:
     """Parts that have more or fewer spots offered than the quota says, in sentences."""
     counts: dict[int, int] = {}
@@ -311,9 +356,9 @@ def over_quota(decision: Decision, found: Figures) -> list[str]:
     for quota in found.quotas:
         count = counts.get(quota.part_id, 0)
         if count > quota.maximum:
-            texts.append(f"{quota.part}: {count} spots offered, {quota.maximum} at most.")
+            texts.append(f"{quota.part}: {spots(count)} offered, {quota.maximum} at most.")
         elif count < quota.minimum:
-            texts.append(f"{quota.part}: {count} spots offered, {quota.minimum} at least.")
+            texts.append(f"{quota.part}: {spots(count)} offered, {quota.minimum} at least.")
     return texts
 
 

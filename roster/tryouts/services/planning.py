@@ -72,12 +72,14 @@ def remove_panelist(*, actor: User, panelist: Panelist) -> None:
 @dataclass(frozen=True)
 class Grouping:
     """How candidates are put into groups: how many in one, how many groups at the same time, how
-    long each takes, and which parts (all where none is named)."""
+    long each takes, which parts (all where none is named) and which numbers."""
 
     size: int
     together: int
     minutes: int
     parts: tuple[Part, ...] = ()
+    first: int | None = None
+    last: int | None = None
 
 
 def make_groups(*, actor: User, session: TryoutSession, grouping: Grouping) -> int:
@@ -86,9 +88,9 @@ def make_groups(*, actor: User, session: TryoutSession, grouping: Grouping) -> i
         locked(session.tryout)
         if session.marks.exists():
             raise Refused(f"{session} has marks: its groups stay. Change single groups instead.")
-        people = _in_order(session.tryout, grouping.parts)
+        people = _in_order(session.tryout, grouping)
         if not people:
-            raise Refused("Nobody to put into groups: candidates need a number first.")
+            raise Refused("Nobody to put into groups: no candidate of these has a number.")
         session.groups.all().delete()
         lots = _lots(people, grouping.size)
         for at, lot in enumerate(lots):
@@ -104,10 +106,14 @@ def make_groups(*, actor: User, session: TryoutSession, grouping: Grouping) -> i
     return len(lots)
 
 
-def _in_order(tryout: Tryout, parts: Sequence[Part]) -> list[Candidate]:
+def _in_order(tryout: Tryout, grouping: Grouping) -> list[Candidate]:
     rows = queries.trying(tryout).filter(number__isnull=False)
-    if parts:
-        rows = rows.filter(wishes__order=1, wishes__part__in=parts)
+    if grouping.parts:
+        rows = rows.filter(wishes__order=1, wishes__part__in=grouping.parts)
+    if grouping.first is not None:
+        rows = rows.filter(number__gte=grouping.first)
+    if grouping.last is not None:
+        rows = rows.filter(number__lte=grouping.last)
 
     def place(candidate: Candidate) -> tuple[int, str, int]:
         part = candidate.wanted[0].part  # type: ignore[attr-defined]

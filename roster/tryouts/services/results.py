@@ -19,7 +19,7 @@ from roster.people.models import Part
 from roster.people.services.invitations import account_of
 from roster.tryouts.enums import OfferKind, OfferState
 from roster.tryouts.models import Decision, Offer, Tryout
-from roster.tryouts.services.deciding import current, offers
+from roster.tryouts.services.deciding import current, let_go, offers
 from roster.tryouts.services.setting_up import locked
 
 
@@ -88,7 +88,9 @@ def tell_all(*, actor: User, tryout: Tryout) -> int:
             raise Refused("Set first when notes and the list are shown.")
         mail.refuse_unless_set_up()
         rows = offers(decision).filter(told_at=None, candidate__withdrawn_at=None)
-        waiting = [row for row in rows if row.candidate.person.email]
+        now = timezone.now()
+        gone = let_go(decision)
+        waiting = [r for r in rows if r.candidate.person.email and r.candidate_id not in gone]
         for row in waiting:
             account_of(actor, row.candidate.person)
             add_job(
@@ -96,7 +98,7 @@ def tell_all(*, actor: User, tryout: Tryout) -> int:
                 kind="tryouts.note",
                 group=f"tryout:{tryout.pk}",
                 payload={"offer": row.pk},
-                not_before=tryout.notes_at if tryout.notes_at > timezone.now() else None,
+                not_before=tryout.notes_at if tryout.notes_at > now else None,
             )
     return len(waiting)
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from bandops.lib.audit.recording import record_view
+from bandops.lib.errors import Refused
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
@@ -222,6 +223,8 @@ def note_answer(request: HttpRequest, viewer: Viewer, pk: int, offer_pk: int) ->
     rows = Offer.objects.select_related("candidate", "decision__tryout__season")
     it = get_object_or_404(rows, pk=offer_pk, decision__tryout=tryout)
     what, now = request.POST.get("what"), timezone.now()
+    if what not in ("accepted", "declined", "withdrew"):
+        raise Refused("Choose an answer.")
     if what == "withdrew":
         answering.withdraw_offer(actor=viewer.signed_in, offer=it, at=now)
     else:

@@ -8,17 +8,31 @@ from bandops.lib.outbox.progress import file_response
 from bandops.lib.web import rules
 from bandops.lib.web.pages import page
 from roster.people.viewer import Viewer
+from roster.tryouts import queries
+from roster.tryouts.models import Tryout, TryoutSession
 from roster.tryouts.pdf import render_mark_sheets, render_timetable
 from roster.tryouts.views.frame import MENU, tryout_of
-
-KINDS = {"mark-sheets": render_mark_sheets, "timetable": render_timetable}
 
 
 @page(rules.staff, MENU)
 def tryout_print(request: HttpRequest, viewer: Viewer, pk: int, kind: str) -> HttpResponse:
     """One of the prints, on the season's paper."""
-    if kind not in KINDS:
-        raise Http404
     it = tryout_of(viewer, pk)
-    made = KINDS[kind](it, paper=it.season.paper)
+    if kind == "mark-sheets":
+        made = render_mark_sheets(it, paper=it.season.paper, session=_asked(request, it))
+    elif kind == "timetable":
+        made = render_timetable(it, paper=it.season.paper)
+    else:
+        raise Http404
     return file_response(made.content, f"{made.name}.pdf", "application/pdf")
+
+
+def _asked(request: HttpRequest, tryout: Tryout) -> TryoutSession | None:
+    """The session to print alone; ``None`` for all, 404 for one that is not there."""
+    asked = request.GET.get("session")
+    if asked is None:
+        return None
+    found = next((s for s in queries.sessions(tryout) if str(s.pk) == asked), None)
+    if found is None:
+        raise Http404
+    return found

@@ -17,7 +17,7 @@ from roster.tryouts import queries
 from roster.tryouts.models import Candidate, Tryout
 from roster.tryouts.pdf import render_appeal, render_results
 from roster.tryouts.services import answering, appeals, results
-from roster.tryouts.services.deciding import current
+from roster.tryouts.services.deciding import current, let_go
 from roster.tryouts.views.frame import MENU, tryout_of
 
 
@@ -64,7 +64,8 @@ def my_tryout(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         posted = results.is_posted(candidate.tryout, now)
         file = appeals.file_of(candidate) if posted and offer is not None else None
         expired = offer is not None and offer.has_expired(now)
-        shown.append((candidate, offer, expired, file, posted))
+        gone = let_go(offer.decision).get(candidate.pk) if offer is not None else None
+        shown.append((candidate, offer, expired, file, posted, gone))
     return render(request, "tryouts/mine.html", {"shown": shown})
 
 
@@ -79,7 +80,7 @@ def answer(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         raise Http404
     accept = request.POST.get("what") == "accept"
     answering.answer_offer(actor=viewer.signed_in, offer=offer, accept=accept, at=now)
-    text = "Thank you: you are in." if accept else "You declined. Thank you for trying out."
+    text = "Thank you: you are in." if accept else "You declined."
     done(request, text, undo=False)
     return redirect("my-tryout")
 

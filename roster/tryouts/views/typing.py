@@ -13,7 +13,7 @@ from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.people.viewer import Viewer
 from roster.tryouts import queries
-from roster.tryouts.forms.checking import NewSheetForm, SheetForm
+from roster.tryouts.forms.checking import DifferencesForm, NewSheetForm, SheetForm
 from roster.tryouts.models import Tryout, TypedSheet
 from roster.tryouts.services import typing as services
 from roster.tryouts.views.frame import MENU, show, tryout_of
@@ -100,14 +100,17 @@ def differences(request: HttpRequest, viewer: Viewer, pk: int, sheet_pk: int) ->
     it = tryout_of(viewer, pk)
     sheet = sheet_of(it, sheet_pk)
     found = services.differences(sheet, queries.criteria(it))
-    if request.method == "POST":
-        chosen = {
-            (d.number, str(d.criterion.pk)): request.POST.get(f"{d.number}_{d.criterion.pk}", "")
-            for d in found
-        }
-        services.settle_differences(actor=viewer.signed_in, sheet=sheet, chosen=chosen)
-        return redirect("typed-differences", pk=pk, sheet_pk=sheet.pk)
-    context = {"sheet": sheet, "differences": found, "rows": len(sheet.first)}
+    form = DifferencesForm(found, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        kept = save_through(
+            form,
+            lambda: services.settle_differences(
+                actor=viewer.signed_in, sheet=sheet, chosen=form.chosen
+            ),
+        )
+        if kept is not None:
+            return redirect("typed-differences", pk=pk, sheet_pk=sheet.pk)
+    context = {"sheet": sheet, "form": form, "rows": len(sheet.first)}
     return show(request, it, TAB, "tryouts/differences.html", context)
 
 

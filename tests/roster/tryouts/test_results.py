@@ -146,6 +146,78 @@ def test_an_offer_expires_and_the_alternate_moves_up(
     assert {answers[o.candidate_id] for o in same} == {"accepted"}, "answers to the same stay"
 
 
+def test_whoever_let_an_offer_go_is_told_that_and_no_refusal(
+    world: TryoutWorld, decided: Decision, cast: Cast, signed_in: SignedIn
+) -> None:
+    offer = spot_offer(decided)
+    answering.answer_offer(actor=cast.staff, offer=offer, accept=False, at=NOTES)
+    Offer.objects.filter(decision=decided).update(told_at=NOTES)
+    made = answering.take_option(
+        actor=cast.staff, tryout=world.tryout, key=answering.MOVE_UP, reason="one left", now=NOTES
+    )
+    moved = made.offers.get(reason__startswith="Moved up")
+    assert moved.expires_at == offer.expires_at, "whoever moves up has the deadline of the rest"
+    for who in (cast.staff, cast.director):
+        deciding.sign(actor=who, decision=made)
+    assert {pk: o.words for pk, o in deciding.let_go(made).items()} == {
+        offer.candidate_id: offer.words
+    }
+    offer.candidate.person.user = cast.outsider
+    offer.candidate.person.save()
+    type(world.tryout).objects.filter(pk=world.tryout.pk).update(notes_at=NOTES, posts_at=POSTS)
+    with time_machine.travel(NOTES + SECOND, tick=False):
+        text = signed_in(cast.outsider).get(reverse("my-tryout")).content.decode()
+    assert "You declined" in text and "cannot offer" not in text
+
+
+def test_what_stays_open_is_offered_to_be_filled_again(
+    world: TryoutWorld, decided: Decision, cast: Cast
+) -> None:
+    offer = spot_offer(decided)
+    answering.withdraw_offer(actor=cast.staff, offer=offer, at=NOTES)
+    made = answering.take_option(
+        actor=cast.staff, tryout=world.tryout, key=answering.LEAVE_OPEN, reason="wait", now=NOTES
+    )
+    for who in (cast.staff, cast.director):
+        deciding.sign(actor=who, decision=made)
+    found = answering.vacancies(world.tryout, NOTES)
+    assert found.parts == ((offer.part, 1),)
+    still = {option.key: option.open for option in found.options}
+    assert still == {answering.MOVE_UP: 0, answering.BY_RULES: 0, answering.LEAVE_OPEN: 1}
+    again = answering.take_option(
+        actor=cast.staff, tryout=world.tryout, key=answering.BY_RULES, reason="now", now=NOTES
+    )
+    assert again.offers.get(candidate=offer.candidate).kind == "none", "they stay on record"
+
+
+def test_an_offer_never_ends_before_it_is_made(world: TryoutWorld, cast: Cast) -> None:
+    mark_all(world)
+    with time_machine.travel(POSTS, tick=False), pytest.raises(Refused, match="passed already"):
+        deciding.make_decision(
+            actor=cast.staff, tryout=world.tryout, reason="", expires_at=POSTS - SECOND
+        )
+
+
+def test_an_unknown_answer_is_refused(
+    world: TryoutWorld, decided: Decision, cast: Cast, signed_in: SignedIn
+) -> None:
+    offer = spot_offer(decided)
+    url = reverse("offer-answer", args=[world.tryout.pk, offer.pk])
+    signed_in(cast.staff).post(url, {"what": "maybe"})
+    offer.refresh_from_db()
+    assert offer.state == "open"
+
+
+def test_the_wishes_of_the_seating_are_saved(
+    world: TryoutWorld, decided: Decision, cast: Cast, signed_in: SignedIn
+) -> None:
+    url = reverse("seating-rules", args=[world.tryout.pk])
+    wishes = {"balance": 7, "company": 3, "home": 0, "height": 1, "experience": 2}
+    assert signed_in(cast.staff).post(url, wishes).status_code == 302
+    plan = world.tryout.seating
+    assert {name: getattr(plan, name) for name in wishes} == wishes
+
+
 def test_the_file_for_an_appeal_has_own_marks_alone(
     world: TryoutWorld, decided: Decision, cast: Cast
 ) -> None:

@@ -11,7 +11,15 @@ from django.urls import reverse
 from bandops.lib.errors import Refused
 from roster.people.models import Instrument, Part, Season
 from roster.tryouts import queries
-from roster.tryouts.models import GroupEvaluator, Recusal, Tryout, TryoutCriterion
+from roster.tryouts.models import (
+    GroupEvaluator,
+    GroupPlace,
+    Mark,
+    Recusal,
+    Tryout,
+    TryoutCriterion,
+)
+from roster.tryouts.pdf import paper_sheets
 from roster.tryouts.services import planning
 from roster.tryouts.services import setting_up as services
 from tests.factories import Cast, TryoutWorld, mark_all
@@ -110,3 +118,17 @@ def test_recused_evaluators_are_not_on_the_panel(world: TryoutWorld, cast: Cast)
     planning.propose_panels(actor=cast.staff, tryout=world.tryout)
     met = GroupEvaluator.objects.filter(panelist=world.panelists[0], group__places__candidate=who)
     assert not met.exists()
+
+
+def test_a_session_takes_some_numbers_and_prints_its_own_sheets(
+    world: TryoutWorld, cast: Cast
+) -> None:
+    Mark.objects.all().delete()
+    monday, tuesday = world.sessions
+    grouping = planning.Grouping(4, 1, 10, first=103, last=107)
+    planning.make_groups(actor=cast.staff, session=tuesday, grouping=grouping)
+    places = GroupPlace.objects.filter(group__session=tuesday)
+    assert set(places.values_list("candidate__number", flat=True)) == set(range(103, 108))
+    planning.propose_panels(actor=cast.staff, tryout=world.tryout)
+    of = [{s.group.session for s in paper_sheets(world.tryout, it)} for it in world.sessions]
+    assert of == [{monday}, {tuesday}]

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-import pytest
+from collections.abc import Callable
 
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from bandops.lib.accounts.models import User
 from bandops.lib.errors import Refused
 from roster.tryouts import queries
 from roster.tryouts.enums import Source
+from roster.tryouts.forms.checking import SheetForm
 from roster.tryouts.models import Mark, RetiredNumber, TypedSheet
 from roster.tryouts.services import typing
 from tests.factories import Cast, TryoutWorld
@@ -55,6 +61,31 @@ def test_what_differs_is_shown_and_looked_up(world: TryoutWorld, cast: Cast) -> 
     chosen = {(d.number, str(d.criterion.pk)): "8" if d.number == "101" else "" for d in found}
     sheet = typing.settle_differences(actor=cast.staff, sheet=sheet, chosen=chosen)
     assert typing.save_sheet(actor=cast.staff, sheet=sheet) == 3
+
+
+def test_a_difference_left_blank_stays_open(
+    world: TryoutWorld, cast: Cast, signed_in: Callable[[User | None], Client]
+) -> None:
+    type_it(world, cast, {"101": "7 8 6"}, again=False)
+    sheet = type_it(world, cast, {"101": "6 . 5"}, again=True)
+    url = reverse("typed-differences", args=[world.tryout.pk, sheet.pk])
+    first, second, third = (f"101_{c.pk}" for c in world.criteria)
+    client = signed_in(cast.staff)
+    page = client.post(url, {first: "6", second: "99", third: ""}).content.decode()
+    assert "99 is not from" in page and 'value="6"' in page, "nothing typed is lost"
+    client.post(url, {first: "6", second: "empty", third: ""})
+    sheet.refresh_from_db()
+    left = typing.differences(sheet, queries.criteria(world.tryout))
+    assert [(d.number, str(d.criterion), d.first, d.second) for d in left] == [
+        ("101", "Music", "6", "5")
+    ]
+
+
+def test_a_number_typed_into_both_free_rows_is_refused(world: TryoutWorld) -> None:
+    typed = {"number_extra1": "105", "number_extra2": "105"}
+    typed |= {f"extra{n}_{world.criteria[0].pk}": str(n) for n in (1, 2)}
+    form = SheetForm(world.criteria, ["101"], {}, typed)
+    assert form.errors == {"number_extra2": ["This number has a row above."]}
 
 
 def test_faults_are_all_told_and_nothing_is_kept(world: TryoutWorld, cast: Cast) -> None:
