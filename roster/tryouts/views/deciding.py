@@ -75,6 +75,15 @@ def _by_part(wanted: list[services.Wanted], found: figure_services.Figures) -> l
     ]
 
 
+def _spots_first(offer: Offer) -> tuple[bool, int, int, bool, int]:
+    """Part by part, spots before alternates; who has no offer last."""
+    part = offer.part
+    if part is None:
+        return True, 0, 0, True, offer.candidate.number or 0
+    kind = offer.kind != OfferKind.SPOT
+    return False, part.instrument.order, part.order, kind, offer.standing or 0
+
+
 def _version(
     viewer: Viewer,
     tryout: Tryout,
@@ -85,7 +94,7 @@ def _version(
 ) -> dict[str, Any]:
     """What the page shows of a version: offers by number, by name where the key may be opened."""
     now = timezone.now()
-    rows = list(services.offers(shown))
+    rows = sorted(services.offers(shown), key=_spots_first)
     named = named and may_open_key(viewer, tryout)
     if named:
         record_view(viewer.signed_in, Tryout._meta.db_table, tryout.pk, KEY)
@@ -99,6 +108,7 @@ def _version(
         "waiting": sum(o.stands(now) and o.state == "open" for o in rows),
         "over": services.over_quota(shown, found),
         "vacancies": answering.vacancies(tryout, now) if shown.is_signed else None,
+        "deadline": services.deadline_of(shown),
         "signed_by_me": shown.first_by_id == viewer.signed_in.pk,
         "told": sum(o.told_at is not None for o in rows),
         "is_posted": results.is_posted(tryout, now),
