@@ -53,7 +53,7 @@ def is_posted(tryout: Tryout, now: datetime.datetime) -> bool:
 
 @dataclass(frozen=True)
 class PartList:
-    """One part's public list: names of who has a spot, and of alternates in order."""
+    """One part's public list: names of who has a spot, and of alternates."""
 
     part: Part
     members: list[str] = field(default_factory=list)
