@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 TABS = {
     "Week": ["This week", "Events", "Rehearsals", "Absences", "Challenges"],
     "Lineup": ["Who marches", "Backups", "Game day", "Marching record", "Travel"],
-    "People": ["Members", "Ranks"],
+    "People": ["Members", "Ranks", "Tryouts", "Music"],
     "Drill": ["Shows", "Fundamentals", "Sequences", "Field"],
     "Season": ["Set-up", "Import and export", "Roles", "History"],
 }

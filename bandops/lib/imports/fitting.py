@@ -16,7 +16,7 @@ FEWEST_COLUMNS = 2
 
 def likely_kind(file: FileRows, but: Container[str] = ()) -> str:
     """The key of the kind of import that shares most columns with a sheet; empty for none."""
-    kinds = [kind for kind in all_kinds() if kind.key not in but]
+    kinds = [kind for kind in all_kinds() if kind.guessed and kind.key not in but]
     shared = {kind.key: len(headers_read(kind, file)) for kind in kinds}
     best = max(shared, key=lambda key: shared[key], default="")
     return best if best and shared[best] >= FEWEST_COLUMNS else ""

@@ -47,7 +47,8 @@ class ImportKind:
     that are alike in the columns ``together`` are saved together or not at all. A
     planner that ``reads_on`` tells itself which required columns are missing, and what else is
     wrong; others are not asked before the columns are there. A ``proposer`` reads free text;
-    ``for_all`` is chosen once for all rows that lack it.
+    ``for_all`` is chosen once for all rows that lack it. One that is not ``guessed`` has the
+    columns of another: no sheet is taken for it unless somebody says so.
     """
 
     key: str
@@ -61,6 +62,7 @@ class ImportKind:
     together: tuple[str, ...] = ()
     proposer: Proposer | None = None
     for_all: ForAll | None = None
+    guessed: bool = True
 
     def read(self, filename: str, content: bytes, sheet: str = "") -> Table:
         """The table of a file, of one sheet of a workbook; Refused with a plain message when

@@ -265,5 +265,6 @@ KIND = register(
         COLUMNS,
         plan,
         order=6,
+        guessed=False,
     )
 )

@@ -21,9 +21,12 @@ from roster.tryouts.services.deciding import current, let_go
 from roster.tryouts.views.frame import MENU, tryout_of
 
 
-def _posted(pk: int) -> Tryout:
-    """A tryout whose list is posted; 404 before its hour, and for one that has none."""
-    it = get_object_or_404(Tryout.objects.select_related("season"), pk=pk)
+def _posted(viewer: Viewer, pk: int) -> Tryout:
+    """A tryout of this season whose list is posted; 404 before its hour, for one that has none,
+    and once the season is over."""
+    if viewer.season is None:
+        raise Http404
+    it = get_object_or_404(queries.tryouts(viewer.season).select_related("season"), pk=pk)
     if not results.is_posted(it, timezone.now()) or current(it) is None:
         raise Http404
     return it
@@ -32,7 +35,7 @@ def _posted(pk: int) -> Tryout:
 @page(rules.anyone)
 def public_list(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The list that hangs on the wall, from its hour on."""
-    it = _posted(pk)
+    it = _posted(viewer, pk)
     decision = current(it)
     assert decision is not None
     context = {"tryout": it, "parts": results.public_list(decision), "decision": decision}
