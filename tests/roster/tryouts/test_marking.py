@@ -20,7 +20,10 @@ from roster.tryouts.services.marking import Given, give_mark, mark_words, own_lo
 from roster.tryouts.services.marks import counting
 from tests.factories import Cast, TryoutWorld
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres("marks are merged under a lock, and kept by constraints"),
+]
 
 MORNING = datetime.datetime(2099, 8, 10, 15, tzinfo=datetime.UTC)
 MINUTE = datetime.timedelta(minutes=1)

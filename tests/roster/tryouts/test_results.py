@@ -23,7 +23,12 @@ from roster.tryouts.models import Decision, Mark, Offer, Seat
 from roster.tryouts.services import answering, appeals, deciding, joining, results, seating
 from tests.factories import Cast, TryoutWorld, mark_all
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.postgres(
+        "rows are locked, kept by constraints and ordered with and without a part"
+    ),
+]
 
 SignedIn = Callable[[User | None], Client]
 NOTES = datetime.datetime(2099, 8, 14, 21, tzinfo=datetime.UTC)
