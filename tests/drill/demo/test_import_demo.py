@@ -37,7 +37,9 @@ def test_the_demo_band_comes_in_goes_out_and_comes_in() -> None:
     assert errors.getvalue() == ""
     assert Holding.objects.count() > 200
     season, actor = Season.objects.get(), User.objects.get(email__startswith="director")
-    assert ImportBatch.objects.count() == len(FILES)
+    candidates = ImportBatch.objects.filter(kind="candidates")
+    assert candidates.count() == 1
+    assert ImportBatch.objects.count() == len(FILES) + 1
     known = {kind.key for kind in all_kinds()}
     for export in all_exports():
         if export.name not in known:
