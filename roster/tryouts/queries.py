@@ -10,6 +10,7 @@ from roster.people.models import Season
 from roster.tryouts.models import (
     Candidate,
     Panelist,
+    Recusal,
     Tryout,
     TryoutCriterion,
     TryoutGroup,
@@ -50,6 +51,12 @@ def candidates(tryout: Tryout) -> QuerySet[Candidate]:
 def trying(tryout: Tryout) -> QuerySet[Candidate]:
     """Those who did not withdraw."""
     return candidates(tryout).filter(withdrawn_at__isnull=True)
+
+
+def recused(tryout: Tryout) -> set[tuple[int, int]]:
+    """(candidate, account of the evaluator) ids that must not meet."""
+    rows = Recusal.objects.filter(candidate__tryout=tryout)
+    return set(rows.values_list("candidate_id", "evaluator_id"))
 
 
 def groups(tryout: Tryout) -> QuerySet[TryoutGroup]:

@@ -17,6 +17,7 @@ from roster.people.entries.rows import RowReader, Wanted
 from roster.people.lookup import PART_HEADS, PartIndex
 from roster.people.models import Part, Person, Season
 from roster.tryouts import queries
+from roster.tryouts.enums import TryoutState
 from roster.tryouts.models import Candidate, ItemReady, Tryout
 from roster.tryouts.services.candidates import write_wishes
 
@@ -65,7 +66,7 @@ COLUMNS = (
 
 def tryout_now(season: Season) -> Tryout | None:
     """The newest tryout that takes candidates."""
-    return queries.tryouts(season).exclude(state="decided").first()
+    return queries.tryouts(season).exclude(state=TryoutState.DECIDED).first()
 
 
 def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
@@ -91,12 +92,12 @@ class _Planner:
         self.yes_no = mapped.words.of(YES_NO.kind)
         self.candidates = {c.person_id: c for c in queries.candidates(tryout)}
         self.items = list(tryout.readiness_items.all())
-        by_name = {plain(item.name): item for item in self.items}
+        self.by_name = {plain(item.name): item for item in self.items}
         used = set(mapped.mapping.values())
         self.item_columns = {
-            at: by_name[plain(header)]
+            at: self.by_name[plain(header)]
             for at, header in enumerate(mapped.table.headers)
-            if at not in used and plain(header) in by_name
+            if at not in used and plain(header) in self.by_name
         }
         self.ready = set(
             ItemReady.objects.filter(candidate__tryout=tryout).values_list(
@@ -156,9 +157,8 @@ class _Planner:
     def _items(self, record: Record) -> dict[int, bool]:
         """Readiness item -> whether they have it; items the row says nothing about are left."""
         found: dict[int, bool] = {}
-        by_name = {plain(item.name): item for item in self.items}
         for name in parse_list(record["has"]):
-            item = by_name.get(plain(name))
+            item = self.by_name.get(plain(name))
             if item is None:
                 self.reader.fault(
                     record, "has", f"No readiness item “{name}”: add it in the set-up."

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
+from roster.tryouts import queries
 from roster.tryouts.core import sheets as core
 from roster.tryouts.models import (
     GroupEvaluator,
     Panelist,
-    Recusal,
     SettledFinding,
     Tryout,
     TryoutSession,
@@ -159,9 +159,7 @@ def _unmarked(found: Judged) -> Iterable[str]:
 def _never_seen(tryout: Tryout, found: Judged) -> Iterable[str]:
     """Looks that the plan has and nobody gave, evaluator by evaluator."""
     there = set(found.keys)
-    recused = set(
-        Recusal.objects.filter(candidate__tryout=tryout).values_list("candidate_id", "evaluator_id")
-    )
+    recused = queries.recused(tryout)
     rows = GroupEvaluator.objects.filter(
         group__session__in=found.sessions, group__places__candidate__withdrawn_at=None
     ).values_list(

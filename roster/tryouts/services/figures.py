@@ -167,15 +167,28 @@ class Figures:
         return self.fit.figure if self.fit is not None else np.full(self.raw.shape, np.nan)
 
     @cached_property
+    def seen_enough(self) -> Bools:
+        """Still trying, with enough looks (candidates,)."""
+        there = np.array([c.withdrawn_at is None for c in self.judged.candidates], dtype=bool)
+        found: Bools = there & (self.count >= self.tryout.minimum_looks)
+        return found
+
+    @cached_property
+    def wishes(self) -> tuple[tuple[int, ...], ...]:
+        """The parts (ids) that each candidate wants, in their own order."""
+        return tuple(
+            tuple(w.part_id for w in c.wanted)  # type: ignore[attr-defined]
+            for c in self.judged.candidates
+        )
+
+    @cached_property
     def eligible(self) -> Bools:
         """Who can be offered anything: still trying, with enough looks, and at the standard."""
-        enough = self.count >= self.tryout.minimum_looks
-        there = np.array([c.withdrawn_at is None for c in self.judged.candidates], dtype=bool)
         at_standard = ~np.isnan(self.deciding)
         if self.tryout.standard is not None:
             with np.errstate(invalid="ignore"):
                 at_standard &= self.deciding >= float(self.tryout.standard) - 1e-9
-        found: Bools = enough & there & at_standard
+        found: Bools = self.seen_enough & at_standard
         return found
 
     @cached_property
@@ -187,7 +200,7 @@ class Figures:
         found = [
             Applicant(
                 key=c.pk,
-                wishes=tuple(w.part_id for w in c.wanted),  # type: ignore[attr-defined]
+                wishes=self.wishes[i],
                 standing=(
                     float(self.deciding[i]),
                     *(float(np.nan_to_num(means[i, k], nan=-1.0)) for k in order),
@@ -221,7 +234,7 @@ class Figures:
     @cached_property
     def selection(self) -> Selection:
         """Who gets what by the rules."""
-        return select_with_minimums(self.applicants, self.core_quotas)
+        return self.selection_with(self.core_quotas)
 
     def selection_with(self, quotas: Sequence[Quota]) -> Selection:
         """Who would get what with other quotas."""
@@ -234,16 +247,11 @@ class Figures:
         if self.known is None or self.no_difference or not any(q.target for q in self.core_quotas):
             return None
         drawn = draw(self.known, DRAWS, SEED)
-        able = self.count >= self.tryout.minimum_looks
-        able &= np.array([c.withdrawn_at is None for c in self.judged.candidates], dtype=bool)
-        wishes = [
-            tuple(w.part_id for w in c.wanted)  # type: ignore[attr-defined]
-            for c in self.judged.candidates
-        ]
+        able = np.flatnonzero(self.seen_enough).tolist()
         spots = {q.part: q.target for q in self.core_quotas}
         inside = np.zeros(drawn.shape, dtype=bool)
         for row, values in enumerate(drawn.tolist()):
-            people = [Applicant(i, wishes[i], (values[i],)) for i in np.flatnonzero(able).tolist()]
+            people = [Applicant(i, self.wishes[i], (values[i],)) for i in able]
             inside[row, list(admitted(people, spots))] = True
         return chances(inside)
 

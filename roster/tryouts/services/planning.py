@@ -20,7 +20,6 @@ from roster.tryouts.models import (
     GroupEvaluator,
     GroupPlace,
     Panelist,
-    Recusal,
     Tryout,
     TryoutGroup,
     TryoutSession,
@@ -206,10 +205,8 @@ def ground_of(tryout: Tryout) -> Ground:
 def recused_pairs(tryout: Tryout, panelists: Iterable[Panelist]) -> frozenset[tuple[int, int]]:
     """(candidate, evaluator) ids that must not meet."""
     by_user = {p.user_id: p.pk for p in panelists}
-    rows = Recusal.objects.filter(candidate__tryout=tryout)
-    return frozenset(
-        (r.candidate_id, by_user[r.evaluator_id]) for r in rows if r.evaluator_id in by_user
-    )
+    pairs = queries.recused(tryout)
+    return frozenset((who, by_user[user]) for who, user in pairs if user in by_user)
 
 
 def propose_panels(*, actor: User, tryout: Tryout) -> int:

@@ -12,7 +12,6 @@ from roster.tryouts.models import (
     GroupEvaluator,
     Mark,
     Panelist,
-    Recusal,
     Tryout,
     TypedSheet,
 )
@@ -36,9 +35,7 @@ def evaluator_progress(tryout: Tryout) -> list[EvaluatorProgress]:
     """Every evaluator's; four queries."""
     criteria = queries.criteria(tryout).count()
     planned: dict[int, set[tuple[int, int]]] = {}
-    recused = set(
-        Recusal.objects.filter(candidate__tryout=tryout).values_list("candidate_id", "evaluator_id")
-    )
+    recused = queries.recused(tryout)
     rows = GroupEvaluator.objects.filter(
         group__session__tryout=tryout, group__places__candidate__withdrawn_at=None
     ).values_list(
