@@ -80,6 +80,8 @@ LATER: dict[str, dict[str, Any]] = {
     "record_recordentry": {"spot_id": NOBODY},
     "people_deputy": {"named_by_id": NOBODY - 2},
     "people_differentpeople": {"second_id": NOBODY + 1},
+    "tryouts_offer": {"part_id": NOBODY},
+    "tryouts_keepapart": {"second_id": NOBODY + 1},
 }
 """what the tables' own constraints want beside the least"""
 
