@@ -1,10 +1,9 @@
-"""From figures to offers: the proposal by the rules, staff's changes, two signatures, versions."""
+"""A decision: versions by the rules, staff's changes, two signatures."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Max, QuerySet
@@ -14,30 +13,13 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from roster.people.models import Part
-from roster.tryouts.core.selection import Selection, Tie
-from roster.tryouts.enums import Deciding, OfferKind, OfferState, TryoutState
-from roster.tryouts.models import Candidate, Correction, Decision, Offer, Tryout
-from roster.tryouts.services.checking import check_sheets
+from roster.tryouts.enums import OfferKind, OfferState, TryoutState
+from roster.tryouts.models import Decision, Offer, Tryout
 from roster.tryouts.services.figures import Figures, figures_of
+from roster.tryouts.services.proposing import Wanted, basis_of, blockers, wanted_by
 from roster.tryouts.services.setting_up import locked
-from roster.tryouts.wording import numbers_words, ordinal, ties_words
 
 SIGNED = "This version is signed: make a new one instead."
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """What somebody is to be offered, and why."""
-
-    candidate: Candidate
-    kind: str
-    part: Part | None
-    standing: int | None
-    reason: str
-    place: int = 0
-    """their place among those who compete for the part"""
-    mark: str = ""
-    """the shape of where they stand to the cut"""
 
 
 def current(tryout: Tryout) -> Decision | None:
@@ -73,111 +55,6 @@ def let_go(decision: Decision) -> dict[int, Offer]:
     )
     last = {offer.candidate_id: offer for offer in earlier}
     return {pk: offer for pk, offer in last.items() if not offer.stands(decision.made_at)}
-
-
-def blockers(tryout: Tryout, found: Figures) -> list[str]:
-    """What stands in the way of a decision, in sentences."""
-    texts = []
-    grave = check_sheets(tryout, found.judged).grave
-    if grave:
-        what = "thing" if len(grave) == 1 else "things"
-        texts.append(f"The sheet check found {len(grave)} {what} to settle first.")
-    waiting = Correction.objects.filter(tryout=tryout, answered_at=None).count()
-    if waiting:
-        what = "correction waits" if waiting == 1 else "corrections wait"
-        texts.append(f"{waiting} {what} for a second person.")
-    if found.fit is None:
-        texts.append("The figures cannot be compared: see Figures.")
-    texts += [tie_text(found, tie) for tie in found.selection.ties]
-    return texts
-
-
-def tie_text(found: Figures, tie: Tie) -> str:
-    """What is tied at which line, and what may settle it."""
-    people = {c.pk: c.called for c in found.judged.candidates}
-    part = part_of(found, tie.part)
-    if not tie.outside:
-        equals = numbers_words([people[k] for k in tie.inside])
-        return (
-            f"Alternates for {part} stand equal: {equals}. {ties_words(found.tie_criteria)} does "
-            "not tell them apart: give them another look."
-        )
-    room = next(q for q in found.core_quotas if q.part == tie.part)
-    more = (
-        f" or, since up to {room.most} fit, fill {room.target + len(tie.outside)} spots"
-        if not tie.alternates and room.target + len(tie.outside) <= room.most
-        else ""
-    )
-    inside = numbers_words([people[k] for k in tie.inside])
-    outside = numbers_words([people[k] for k in tie.outside])
-    line = "last alternate's place" if tie.alternates else "last spot"
-    return (
-        f"A tie at the {line} in {part}: {inside} and {outside} stand equal. "
-        f"{ties_words(found.tie_criteria)} does not tell them apart: give them another look"
-        f"{more}. Names and numbers never decide."
-    )
-
-
-def part_of(found: Figures, pk: int) -> Part:
-    """A part that has a quota."""
-    return next(q.part for q in found.quotas if q.part_id == pk)
-
-
-def wanted_by(found: Figures, selection: Selection | None = None) -> list[Wanted]:
-    """What the rules offer everybody who tries out, each with its reason."""
-    chosen = selection or found.selection
-    standing = {
-        key: (part, n) for part, keys in chosen.alternates.items() for n, key in enumerate(keys, 1)
-    }
-    parts = {q.part_id: q.part for q in found.quotas}
-    result = []
-    for line in found.lines:
-        candidate = line.candidate
-        if candidate.withdrawn_at is not None:
-            continue
-        if candidate.pk in chosen.places:
-            part = parts[chosen.places[candidate.pk]]
-            text = _reason(found, chosen, candidate, part, None)
-            place = chosen.places_of.get((candidate.pk, part.pk), 0)
-            result.append(Wanted(candidate, OfferKind.SPOT, part, None, text, place, line.mark))
-        elif candidate.pk in standing:
-            pk, n = standing[candidate.pk]
-            text = _reason(found, chosen, candidate, parts[pk], n)
-            wanted = Wanted(candidate, OfferKind.ALTERNATE, parts[pk], n, text, n, line.mark)
-            result.append(wanted)
-        else:
-            text = _reason(found, chosen, candidate, None, None)
-            result.append(Wanted(candidate, OfferKind.NONE, None, None, text))
-    return result
-
-
-def _reason(
-    found: Figures, chosen: Selection, candidate: Candidate, part: Part | None, standing: int | None
-) -> str:
-    """'17th for 16 spots in alto; 12th for 20 spots in clarinet.'"""
-    line = found.by_candidate[candidate.pk]
-    if line.looks < found.tryout.minimum_looks:
-        return f"{line.looks} looks, {found.tryout.minimum_looks} needed."
-    figure = line.deciding(found.tryout)
-    if figure is not None and figure < float(found.tryout.standard or 0):
-        return f"{figure:.1f} is below the lowest figure for an offer."
-    trade = next((t for t in chosen.trades if t.key == candidate.pk), None)
-    said = []
-    targets = {q.part: q for q in found.core_quotas}
-    for wish in candidate.wanted:  # type: ignore[attr-defined]
-        quota, place = targets.get(wish.part_id), chosen.places_of.get((candidate.pk, wish.part_id))
-        if quota is None or not quota.target:
-            said.append(f"no spots in {wish.part}")
-        elif place is not None:
-            said.append(f"{ordinal(place)} for {quota.target} spots in {wish.part}")
-        if part is not None and wish.part_id == part.pk:
-            break
-    text = "; ".join(said)
-    if standing is not None:
-        text += f"; alternate {standing} for {part}"
-    if trade is not None and trade.to is not None:
-        text += f"; moved to {part} so that it reaches its minimum"
-    return f"{text[:1].upper()}{text[1:]}."[:300]
 
 
 def make_decision(
@@ -266,37 +143,6 @@ def _pk(part: Part | None) -> int | None:
     return part.pk if part is not None else None
 
 
-def basis_of(found: Figures) -> dict[str, Any]:
-    """The rules and figures that a decision is made on, as they are kept with it."""
-    tryout = found.tryout
-    return {
-        "deciding": tryout.deciding,
-        "drop_extremes": tryout.drop_extremes,
-        "sessions_differ": tryout.sessions_differ,
-        "minimum_looks": tryout.minimum_looks,
-        "standard": str(tryout.standard) if tryout.standard is not None else None,
-        "ties": [str(c) for c in found.tie_criteria],
-        "quotas": {
-            str(q.part_id): [q.minimum, q.target, q.maximum, q.alternates] for q in found.quotas
-        },
-        "figures": {
-            str(line.candidate.pk): {
-                "looks": line.looks,
-                "raw": _kept(line.raw),
-                "adjusted": _kept(line.adjusted),
-                "half": _kept(line.half),
-                "chance": _kept(line.chance),
-                "group": str(line.group) if line.group else "",
-            }
-            for line in found.lines
-        },
-    }
-
-
-def _kept(value: float | None) -> float | None:
-    return None if value is None else round(value, 6)
-
-
 def change_offer(
     *,
     actor: User,
@@ -342,7 +188,7 @@ def _close_ranks(decision: Decision, part: Part) -> None:
             row.save(update_fields=["standing"])
 
 
-def spots(count: int) -> str:
+def _spots(count: int) -> str:
     """'1 spot', '2 spots'."""
     return f"{count} spot" if count == 1 else f"{count} spots"
 
@@ -356,9 +202,9 @@ def over_quota(decision: Decision, found: Figures) -> list[str]:
     for quota in found.quotas:
         count = counts.get(quota.part_id, 0)
         if count > quota.maximum:
-            texts.append(f"{quota.part}: {spots(count)} offered, {quota.maximum} at most.")
+            texts.append(f"{quota.part}: {_spots(count)} offered, {quota.maximum} at most.")
         elif count < quota.minimum:
-            texts.append(f"{quota.part}: {spots(count)} offered, {quota.minimum} at least.")
+            texts.append(f"{quota.part}: {_spots(count)} offered, {quota.minimum} at least.")
     return texts
 
 
@@ -416,29 +262,3 @@ def reopen(*, actor: User, tryout: Tryout, reason: str) -> None:
             raise Refused("Say why: the history keeps it.")
         tryout.state = TryoutState.JUDGING
         tryout.save()
-
-
-@dataclass(frozen=True)
-class Change:
-    """One candidate's offer before and after, in words; ``before`` empty for a new one."""
-
-    candidate: Candidate
-    before: str
-    after: str
-
-
-def changes_between(before: Sequence[Offer], after: Sequence[Wanted]) -> list[Change]:
-    """Whoever would have to be told something else."""
-    old: Mapping[int, Offer] = {o.candidate_id: o for o in before}
-    found = []
-    for it in after:
-        words = Offer(kind=it.kind, part=it.part, standing=it.standing).words
-        was = old[it.candidate.pk].words if it.candidate.pk in old else ""
-        if was != words:
-            found.append(Change(it.candidate, was, words))
-    return found
-
-
-def deciding_words(tryout: Tryout) -> str:
-    """'adjusted' or 'raw'."""
-    return "raw" if tryout.deciding == Deciding.RAW else "adjusted"
