@@ -9,8 +9,10 @@ from bandops.lib.person_names import is_beside_a_name
 from roster.people.models import Season
 from roster.tryouts.models import (
     Candidate,
+    GroupEvaluator,
     Panelist,
     Recusal,
+    SeatingPlan,
     Tryout,
     TryoutCriterion,
     TryoutGroup,
@@ -57,6 +59,29 @@ def recused(tryout: Tryout) -> set[tuple[int, int]]:
     """(candidate, account of the evaluator) ids that must not meet."""
     rows = Recusal.objects.filter(candidate__tryout=tryout)
     return set(rows.values_list("candidate_id", "evaluator_id"))
+
+
+def has_joined(tryout: Tryout) -> bool:
+    """The selected are members of the band."""
+    return SeatingPlan.objects.filter(tryout=tryout, applied_at__isnull=False).exists()
+
+
+def planned_looks(tryout: Tryout) -> set[tuple[int, int, int]]:
+    """(candidate, panelist, session) ids of the looks that the plan has, without those of
+    evaluators that are recused and of candidates who withdrew; two queries."""
+    never = recused(tryout)
+    rows = GroupEvaluator.objects.filter(
+        group__session__tryout=tryout,
+        group__places__candidate__isnull=False,
+        group__places__candidate__withdrawn_at=None,
+    ).values_list(
+        "group__places__candidate_id", "panelist_id", "group__session_id", "panelist__user_id"
+    )
+    return {
+        (candidate, panelist, session)
+        for candidate, panelist, session, user in rows
+        if (candidate, user) not in never
+    }
 
 
 def groups(tryout: Tryout) -> QuerySet[TryoutGroup]:

@@ -39,7 +39,14 @@ def test_the_check_asks_and_no_average_is_shown(
     [finding] = checking.check_sheets(world.tryout).grave
     assert finding.title == "Possibly exchanged"
     assert "B's marks of" in finding.text and "12" in finding.text and "21" in finding.text
+    best, worst = sorted(finding.beside, key=lambda row: row.candidate.number or 0)
+    assert (best.candidate.number, worst.candidate.number) == (12, 21)
+    assert best.moved == worst.figure and worst.moved == best.figure
+    assert best.others is not None and abs(best.others - best.figure) > 10
+    assert abs(best.others - best.moved) < 10, "beside the others' figure it shows"
     client: Client = signed_in(cast.staff)  # type: ignore[operator]
+    page = client.get(reverse("tryout-marks", args=[world.tryout.pk])).content.decode()
+    assert "Side by side" in page and f"{best.others:.1f}" in page
     page = client.get(reverse("tryout-figures", args=[world.tryout.pk])).content.decode()
     assert "No averages yet" in page and "Possibly exchanged" in page
     assert "Adjusted" not in page

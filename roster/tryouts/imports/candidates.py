@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from typing import Any
 
 from bandops.lib.accounts.models import User
@@ -82,6 +83,19 @@ def plan(mapped: Mapped, season: Season, actor: User) -> Plan:
     return _Planner(mapped, season, actor, tryout).plan()
 
 
+@dataclass(frozen=True)
+class _Row:
+    """What one row of the file says, and who it is about where they are known: ``values`` of the
+    candidate, ``has``: readiness item (id) -> whether they have it."""
+
+    person: Person | None
+    candidate: Candidate | None
+    of_person: dict[str, Any]
+    values: dict[str, Any]
+    wishes: list[Part]
+    has: dict[int, bool]
+
+
 class _Planner:
     def __init__(self, mapped: Mapped, season: Season, actor: User, tryout: Tryout) -> None:
         self.mapped, self.actor, self.tryout = mapped, actor, tryout
@@ -118,9 +132,9 @@ class _Planner:
             before = len(self.result.faults)
             wanted = self.reader.wanted(record)
             person = self._person(record)
-            more = self._more(record)
+            values, has = self._more(record), self._items(record)
             if wanted is not None and len(self.result.faults) == before:
-                self.result.lines.append(self._line(record, wanted, person, more))
+                self.result.lines.append(self._line(record, wanted, person, values, has))
         return self.result
 
     def _person(self, record: Record) -> Person | None:
@@ -137,7 +151,7 @@ class _Planner:
         return person
 
     def _more(self, record: Record) -> dict[str, Any]:
-        """What only candidates have: leading, height, items."""
+        """What only candidates have: leading, height."""
         found: dict[str, Any] = {}
         if record["may_lead"]:
             try:
@@ -151,7 +165,6 @@ class _Planner:
             else:
                 problem = f"“{record['height']}” is not a height from 90 to 250 cm."
                 self.reader.fault(record, "height", problem)
-        found["items"] = self._items(record)
         return found
 
     def _items(self, record: Record) -> dict[int, bool]:
@@ -177,74 +190,67 @@ class _Planner:
         return found
 
     def _line(
-        self, record: Record, wanted: Wanted, person: Person | None, more: dict[str, Any]
+        self,
+        record: Record,
+        wanted: Wanted,
+        person: Person | None,
+        values: dict[str, Any],
+        has: dict[int, bool],
     ) -> Line:
-        candidate = self.candidates.get(person.pk) if person else None
         if person is not None:
             self.people.settle(person, record, wanted.person)
         main, others = wanted.skills(None)
-        wishes = [main.part, *(skill.part for skill in others)]
-        changes = self._changes(person, candidate, wanted, wishes, more)
+        years = {k: v for k, v in wanted.member.items() if k == "years_marched"}
+        row = _Row(
+            person,
+            self.candidates.get(person.pk) if person else None,
+            wanted.person,
+            years | values,
+            [main.part, *(skill.part for skill in others)],
+            has,
+        )
+        changes = self._changes(row)
         self.result.basis.append(person.pk if person else None)
-        action = Action.ADD if candidate is None else Action.CHANGE if changes else Action.SAME
+        action = Action.ADD if row.candidate is None else Action.CHANGE if changes else Action.SAME
 
         def do() -> None:
             if action is not Action.SAME:
-                self._save(person, candidate, wanted, wishes, more)
+                self._save(row)
 
-        name = (
-            wanted.person.get("used_name") or wanted.person.get("legal_name") or name_text(record)
-        )
-        return Line(record.number, action, name, tuple(changes), do)
+        name = row.of_person.get("used_name") or row.of_person.get("legal_name")
+        return Line(record.number, action, name or name_text(record), tuple(changes), do)
 
-    def _values(self, wanted: Wanted, more: dict[str, Any]) -> dict[str, Any]:
-        values = {k: v for k, v in wanted.member.items() if k == "years_marched"}
-        return values | {k: v for k, v in more.items() if k != "items"}
-
-    def _changes(
-        self,
-        person: Person | None,
-        candidate: Candidate | None,
-        wanted: Wanted,
-        wishes: list[Part],
-        more: dict[str, Any],
-    ) -> list[FieldChange]:
+    def _changes(self, row: _Row) -> list[FieldChange]:
         changes = [
-            FieldChange(name.replace("_", " "), str(getattr(row, name)), str(value))
-            for row, values in ((person, wanted.person), (candidate, self._values(wanted, more)))
+            FieldChange(name.replace("_", " "), str(getattr(known, name)), str(value))
+            for known, values in ((row.person, row.of_person), (row.candidate, row.values))
             for name, value in values.items()
-            if row is not None and getattr(row, name) != value
+            if known is not None and getattr(known, name) != value
         ]
-        now = [w.part for w in candidate.wanted] if candidate else []  # type: ignore[attr-defined]
-        if now != wishes:
-            changes.append(FieldChange("wants", _names(now), _names(wishes)))
+        wanted = row.candidate.wanted if row.candidate else []  # type: ignore[attr-defined]
+        now = [wish.part for wish in wanted]
+        if now != row.wishes:
+            changes.append(FieldChange("wants", _names(now), _names(row.wishes)))
         by_pk = {item.pk: item for item in self.items}
-        for pk, has in more["items"].items():
-            had = candidate is not None and (candidate.pk, pk) in self.ready
+        for pk, has in row.has.items():
+            had = row.candidate is not None and (row.candidate.pk, pk) in self.ready
             if had != has:
                 changes.append(
                     FieldChange(by_pk[pk].name, "yes" if had else "", "yes" if has else "no")
                 )
         return changes
 
-    def _save(
-        self,
-        person: Person | None,
-        candidate: Candidate | None,
-        wanted: Wanted,
-        wishes: list[Part],
-        more: dict[str, Any],
-    ) -> None:
-        person = person or Person()
-        for name, value in wanted.person.items():
+    def _save(self, row: _Row) -> None:
+        person = row.person or Person()
+        for name, value in row.of_person.items():
             setattr(person, name, value)
         person.save()
-        candidate = candidate or Candidate(tryout=self.tryout, person=person)
-        for name, value in self._values(wanted, more).items():
+        candidate = row.candidate or Candidate(tryout=self.tryout, person=person)
+        for name, value in row.values.items():
             setattr(candidate, name, value)
         candidate.save()
-        write_wishes(candidate, wishes)
-        for pk, has in more["items"].items():
+        write_wishes(candidate, row.wishes)
+        for pk, has in row.has.items():
             rows = ItemReady.objects.filter(candidate=candidate, item_id=pk)
             if has and not rows.exists():
                 ItemReady.objects.create(candidate=candidate, item_id=pk, noted_by=self.actor)

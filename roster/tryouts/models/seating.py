@@ -15,8 +15,8 @@ MOST_WISH = 20
 
 
 class SeatingPlan(models.Model):
-    """A tryout's seating with how much each wish counts. ``applied_batch`` names the action that
-    made members of it."""
+    """A tryout's seating with how much each wish counts. ``applied_at`` says when members were
+    made of it."""
 
     tryout = models.OneToOneField(Tryout, on_delete=models.CASCADE, related_name="seating")
     balance = models.PositiveSmallIntegerField(

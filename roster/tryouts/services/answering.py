@@ -10,23 +10,26 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from roster.people.models import Part
+from roster.tryouts import queries
 from roster.tryouts.core.minimums import select_with_minimums
 from roster.tryouts.enums import OfferKind, OfferState
 from roster.tryouts.models import Decision, Offer, Tryout
 from roster.tryouts.services.deciding import (
-    Change,
-    Wanted,
-    basis_of,
-    changes_between,
     current,
     draft,
     let_go,
     offers,
     refuse_past,
-    wanted_by,
     write_version,
 )
 from roster.tryouts.services.figures import Figures, figures_of
+from roster.tryouts.services.proposing import (
+    Change,
+    Wanted,
+    basis_of,
+    changes_between,
+    wanted_by,
+)
 from roster.tryouts.services.setting_up import locked
 
 MOVE_UP, BY_RULES, LEAVE_OPEN = "move up", "by the rules", "leave open"
@@ -36,26 +39,42 @@ def answer_offer(*, actor: User, offer: Offer, accept: bool, at: datetime.dateti
     """The candidate's word on what they are offered; it can change until the deadline."""
     with recorded(actor, "answer offer"):
         tryout = locked(offer.decision.tryout)
-        offer = offers(offer.decision).get(pk=offer.pk)
-        newest = current(tryout)
-        if newest is None or newest.pk != offer.decision_id:
-            raise Refused("The decision has changed since: look at the offer again.")
+        offer = _of_the_current(tryout, offer)
         if offer.kind == OfferKind.NONE:
             raise Refused("There is no offer to answer.")
         if offer.state == OfferState.WITHDRAWN:
             raise Refused("They withdrew from the tryout.")
         if offer.has_expired(at):
             raise Refused("The offer has expired: talk to the staff.")
+        if not accept or offer.state != OfferState.OPEN:
+            _refuse_joined(tryout)
         offer.state = OfferState.ACCEPTED if accept else OfferState.DECLINED
         offer.answered_at = at
         offer.save()
     return offer
 
 
+def _of_the_current(tryout: Tryout, offer: Offer) -> Offer:
+    """The offer as it is now, if it belongs to the decision that counts."""
+    offer = offers(offer.decision).get(pk=offer.pk)
+    newest = current(tryout)
+    if newest is None or newest.pk != offer.decision_id:
+        raise Refused("The decision has changed since: look at the offer again.")
+    return offer
+
+
+def _refuse_joined(tryout: Tryout) -> None:
+    """Whoever is a member leaves the band, not the tryout."""
+    if queries.has_joined(tryout):
+        raise Refused("The selected are members already: talk to the staff.")
+
+
 def withdraw_offer(*, actor: User, offer: Offer, at: datetime.datetime) -> None:
     """A candidate withdraws after the decision: their offer is free."""
     with recorded(actor, "answer offer"):
-        offer = offers(offer.decision).get(pk=offer.pk)
+        tryout = locked(offer.decision.tryout)
+        offer = _of_the_current(tryout, offer)
+        _refuse_joined(tryout)
         offer.state, offer.answered_at = OfferState.WITHDRAWN, at
         offer.save()
         offer.candidate.withdrawn_at = offer.candidate.withdrawn_at or at

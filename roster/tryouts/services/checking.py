@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -11,7 +10,7 @@ from bandops.lib.audit.recording import recorded
 from roster.tryouts import queries
 from roster.tryouts.core import sheets as core
 from roster.tryouts.models import (
-    GroupEvaluator,
+    Candidate,
     Panelist,
     SettledFinding,
     Tryout,
@@ -24,12 +23,25 @@ from roster.tryouts.wording import numbers_words
 @dataclass(frozen=True)
 class Finding:
     """Something to look at, in words. ``moves``: which look's marks (ids of candidate, evaluator,
-    session) would go to which other one, where moving marks would set it right."""
+    session) would go to which other one, where moving marks would set it right; ``beside``: the
+    looks it is about, next to what others gave."""
 
     key: str
     title: str
     text: str
     moves: tuple[tuple[LookKey, LookKey], ...] = ()
+    beside: tuple[Beside, ...] = ()
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One look of a finding beside what others gave the same candidate, all in percent; None
+    where nobody else gave anything, or where no marks would move there."""
+
+    candidate: Candidate
+    figure: float
+    others: float | None
+    moved: float | None
 
 
 @dataclass(frozen=True)
@@ -93,21 +105,25 @@ def _misplaced(found: Judged) -> Iterable[Finding]:
         panelist, session, numbers = _of(found, keys)
         times = f"{min(it.odds, 1_000_000):,.0f} times better than where they stand"
         if isinstance(it, core.Exchanged):
+            moves = ((keys[0], keys[1]), (keys[1], keys[0]))
             yield Finding(
                 _key("exchanged", found, keys),
                 "Possibly exchanged",
                 f"{panelist}'s marks of {numbers} in {session} fit what others gave the other of "
                 f"the two {times}.",
-                ((keys[0], keys[1]), (keys[1], keys[0])),
+                moves,
+                _beside(found, keys, moves),
             )
         else:
+            onward = _shift_moves(found, rows, it.by)
             way = "next" if it.by == 1 else "one before"
             yield Finding(
                 _key("shifted", found, keys),
                 "Possibly shifted by a row",
                 f"{panelist}'s marks of {numbers} in {session} fit what others gave the {way} on "
                 f"the sheet {times}.",
-                _shift_moves(found, rows, it.by),
+                onward,
+                _beside(found, keys, onward),
             )
 
 
@@ -123,6 +139,22 @@ def _shift_moves(
             return ()
         moves.append((found.keys[found.counting[row]], found.keys[found.counting[sheet[to]]]))
     return tuple(moves)
+
+
+def _beside(
+    found: Judged, keys: Sequence[LookKey], moves: Sequence[tuple[LookKey, LookKey]]
+) -> tuple[Beside, ...]:
+    """The looks that a finding is about, then those that marks would move to."""
+    figure = {found.keys[at]: float(found.figures[at]) for at in found.counting}
+    comes = {to: figure[key] for key, to in moves}
+    by_pk = {c.pk: c for c in found.candidates}
+    evaluator = keys[0][1]
+    rows = []
+    for key in dict.fromkeys((*keys, *comes)):
+        others = [f for (c, e, _), f in figure.items() if c == key[0] and e != evaluator]
+        mean = sum(others) / len(others) if others else None
+        rows.append(Beside(by_pk[key[0]], figure[key], mean, comes.get(key)))
+    return tuple(rows)
 
 
 def _of(found: Judged, keys: Sequence[LookKey]) -> tuple[Panelist, TryoutSession, str]:
@@ -158,25 +190,13 @@ def _unmarked(found: Judged) -> Iterable[str]:
 
 def _never_seen(tryout: Tryout, found: Judged) -> Iterable[str]:
     """Looks that the plan has and nobody gave, evaluator by evaluator."""
-    there = set(found.keys)
-    recused = queries.recused(tryout)
-    rows = GroupEvaluator.objects.filter(
-        group__session__in=found.sessions, group__places__candidate__withdrawn_at=None
-    ).values_list(
-        "panelist__code",
-        "panelist_id",
-        "panelist__user_id",
-        "group__session__name",
-        "group__session_id",
-        "group__places__candidate_id",
-        "group__places__candidate__number",
-    )
-    lacking: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for code, panelist, user, name, session, candidate, number in rows.order_by(
-        "panelist__code", "group__session__starts_at", "group__places__candidate__number"
-    ):
-        if (candidate, panelist, session) in there or (candidate, user) in recused:
-            continue
-        lacking[code, name].append(str(number or "no number"))
-    for (code, name), numbers in lacking.items():
-        yield f"{code} has not marked {numbers_words(numbers)} in {name}."
+    lacks = queries.planned_looks(tryout).difference(found.keys)
+    for panelist in found.panelists:
+        for session in found.sessions:
+            numbers = [
+                str(c.number or "no number")
+                for c in found.candidates
+                if (c.pk, panelist.pk, session.pk) in lacks
+            ]
+            if numbers:
+                yield f"{panelist.code} has not marked {numbers_words(numbers)} in {session.name}."

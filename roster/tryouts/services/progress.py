@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from django.db.models import Count, Q
@@ -9,7 +10,6 @@ from django.db.models import Count, Q
 from roster.tryouts import queries
 from roster.tryouts.models import (
     Correction,
-    GroupEvaluator,
     Mark,
     Panelist,
     Tryout,
@@ -34,16 +34,7 @@ class EvaluatorProgress:
 def evaluator_progress(tryout: Tryout) -> list[EvaluatorProgress]:
     """Every evaluator's; four queries."""
     criteria = queries.criteria(tryout).count()
-    planned: dict[int, set[tuple[int, int]]] = {}
-    recused = queries.recused(tryout)
-    rows = GroupEvaluator.objects.filter(
-        group__session__tryout=tryout, group__places__candidate__withdrawn_at=None
-    ).values_list(
-        "panelist_id", "panelist__user_id", "group__session_id", "group__places__candidate_id"
-    )
-    for panelist, user, session, candidate in rows:
-        if candidate is not None and (candidate, user) not in recused:
-            planned.setdefault(panelist, set()).add((session, candidate))
+    planned = Counter(panelist for _, panelist, _ in queries.planned_looks(tryout))
     looks = (
         Mark.objects.filter(candidate__tryout=tryout)
         .order_by()
@@ -57,7 +48,7 @@ def evaluator_progress(tryout: Tryout) -> list[EvaluatorProgress]:
     return [
         EvaluatorProgress(
             panelist,
-            len(planned.get(panelist.pk, set())),
+            planned[panelist.pk],
             sum(n >= criteria for n in begun.get(panelist.pk, {}).values()),
             sum(n < criteria for n in begun.get(panelist.pk, {}).values()),
         )

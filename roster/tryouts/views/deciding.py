@@ -20,11 +20,12 @@ from roster.people.viewer import Viewer
 from roster.tryouts.core.cut import Group
 from roster.tryouts.enums import OfferKind
 from roster.tryouts.forms.deciding import DecisionForm, OfferForm, PostingForm, WhatIfForm
-from roster.tryouts.models import Decision, Offer, Tryout
+from roster.tryouts.models import Decision, Offer, ReadinessItem, Tryout
 from roster.tryouts.rules import may_open_key
-from roster.tryouts.services import answering, results
+from roster.tryouts.services import answering, proposing, results
 from roster.tryouts.services import deciding as services
 from roster.tryouts.services import figures as figure_services
+from roster.tryouts.services.candidates import missing_items
 from roster.tryouts.views.candidates import KEY
 from roster.tryouts.views.figures import unsettled
 from roster.tryouts.views.frame import MENU, show, tryout_of
@@ -45,8 +46,8 @@ def decision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     context: dict[str, Any] = {
         "draft": draft,
         "current": newest,
-        "blockers": services.blockers(it, found) if it.is_open else [],
-        "parts": _by_part(services.wanted_by(found), found) if shown is None else [],
+        "blockers": proposing.blockers(it, found) if it.is_open else [],
+        "parts": _by_part(proposing.wanted_by(found), found) if shown is None else [],
         "close": [x for x in found.lines if x.group is Group.CLOSE],
         "trades": found.selection.trades,
         "form": DecisionForm(it),
@@ -58,7 +59,7 @@ def decision(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return show(request, it, TAB, "tryouts/decision.html", context)
 
 
-def _by_part(wanted: list[services.Wanted], found: figure_services.Figures) -> list[Any]:
+def _by_part(wanted: list[proposing.Wanted], found: figure_services.Figures) -> list[Any]:
     """(part, quota, spots, alternates) of a proposal."""
     return [
         (
@@ -84,6 +85,15 @@ def _spots_first(offer: Offer) -> tuple[bool, int, int, bool, int]:
     return False, part.instrument.order, part.order, kind, offer.standing or 0
 
 
+def _still_lacking(tryout: Tryout, rows: list[Offer]) -> dict[int, list[ReadinessItem]]:
+    """Candidate (id) -> the items without which nobody marches, for whoever is offered
+    something."""
+    offered = [o.candidate for o in rows if o.kind != OfferKind.NONE]
+    found = missing_items(offered, tryout)
+    needed = {pk: [i for i in items if i.needed_to_march] for pk, items in found.items()}
+    return {pk: items for pk, items in needed.items() if items}
+
+
 def _version(
     viewer: Viewer,
     tryout: Tryout,
@@ -99,10 +109,14 @@ def _version(
     if named:
         record_view(viewer.signed_in, Tryout._meta.db_table, tryout.pk, KEY)
     lines = found.by_candidate
+    lacks = _still_lacking(tryout, rows) if shown.is_signed else {}
     return {
         "shown": shown,
         "named": named,
-        "offers": [(o, lines.get(o.candidate_id), o.has_expired(now)) for o in rows],
+        "offers": [
+            (o, lines.get(o.candidate_id), o.has_expired(now), lacks.get(o.candidate_id))
+            for o in rows
+        ],
         "offered": sum(o.kind == OfferKind.SPOT for o in rows),
         "accepted": sum(o.state == "accepted" for o in rows),
         "waiting": sum(o.stands(now) and o.state == "open" for o in rows),
@@ -124,16 +138,16 @@ def what_if(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     if (instead := unsettled(request, it, found, TAB)) is not None:
         return instead
     form = WhatIfForm(list(found.quotas), request.GET if request.GET else None)
-    changes: list[services.Change] = []
+    changes: list[proposing.Change] = []
     ties: list[str] = []
     if request.GET and form.is_valid():
         other = found.selection_with(form.asked())
         before = [
             Offer(candidate=w.candidate, kind=w.kind, part=w.part, standing=w.standing)
-            for w in services.wanted_by(found)
+            for w in proposing.wanted_by(found)
         ]
-        changes = services.changes_between(before, services.wanted_by(found, other))
-        ties = [services.tie_text(found, tie) for tie in other.ties]
+        changes = proposing.changes_between(before, proposing.wanted_by(found, other))
+        ties = [proposing.tie_text(found, tie) for tie in other.ties]
     context = {"form": form, "changes": changes, "ties": ties, "asked": bool(request.GET)}
     return show(request, it, TAB, "tryouts/what_if.html", context)
 

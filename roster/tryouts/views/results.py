@@ -68,7 +68,8 @@ def my_tryout(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         file = appeals.file_of(candidate) if posted and offer is not None else None
         expired = offer is not None and offer.has_expired(now)
         gone = let_go(offer.decision).get(candidate.pk) if offer is not None else None
-        shown.append((candidate, offer, expired, file, posted, gone))
+        final = offer is not None and queries.has_joined(candidate.tryout)
+        shown.append((candidate, offer, expired, file, posted, gone, final))
     return render(request, "tryouts/mine.html", {"shown": shown})
 
 

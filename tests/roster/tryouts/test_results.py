@@ -19,7 +19,15 @@ from bandops.lib.person_names import sort_key
 from drill.fundamentals.models import PassedFundamental
 from roster.people.models import Member
 from roster.ranks.models import AlternatePlace, Holding
-from roster.tryouts.models import Decision, Mark, Offer, Seat
+from roster.tryouts.models import (
+    Decision,
+    ItemReady,
+    Mark,
+    Offer,
+    ReadinessItem,
+    Seat,
+    SeatingPlan,
+)
 from roster.tryouts.services import answering, appeals, deciding, joining, results, seating
 from tests.factories import Cast, TryoutWorld, mark_all
 
@@ -211,6 +219,53 @@ def test_an_unknown_answer_is_refused(
     signed_in(cast.staff).post(url, {"what": "maybe"})
     offer.refresh_from_db()
     assert offer.state == "open"
+
+
+def test_whoever_accepted_can_let_it_go_until_they_are_a_member(
+    world: TryoutWorld, decided: Decision, cast: Cast, signed_in: SignedIn
+) -> None:
+    offer = spot_offer(decided)
+    offer.candidate.person.user = cast.outsider
+    offer.candidate.person.save()
+    type(world.tryout).objects.update(notes_at=NOTES)
+    with time_machine.travel(NOTES + SECOND, tick=False):
+        client = signed_in(cast.outsider)
+        url = reverse("my-tryout-answer", args=[world.tryout.pk])
+        for what, state in (
+            ("accept", "accepted"),
+            ("decline", "declined"),
+            ("accept", "accepted"),
+        ):
+            client.post(url, {"what": what})
+            offer.refresh_from_db()
+            assert offer.state == state
+        assert "Decline after all" in client.get(reverse("my-tryout")).content.decode()
+        SeatingPlan.objects.create(tryout=world.tryout, applied_at=NOTES)
+        assert "Decline after all" not in client.get(reverse("my-tryout")).content.decode()
+        answer = client.post(url, {"what": "decline"}, follow=True)
+        assert "members already" in answer.content.decode()
+        with pytest.raises(Refused, match="members already"):
+            answering.withdraw_offer(actor=cast.staff, offer=offer, at=NOTES)
+    offer.refresh_from_db()
+    assert offer.state == "accepted"
+
+
+def test_the_decision_says_who_still_lacks_what_nobody_marches_without(
+    world: TryoutWorld, decided: Decision, cast: Cast, signed_in: SignedIn
+) -> None:
+    who = spot_offer(decided).candidate
+    items = {
+        needed: ReadinessItem.objects.create(
+            tryout=world.tryout, name=name, order=n, needed_to_march=needed
+        )
+        for n, (needed, name) in enumerate(((True, "Clearance form"), (False, "Photo")), 50)
+    }
+    for other in world.candidates:
+        if other.pk != who.pk:
+            ItemReady.objects.create(candidate=other, item=items[True], noted_by=cast.staff)
+    page = signed_in(cast.staff).get(reverse("tryout-decision", args=[world.tryout.pk]))
+    assert page.content.decode().count("missing: Clearance form") == 1
+    assert "missing: Photo" not in page.content.decode()
 
 
 def test_the_wishes_of_the_seating_are_saved(
