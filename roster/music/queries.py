@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
@@ -17,6 +17,19 @@ from roster.people.queries import active_members
 def excerpts(season: Season) -> QuerySet[Excerpt]:
     """All of them in order."""
     return Excerpt.objects.filter(season=season).select_related("instrument", "part__instrument")
+
+
+def instruments_with_music(sections: Sequence[Instrument]) -> set[int]:
+    """Those (ids) of the instruments for which there is an excerpt of their own or for
+    everybody."""
+    every = {i.pk for i in sections}
+    found: set[int] = set()
+    seasons = {i.season_id for i in sections}
+    for excerpt in Excerpt.objects.filter(season__in=seasons).select_related("part"):
+        if excerpt.part is None and excerpt.instrument_id is None:
+            return every
+        found.add(excerpt.part.instrument_id if excerpt.part else excerpt.instrument_id or 0)
+    return found & every
 
 
 @dataclass(frozen=True)

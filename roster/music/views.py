@@ -34,8 +34,12 @@ def _sections(viewer: Viewer) -> list[Instrument]:
 
 
 def _chosen(request: HttpRequest, sections: list[Instrument]) -> Instrument | None:
+    """The section asked for, else the first that has music to pass, else the first."""
     asked = whole_number(request.GET.get("instrument", ""))
-    return next((i for i in sections if i.pk == asked), sections[0] if sections else None)
+    if (found := next((i for i in sections if i.pk == asked), None)) is not None:
+        return found
+    busy = queries.instruments_with_music(sections)
+    return next((i for i in sections if i.pk in busy), sections[0] if sections else None)
 
 
 @page(hears_some, MENU)

@@ -42,9 +42,9 @@ def link_words(
 
 
 def numbers_words(numbers: Sequence[str]) -> str:
-    """'101, 102 and 8 more'."""
+    """'101, 102 and 103', '101, 102 and 8 more'."""
     if len(numbers) <= MOST_NAMED:
-        return ", ".join(numbers)
+        return " and ".join(filter(None, (", ".join(numbers[:-1]), *numbers[-1:])))
     return f"{', '.join(numbers[: MOST_NAMED - 2])} and {len(numbers) - MOST_NAMED + 2} more"
 
 

@@ -1,1 +1,1 @@
-"""The demo's past, and its tryout week."""
+"""The demo's past, its tryout week and its music."""

@@ -19,6 +19,8 @@ from roster.tryouts.models import (
 from roster.tryouts.services.judged import Judged, LookKey, judged
 from roster.tryouts.wording import numbers_words
 
+MOST_ODDS = 1_000_000
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -93,7 +95,7 @@ def _straight(found: Judged) -> Iterable[Finding]:
         yield Finding(
             _key("line", found, keys),
             "The same marks again and again",
-            f"{panelist} gave {numbers} the very same marks in {session}. Ask whether they mean "
+            f"{panelist} gave {numbers} the very same marks ({session}). Ask whether they mean "
             "it; otherwise correct the looks.",
         )
 
@@ -103,14 +105,17 @@ def _misplaced(found: Judged) -> Iterable[Finding]:
         rows = (it.first, it.second) if isinstance(it, core.Exchanged) else it.looks
         keys = [found.keys[found.counting[row]] for row in rows]
         panelist, session, numbers = _of(found, keys)
-        times = f"{min(it.odds, 1_000_000):,.0f} times better than where they stand"
+        far = it.odds >= MOST_ODDS
+        times = (
+            f"{'over a million' if far else f'{it.odds:,.0f}'} times better than where they stand"
+        )
         if isinstance(it, core.Exchanged):
             moves = ((keys[0], keys[1]), (keys[1], keys[0]))
             yield Finding(
                 _key("exchanged", found, keys),
                 "Possibly exchanged",
-                f"{panelist}'s marks of {numbers} in {session} fit what others gave the other of "
-                f"the two {times}.",
+                f"{panelist}'s marks of {numbers} ({session}) fit what others gave the other of the "
+                f"two {times}.",
                 moves,
                 _beside(found, keys, moves),
             )
@@ -120,8 +125,8 @@ def _misplaced(found: Judged) -> Iterable[Finding]:
             yield Finding(
                 _key("shifted", found, keys),
                 "Possibly shifted by a row",
-                f"{panelist}'s marks of {numbers} in {session} fit what others gave the {way} on "
-                f"the sheet {times}.",
+                f"{panelist}'s marks of {numbers} ({session}) fit what others gave the {way} on the "
+                f"sheet {times}.",
                 onward,
                 _beside(found, keys, onward),
             )

@@ -120,11 +120,10 @@ def tie_text(found: Figures, tie: Tie) -> str:
         if not tie.alternates and room.target + len(tie.outside) <= room.most
         else ""
     )
-    inside = numbers_words([people[k] for k in tie.inside])
-    outside = numbers_words([people[k] for k in tie.outside])
+    equals = numbers_words([people[k] for k in (*tie.inside, *tie.outside)])
     line = "last alternate's place" if tie.alternates else "last spot"
     return (
-        f"A tie at the {line} in {part}: {inside} and {outside} stand equal. "
+        f"A tie at the {line} in {part}: {equals} stand equal. "
         f"{ties_words(found.tie_criteria)} does not tell them apart: give them another look"
         f"{more}. Names and numbers never decide."
     )

@@ -16,6 +16,7 @@ from drill.lineup.services.drafts import open_draft
 from roster.music import services
 from roster.music.models import Excerpt, Hearing, SectionLeader
 from roster.music.queries import board_of, not_passed, passings_of
+from roster.people.queries import instruments
 from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db
@@ -109,3 +110,16 @@ def test_the_board_shows_who_is_left(band: Band, cast: Cast, opener: Excerpt) ->
     board = board_of(band.season, band.parts["trumpet"].instrument)
     assert board.excerpts == (opener,)
     assert board.open == len(board.rows) - 1
+
+
+def test_the_board_opens_with_a_section_that_has_music(
+    band: Band, cast: Cast, signed_in: SignedIn
+) -> None:
+    sections = list(instruments(band.season))
+    last = sections[-1]
+    client = signed_in(cast.staff)
+    assert client.get(reverse("music")).context["instrument"] == sections[0]
+    excerpt = Excerpt.objects.create(season=band.season, name="Solo", part=last.parts.first())
+    assert client.get(reverse("music")).context["instrument"] == last
+    Excerpt.objects.filter(pk=excerpt.pk).update(part=None)
+    assert client.get(reverse("music")).context["instrument"] == sections[0], "for everybody"
