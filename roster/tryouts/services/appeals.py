@@ -23,7 +23,7 @@ from roster.tryouts.services.marks import counting
 
 @dataclass(frozen=True)
 class LookMarks:
-    """One evaluator's marks of one session; evaluators are told apart by letters of this file
+    """One evaluator's marks of one session; evaluators are told apart by numbers of this file
     alone, so that nobody can be found out by comparing files."""
 
     evaluator: str
@@ -42,6 +42,15 @@ class AppealFile:
     looks: tuple[LookMarks, ...]
     figures: dict[str, Any]
 
+    @property
+    def rows(self) -> list[tuple[TryoutCriterion, list[tuple[str, str]]]]:
+        """Criterion by criterion: each look's mark and what stood before, blank where there is
+        none."""
+        said = [{c: (mark, before) for c, mark, before in look.marks} for look in self.looks]
+        criteria = dict.fromkeys(c for look in self.looks for c, _, _ in look.marks)
+        ordered = sorted(criteria, key=lambda c: (c.order, c.pk))
+        return [(c, [marks.get(c, ("", "")) for marks in said]) for c in ordered]
+
 
 def file_of(candidate: Candidate) -> AppealFile:
     """From the decision that counts; LookupError without one."""
@@ -57,13 +66,13 @@ def file_of(candidate: Candidate) -> AppealFile:
         before = mark_words(it.mark.value) if it.changed else ""
         key = (it.mark.session_id, it.mark.panelist)
         by_look[key].append((it.mark.criterion, mark_words(it.value), before))
-    letters = {p: f"Evaluator {n}" for n, p in enumerate(dict.fromkeys(p for _, p in by_look), 1)}
+    called = {p: f"Evaluator {n}" for n, p in enumerate(dict.fromkeys(p for _, p in by_look), 1)}
     return AppealFile(
         candidate,
         decision,
         offers(decision).filter(candidate=candidate).first(),
         tuple(
-            LookMarks(letters[panelist], sessions[session], tuple(marks))
+            LookMarks(called[panelist], sessions[session], tuple(marks))
             for (session, panelist), marks in by_look.items()
         ),
         decision.basis["figures"].get(str(candidate.pk), {}),

@@ -23,7 +23,11 @@ from roster.tryouts.core.severity import NotComparable, Severity, fit_severity, 
 from roster.tryouts.enums import Deciding
 from roster.tryouts.models import (
     Candidate,
+    Decision,
+    Offer,
     Panelist,
+    Seat,
+    SeatingPlan,
     Tryout,
     TryoutCriterion,
     TryoutQuota,
@@ -340,8 +344,13 @@ def figures_of(tryout: Tryout) -> Figures:
 
 
 def figures_to_show(tryout: Tryout) -> Figures:
-    """The same for pages that only show them, kept while nothing is written."""
-    return while_unchanged(("tryout figures", tryout.pk), lambda: _warm(figures_of(tryout)))
+    """The same for pages that only show them, kept while nothing is written but what is made of
+    them."""
+    return while_unchanged(
+        ("tryout figures", tryout.pk),
+        lambda: _warm(figures_of(tryout)),
+        tuple(model._meta.db_table for model in (Decision, Offer, Seat, SeatingPlan)),
+    )
 
 
 def _warm(found: Figures) -> Figures:

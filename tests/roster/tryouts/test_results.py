@@ -287,6 +287,10 @@ def test_the_file_for_an_appeal_has_own_marks_alone(
     assert {look.evaluator for look in file.looks} <= {f"Evaluator {n}" for n in range(1, 5)}
     assert sum(len(look.marks) for look in file.looks) == who.marks.count()
     assert file.figures["raw"] is not None and file.offer is not None
+    assert [c for c, _ in file.rows] == list(world.criteria)
+    for place, look in enumerate(file.looks):
+        column = {c: marks[place] for c, marks in file.rows if marks[place][0]}
+        assert column == {c: (mark, before) for c, mark, before in look.marks}
 
 
 def test_the_seated_become_members_in_one_step_that_can_be_taken_back(
