@@ -9,8 +9,8 @@ from django.test import Client
 from django.urls import reverse
 
 from bandops.lib.errors import Refused
-from roster.tryouts.models import Candidate, Correction, Mark, MarkChange
-from roster.tryouts.services import checking, correcting
+from roster.tryouts.models import Candidate, Correction, Decision, Mark, MarkChange
+from roster.tryouts.services import appeals, checking, correcting
 from roster.tryouts.services.figures import figures_of
 from tests.factories import Band, Cast, TryoutWorld, make_tryout
 
@@ -68,6 +68,35 @@ def test_two_people_move_the_marks_and_both_originals_stay(world: TryoutWorld, c
     figures = {line.candidate.number: line.adjusted for line in figures_of(world.tryout).lines}
     assert max(figures, key=lambda n: figures[n] or 0) == 12
     assert min(figures, key=lambda n: figures[n] or 0) == 21
+
+
+def test_who_asks_why_never_reads_the_other_s_marks(world: TryoutWorld, cast: Cast) -> None:
+    [finding] = checking.check_sheets(world.tryout).grave
+    moved = correcting.ask_moves(
+        actor=cast.staff, tryout=world.tryout, reason="rows swapped", moves=finding.moves
+    )
+    correcting.answer(actor=cast.director, correction=moved, agreed=True)
+    other = Mark.objects.get(
+        candidate=world.candidates[1], panelist=world.panelists[0], criterion=world.criteria[0]
+    )
+    typo = correcting.ask_correction(
+        actor=cast.staff, tryout=world.tryout, reason="typo", values={other.pk: Decimal(9)}
+    )
+    correcting.answer(actor=cast.director, correction=typo, agreed=True)
+    Decision.objects.create(
+        tryout=world.tryout,
+        version=1,
+        basis={"figures": {}},
+        first_by=cast.staff,
+        second_by=cast.director,
+        second_at=moved.asked_at,
+    )
+    for who, said in (
+        (world.candidates[0], {"", appeals.MOVED}),
+        (world.candidates[1], {"", f"corrected from {float(other.value or 0):g}"}),
+    ):
+        looks = appeals.file_of(who).looks
+        assert {how for look in looks for _, _, how in look.marks} == said
 
 
 def test_marks_that_are_right_as_they_stand_are_asked_about_once(

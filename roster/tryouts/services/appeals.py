@@ -9,8 +9,10 @@ from typing import Any
 from roster.tryouts import queries
 from roster.tryouts.models import (
     Candidate,
+    Correction,
     Decision,
     Mark,
+    MarkChange,
     Offer,
     Panelist,
     TryoutCriterion,
@@ -19,6 +21,8 @@ from roster.tryouts.models import (
 from roster.tryouts.services.deciding import current, offers
 from roster.tryouts.services.marking import mark_words
 from roster.tryouts.services.marks import counting
+
+MOVED = "moved here from another row of the sheet"
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,7 @@ class LookMarks:
     evaluator: str
     session: TryoutSession
     marks: tuple[tuple[TryoutCriterion, str, str], ...]
-    """(criterion, mark, what stood before)"""
+    """(criterion, mark, how it was corrected: blank where it was not)"""
 
 
 @dataclass(frozen=True)
@@ -44,9 +48,9 @@ class AppealFile:
 
     @property
     def rows(self) -> list[tuple[TryoutCriterion, list[tuple[str, str]]]]:
-        """Criterion by criterion: each look's mark and what stood before, blank where there is
+        """Criterion by criterion: each look's mark and how it was corrected, blank where there is
         none."""
-        said = [{c: (mark, before) for c, mark, before in look.marks} for look in self.looks]
+        said = [{c: (mark, how) for c, mark, how in look.marks} for look in self.looks]
         criteria = dict.fromkeys(c for look in self.looks for c, _, _ in look.marks)
         ordered = sorted(criteria, key=lambda c: (c.order, c.pk))
         return [(c, [marks.get(c, ("", "")) for marks in said]) for c in ordered]
@@ -62,10 +66,13 @@ def file_of(candidate: Candidate) -> AppealFile:
     rows = Mark.objects.filter(candidate=candidate, session__in=sessions)
     order = ("session__starts_at", "panelist", "criterion__order", "criterion")
     by_look: dict[tuple[int, Panelist], list[tuple[TryoutCriterion, str, str]]] = defaultdict(list)
+    moved = _moved(candidate)
     for it in counting(rows.select_related("criterion").order_by(*order)):
-        before = mark_words(it.mark.value) if it.changed else ""
+        how = ""
+        if it.changed:
+            how = MOVED if it.mark.pk in moved else f"corrected from {mark_words(it.mark.value)}"
         key = (it.mark.session_id, it.mark.panelist)
-        by_look[key].append((it.mark.criterion, mark_words(it.value), before))
+        by_look[key].append((it.mark.criterion, mark_words(it.value), how))
     called = {p: f"Evaluator {n}" for n, p in enumerate(dict.fromkeys(p for _, p in by_look), 1)}
     return AppealFile(
         candidate,
@@ -77,3 +84,12 @@ def file_of(candidate: Candidate) -> AppealFile:
         ),
         decision.basis["figures"].get(str(candidate.pk), {}),
     )
+
+
+def _moved(candidate: Candidate) -> set[int]:
+    """Marks (ids) of the candidate that changed together with others' marks: what was first
+    written there is not about them."""
+    others = Mark.objects.filter(candidate__tryout=candidate.tryout_id).exclude(candidate=candidate)
+    shared = Correction.objects.filter(agreed=True, changes__mark__in=others)
+    rows = MarkChange.objects.filter(mark__candidate=candidate, correction__in=shared)
+    return set(rows.values_list("mark_id", flat=True))

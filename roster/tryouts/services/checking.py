@@ -105,17 +105,15 @@ def _misplaced(found: Judged) -> Iterable[Finding]:
         rows = (it.first, it.second) if isinstance(it, core.Exchanged) else it.looks
         keys = [found.keys[found.counting[row]] for row in rows]
         panelist, session, numbers = _of(found, keys)
-        far = it.odds >= MOST_ODDS
-        times = (
-            f"{'over a million' if far else f'{it.odds:,.0f}'} times better than where they stand"
-        )
+        times = f"{it.odds:,.0f}" if it.odds < MOST_ODDS else "over a million"
+        better = f"{times} times better than where they stand"
+        marks = f"{panelist}'s marks of {numbers} ({session})"
         if isinstance(it, core.Exchanged):
             moves = ((keys[0], keys[1]), (keys[1], keys[0]))
             yield Finding(
                 _key("exchanged", found, keys),
                 "Possibly exchanged",
-                f"{panelist}'s marks of {numbers} ({session}) fit what others gave the other of the "
-                f"two {times}.",
+                f"{marks} fit what others gave the other of the two {better}.",
                 moves,
                 _beside(found, keys, moves),
             )
@@ -125,8 +123,7 @@ def _misplaced(found: Judged) -> Iterable[Finding]:
             yield Finding(
                 _key("shifted", found, keys),
                 "Possibly shifted by a row",
-                f"{panelist}'s marks of {numbers} ({session}) fit what others gave the {way} on the "
-                f"sheet {times}.",
+                f"{marks} fit what others gave the {way} on the sheet {better}.",
                 onward,
                 _beside(found, keys, onward),
             )
