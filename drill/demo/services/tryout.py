@@ -25,6 +25,7 @@ from roster.tryouts.models import (
     ReadinessItem,
     Tryout,
     TryoutCriterion,
+    TryoutGroup,
     TryoutQuota,
     TryoutSession,
 )
@@ -154,16 +155,15 @@ def _marks(tryout: Tryout, rows: list[Candidate]) -> list[Mark]:
     criteria = list(tryout.criteria.all())
     severity = {p.pk: rng.gauss(0, 0.4) for p in Panelist.objects.filter(tryout=tryout)}
     made: list[Mark] = []
-    exchanged: tuple[int, int] | None = None
-    groups = queries.groups(tryout).prefetch_related("places__candidate", "panel")
+    groups = list(queries.groups(tryout).prefetch_related("places__candidate", "panel"))
+    widest = max(groups, key=lambda group: _span(group, able))
     for group in groups:
         people = [place.candidate for place in group.places.all()]
-        for row in group.panel.all():
+        for which, row in enumerate(group.panel.all()):
             seen = {p.pk: p.pk for p in people}
-            if exchanged is None and len(people) > 4:
-                ordered = sorted(people, key=lambda p: able[p.pk])
-                exchanged = (ordered[0].pk, ordered[-1].pk)
-                seen |= {exchanged[0]: exchanged[1], exchanged[1]: exchanged[0]}
+            if group == widest and not which:
+                first, *_, last = sorted(seen, key=lambda pk: able[pk])
+                seen |= {first: last, last: first}
             for n, person in enumerate(people):
                 level = able[seen[person.pk]] + severity[row.panelist_id] + rng.gauss(0, 0.5)
                 at = group.starts_at + datetime.timedelta(minutes=n)
@@ -180,3 +180,9 @@ def _marks(tryout: Tryout, rows: list[Candidate]) -> list[Mark]:
                         )
                     )
     return made
+
+
+def _span(group: TryoutGroup, able: dict[int, float]) -> float:
+    """How far apart the best and the weakest of a group are."""
+    found = [able[place.candidate_id] for place in group.places.all()]
+    return max(found, default=0.0) - min(found, default=0.0)
