@@ -138,10 +138,14 @@ class Offer(models.Model):
             return f"alternate {self.standing} for {self.part}"
         return "no offer"
 
+    def is_past(self, now: datetime.datetime) -> bool:
+        """Its deadline is over."""
+        return self.expires_at is not None and self.expires_at <= now
+
     def has_expired(self, now: datetime.datetime) -> bool:
         """Nobody answered in time."""
         waits = self.state == OfferState.OPEN and self.kind != OfferKind.NONE
-        return waits and self.expires_at is not None and self.expires_at <= now
+        return waits and self.is_past(now)
 
     def stands(self, now: datetime.datetime) -> bool:
         """The candidate has or may still take what is offered."""

@@ -19,6 +19,7 @@ from roster.tryouts.services.deciding import (
     draft,
     let_go,
     offers,
+    refuse_draft,
     refuse_past,
     write_version,
 )
@@ -32,6 +33,7 @@ from roster.tryouts.services.proposing import (
 )
 from roster.tryouts.services.setting_up import locked
 
+JOINED = "The selected are members already: talk to the staff."
 MOVE_UP, BY_RULES, LEAVE_OPEN = "move up", "by the rules", "leave open"
 
 
@@ -40,14 +42,8 @@ def answer_offer(*, actor: User, offer: Offer, accept: bool, at: datetime.dateti
     with recorded(actor, "answer offer"):
         tryout = locked(offer.decision.tryout)
         offer = _of_the_current(tryout, offer)
-        if offer.kind == OfferKind.NONE:
-            raise Refused("There is no offer to answer.")
-        if offer.state == OfferState.WITHDRAWN:
-            raise Refused("They withdrew from the tryout.")
-        if offer.has_expired(at):
-            raise Refused("The offer has expired: talk to the staff.")
-        if not accept or offer.state != OfferState.OPEN:
-            _refuse_joined(tryout)
+        if why := hindrance(offer, accept=accept, joined=queries.has_joined(tryout), at=at):
+            raise Refused(why)
         offer.state = OfferState.ACCEPTED if accept else OfferState.DECLINED
         offer.answered_at = at
         offer.save()
@@ -63,10 +59,20 @@ def _of_the_current(tryout: Tryout, offer: Offer) -> Offer:
     return offer
 
 
-def _refuse_joined(tryout: Tryout) -> None:
-    """Whoever is a member leaves the band, not the tryout."""
-    if queries.has_joined(tryout):
-        raise Refused("The selected are members already: talk to the staff.")
+def hindrance(offer: Offer, *, accept: bool, joined: bool, at: datetime.datetime) -> str:
+    """Why an offer cannot be accepted or declined; empty where it can. Whoever is a member leaves
+    the band, not the tryout."""
+    if offer.kind == OfferKind.NONE:
+        return "There is no offer to answer."
+    if offer.state == OfferState.WITHDRAWN:
+        return "They withdrew from the tryout."
+    if offer.has_expired(at) or (
+        offer.state == OfferState.DECLINED and accept and offer.is_past(at)
+    ):
+        return "The offer has expired: talk to the staff."
+    if joined and not (accept and offer.state == OfferState.OPEN):
+        return JOINED
+    return ""
 
 
 def withdraw_offer(*, actor: User, offer: Offer, at: datetime.datetime) -> None:
@@ -74,7 +80,8 @@ def withdraw_offer(*, actor: User, offer: Offer, at: datetime.datetime) -> None:
     with recorded(actor, "answer offer"):
         tryout = locked(offer.decision.tryout)
         offer = _of_the_current(tryout, offer)
-        _refuse_joined(tryout)
+        if queries.has_joined(tryout):
+            raise Refused(JOINED)
         offer.state, offer.answered_at = OfferState.WITHDRAWN, at
         offer.save()
         offer.candidate.withdrawn_at = offer.candidate.withdrawn_at or at
@@ -212,8 +219,9 @@ def take_option(
     with recorded(actor, "take option"):
         tryout = locked(tryout)
         decision = current(tryout)
-        if decision is None or draft(tryout) is not None:
-            raise Refused("There is a version that is not signed yet: sign it or drop it first.")
+        refuse_draft(tryout)
+        if decision is None:
+            raise Refused("Nothing is decided yet.")
         if not reason.strip():
             raise Refused("Say why: the reason stays with the version.")
         rows = list(offers(decision))

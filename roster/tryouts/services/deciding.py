@@ -92,6 +92,11 @@ def deadline_of(decision: Decision | None) -> datetime.datetime | None:
 def _refuse_unready(tryout: Tryout) -> None:
     if tryout.state == TryoutState.DRAFT:
         raise Refused("Judging has not begun.")
+    refuse_draft(tryout)
+
+
+def refuse_draft(tryout: Tryout) -> None:
+    """One version after the other."""
     if draft(tryout) is not None:
         raise Refused("There is a version that is not signed yet: sign it or drop it first.")
 

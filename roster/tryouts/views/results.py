@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -17,6 +19,7 @@ from roster.tryouts import queries
 from roster.tryouts.models import Candidate, Tryout
 from roster.tryouts.pdf import render_appeal, render_results
 from roster.tryouts.services import answering, appeals, results
+from roster.tryouts.services.answering import hindrance
 from roster.tryouts.services.deciding import current, let_go
 from roster.tryouts.views.frame import MENU, tryout_of
 
@@ -65,11 +68,18 @@ def my_tryout(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         told = results.are_told(candidate.tryout, now)
         offer = results.own_offer(viewer.signed_in, candidate.tryout) if told else None
         posted = results.is_posted(candidate.tryout, now)
-        file = appeals.file_of(candidate) if posted and offer is not None else None
-        expired = offer is not None and offer.has_expired(now)
-        gone = let_go(offer.decision).get(candidate.pk) if offer is not None else None
-        final = offer is not None and queries.has_joined(candidate.tryout)
-        shown.append((candidate, offer, expired, file, posted, gone, final))
+        entry: dict[str, Any] = {"candidate": candidate, "offer": offer, "posted": posted}
+        if offer is not None:
+            joined = queries.has_joined(candidate.tryout)
+            entry |= {
+                "expired": offer.has_expired(now),
+                "past": offer.is_past(now),
+                "gone": let_go(offer.decision).get(candidate.pk),
+                "file": appeals.file_of(candidate) if posted else None,
+                "may_accept": not hindrance(offer, accept=True, joined=joined, at=now),
+                "may_decline": not hindrance(offer, accept=False, joined=joined, at=now),
+            }
+        shown.append(entry)
     return render(request, "tryouts/mine.html", {"shown": shown})
 
 
