@@ -19,17 +19,10 @@ def excerpts(season: Season) -> QuerySet[Excerpt]:
     return Excerpt.objects.filter(season=season).select_related("instrument", "part__instrument")
 
 
-def instruments_with_music(sections: Sequence[Instrument]) -> set[int]:
-    """Those (ids) of the instruments for which there is an excerpt of their own or for
-    everybody."""
-    every = {i.pk for i in sections}
-    found: set[int] = set()
-    seasons = {i.season_id for i in sections}
-    for excerpt in Excerpt.objects.filter(season__in=seasons).select_related("part"):
-        if excerpt.part is None and excerpt.instrument_id is None:
-            return every
-        found.add(excerpt.part.instrument_id if excerpt.part else excerpt.instrument_id or 0)
-    return found & every
+def with_music(season: Season, sections: Sequence[Instrument]) -> list[Instrument]:
+    """Those for which there is an excerpt of their own or for everybody."""
+    asked = {e.part.instrument_id if e.part else e.instrument_id for e in excerpts(season)}
+    return [i for i in sections if None in asked or i.pk in asked]
 
 
 @dataclass(frozen=True)

@@ -33,20 +33,19 @@ def _sections(viewer: Viewer) -> list[Instrument]:
     return [i for i in every if mine is None or i.pk in mine]
 
 
-def _chosen(request: HttpRequest, sections: list[Instrument]) -> Instrument | None:
+def _chosen(request: HttpRequest, viewer: Viewer, sections: list[Instrument]) -> Instrument | None:
     """The section asked for, else the first that has music to pass, else the first."""
     asked = whole_number(request.GET.get("instrument", ""))
     if (found := next((i for i in sections if i.pk == asked), None)) is not None:
         return found
-    busy = queries.instruments_with_music(sections)
-    return next((i for i in sections if i.pk in busy), sections[0] if sections else None)
+    return next(iter([*queries.with_music(viewer.this_season, sections), *sections]), None)
 
 
 @page(hears_some, MENU)
 def board(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Who has not passed what, instrument by instrument; what is heard is noted here."""
     sections = _sections(viewer)
-    chosen = _chosen(request, sections)
+    chosen = _chosen(request, viewer, sections)
     context = {
         "sections": sections,
         "instrument": chosen,

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from django.utils.text import get_text_list
+
 from roster.tryouts.core.agreement import Agreement, Form
 from roster.tryouts.core.cut import Group
 from roster.tryouts.core.linking import Link, Linking
@@ -44,7 +46,7 @@ def link_words(
 def numbers_words(numbers: Sequence[str]) -> str:
     """'101, 102 and 103', '101, 102 and 8 more'."""
     if len(numbers) <= MOST_NAMED:
-        return " and ".join(filter(None, (", ".join(numbers[:-1]), *numbers[-1:])))
+        return get_text_list(list(numbers), "and")
     return f"{', '.join(numbers[: MOST_NAMED - 2])} and {len(numbers) - MOST_NAMED + 2} more"
 
 

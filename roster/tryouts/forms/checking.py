@@ -15,7 +15,8 @@ from roster.tryouts.services.marking import mark_words, read_mark
 from roster.tryouts.services.marks import Counting
 from roster.tryouts.services.typing import Difference
 
-SHORT = {"class": "short", "inputmode": "decimal", "autocomplete": "off"}
+TYPED = {"class": "short", "autocomplete": "off"}
+SHORT = TYPED | {"inputmode": "decimal"}
 
 
 class ReasonForm(forms.Form):
@@ -81,23 +82,27 @@ class DifferencesForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.differences = list(differences)
         for d in self.differences:
-            self.fields[f"{d.number}_{d.criterion.pk}"] = forms.CharField(
+            self.fields[self._name(d)] = forms.CharField(
                 label=f"{d.number}, {d.criterion}: the paper says",
                 required=False,
                 max_length=12,
-                widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
+                widget=forms.TextInput(attrs=TYPED),
             )
 
     def rows(self) -> list[tuple[Difference, forms.BoundField]]:
         """Each difference with its field."""
-        return [(d, self[f"{d.number}_{d.criterion.pk}"]) for d in self.differences]
+        return [(d, self[self._name(d)]) for d in self.differences]
+
+    @staticmethod
+    def _name(d: Difference) -> str:
+        return f"{d.number}_{d.criterion.pk}"
 
     @property
     def chosen(self) -> dict[tuple[str, str], str]:
         """(number, criterion's id) -> what the paper says, of those that were typed."""
         found = {}
         for d in self.differences:
-            text = self.cleaned_data[f"{d.number}_{d.criterion.pk}"].strip()
+            text = self.cleaned_data[self._name(d)].strip()
             if text:
                 said = "" if text.lower() == self.EMPTY else text
                 found[d.number, str(d.criterion.pk)] = said

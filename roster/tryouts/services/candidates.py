@@ -196,10 +196,11 @@ def note_ready(
 
 
 def missing_items(
-    candidates: Sequence[Candidate], tryout: Tryout
+    candidates: Sequence[Candidate], tryout: Tryout, *, only_needed: bool = False
 ) -> dict[int, list[ReadinessItem]]:
-    """Candidate's id -> the items they lack, in the list's order; for those who lack any."""
-    items = list(tryout.readiness_items.all())
+    """Candidate's id -> the items they lack, in the list's order; for those who lack any.
+    ``only_needed``: of those without which nobody marches."""
+    items = [i for i in tryout.readiness_items.all() if i.needed_to_march or not only_needed]
     ready = set(
         ItemReady.objects.filter(candidate__in=[c.pk for c in candidates]).values_list(
             "candidate_id", "item_id"

@@ -147,29 +147,25 @@ def _beside(
     found: Judged, keys: Sequence[LookKey], moves: Sequence[tuple[LookKey, LookKey]]
 ) -> tuple[Beside, ...]:
     """The looks that a finding is about, then those that marks would move to."""
-    figure = {found.keys[at]: float(found.figures[at]) for at in found.counting}
+    figure = found.figure_of
     comes = {to: figure[key] for key, to in moves}
-    by_pk = {c.pk: c for c in found.candidates}
     evaluator = keys[0][1]
     rows = []
     for key in dict.fromkeys((*keys, *comes)):
         others = [f for (c, e, _), f in figure.items() if c == key[0] and e != evaluator]
         mean = sum(others) / len(others) if others else None
-        rows.append(Beside(by_pk[key[0]], figure[key], mean, comes.get(key)))
+        rows.append(Beside(found.of_key(key)[0], figure[key], mean, comes.get(key)))
     return tuple(rows)
 
 
 def _of(found: Judged, keys: Sequence[LookKey]) -> tuple[Panelist, TryoutSession, str]:
-    by_pk = {c.pk: c for c in found.candidates}
-    panelist = next(p for p in found.panelists if p.pk == keys[0][1])
-    session = next(s for s in found.sessions if s.pk == keys[0][2])
-    return panelist, session, numbers_words([by_pk[c].called for c, _, _ in keys])
+    _, panelist, session = found.of_key(keys[0])
+    return panelist, session, numbers_words([found.of_key(key)[0].called for key in keys])
 
 
 def _key(kind: str, found: Judged, keys: Sequence[LookKey]) -> str:
     """Names the finding with the figures it rests on: other marks make another finding."""
-    at = {key: i for i, key in enumerate(found.keys)}
-    figures = sum(float(found.figures[at[key]]) * n for n, key in enumerate(keys, 1))
+    figures = sum(found.figure_of[key] * n for n, key in enumerate(keys, 1))
     first, last = keys[0], keys[-1]
     return f"{kind} {first[1]} {first[2]} {first[0]} {last[0]} {len(keys)} {figures:.4f}"
 
@@ -178,15 +174,13 @@ def _unmarked(found: Judged) -> Iterable[str]:
     """Looks with some criteria neither marked nor said to be not seen."""
     given = set(zip(found.marks.look.tolist(), found.marks.criterion.tolist(), strict=True))
     given |= found.not_seen
-    by_pk = {c.pk: c for c in found.candidates}
-    codes = {p.pk: p.code for p in found.panelists}
-    for at, (candidate, evaluator, session) in enumerate(found.keys):
+    for at, key in enumerate(found.keys):
         lacks = [str(c) for i, c in enumerate(found.criteria) if (at, i) not in given]
         if lacks:
-            where = next(s for s in found.sessions if s.pk == session)
+            candidate, panelist, session = found.of_key(key)
             yield (
-                f"{codes[evaluator]} has not said anything about {', '.join(lacks)} of "
-                f"{by_pk[candidate].called} in {where}."
+                f"{panelist.code} has not said anything about {', '.join(lacks)} of "
+                f"{candidate.called} in {session}."
             )
 
 

@@ -189,11 +189,17 @@ class Figures:
     def eligible(self) -> Bools:
         """Who can be offered anything: still trying, with enough looks, and at the standard."""
         at_standard = ~np.isnan(self.deciding)
-        if self.tryout.standard is not None:
+        if self.lowest is not None:
             with np.errstate(invalid="ignore"):
-                at_standard &= self.deciding >= float(self.tryout.standard) - 1e-9
+                at_standard &= self.deciding >= self.lowest
         found: Bools = self.seen_enough & at_standard
         return found
+
+    @property
+    def lowest(self) -> float | None:
+        """The lowest deciding figure that can be offered anything, less what rounding may do."""
+        standard = self.tryout.standard
+        return None if standard is None else float(standard) - 1e-9
 
     @cached_property
     def applicants(self) -> tuple[Applicant, ...]:
@@ -386,7 +392,7 @@ def _complete_table(
     found: Judged, session: TryoutSession
 ) -> tuple[Floats | None, tuple[Panelist, ...]]:
     """Candidates by evaluators (n, k) of whoever all evaluators of the round have seen."""
-    by_key = {found.keys[i]: found.figures[i] for i in found.counting.tolist()}
+    by_key = found.figure_of
     marked = {e for _, e, s in by_key if s == session.pk}
     panel = tuple(p for p in found.panelists if p.pk in marked)
     people = sorted({c for c, _, s in by_key if s == session.pk})

@@ -60,6 +60,11 @@ class Judged:
         return np.flatnonzero(~np.isnan(self.figures))
 
     @cached_property
+    def figure_of(self) -> dict[LookKey, float]:
+        """The figure of each look that has one."""
+        return {self.keys[at]: float(self.figures[at]) for at in self.counting.tolist()}
+
+    @cached_property
     def row_of(self) -> Ints:
         """Each look's row among those with a figure, -1 without one."""
         rows = np.full(len(self.keys), -1, dtype=np.intp)
@@ -117,7 +122,11 @@ class Judged:
 
     def of(self, row: int) -> tuple[Candidate, Panelist, TryoutSession]:
         """Whose look a row of ``looks`` is."""
-        candidate, evaluator, session = self.keys[self.counting[row]]
+        return self.of_key(self.keys[self.counting[row]])
+
+    def of_key(self, key: LookKey) -> tuple[Candidate, Panelist, TryoutSession]:
+        """Whose look a key names."""
+        candidate, evaluator, session = key
         return self._candidate[candidate], self._panelist[evaluator], self._session[session]
 
     @cached_property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +28,11 @@ class Wanted:
     """their place among those who compete for the part"""
     mark: str = ""
     """the shape of where they stand to the cut"""
+
+    @property
+    def words(self) -> str:
+        """As an offer says it."""
+        return Offer(kind=self.kind, part=self.part, standing=self.standing).words
 
 
 def wanted_by(found: Figures, selection: Selection | None = None) -> list[Wanted]:
@@ -66,7 +71,7 @@ def _reason(
     if line.looks < found.tryout.minimum_looks:
         return f"{line.looks} looks, {found.tryout.minimum_looks} needed."
     figure = line.deciding(found.tryout)
-    if figure is not None and figure < float(found.tryout.standard or 0):
+    if figure is not None and found.lowest is not None and figure < found.lowest:
         return f"{figure:.1f} is below the lowest figure for an offer."
     trade = next((t for t in chosen.trades if t.key == candidate.pk), None)
     said = []
@@ -107,31 +112,27 @@ def blockers(tryout: Tryout, found: Figures) -> list[str]:
 def tie_text(found: Figures, tie: Tie) -> str:
     """What is tied at which line, and what may settle it."""
     people = {c.pk: c.called for c in found.judged.candidates}
-    part = part_of(found, tie.part)
+    quota = next(q for q in found.quotas if q.part_id == tie.part)
+    order = ties_words(found.tie_criteria)
     if not tie.outside:
         equals = numbers_words([people[k] for k in tie.inside])
         return (
-            f"Alternates for {part} stand equal: {equals}. {ties_words(found.tie_criteria)} does "
-            "not tell them apart: give them another look."
+            f"Alternates for {quota.part} stand equal: {equals}. {order} does not tell them apart: "
+            "give them another look."
         )
-    room = next(q for q in found.core_quotas if q.part == tie.part)
+    all_in = quota.target + len(tie.outside)
     more = (
-        f" or, since up to {room.most} fit, fill {room.target + len(tie.outside)} spots"
-        if not tie.alternates and room.target + len(tie.outside) <= room.most
+        f" or, since up to {quota.maximum} fit, fill {all_in} spots"
+        if not tie.alternates and all_in <= quota.maximum
         else ""
     )
     equals = numbers_words([people[k] for k in (*tie.inside, *tie.outside)])
     line = "last alternate's place" if tie.alternates else "last spot"
     return (
-        f"A tie at the {line} in {part}: {equals} stand equal. "
-        f"{ties_words(found.tie_criteria)} does not tell them apart: give them another look"
-        f"{more}. Names and numbers never decide."
+        f"A tie at the {line} in {quota.part}: {equals} stand equal. "
+        f"{order} does not tell them apart: give them another look{more}. Names and numbers never "
+        "decide."
     )
-
-
-def part_of(found: Figures, pk: int) -> Part:
-    """A part that has a quota."""
-    return next(q.part for q in found.quotas if q.part_id == pk)
 
 
 def basis_of(found: Figures) -> dict[str, Any]:
@@ -174,13 +175,10 @@ class Change:
     after: str
 
 
-def changes_between(before: Sequence[Offer], after: Sequence[Wanted]) -> list[Change]:
+def changes_between(
+    before: Sequence[Offer] | Sequence[Wanted], after: Sequence[Wanted]
+) -> list[Change]:
     """Whoever would have to be told something else."""
-    old: Mapping[int, Offer] = {o.candidate_id: o for o in before}
-    found = []
-    for it in after:
-        words = Offer(kind=it.kind, part=it.part, standing=it.standing).words
-        was = old[it.candidate.pk].words if it.candidate.pk in old else ""
-        if was != words:
-            found.append(Change(it.candidate, was, words))
-    return found
+    was = {it.candidate.pk: it.words for it in before}
+    found = [Change(it.candidate, was.get(it.candidate.pk, ""), it.words) for it in after]
+    return [change for change in found if change.before != change.after]

@@ -20,7 +20,7 @@ from roster.people.viewer import Viewer
 from roster.tryouts.core.cut import Group
 from roster.tryouts.enums import OfferKind
 from roster.tryouts.forms.deciding import DecisionForm, OfferForm, PostingForm, WhatIfForm
-from roster.tryouts.models import Decision, Offer, ReadinessItem, Tryout
+from roster.tryouts.models import Decision, Offer, Tryout
 from roster.tryouts.rules import may_open_key
 from roster.tryouts.services import answering, proposing, results
 from roster.tryouts.services import deciding as services
@@ -81,17 +81,8 @@ def _spots_first(offer: Offer) -> tuple[bool, int, int, bool, int]:
     part = offer.part
     if part is None:
         return True, 0, 0, True, offer.candidate.number or 0
-    kind = offer.kind != OfferKind.SPOT
-    return False, part.instrument.order, part.order, kind, offer.standing or 0
-
-
-def _still_lacking(tryout: Tryout, rows: list[Offer]) -> dict[int, list[ReadinessItem]]:
-    """Candidate (id) -> the items without which nobody marches, for whoever is offered
-    something."""
-    offered = [o.candidate for o in rows if o.kind != OfferKind.NONE]
-    found = missing_items(offered, tryout)
-    needed = {pk: [i for i in items if i.needed_to_march] for pk, items in found.items()}
-    return {pk: items for pk, items in needed.items() if items}
+    stands_by = offer.kind != OfferKind.SPOT
+    return False, part.instrument.order, part.order, stands_by, offer.standing or 0
 
 
 def _version(
@@ -109,7 +100,8 @@ def _version(
     if named:
         record_view(viewer.signed_in, Tryout._meta.db_table, tryout.pk, KEY)
     lines = found.by_candidate
-    lacks = _still_lacking(tryout, rows) if shown.is_signed else {}
+    asked = [o.candidate for o in rows if shown.is_signed and o.kind != OfferKind.NONE]
+    lacks = missing_items(asked, tryout, only_needed=True)
     return {
         "shown": shown,
         "named": named,
@@ -142,11 +134,9 @@ def what_if(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     ties: list[str] = []
     if request.GET and form.is_valid():
         other = found.selection_with(form.asked())
-        before = [
-            Offer(candidate=w.candidate, kind=w.kind, part=w.part, standing=w.standing)
-            for w in proposing.wanted_by(found)
-        ]
-        changes = proposing.changes_between(before, proposing.wanted_by(found, other))
+        changes = proposing.changes_between(
+            proposing.wanted_by(found), proposing.wanted_by(found, other)
+        )
         ties = [proposing.tie_text(found, tie) for tie in other.ties]
     context = {"form": form, "changes": changes, "ties": ties, "asked": bool(request.GET)}
     return show(request, it, TAB, "tryouts/what_if.html", context)

@@ -6,12 +6,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 
 from bandops.lib.outbox.progress import file_response
 from bandops.lib.web import rules
+from bandops.lib.web.forms import whole_number
 from bandops.lib.web.pages import page
 from roster.people.viewer import Viewer
-from roster.tryouts import queries
 from roster.tryouts.models import Tryout, TryoutSession
 from roster.tryouts.pdf import render_mark_sheets, render_timetable
 from roster.tryouts.views.frame import MENU, tryout_of
+from roster.tryouts.views.planning import session_of
 
 
 @page(rules.staff, MENU)
@@ -30,9 +31,4 @@ def tryout_print(request: HttpRequest, viewer: Viewer, pk: int, kind: str) -> Ht
 def _asked(request: HttpRequest, tryout: Tryout) -> TryoutSession | None:
     """The session to print alone; ``None`` for all, 404 for one that is not there."""
     asked = request.GET.get("session")
-    if asked is None:
-        return None
-    found = next((s for s in queries.sessions(tryout) if str(s.pk) == asked), None)
-    if found is None:
-        raise Http404
-    return found
+    return None if asked is None else session_of(tryout, whole_number(asked) or 0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 import time_machine
@@ -29,6 +30,8 @@ from roster.tryouts.models import (
     SeatingPlan,
 )
 from roster.tryouts.services import answering, appeals, deciding, joining, results, seating
+from roster.tryouts.services.figures import CandidateFigure, figures_of
+from roster.tryouts.services.proposing import wanted_by
 from tests.factories import Cast, TryoutWorld, mark_all
 
 pytestmark = [
@@ -248,6 +251,37 @@ def test_whoever_accepted_can_let_it_go_until_they_are_a_member(
             answering.withdraw_offer(actor=cast.staff, offer=offer, at=NOTES)
     offer.refresh_from_db()
     assert offer.state == "accepted"
+
+
+def test_whoever_declined_can_accept_until_the_deadline(
+    world: TryoutWorld, decided: Decision, cast: Cast
+) -> None:
+    offer = spot_offer(decided)
+    assert offer.expires_at is not None
+    last = offer.expires_at - SECOND
+
+    def answer(at: datetime.datetime, *, accept: bool) -> str:
+        answering.answer_offer(actor=cast.staff, offer=offer, accept=accept, at=at)
+        offer.refresh_from_db()
+        return offer.state
+
+    assert answer(last, accept=False) == "declined"
+    assert answer(last, accept=True) == "accepted"
+    assert answer(offer.expires_at, accept=True) == "accepted", "they had it in time"
+    assert answer(offer.expires_at, accept=False) == "declined", "whoever cannot come says so"
+    with pytest.raises(Refused, match="expired"):
+        answer(offer.expires_at, accept=True)
+
+
+def test_without_a_standard_nobody_is_below_it(
+    world: TryoutWorld, decided: Decision, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = figures_of(world.tryout)
+    monkeypatch.setattr(CandidateFigure, "deciding", lambda self, tryout: -1.0)
+    assert not [w for w in wanted_by(found) if "below" in w.reason]
+    world.tryout.standard = Decimal(100)
+    found = figures_of(world.tryout)
+    assert all("100" not in w.reason and "below" in w.reason for w in wanted_by(found))
 
 
 def test_the_decision_says_who_still_lacks_what_nobody_marches_without(
