@@ -23,9 +23,9 @@ class ExcerptForm(forms.ModelForm[Excerpt]):
         fields = ["name", "instrument", "part", "due", "order"]
         field_classes = {"due": DayField}
         labels = {
-            "instrument": "All of an instrument (optional)",
-            "part": "One part alone (optional)",
-            "due": "To be passed by (optional)",
+            "instrument": "All of an instrument",
+            "part": "One part alone",
+            "due": "To be passed by",
         }
         help_texts = {
             "name": "Such as “Opener, bars 9 to 24”.",

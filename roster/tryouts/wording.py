@@ -121,10 +121,10 @@ def ordinal(number: int) -> str:
 
 
 def ties_words(criteria: Sequence[object]) -> str:
-    """'The tie order (Flanks, then Music)', or 'The rule that nothing breaks ties'."""
+    """'The tie order (Flanks, then Music) does not tell them apart', or 'By the rules nothing breaks ties'."""
     if not criteria:
-        return "The rule that nothing breaks ties"
-    return f"The tie order ({', then '.join(map(str, criteria))})"
+        return "By the rules nothing breaks ties"
+    return f"The tie order ({', then '.join(map(str, criteria))}) does not tell them apart"
 
 
 class HasSpots(Protocol):

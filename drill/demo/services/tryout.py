@@ -63,6 +63,7 @@ EVALUATORS = (
     "Nerissa Quayle",
 )
 MUSIC = {"Tone", "Rhythm"}
+TIES = {"Step size and line", "Box to-the-rear"}
 SIZE, TOGETHER, MINUTES = 8, 4, 12
 
 
@@ -80,6 +81,8 @@ def set_up(actor: User, season: Season) -> Tryout:
                 place="Mill Lane practice field",
             )
         _criteria(tryout)
+        ties = TryoutCriterion.objects.filter(tryout=tryout, name__in=TIES).order_by("order")
+        setting_up.order_ties(actor=actor, tryout=tryout, criteria=list(ties))
         _quotas(tryout)
         for order, name in enumerate(("physical form", "instrument contract"), 1):
             ReadinessItem.objects.create(tryout=tryout, name=name, order=order)

@@ -35,7 +35,7 @@ class CandidateForm(forms.Form):
     )
     may_lead = forms.BooleanField(label="May lead a rank", required=False)
     height = forms.IntegerField(
-        label="Height in cm (optional)",
+        label="Height in cm",
         min_value=90,
         max_value=250,
         required=False,
@@ -55,7 +55,7 @@ class CandidateForm(forms.Form):
             self.fields[f"wish{at}"] = forms.ModelChoiceField(
                 people_queries.parts(tryout.season),
                 required=at == 1,
-                label="Wants" if at == 1 else f"Choice {at} (optional)",
+                label="Wants" if at == 1 else f"Choice {at}",
             )
         self.order_fields([*PERSON_FIELDS[:2], *(f"wish{n}" for n in range(1, WISHES + 1))])
 

@@ -31,8 +31,8 @@ class PanelistForm(forms.ModelForm[Panelist]):
         fields = ["user", "code", "most_looks", "away"]
         labels = {
             "user": "Who",
-            "code": "Called on sheets (optional)",
-            "most_looks": "Most looks (optional)",
+            "code": "Called on sheets",
+            "most_looks": "Most looks",
             "away": "Not there in",
         }
         help_texts = {"code": "A letter. Empty: the next free one."}
@@ -69,9 +69,9 @@ class GroupsForm(forms.Form):
     minutes = forms.IntegerField(
         label="Minutes each", min_value=1, max_value=LONGEST_GROUP, initial=12
     )
-    first = forms.IntegerField(label="Numbers from (optional)", required=False, min_value=1)
+    first = forms.IntegerField(label="Numbers from", required=False, min_value=1)
     last = forms.IntegerField(
-        label="Numbers to (optional)",
+        label="Numbers to",
         required=False,
         min_value=1,
         help_text="Where a session sees only some of the candidates.",

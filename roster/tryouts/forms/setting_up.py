@@ -52,7 +52,7 @@ class TryoutForm(forms.ModelForm[Tryout]):
             "deciding": "Which figure decides",
             "looks_wanted": "Looks for each candidate",
             "minimum_looks": "Fewest looks for an offer",
-            "standard": "Lowest figure for an offer, in percent (optional)",
+            "standard": "Lowest figure for an offer, in percent",
             "sure": "Sure from",
         }
         help_texts = {
@@ -97,7 +97,7 @@ class SessionForm(AsksReadings, forms.ModelForm[TryoutSession]):
         error_messages = once("session")
         fields = ["name", "starts_at", "place", "is_calibration"]
         field_classes = {"starts_at": LocalMomentField}
-        labels = {"place": "Place (optional)"}
+        labels = {"place": "Place"}
 
     def __init__(self, tryout: Tryout, *args: Any, **kwargs: Any) -> None:
         self.zone = tryout.zone
@@ -122,7 +122,7 @@ class TryoutCriterionForm(forms.ModelForm[TryoutCriterion]):
 
     fundamental = forms.ChoiceField(
         required=False,
-        label="Which fundamental (optional)",
+        label="Which fundamental",
         help_text="Whoever reaches the passing mark has passed it in the lineup, too.",
     )
 
@@ -140,7 +140,7 @@ class TryoutCriterionForm(forms.ModelForm[TryoutCriterion]):
             "anchors",
             "order",
         ]
-        labels = {"passing": "Passing mark (optional)", "anchors": "What the marks mean (optional)"}
+        labels = {"passing": "Passing mark", "anchors": "What the marks mean"}
         help_texts = {"weight": "2 counts twice as much as 1."}
         widgets = {"anchors": forms.Textarea(attrs={"rows": 4})}
 

@@ -117,8 +117,7 @@ def tie_text(found: Figures, tie: Tie) -> str:
     if not tie.outside:
         equals = numbers_words([people[k] for k in tie.inside])
         return (
-            f"Alternates for {quota.part} stand equal: {equals}. {order} does not tell them apart: "
-            "give them another look."
+            f"Alternates for {quota.part} stand equal: {equals}. {order}: give them another look."
         )
     all_in = quota.target + len(tie.outside)
     more = (
@@ -130,8 +129,7 @@ def tie_text(found: Figures, tie: Tie) -> str:
     line = "last alternate's place" if tie.alternates else "last spot"
     return (
         f"A tie at the {line} in {quota.part}: {equals} stand equal. "
-        f"{order} does not tell them apart: give them another look{more}. Names and numbers never "
-        "decide."
+        f"{order}: give them another look{more}. Names and numbers never decide."
     )
 
 
