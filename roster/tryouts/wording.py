@@ -121,7 +121,7 @@ def ordinal(number: int) -> str:
 
 
 def ties_words(criteria: Sequence[object]) -> str:
-    """'The tie order (Flanks, then Music) does not tell them apart', or 'By the rules nothing breaks ties'."""
+    """'The tie order (Flanks, then Music) does not tell them apart', or that there is none."""
     if not criteria:
         return "By the rules nothing breaks ties"
     return f"The tie order ({', then '.join(map(str, criteria))}) does not tell them apart"
