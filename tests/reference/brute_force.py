@@ -1,8 +1,9 @@
 """Tiny lineup problems solved by looking at every lineup there is.
 
-Each segment's lineups are listed one by one; segments meet only in the travel limit and in spots
-with several stand-ins, so of the lineups that carry the same members and have the same stand-ins
-only the best is kept before segments are put together. Exact for every rule and every level.
+Each segment's lineups are listed one by one; segments meet only in the travel limit, in spare
+pieces and in spots with several stand-ins, so of the lineups that carry the same members, need
+the same pieces and have the same stand-ins only the best is kept before segments are put
+together. Exact for every rule and every level.
 """
 
 from __future__ import annotations
@@ -17,8 +18,8 @@ Values = tuple[int, ...]
 Choice = dict[str, str]
 """spot key -> member key, in one segment"""
 
-Key = tuple[frozenset[str], frozenset[tuple[str, str]]]
-"""members carried, (member, spot) pairs of stand-ins"""
+Key = tuple[frozenset[str], frozenset[tuple[str, str]], frozenset[evaluate.Need]]
+"""members carried, (member, spot) pairs of stand-ins, spare pieces needed"""
 
 
 @dataclass(frozen=True)
@@ -138,7 +139,9 @@ class _SegmentList:
             if most is not None and sum(c > 0 for c in moved) > most:
                 continue
             carried = choice.values() if self.problem.travel_limit is not None else ()
-            key = (frozenset(carried), self._stand_ins(choice))
+            taken = [((self.segment.key, s), m) for s, m in choice.items()]
+            needs = evaluate.needs_of(self.problem, taken)
+            key = (frozenset(carried), self._stand_ins(choice), needs)
             values = self._values(choice, moved)
             if key not in best or values < best[key][0]:
                 best[key] = (values, choice)
@@ -150,21 +153,22 @@ def _join(
 ) -> tuple[Values, list[Choice]] | None:
     """The best choice over all segments within the travel limit."""
     must = frozenset(m.key for m in problem.members if m.must_travel)
-    nobody: Key = (must, frozenset())
+    nobody: Key = (must, frozenset(), frozenset())
     joined: dict[Key, tuple[Values, list[Choice]]] = {nobody: ((0,) * 7, [])}
     for lineups in segments:
         after: dict[Key, tuple[Values, list[Choice]]] = {}
-        for (carried, stand_ins), (values, choices) in joined.items():
-            for (more, also), (add, choice) in lineups.items():
-                key = (carried | more, stand_ins | also)
+        for (carried, stand_ins, needs), (values, choices) in joined.items():
+            for (more, also, needed), (add, choice) in lineups.items():
+                key = (carried | more, stand_ins | also, needs | needed)
                 total = tuple(a + b for a, b in zip(values, add, strict=True))
                 if key not in after or total < after[key][0]:
                     after[key] = (total, [*choices, choice])
         joined = after
     allowed = [
         ((*values[:3], evaluate.split_spots(set(stand_ins)), *values[3:]), choices)
-        for (carried, stand_ins), (values, choices) in joined.items()
+        for (carried, stand_ins, needs), (values, choices) in joined.items()
         if problem.travel_limit is None or len(carried) <= problem.travel_limit
+        if evaluate.dressed(problem, needs)
     ]
     return min(allowed, key=lambda answer: answer[0], default=None)
 

@@ -87,19 +87,25 @@ class Reference:
         *,
         stock: bool = True,
         travel: bool = True,
+        dress: bool = True,
     ) -> bool:
         """Whether all wanted seats (by segment) can be filled at once under the side rules."""
         carried = frozenset(m.key for m in self.problem.members if m.must_travel)
-        going = {carried}
+        none: frozenset[evaluate.Need] = frozenset()
+        going = {(carried, none)}
         for seats in wanted.values():
             ways = {
-                frozenset(filling.values())
+                (frozenset(filling.values()), evaluate.needs_of(self.problem, filling.items()))
                 for filling in self.fillings(seats, out)
                 if not stock or self.in_stock(filling)
             }
-            going = {before | way for before in going for way in ways}
+            going = {(a | b, c | d) for a, c in going for b, d in ways}
         limit = self.problem.travel_limit
-        return any(not travel or limit is None or len(people) <= limit for people in going)
+        return any(
+            (not travel or limit is None or len(people) <= limit)
+            and (not dress or evaluate.dressed(self.problem, needs))
+            for people, needs in going
+        )
 
     def fewest_moves(self, seat: Seat) -> int | None:
         """How many members change their seat, at least, when the seat's member drops out."""

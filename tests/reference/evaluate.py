@@ -10,9 +10,20 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable
 
-from drill.lineup.core.problem import Level, LineupProblem, Member, Origin, Placement, Seat, Spot
+from drill.lineup.core.problem import (
+    Lack,
+    Level,
+    LineupProblem,
+    Member,
+    Origin,
+    Placement,
+    Seat,
+    Spot,
+)
 
 FILLED = Iterable[Placement]
+Need = tuple[str, Lack]
+"""a member and what they lack"""
 
 
 def seats_of(problem: LineupProblem) -> list[Seat]:
@@ -34,7 +45,53 @@ def may_march(problem: LineupProblem, member: Member, seat: Seat) -> bool:
     )
     seasoned = not spot.needs_experience or member.experienced or member.holds == spot_key
     present = segment not in member.away
-    return qualified and present and seasoned and not blocked and seat not in problem.left_open
+    dressable = all(
+        any(s.kind == lack.kind and s.size in lack.fits and s.count for s in problem.spares)
+        for lack in lacking(problem, member, seat)
+    )
+    return (
+        qualified
+        and present
+        and seasoned
+        and dressable
+        and not blocked
+        and seat not in problem.left_open
+    )
+
+
+def lacking(problem: LineupProblem, member: Member, seat: Seat) -> list[Lack]:
+    """What the member needs a spare piece for in the seat."""
+    part = next(s.part for s in problem.spots if s.key == seat[1])
+    worn = {w.kind for w in problem.wears if (w.segment, w.part) == (seat[0], part)}
+    return [lack for lack in member.lacks if lack.kind in worn]
+
+
+def needs_of(problem: LineupProblem, taken: Iterable[tuple[Seat, str]]) -> frozenset[Need]:
+    """Who needs a spare piece of what, of those who take seats."""
+    members = {member.key: member for member in problem.members}
+    return frozenset(
+        (key, lack) for seat, key in taken for lack in lacking(problem, members[key], seat)
+    )
+
+
+def dressed(problem: LineupProblem, needs: frozenset[Need]) -> bool:
+    """Whether the spares can be dealt out so that nobody goes without, by trying all ways."""
+    pieces = [(s.kind, s.size) for s in problem.spares for _ in range(s.count)]
+
+    def deal(wanted: list[Need], left: list[tuple[str, str]]) -> bool:
+        if not wanted:
+            return True
+        (_, lack), *rest = wanted
+        fit = {(lack.kind, size) for size in lack.fits} & set(left)
+        return any(deal(rest, _without(left, piece)) for piece in fit)
+
+    return deal(sorted(needs), pieces)
+
+
+def _without(pieces: list[tuple[str, str]], piece: tuple[str, str]) -> list[tuple[str, str]]:
+    left = list(pieces)
+    left.remove(piece)
+    return left
 
 
 def tie_hash(salt: int, member: str, spot: str) -> int:
@@ -181,6 +238,9 @@ def _broken_limits(problem: LineupProblem, placed: list[Placement]) -> list[str]
             if needs_school_instrument(problem, members[p.member or ""], spots[p.spot], kind)
         )
         faults += [f"stock of {kind} in {g}" for g, number in used.items() if number > count]
+    taken = [((p.segment, p.spot), p.member or "") for p in marching]
+    if not dressed(problem, needs_of(problem, taken)):
+        faults.append("spare pieces")
     carried = {p.member for p in marching} | {m.key for m in problem.members if m.must_travel}
     if problem.travel_limit is not None and len(carried) > problem.travel_limit:
         faults.append(f"{len(carried)} travel")
@@ -219,6 +279,9 @@ def pins_contradict(problem: LineupProblem) -> bool:
         )
         if any(number > count for number in used.values()):
             return True
+    taken = [((p.segment, p.spot), p.member) for p in problem.pins]
+    if not dressed(problem, needs_of(problem, taken)):
+        return True
     carried = {p.member for p in problem.pins}
     carried |= {m.key for m in problem.members if m.must_travel}
     return bool(problem.pins) and (

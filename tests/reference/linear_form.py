@@ -87,6 +87,7 @@ class _Builder:
         self._choice_rows()
         self._pins()
         self._stock()
+        self._dress()
         led = self._leaders()
         self._travel()
         self._max_moved()
@@ -152,6 +153,34 @@ class _Builder:
                 used[segment, kinds[part]][column] = 1
         for (_, kind), terms in used.items():
             self._row("stock", terms, high=limits[kind])
+
+    def _dress(self) -> None:
+        """Hall's condition for every set of sizes of every kind, with a column for each member
+        who lacks it: 1 where they march a seat that asks for it."""
+        wears = {(w.segment, w.part, w.kind) for w in self.problem.wears}
+        there: dict[tuple[str, str], int] = defaultdict(int)
+        for spare in self.problem.spares:
+            there[spare.kind, spare.size] += spare.count
+        marches: dict[tuple[str, str], int] = {}
+        for member in self.problem.members:
+            for lack in member.lacks:
+                asked = [
+                    column
+                    for column, (segment, spot, who) in enumerate(self.form.arcs)
+                    if who == member.key and (segment, self.spots[spot].part, lack.kind) in wears
+                ]
+                if asked:
+                    marches[member.key, lack.kind] = self.form.columns
+                for column in asked:
+                    self._row("wears", {column: 1, self.form.columns: -1}, high=0)
+                self.form.columns += bool(asked)
+        fits = {(m.key, k.kind): set(k.fits) for m in self.problem.members for k in m.lacks}
+        for kind in sorted({kind for _, kind in marches}):
+            sizes = sorted({s for (_, k), of in fits.items() if k == kind for s in of})
+            for chosen in range(1 << len(sizes)):
+                some = {s for n, s in enumerate(sizes) if chosen >> n & 1}
+                terms = {c: 1 for (m, k), c in marches.items() if k == kind and fits[m, k] <= some}
+                self._row("spares", terms, high=sum(there[kind, s] for s in some))
 
     def _leaders(self) -> list[int]:
         """The columns that say "this rank stands without a leader"."""

@@ -24,6 +24,10 @@ def single_changes(
         for part in parts - {skill.part for skill in member.skills}:
             taught = replace(member, skills=(*member.skills, Skill(part)))
             yield Cure(CureKind.LESSON, member.key, part), _with(problem, taught)
+    for member in problem.members:
+        for lack in member.lacks:
+            owns = replace(member, lacks=tuple(k for k in member.lacks if k != lack))
+            yield Cure(CureKind.PIECE, member.key, piece=lack.kind), _with(problem, owns)
     for kind, count in problem.stock:
         stock = dict(problem.stock) | {kind: count + 1}
         cure = Cure(CureKind.INSTRUMENT, instrument=kind)

@@ -24,12 +24,18 @@ from drill.lineup.core.problem import (
     Spot,
 )
 from tests.reference import evaluate
+from tests.reference.tiny import lacks, wardrobe
 
 PARTS = (Part("a1", "alpha"), Part("a2", "alpha"), Part("b", "beta"))
 
 
 def _member(
-    draw: st.DrawFn, key: str, spot: Spot | None, segments: list[str], standing: int
+    draw: st.DrawFn,
+    key: str,
+    spot: Spot | None,
+    segments: list[str],
+    standing: int,
+    dresses: bool,
 ) -> Member:
     more = draw(st.sets(st.sampled_from([p.key for p in PARTS]), max_size=2))
     parts = sorted(more | {spot.part if spot else draw(st.sampled_from(PARTS)).key})
@@ -43,6 +49,7 @@ def _member(
         experienced=draw(st.booleans()),
         away=frozenset(g for g in segments if draw(st.integers(0, 9)) == 9),
         must_travel=draw(st.integers(0, 3)) == 3,
+        lacks=lacks(draw) if dresses else (),
     )
 
 
@@ -60,7 +67,9 @@ def staffed_problems(draw: st.DrawFn) -> LineupProblem:
     names = [g.key for g in segments]
     waiting = draw(st.integers(1, 3))
     held: list[Spot | None] = [*spots, *[None] * waiting]
-    members = tuple(_member(draw, f"m{n}", s, names, n) for n, s in enumerate(held))
+    dresses = draw(st.integers(0, 2)) == 2
+    wears, spares = wardrobe(draw, names, [p.key for p in PARTS]) if dresses else ((), ())
+    members = tuple(_member(draw, f"m{n}", s, names, n, dresses) for n, s in enumerate(held))
     pins = [
         Pin(g, m.holds, m.key)
         for g in names
@@ -78,6 +87,8 @@ def staffed_problems(draw: st.DrawFn) -> LineupProblem:
             for m in members
             if draw(st.integers(0, 14)) == 14
         ),
+        wears=wears,
+        spares=spares,
         settings=Settings(pool=draw(st.sampled_from(Pool))),
     )
     seats = set(evaluate.seats_of(problem))

@@ -8,6 +8,7 @@ from drill.lineup.core.lessons import Lessons
 from drill.lineup.core.problem import (
     Backup,
     Block,
+    Lack,
     LineupProblem,
     Member,
     Part,
@@ -18,11 +19,43 @@ from drill.lineup.core.problem import (
     Segment,
     Settings,
     Skill,
+    Spare,
     Spot,
+    Wear,
 )
 
 PARTS = (Part("a1", "alpha"), Part("a2", "alpha"), Part("b", "beta"))
 RANKS = ("1", "2")
+PIECES, SIZES = ("coat", "hat"), ("s", "m", "l")
+
+
+def lacks(draw: st.DrawFn) -> tuple[Lack, ...]:
+    """What one member lacks, each with the sizes that would fit, at times none."""
+    return tuple(
+        Lack(piece, tuple(s for s in SIZES if draw(st.booleans())))
+        for piece in PIECES
+        if draw(st.integers(0, 2)) == 2
+    )
+
+
+def wardrobe(
+    draw: st.DrawFn, segments: list[str], parts: list[str]
+) -> tuple[tuple[Wear, ...], tuple[Spare, ...]]:
+    """What is worn where, and what is in store: little enough to be short."""
+    wears = tuple(
+        Wear(segment, part, piece)
+        for segment in segments
+        for part in parts
+        for piece in PIECES
+        if draw(st.integers(0, 3)) > 0
+    )
+    spares = tuple(
+        Spare(piece, size, draw(st.sampled_from((0, 1, 1, 2))))
+        for piece in PIECES
+        for size in SIZES
+        if draw(st.booleans())
+    )
+    return wears, spares
 
 
 def _some(draw: st.DrawFn, pool: list[str], most: int) -> list[str]:
@@ -46,7 +79,12 @@ def _spots(draw: st.DrawFn) -> tuple[Spot, ...]:
 
 @st.composite
 def _member(
-    draw: st.DrawFn, key: str, spot: Spot | None, spots: tuple[Spot, ...], segments: list[str]
+    draw: st.DrawFn,
+    key: str,
+    spot: Spot | None,
+    spots: tuple[Spot, ...],
+    segments: list[str],
+    dresses: bool,
 ) -> Member:
     """One member; who holds a spot usually, not always, plays its part."""
     parts = set(_some(draw, [part.key for part in PARTS], 2))
@@ -64,6 +102,7 @@ def _member(
         away=frozenset(g for g in segments if draw(st.integers(0, 4)) == 4),
         must_travel=draw(st.integers(0, 7)) == 7,
         marched_percent=draw(st.sampled_from((0, 0, 10, 50, 100))),
+        lacks=lacks(draw) if dresses else (),
     )
 
 
@@ -129,8 +168,10 @@ def tiny_problems(draw: st.DrawFn) -> LineupProblem:
     held: list[Spot | None] = [*draw(st.permutations(spots)), None, None, None]
     count = draw(st.integers(2, 7))
     vacant = draw(st.integers(0, 2))
+    dresses = draw(st.integers(0, 2)) == 2
+    wears, spares = wardrobe(draw, names, [p.key for p in PARTS]) if dresses else ((), ())
     members = tuple(
-        draw(_member(f"m{i}", spot, spots, names))
+        draw(_member(f"m{i}", spot, spots, names, dresses))
         for i, spot in enumerate(held[vacant : vacant + count])
     )
     people = [member.key for member in members]
@@ -159,6 +200,8 @@ def tiny_problems(draw: st.DrawFn) -> LineupProblem:
             for kind in ("alpha", "beta")
             if draw(st.integers(0, 2)) == 2
         ),
+        wears=wears,
+        spares=spares,
         travel_limit=draw(st.sampled_from((None, None, None, 2, 4, 5, 6))),
         max_moved=draw(st.sampled_from((None, None, None, 0, 1, 3))),
         settings=Settings(

@@ -41,6 +41,23 @@ class SkillSerializer(serializers.Serializer[Any]):
     own_instrument = serializers.BooleanField(default=False)
 
 
+class LackSerializer(serializers.Serializer[Any]):
+    kind = _key()
+    fits = serializers.ListField(child=_key(), max_length=200)
+
+
+class WearSerializer(serializers.Serializer[Any]):
+    segment = _key()
+    part = _key()
+    kind = _key()
+
+
+class SpareSerializer(serializers.Serializer[Any]):
+    kind = _key()
+    size = _key()
+    count = serializers.IntegerField(min_value=0, max_value=10_000)
+
+
 class MemberSerializer(serializers.Serializer[Any]):
     key = _key()
     skills = _rows(SkillSerializer(), MOST_SKILLS)
@@ -52,6 +69,7 @@ class MemberSerializer(serializers.Serializer[Any]):
     away = serializers.ListField(child=_key(), max_length=MOST_SEGMENTS, default=list)
     must_travel = serializers.BooleanField(default=False)
     marched_percent = serializers.IntegerField(min_value=0, max_value=100, default=0)
+    lacks = _rows(LackSerializer(), 40, default=list)
 
 
 class SpotSerializer(serializers.Serializer[Any]):
@@ -126,6 +144,8 @@ class ProblemSerializer(serializers.Serializer[Any]):
     backups = _rows(BackupSerializer(), MOST_ROWS, default=list)
     relearning = _rows(RelearningSerializer(), MOST_ROWS, default=list)
     stock = _rows(StockSerializer(), 100, default=list)
+    wears = _rows(WearSerializer(), 5_000, default=list)
+    spares = _rows(SpareSerializer(), 5_000, default=list)
     travel_limit = serializers.IntegerField(
         min_value=0, max_value=10_000, allow_null=True, default=None
     )
@@ -189,6 +209,8 @@ def problem_of(data: dict[str, Any]) -> core.LineupProblem:
         backups=tuple(core.Backup(**row) for row in data["backups"]),
         relearning=Lessons.of((r["member"], r["spot"], r["cost"]) for r in data["relearning"]),
         stock=tuple((r["instrument"], r["count"]) for r in data["stock"]),
+        wears=tuple(core.Wear(**row) for row in data["wears"]),
+        spares=tuple(core.Spare(**row) for row in data["spares"]),
         travel_limit=data["travel_limit"],
         settings=core.Settings(
             data["use_weights"],
@@ -199,9 +221,10 @@ def problem_of(data: dict[str, Any]) -> core.LineupProblem:
 
 
 def _member(row: dict[str, Any]) -> core.Member:
-    values = {k: v for k, v in row.items() if k not in ("skills", "away")}
+    values = {k: v for k, v in row.items() if k not in ("skills", "away", "lacks")}
     skills = tuple(core.Skill(**skill) for skill in row["skills"])
-    return core.Member(skills=skills, away=frozenset(row["away"]), **values)
+    lacks = tuple(core.Lack(lack["kind"], tuple(lack["fits"])) for lack in row["lacks"])
+    return core.Member(skills=skills, lacks=lacks, away=frozenset(row["away"]), **values)
 
 
 def answer_of(lineup: Lineup) -> dict[str, Any]:

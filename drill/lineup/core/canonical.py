@@ -11,7 +11,7 @@ from typing import Any
 
 from drill.lineup.core.kept import kept
 from drill.lineup.core.lessons import Lessons
-from drill.lineup.core.problem import Block, LineupProblem, Member, Segment
+from drill.lineup.core.problem import Block, Lack, LineupProblem, Member, Segment
 
 Rows = tuple[Any, ...]
 BY_KEY = attrgetter("key")
@@ -31,6 +31,8 @@ def canonical(problem: LineupProblem) -> LineupProblem:
         blocks=_blocks(problem.blocks),
         backups=_plain(problem.backups),
         stock=_plain(problem.stock),
+        wears=_plain(problem.wears),
+        spares=_plain(problem.spares),
     )
 
 
@@ -53,7 +55,10 @@ def _plain(rows: Rows) -> Rows:
 def _members(rows: tuple[Member, ...]) -> tuple[Member, ...]:
     def tidy(m: Member) -> Member:
         skills = tuple(sorted(m.skills)) if len(m.skills) > 1 else m.skills
-        return m if skills == m.skills else replace(m, skills=skills)
+        lacks = tuple(sorted(Lack(k.kind, tuple(sorted(k.fits))) for k in m.lacks))
+        if skills == m.skills and lacks == m.lacks:
+            return m
+        return replace(m, skills=skills, lacks=lacks)
 
     return _in_order(tuple(map(tidy, rows)), BY_KEY)
 

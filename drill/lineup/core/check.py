@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from drill.lineup.core.dressing import undressed
 from drill.lineup.core.level_values import moved_cost
 from drill.lineup.core.problem import LineupProblem, Origin, Placement
 from drill.lineup.core.rules import Facts
@@ -23,6 +24,7 @@ class Rule(StrEnum):
     PIN = "a pin is not kept"
     ORIGIN = "the origin does not fit"
     STOCK = "more instruments than there are"
+    DRESS = "fewer spare pieces than are needed"
     TRAVEL = "more people than may travel"
     MOVED = "more people moved than allowed"
 
@@ -48,6 +50,7 @@ def violations(problem: LineupProblem, placements: Iterable[Placement]) -> tuple
     found += _row_faults(facts, rows)
     found += _pin_faults(facts, rows)
     found += _stock_faults(facts, rows)
+    found += _dress_faults(facts, rows)
     found += _people_faults(facts, rows)
     return tuple(found)
 
@@ -102,6 +105,12 @@ def _stock_faults(facts: Facts, rows: tuple[Placement, ...]) -> Iterator[Violati
     for (segment, kind), count in sorted(used.items()):
         if kind in stock and count > stock[kind]:
             yield Violation(Rule.STOCK, segment, detail=f"{kind}:{count}>{stock[kind]}")
+
+
+def _dress_faults(facts: Facts, rows: tuple[Placement, ...]) -> Iterator[Violation]:
+    for kind, members in undressed(facts, rows).items():
+        for member in members:
+            yield Violation(Rule.DRESS, member=member, detail=kind)
 
 
 def _people_faults(facts: Facts, rows: tuple[Placement, ...]) -> Iterator[Violation]:

@@ -12,6 +12,7 @@ class CureKind(StrEnum):
     BACK = "a member is back"
     INSTRUMENT = "one more instrument"
     TRAVEL = "one more seat to travel"
+    PIECE = "one more piece that fits a member"
     UNBLOCK = "a block is lifted"
     UNPIN = "a pin is lifted"
     NEWCOMER = "somebody new marches a spot that asks for experience"
@@ -29,3 +30,4 @@ class Cure:
     instrument: str = ""
     segment: str = ""
     spot: str = ""
+    piece: str = ""

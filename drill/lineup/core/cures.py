@@ -1,7 +1,7 @@
 """Single changes that fill a hole: after each a lineup fills it and empties no other.
 
-Chains of members who follow one another decide most of them. Where instruments are counted or
-the bus is full, a linear program that can let in each change decides the rest.
+Chains of members who follow one another decide most of them. Where instruments or spare pieces
+are short or the bus is full, a linear program that can let in each change decides the rest.
 """
 
 from __future__ import annotations
@@ -69,7 +69,15 @@ def _nearness(
         member = facts.members.get(cure.member)
         own = member is not None and member.rank == rank
         free = cure.member not in marches
-        return (kinds.index(cure.kind), not free, not own, cure.member, cure.part, cure.spot)
+        return (
+            kinds.index(cure.kind),
+            not free,
+            not own,
+            cure.member,
+            cure.part,
+            cure.spot,
+            cure.piece,
+        )
 
     return nearness
 
@@ -78,14 +86,16 @@ def _chains(
     problem: LineupProblem, answer: Lineup, stuck: Stuck, model: Model, changes: _Changes
 ) -> tuple[Chains, Chains]:
     """Chains that break no rule of a pair, and of those the ones that no side rule can stop: with
-    instruments that are not counted, and with nobody more to travel than may."""
+    instruments that are not counted, nobody who might lack a spare piece, and nobody more to
+    travel than may."""
     segment = stuck.seat[0]
     facts = Facts(problem)
     stands = {p.member: p.spot for p in answer.placements if p.segment == segment and p.member}
     pairs = [p for (g, p), obstacles in changes.found.items() if g == segment and not obstacles]
     free = {m.key for m in problem.members} - stands.keys()
     limited = {s.key for s in problem.spots if facts.parts[s.part].instrument in model.limits}
-    safe = [(m, s) for m, s in pairs if s not in limited]
+    short = frozenset[str]() if model.wardrobe is None else model.wardrobe.members
+    safe = [(m, s) for m, s in pairs if s not in limited and m not in short]
     going = {p.member for p in answer.placements if p.member}
     going |= {m.key for m in problem.members if m.must_travel}
     room = problem.travel_limit is None or len(going) < problem.travel_limit
@@ -135,7 +145,10 @@ def _all_granted(problem: LineupProblem, stuck: Stuck) -> LineupProblem:
     """The problem with all the changes at once."""
     parts, segment = _reached_parts(problem, stuck), stuck.seat[0]
 
+    facts = Facts(problem)
+
     def granted(member: Member) -> Member:
+        member = replace(member, lacks=tuple(k for k in member.lacks if not facts.hopeless(k)))
         if member.key in stuck.returnable:
             member = replace(member, away=member.away - {segment})
         return member if segment in member.away else _with_skill(member, parts)
@@ -169,6 +182,9 @@ class _Changes:
             Cure(CureKind.INSTRUMENT, instrument=kind) if kind else Cure(CureKind.TRAVEL): rows
             for kind, rows in model.limits.items()
         }
+        if model.wardrobe is not None:
+            for (member, piece), rows in model.wardrobe.rows.items():
+                self.rows[Cure(CureKind.PIECE, member, piece=piece)] = rows
         self._read_arcs()
 
     def relaxed(self, cure: Cure) -> Relaxed:
@@ -199,6 +215,9 @@ class _Changes:
             yield Cure(CureKind.LESSON, key, part=spot.part)
         if spot.needs_experience and not member.experienced and member.holds != spot.key:
             yield Cure(CureKind.NEWCOMER, spot=spot.key)
+        for lack in self.facts.lacking(member, segment, spot):
+            if self.facts.hopeless(lack):
+                yield Cure(CureKind.PIECE, key, piece=lack.kind)
         for block in self.facts.blocks.get(key, ()):
             if block_applies(block, segment, spot.key):
                 place = {"segment": block.segment or "", "spot": block.spot or ""}

@@ -72,6 +72,32 @@ class Skill:
     own_instrument: bool = False
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Lack:
+    """A kind of piece that a member has none of, and the sizes of spare pieces they could wear."""
+
+    kind: str
+    fits: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Wear:
+    """What whoever marches a part in a segment has to wear."""
+
+    segment: str
+    part: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Spare:
+    """Pieces of one kind and size that are in store."""
+
+    kind: str
+    size: str
+    count: int
+
+
 @dataclass(frozen=True, slots=True)
 class Member:
     """One member. ``away`` holds the segments in which they cannot march, whatever the reason.
@@ -91,6 +117,7 @@ class Member:
     away: frozenset[str] = frozenset()
     must_travel: bool = False
     marched_percent: int = 0
+    lacks: tuple[Lack, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +192,8 @@ class LineupProblem:
     ``reference`` is the last published revision of the event, else the holders: seat -> member.
     ``relearning`` gives what spots ask of members, 0-255; missing pairs cost nothing.
     ``stock`` counts the school's instruments of a kind; a kind not named is not limited.
+    ``wears`` says what a seat asks its member to wear; who lacks it takes one of the ``spares``,
+    the same for all segments.
     ``max_moved`` bounds how many available members may leave their reference seat in each
     segment (what-ifs).
     """
@@ -181,6 +210,8 @@ class LineupProblem:
     backups: tuple[Backup, ...] = ()
     relearning: Lessons = field(default_factory=Lessons)
     stock: tuple[tuple[str, int], ...] = ()
+    wears: tuple[Wear, ...] = ()
+    spares: tuple[Spare, ...] = ()
     travel_limit: int | None = None
     max_moved: int | None = None
     settings: Settings = field(default_factory=Settings)
@@ -196,9 +227,14 @@ class Placement:
     origin: Origin
 
 
+def couples(problem: LineupProblem) -> bool:
+    """Whether segments hang together: by a travel limit, or by spares that are worn in all."""
+    return problem.travel_limit is not None or any(m.lacks for m in problem.members)
+
+
 def of_segment(problem: LineupProblem, segment: str) -> LineupProblem:
-    """The problem of one segment alone; the same problem where a travel limit couples them."""
-    return problem if problem.travel_limit is not None else of_segments(problem, {segment})
+    """The problem of one segment alone; the same problem where something couples them."""
+    return problem if couples(problem) else of_segments(problem, {segment})
 
 
 def of_segments(problem: LineupProblem, segments: Collection[str]) -> LineupProblem:

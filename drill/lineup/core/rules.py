@@ -6,7 +6,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
-from drill.lineup.core.problem import Block, LineupProblem, Member, Part, Seat, Skill, Spot
+from drill.lineup.core.problem import (
+    Block,
+    Lack,
+    LineupProblem,
+    Member,
+    Part,
+    Seat,
+    Skill,
+    Spot,
+)
 
 
 class WhyNot(StrEnum):
@@ -17,6 +26,7 @@ class WhyNot(StrEnum):
     AWAY = "away"
     BLOCKED = "blocked"
     NEEDS_EXPERIENCE = "needs experience"
+    NOT_DRESSED = "not dressed"
 
 
 def block_applies(block: Block, segment: str, spot: str) -> bool:
@@ -65,6 +75,30 @@ class Facts:
             orders[pair] = min(backup.order, orders.get(pair, backup.order))
         return orders
 
+    @cached_property
+    def wears(self) -> dict[tuple[str, str], set[str]]:
+        """(segment, part) -> kinds of pieces."""
+        found: dict[tuple[str, str], set[str]] = {}
+        for wear in self.problem.wears:
+            found.setdefault((wear.segment, wear.part), set()).add(wear.kind)
+        return found
+
+    @cached_property
+    def spares(self) -> dict[tuple[str, str], int]:
+        """(kind, size) -> pieces in store."""
+        found: dict[tuple[str, str], int] = {}
+        for spare in self.problem.spares:
+            key = spare.kind, spare.size
+            found[key] = found.get(key, 0) + spare.count
+        return found
+
+    def lacking(self, member: Member, segment: str, spot: Spot) -> tuple[Lack, ...]:
+        """What the member would need a spare piece for in the seat."""
+        if not member.lacks:
+            return ()
+        worn = self.wears.get((segment, spot.part), set())
+        return tuple(lack for lack in member.lacks if lack.kind in worn)
+
     def skill(self, member: Member, spot: Spot) -> Skill | None:
         """The qualification the member would march the spot with."""
         matching = [s for s in member.skills if s.part == spot.part]
@@ -85,7 +119,13 @@ class Facts:
             reasons.append(WhyNot.BLOCKED)
         if spot.needs_experience and not member.experienced and member.holds != spot.key:
             reasons.append(WhyNot.NEEDS_EXPERIENCE)
+        if any(self.hopeless(lack) for lack in self.lacking(member, segment, spot)):
+            reasons.append(WhyNot.NOT_DRESSED)
         return tuple(reasons)
+
+    def hopeless(self, lack: Lack) -> bool:
+        """Whether no spare piece could be worn."""
+        return not any(self.spares.get((lack.kind, size), 0) for size in lack.fits)
 
     def stock_kind(self, member: Member, spot: Spot) -> str | None:
         """The instrument kind the member would take from the school's stock for this spot."""

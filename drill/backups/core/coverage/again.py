@@ -17,6 +17,7 @@ from drill.lineup.core.problem import (
     Pin,
     Settings,
     Skill,
+    Wear,
     of_segment,
 )
 from drill.lineup.core.rules import Facts
@@ -45,8 +46,8 @@ class Again:
     limits: Limits
 
     def without(self, member: int, segment: int) -> Solved:
-        """The best lineup without the member: of the segment, or of all where travel couples
-        them (who drops out then misses the whole event)."""
+        """The best lineup without the member: of the segment, or of all where travel or spare
+        pieces couple them (who drops out then misses the whole event)."""
         lineup = self._solve(self.closed, member, segment)
         if lineup is None:
             lost = (self.ground.occupant == member).nonzero()[0].tolist()
@@ -63,13 +64,26 @@ class Again:
         return Solved(empty, stands, rule, lineup.levels[Level.HOLES - 1].proven)
 
     def _rule(self, member: int, segment: int) -> Limiting:
-        """Stock where the seat is filled without it, else travel."""
-        if self.closed.travel_limit is None:
-            return Limiting.STOCK
-        name = self.ground.problem.segments[segment].key
-        free = self._solve(replace(self.closed, stock=()), member, segment)
-        filled = free is not None and all(p.segment != name for p in free.holes)
-        return Limiting.STOCK if filled and self.closed.stock else Limiting.TRAVEL
+        """The rule without which the seat is filled."""
+        closed, name = self.closed, self.ground.problem.segments[segment].key
+        rules = self._rules()
+        for rule in rules[:-1]:
+            dressed = tuple(replace(m, lacks=()) for m in closed.members)
+            lifted = {"stock": ()} if rule is Limiting.STOCK else {"members": dressed}
+            free = self._solve(replace(closed, **lifted), member, segment)
+            if free is not None and all(p.segment != name for p in free.holes):
+                return rule
+        return rules[-1]
+
+    def _rules(self) -> list[Limiting]:
+        """The side rules there are; stock where there are none."""
+        closed = self.closed
+        there = {
+            Limiting.STOCK: bool(closed.stock),
+            Limiting.DRESS: any(m.lacks for m in closed.members),
+            Limiting.TRAVEL: closed.travel_limit is not None,
+        }
+        return [rule for rule, is_there in there.items() if is_there] or [Limiting.STOCK]
 
     def _solve(self, closed: LineupProblem, member: int, segment: int) -> Lineup | None:
         key, every = self.ground.name(member), frozenset(g.key for g in closed.segments)
@@ -119,11 +133,17 @@ def _only_known(ground: Ground) -> LineupProblem:
             if skill is not None:
                 skills.setdefault(member, []).append(Skill(spot, skill.own_instrument))
     kinds = {p.key: p.instrument for p in problem.parts}
+    of_part: dict[str, list[str]] = {}
+    for place in problem.spots:
+        of_part.setdefault(place.part, []).append(place.key)
     return replace(
         problem,
         members=tuple(replace(m, skills=tuple(skills.get(m.key, ()))) for m in problem.members),
         spots=tuple(replace(s, part=s.key) for s in problem.spots),
         parts=tuple(Part(s.key, kinds[s.part]) for s in problem.spots),
+        wears=tuple(
+            Wear(w.segment, s, w.kind) for w in problem.wears for s in of_part.get(w.part, ())
+        ),
     )
 
 

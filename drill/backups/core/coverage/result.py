@@ -30,6 +30,7 @@ class Limiting(StrEnum):
 
     STOCK = "stock"
     TRAVEL = "travel"
+    DRESS = "uniforms"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +53,9 @@ class SpotCoverage:
     ``hangs_on`` names the members whose absence on top would leave no answer, from the free
     member's end of the chain to this spot's. It is empty unless the spot is thin.
     ``rule`` is the side rule that takes every answer away (the spot is bare because of it).
-    ``exact`` is False where stock or travel could bind with a second absence: a SAFE spot may be
-    thin then, and a thin one hang on more members than named. ``answers`` never looks at them.
+    ``exact`` is False where stock, travel or spare pieces could bind with a second absence: a
+    SAFE spot may be thin then, and a thin one hang on more members than named. ``answers`` never
+    looks at them.
     A HOLE has nobody to drop out: it has no answer here.
     """
 

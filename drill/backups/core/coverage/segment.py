@@ -1,4 +1,4 @@
-"""The answers of one segment before stock and travel are looked at."""
+"""The answers of one segment before the side rules are looked at."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ STEP, RUNG = 1 << 40, 1 << 24
 
 @dataclass(frozen=True)
 class SegmentAnswers:
-    """The answers of one segment before stock and travel are looked at."""
+    """The answers of one segment before the side rules are looked at."""
 
     ground: Ground
     rules: SideRules
@@ -30,7 +30,8 @@ class SegmentAnswers:
     step: dict[int, int]
     """seat -> who takes it in a shortest chain"""
     direct: dict[int, list[int]]
-    """seat -> free members who may take it and whom stock allows to, nearest first"""
+    """seat -> free members who may take it, whom stock allows to and who can be dressed, nearest
+    first"""
 
     @classmethod
     def of(cls, ground: Ground, rules: SideRules, number: int) -> SegmentAnswers:
@@ -70,11 +71,11 @@ class SegmentAnswers:
         return chain
 
     def chain(self, seat: int) -> Chain | None:
-        """A chain that stock bears, as far as looking at a few finds one."""
+        """A chain that stock and spare pieces bear, as far as looking at a few finds one."""
         direct = self.direct.get(seat)
         if direct:
             return [(direct[0], seat)]
-        if not self.rules.stock:
+        if not self.rules.bends:
             return self.shortest(seat)
         return next((c for c in self._few(seat) if self.rules.chain_fits(self.number, c)), None)
 

@@ -1,4 +1,4 @@
-"""The answers of one segment with stock and travel looked at."""
+"""The answers of one segment with stock, travel and spare pieces looked at."""
 
 from __future__ import annotations
 
@@ -34,7 +34,11 @@ def with_rules(
         for member in row.hangs_on:
             supports.setdefault(member, []).append(row.spot)
     ordered = sorted(supports.items(), key=lambda item: (-len(item[1]), item[0]))
-    binding = ((Limiting.STOCK, tainted), (Limiting.TRAVEL, coupled))
+    binding = (
+        (Limiting.STOCK, tainted if here.rules.stock else ()),
+        (Limiting.TRAVEL, coupled),
+        (Limiting.DRESS, here.rules.wardrobe.contested),
+    )
     return SegmentCoverage(
         here.ground.problem.segments[here.number].key,
         tuple(spots),
@@ -57,7 +61,7 @@ def _spots(
     hangs = {
         number: tuple([names[m] for m in members]) for number, members in classes.hangs_on.items()
     }
-    limited = here.ground.problem.travel_limit is not None
+    limited = here.ground.problem.travel_limit is not None or here.rules.wardrobe.contested
     rows = []
     for seat, member in zip(here.seats.tolist(), here.occupants, strict=True):
         spot, number = keys[seat], classes.of_seat[seat]
@@ -79,19 +83,22 @@ def _spots(
             tuple([names[m] for m in here.direct.get(seat, ())]),
             hangs[number],
         )
-        fits = chain is not None and (not limited or _travel_fits(member, segments))
+        fits = chain is not None and (not limited or _joint_fits(member, segments))
         rows.append(row if fits else _solved_again(row, here, seat, again))
     return rows
 
 
-def _travel_fits(member: int, segments: list[SegmentAnswers]) -> bool:
-    """Whether travel bears those who step in, in all segments, when the member drops out."""
+def _joint_fits(member: int, segments: list[SegmentAnswers]) -> bool:
+    """Whether travel and spare pieces bear those who step in, in all segments, when the member
+    drops out."""
     chains = [
         segment.chain(segment.left[member]) or segment.shortest(segment.left[member])
         for segment in segments
         if member in segment.left and segment.reached(segment.left[member])
     ]
-    return segments[0].rules.travel_fits(member, [chain[-1][0] for chain in chains])
+    rules = segments[0].rules
+    stepping_in = [chain[-1][0] for chain in chains]
+    return rules.travel_fits(member, stepping_in) and rules.wardrobe.bears(member, chains)
 
 
 def _solved_again(row: SpotCoverage, here: SegmentAnswers, seat: int, again: Again) -> SpotCoverage:

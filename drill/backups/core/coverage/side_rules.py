@@ -1,4 +1,4 @@
-"""Stock and travel: where they could bind, and whether they bear a chain."""
+"""Stock, travel and spare pieces: where they could bind, and whether they bear a chain."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from drill.backups.core.coverage.classes import SeatClasses
 from drill.backups.core.coverage.ground import NOBODY, Ground
+from drill.backups.core.coverage.spare_pieces import SparePieces
 from drill.lineup.core.solver.index import Bools, Ints
 
 Chain = list[tuple[int, int]]
@@ -69,6 +70,8 @@ class SideRules:
         ground = self.ground
         takes, seat = ground.takes_stock[arcs], ground.seat[arcs]
         fits = np.ones(len(seat), np.bool_)
+        if self.wardrobe.contested:
+            fits &= self._dressed(arcs)
         if not self.stock:
             return fits
         freed = np.zeros(len(ground.occupant), np.bool_)
@@ -77,6 +80,25 @@ class SideRules:
             here = (self._kind_of_seat[seat] == kind) & (ground.arcs.seat_segment[seat] == segment)
             fits &= ~(here & takes & ~freed[seat]) | (left >= 1)
             fits &= ~(here & takes & freed[seat]) | (left >= 0)
+        return fits
+
+    @cached_property
+    def wardrobe(self) -> SparePieces:
+        """Who needs which spare pieces."""
+        return SparePieces(self.ground)
+
+    @property
+    def bends(self) -> bool:
+        """Whether a chain has to be looked at before it is believed."""
+        return bool(self.stock or self.wardrobe.contested)
+
+    def _dressed(self, arcs: slice) -> Bools:
+        """For each arc, whether its member could be dressed in place of whom they step in for."""
+        seat, member = self.ground.seat[arcs], self.ground.member[arcs]
+        fits = np.ones(len(seat), np.bool_)
+        for n in np.flatnonzero(np.isin(member, list(self.wardrobe.contested))).tolist():
+            step = [(int(member[n]), int(seat[n]))]
+            fits[n] = self.wardrobe.bears(int(self.ground.occupant[seat[n]]), [step])
         return fits
 
     @cached_property
@@ -91,8 +113,8 @@ class SideRules:
 
     def chain_fits(self, segment: int, chain: Chain) -> bool:
         """Whether stock bears the chain that answers the absence of the seat's member."""
-        if not self.stock:
-            return True
+        if not self.wardrobe.bears(int(self.ground.occupant[chain[0][1]]), [chain]):
+            return False
         left = {kind: self._left[segment, kind] for kind in self.stock}
         for member, to in chain:
             kind = int(self._kind_of_seat[to])
@@ -162,8 +184,9 @@ class SideRules:
         return len(self.travellers) >= limit and not carried & set(self.ground.member.tolist())
 
     def tainted(self, seats: Ints, classes: SeatClasses) -> set[int]:
-        """Classes some of whose answers pass a seat whose stock could bind."""
-        found = {classes.of_seat[s] for s in seats[self.stock_could_bind(seats)].tolist()}
+        """Classes some of whose answers pass a seat whose stock or spare pieces could bind."""
+        bind = self.stock_could_bind(seats) | np.isin(seats, self.wardrobe.seats)
+        found = {classes.of_seat[s] for s in seats[bind].tolist()}
         queue = list(found)
         while queue:
             for number in classes.fed[queue.pop()]:

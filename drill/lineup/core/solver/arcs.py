@@ -20,6 +20,8 @@ from drill.lineup.core.problem import (
     Seat,
     Segment,
     Settings,
+    Spare,
+    Wear,
 )
 from drill.lineup.core.rules import block_applies
 from drill.lineup.core.solver.arc_costs import home_spots, moved_costs, standing_levels
@@ -115,6 +117,8 @@ def build_arcs(problem: LineupProblem) -> Arcs:
         problem.backups,
         problem.relearning,
         problem.settings,
+        problem.wears,
+        problem.spares,
     )
 
 
@@ -130,6 +134,8 @@ def _arcs(
     backups: tuple[Backup, ...],
     relearning: Lessons,
     settings: Settings,
+    wears: tuple[Wear, ...],
+    spares: tuple[Spare, ...],
 ) -> Arcs:
     seats = tuple((g.key, s) for g in segments for s in g.spots if (g.key, s) not in left_open)
     number = {g.key: n for n, g in enumerate(segments)}
@@ -140,6 +146,10 @@ def _arcs(
     pinned = np.zeros(len(seats), np.bool_)
     keep = _experienced(places, people, member, spots[seat])
     position = {s: j for j, s in enumerate(seats)}
+    if people.lacks:
+        keep &= ~_undressed(
+            places, people, number, wears, spares, member, segment[seat], spots[seat]
+        )
     kin[seat[~keep]] = -1
     _block(keep, kin, blocks, seats, start, member, people)
     if pins:
@@ -209,6 +219,39 @@ def _experienced(places: Places, people: People, member: Ints, spot: Ints) -> Bo
     fine: Bools = ~places.needs_experience[spot] | people.experienced[member]
     fine |= people.holds[member] == spot
     return fine
+
+
+def _undressed(
+    places: Places,
+    people: People,
+    segments: dict[str, int],
+    wears: tuple[Wear, ...],
+    spares: tuple[Spare, ...],
+    member: Ints,
+    segment: Ints,
+    spot: Ints,
+) -> Bools:
+    """Arcs whose member lacks something that no spare piece can be."""
+    there = {(s.kind, s.size) for s in spares if s.count}
+    found = np.zeros(len(member), np.bool_)
+    hopeless: dict[str, list[int]] = {}
+    for who, lack in people.lacks:
+        if not any((lack.kind, size) in there for size in lack.fits):
+            hopeless.setdefault(lack.kind, []).append(who)
+    for kind, numbers in hopeless.items():
+        lacks = np.zeros(len(people.keys), np.bool_)
+        lacks[numbers] = True
+        found |= lacks[member] & worn(places, segments, wears, kind)[segment, places.part[spot]]
+    return found
+
+
+def worn(places: Places, segments: dict[str, int], wears: tuple[Wear, ...], kind: str) -> Bools:
+    """Segment x part: whether a kind of piece is worn."""
+    found = np.zeros((len(segments), max(len(places.parts), 1)), np.bool_)
+    for wear in wears:
+        if wear.kind == kind and wear.segment in segments and wear.part in places.parts:
+            found[segments[wear.segment], places.parts[wear.part]] = True
+    return found
 
 
 def _block(

@@ -9,6 +9,7 @@ from drill.lineup.core.solver.arcs import Arcs, build_arcs
 from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.model import Model
 from drill.lineup.core.solver.rows import AT_LEAST, AT_MOST, EQUAL, NO_ROW, Family, Rows
+from drill.lineup.core.solver.wardrobe import add_wardrobe
 
 
 def build_model(problem: LineupProblem) -> Model:
@@ -41,13 +42,16 @@ def build_model(problem: LineupProblem) -> Model:
     stock, borrowed = _add_stock(rows, problem, arcs)
     if stock:
         families.append(Family(borrowed))
+    others += len(traveller)
+    wardrobe = add_wardrobe(rows, families, problem, arcs, others)
+    others += 0 if wardrobe is None else len(wardrobe.column)
     if problem.max_moved is not None:
         families.append(Family(_add_moved(rows, arcs, problem.max_moved)))
     return Model(
         problem,
         arcs,
         tuple(families),
-        rows.matrix(others + len(traveller)),
+        rows.matrix(others),
         np.array(rows.sense, np.int64),
         np.array(rows.limit, np.int64),
         hole,
@@ -61,6 +65,7 @@ def build_model(problem: LineupProblem) -> Model:
         limits | stock,
         leader_row,
         leader_free,
+        wardrobe=wardrobe,
     )
 
 

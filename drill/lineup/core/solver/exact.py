@@ -119,3 +119,9 @@ def _mend(model: Model, costs: Costs, prices: Ints, face: Face, scale: int) -> N
     if len(model.traveller):
         free = face.others[model.traveller]
         prices[model.traveller_row[free]] += np.minimum(rest[model.traveller[free]], 0)
+    if model.wardrobe is not None:
+        column, size = model.wardrobe.column, model.wardrobe.size
+        free = face.others[column]
+        too_dear = np.zeros(len(model.wardrobe.caps), np.int64)
+        np.minimum.at(too_dear, size[free], rest[column[free]])
+        prices[model.wardrobe.caps] += too_dear

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from drill.lineup.core.problem import LineupProblem, Pin
+from drill.lineup.core.dressing import undressed
+from drill.lineup.core.problem import LineupProblem, Origin, Pin, Placement
 from drill.lineup.core.rules import Facts
 from drill.lineup.core.solver.result import Fault, PinFault
 
@@ -48,6 +49,11 @@ def _joint_faults(facts: Facts, pins: list[Pin]) -> Iterator[Fault]:
     for (segment, kind), count in sorted(used.items()):
         if count > stock.get(kind, count):
             yield Fault(PinFault.STOCK, segment, detail=kind)
+    known = [p for p in pins if p.member in facts.members and p.spot in facts.spots]
+    stand = [Placement(p.segment, p.spot, p.member, Origin.PINNED) for p in known]
+    for kind, members in undressed(facts, stand).items():
+        for member in members:
+            yield Fault(PinFault.DRESS, member=member, detail=kind)
     limit = facts.problem.travel_limit
     going = {pin.member for pin in pins} | {m.key for m in facts.problem.members if m.must_travel}
     if pins and limit is not None and len(going) > limit:

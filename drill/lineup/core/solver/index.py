@@ -15,6 +15,7 @@ from drill.lineup.core.kept import kept
 from drill.lineup.core.problem import (
     MAX_MARCHED_PERCENT,
     MAX_STANDING,
+    Lack,
     LineupProblem,
     Member,
     Part,
@@ -63,6 +64,8 @@ class People:
     """segment x member"""
     able: tuple[tuple[Ints, Bools], ...]
     """for each part the members who can play it, and who of them own the instrument"""
+    lacks: tuple[tuple[int, Lack], ...]
+    """members with what they lack"""
 
 
 def read_places(problem: LineupProblem) -> Places:
@@ -136,6 +139,7 @@ def _people(members: tuple[Member, ...], segments: tuple[Segment, ...], places: 
         np.clip(marched, 0, MAX_MARCHED_PERCENT),
         away,
         _able(members, part),
+        tuple((i, lack) for i, m in enumerate(members) for lack in m.lacks),
     )
 
 

@@ -188,7 +188,7 @@ class Run:
 
     def _solver(self, costs: Costs) -> Solver:
         """What solves a pack: the few seats that are open, or all rows."""
-        if self.point is not None and not len(self.model.traveller) and self.model.split is None:
+        if self.point is not None and not self.model.is_wide:
             return solver_of(self.model, self.face, self.point, costs)
         if self.program is None:
             self.program = begin(self.model, match(self.model, costs, self.face))

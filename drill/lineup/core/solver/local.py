@@ -53,7 +53,8 @@ class Solver:
         costs = self.costs.on(self.face, face)
         found = self.program.minimise(costs, face, again=face is not self.face)
         if core is None:
-            return Solved(found.arcs, found.shares, found.arcs[:0], found.others, found.prices)
+            others = self.program.model.decided(found.others)
+            return Solved(found.arcs, found.shares, found.arcs[:0], others, found.prices)
         prices = core.settle(self.costs, found.prices)
         return Solved(found.arcs, found.shares, core.decided(), found.others, prices)
 
@@ -68,7 +69,7 @@ class Solver:
 
 def solver_of(model: Model, face: Face, point: Point | None, costs: Costs) -> Solver:
     """What solves a pack on a face, from a lineup on it if one is known."""
-    if len(model.traveller) or model.split is not None:
+    if model.is_wide:
         return Solver(face, costs, Program(Part.whole(model), face.arcs), None)
     core = core_of(model, face)
     if not len(core.part.rows):

@@ -1,9 +1,10 @@
 """The lineup as a linear model: the rows that the linear program solves and the certificate checks.
 
-Columns are the arcs, then the *others*: holes (one a seat without a pin), leaderless ranks and
-travellers; the columns that count split spots come later, for what the first levels leave
-(``splitting``). An arc is in few rows, one of each *family* at most (its seat's, its member's, its
-leader's ...), so that pricing all arcs is a handful of look-ups and no matrix is made for them.
+Columns are the arcs, then the *others*: holes (one a seat without a pin), leaderless ranks,
+travellers and the sizes of spare pieces (``wardrobe``); the columns that count split spots come
+later, for what the first levels leave (``splitting``). An arc is in few rows, one of each *family*
+at most (its seat's, its member's, its leader's ...), so that pricing all arcs is a handful of
+look-ups and no matrix is made for them.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from drill.lineup.core.solver.arcs import Arcs
 from drill.lineup.core.solver.index import Bools, Floats, Ints
 from drill.lineup.core.solver.packing import span_of
 from drill.lineup.core.solver.rows import AT_LEAST, AT_MOST, EQUAL, NO_ROW, Family
+from drill.lineup.core.solver.wardrobe import Wardrobe
 
 __all__ = ["AT_LEAST", "AT_MOST", "EQUAL", "Model", "Point", "Split"]
 
@@ -91,6 +93,8 @@ class Model:
     leader_free: Bools
     """leader rows that no arc can meet: the rank is leaderless whatever is decided"""
     split: Split | None = None
+    wardrobe: Wardrobe | None = None
+    """spare pieces, where some could be too few"""
 
     @property
     def rows(self) -> int:
@@ -109,6 +113,19 @@ class Model:
     def has_side_rules(self) -> bool:
         """Whether there is more than seats and members; a rank that cannot be led is none."""
         return bool(len(self.families) > 2 or len(self.traveller) or (~self.leader_free).any())
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether there are columns that tie several seats together."""
+        return bool(len(self.traveller) or self.split or self.wardrobe)
+
+    def decided(self, others: Floats) -> Floats:
+        """Values of the other columns with those set to whole ones that who marches decides."""
+        if self.wardrobe is None or not len(others):
+            return others
+        found = others.copy()
+        found[self.wardrobe.column] = np.rint(found[self.wardrobe.column])
+        return found
 
     def arc_cost(self, level: Level, arcs: Ints) -> Ints:
         """What each of the arcs costs at the level."""
@@ -220,6 +237,8 @@ class Model:
             others[self.traveller[going[going >= 0]]] = 1
         if self.split is not None:
             self.split.fill(arcs, others)
+        if self.wardrobe is not None:
+            self.wardrobe.fill(arcs, others)
         return Point(arcs, others)
 
     def point_of(self, placements: tuple[Placement, ...]) -> Point:

@@ -34,6 +34,7 @@ class PinFault(StrEnum):
     TWO_SEATS = "one member pinned to two seats of a segment"
     LEFT_OPEN = "the seat is left open"
     STOCK = "pins need more instruments than there are"
+    DRESS = "pins need more spare pieces than there are"
     TRAVEL = "pins need more people than may travel"
 
 

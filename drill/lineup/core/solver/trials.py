@@ -69,7 +69,8 @@ class Trials:
             found = self.program.run()
         if found.value > CHEAPER:
             return False
-        return (whole(found.shares) and whole(found.others)) or self._branches(more)
+        others = self.model.decided(found.others)
+        return (whole(found.shares) and whole(others)) or self._branches(more)
 
     def _branches(self, more: Relaxed) -> bool:
         """The same where shares are fractional: some lineup without the hole."""

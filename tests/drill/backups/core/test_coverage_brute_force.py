@@ -37,7 +37,7 @@ def lineups(
     """A tiny problem, its lineup with a few seats emptied by hand, and what members know."""
     problem = draw(st.one_of(tiny_problems(), staffed_problems(), staffed_problems()))
     if not side_rules:
-        problem = replace(problem, stock=(), travel_limit=None, max_moved=None)
+        problem = replace(problem, stock=(), wears=(), travel_limit=None, max_moved=None)
     try:
         placements = list(solve(problem).placements)
     except (ContradictoryPins, NoLineup):
@@ -143,7 +143,7 @@ def test_stock_and_travel_never_leave_an_answer_that_does_not_hold(lineup: Any) 
         if spot.member is None:
             continue
         seat = (segment.segment, spot.spot)
-        if problem.travel_limit is None:
+        if problem.travel_limit is None and not problem.wears:
             moves = reference.fewest_moves(seat)
             assert (spot.state is State.BARE) == (moves is None)
             assert (spot.answer is Answer.DIRECT) == (moves == 1)
@@ -152,11 +152,12 @@ def test_stock_and_travel_never_leave_an_answer_that_does_not_hold(lineup: Any) 
             continue
         now = after(problem, placements, segment.segment, spot)
         rest = [v.rule for v in violations(replace(problem, max_moved=None), now)]
-        assert set(rest) <= {Rule.PIN} | ({Rule.TRAVEL} if len(problem.segments) > 1 else set())
+        joint = {Rule.TRAVEL, Rule.DRESS} if len(problem.segments) > 1 else set()
+        assert set(rest) <= {Rule.PIN} | joint
         assert next(p.member for p in now if (p.segment, p.spot) == seat)
         standing = sum(p.member is not None for p in now if p.segment == segment.segment)
         assert standing == len(reference.filled(segment.segment))
-    if problem.travel_limit is None:
+    if problem.travel_limit is None and not problem.wears:
         return
     for member in {spot.member for _, spot in found if spot.member}:
         bare = sum(spot.state is State.BARE for _, spot in found if spot.member == member)

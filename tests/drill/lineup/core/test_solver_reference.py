@@ -10,7 +10,16 @@ import pytest
 
 from drill.lineup.core.check import violations
 from drill.lineup.core.lessons import Lessons
-from drill.lineup.core.problem import LineupProblem, Member, Pool, Seat, Skill
+from drill.lineup.core.problem import (
+    Lack,
+    LineupProblem,
+    Member,
+    Pool,
+    Seat,
+    Skill,
+    Spare,
+    Wear,
+)
 from drill.lineup.core.solver import Stage, solve
 from drill.lineup.core.solver.certificate import certify
 from tests.reference import evaluate
@@ -80,6 +89,38 @@ def _one_pool(problem: LineupProblem, seed: int) -> LineupProblem:
     return replace(problem, members=members, settings=replace(problem.settings, pool=pool))
 
 
+def _dressed(problem: LineupProblem, seed: int) -> LineupProblem:
+    """A third of the members lacks a jacket or a hat, and there are fewer than would do."""
+    rng = random.Random(seed)
+    sizes = [str(size) for size in range(36, 48, 2)]
+
+    def lacks(member: Member) -> tuple[Lack, ...]:
+        found = []
+        for kind in ("hat", "jacket"):
+            if rng.random() < 0.35:
+                first = rng.randrange(len(sizes))
+                found.append(Lack(kind, tuple(sizes[first : first + rng.randint(1, 3)])))
+        return tuple(found)
+
+    parts = [p.key for p in problem.parts]
+    wears = [
+        Wear(g.key, part, kind)
+        for g in problem.segments
+        for part in parts
+        for kind in ("hat", "jacket")
+        if kind == "jacket" or g is problem.segments[0]
+    ]
+    spares = [Spare(k, size, rng.randint(0, 2)) for k in ("hat", "jacket") for size in sizes]
+    return replace(
+        problem,
+        members=tuple(replace(m, lacks=lacks(m)) for m in problem.members),
+        pins=(),
+        max_moved=None,
+        wears=tuple(wears),
+        spares=tuple(spares),
+    )
+
+
 CASES = {
     **{f"side rules {n}": small_band(n) for n in range(8)},
     **{f"no side rules {n}": small_band(n, side_rules=False) for n in range(4)},
@@ -88,6 +129,11 @@ CASES = {
     **{
         f"scarce, two segments {n}": _scarce(small_band(n, segments=TWO), n)
         for n in (*range(4), *FRACTIONAL_TWO)
+    },
+    **{f"dressed {n}": _dressed(small_band(n), n) for n in range(6)},
+    **{
+        f"dressed, two segments {n}": _dressed(_scarce(small_band(n, segments=TWO), n), n)
+        for n in range(6)
     },
     **{f"one pool {n}": _one_pool(small_band(n), n) for n in range(4)},
     **{f"weights {n}": _opened(small_band(n), n) for n in range(4)},
