@@ -1,0 +1,5 @@
+from bandops.lib import rooms
+
+
+class Equipment(rooms.Room):
+    name = "roster.equipment"
