@@ -4,5 +4,6 @@ orders (pins, blocks, spots left open, named backups).
 Tables: Lineup, LineupRow, Pin, Block, OpenSeat, Backup.
 Start at `services/problem_builder.build`, `core/solver.solve`, `core/check.violations`,
 `services/lineups`.
-Stands on: people, ranks, music, field, fundamentals, shows, events, absences, rehearsals.
+Stands on: people, ranks, music, equipment, field, fundamentals, shows, events, outfits,
+absences, rehearsals.
 """

@@ -19,6 +19,7 @@ from drill.lineup.core.problem import Level, Pool
 from drill.lineup.core.relearn import NewSet
 from drill.lineup.core.rules import WhyNot
 from drill.lineup.models import Lineup
+from roster.equipment.models import Kind
 from roster.people.models import Instrument, Member, Part, Season
 from roster.ranks.models import Rank, Spot
 
@@ -67,6 +68,7 @@ WHY_NOT = {
     WhyNot.AWAY: "not available",
     WhyNot.BLOCKED: "blocked from it",
     WhyNot.NEEDS_EXPERIENCE: "the spot needs an experienced marcher (two years or more)",
+    WhyNot.NOT_DRESSED: "not dressed, and no spare piece fits",
 }
 NOT_ALONG = {WhyNot.AWAY: "not on the travel list"}
 CANNOT = {
@@ -75,6 +77,7 @@ CANNOT = {
     WhyNot.AWAY: "they are not available",
     WhyNot.BLOCKED: "they are blocked from it",
     WhyNot.NEEDS_EXPERIENCE: "it needs an experienced marcher",
+    WhyNot.NOT_DRESSED: "they are not dressed, and no spare piece fits",
 }
 """the same where somebody wants to put a member there"""
 CANNOT_ALONG = {WhyNot.AWAY: "they are not on the travel list"}
@@ -143,6 +146,13 @@ class Names:
 
     def part(self, key: str | None) -> str:
         return self._parts.get(int(key), "") if key else ""
+
+    @cached_property
+    def _pieces(self) -> dict[int, str]:
+        return dict(Kind.objects.values_list("pk", "name"))
+
+    def piece(self, key: str | None) -> str:
+        return self._pieces.get(int(key), "piece").lower() if key else "piece"
 
     def instrument(self, key: str | None) -> str:
         return self._instruments.get(int(key), "") if key else ""
@@ -247,6 +257,7 @@ def _cure_sentence(cure: Mapping[str, Any], names: Names) -> str:
         CureKind.BACK: f"{member} is back",
         CureKind.INSTRUMENT: f"One more {names.instrument(cure['instrument']).lower()}",
         CureKind.TRAVEL: "One more seat on the trip",
+        CureKind.PIECE: f"A {names.piece(cure.get('piece', ''))} that fits {member}",
         CureKind.UNBLOCK: f"Lift the block that keeps {member} from {where or 'marching at all'}",
         CureKind.UNPIN: f"Lift the pin of {member} on {where}",
         CureKind.NEWCOMER: f"Let somebody with under two years march {spot}",

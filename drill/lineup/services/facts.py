@@ -7,6 +7,7 @@ from drill.lineup import queries
 from drill.lineup.core import problem as core
 from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.rows import Rows
+from roster.equipment.queries import usable_instruments
 from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
@@ -30,6 +31,8 @@ def problem(rows: Rows) -> core.LineupProblem:
         backups=backups(rows),
         relearning=rows.lessons,
         stock=stock(rows),
+        wears=wears(rows),
+        spares=spares(rows),
         travel_limit=rows.event.travel_limit,
         settings=settings(rows),
     )
@@ -60,6 +63,15 @@ def _member(rows: Rows, member: Member, rank_of: dict[int, str]) -> core.Member:
         away=away(rows, member),
         must_travel=member.pk in rows.must_travel,
         marched_percent=rows.shares.get(member.pk, 0),
+        lacks=lacks(rows, member),
+    )
+
+
+def lacks(rows: Rows, member: Member) -> tuple[core.Lack, ...]:
+    """What the member has no piece of, and the sizes of spare ones that fit as they are."""
+    missing = rows.wardrobe.lacking.get(member.pk, ())
+    return tuple(
+        core.Lack(key(m.kind.pk), rows.wardrobe.fits(member.pk, m.kind.pk)) for m in missing
     )
 
 
@@ -78,8 +90,7 @@ def segments(rows: Rows) -> tuple[core.Segment, ...]:
 
 def parts(rows: Rows) -> tuple[core.Part, ...]:
     """Every part and its instrument."""
-    found = people_queries.parts(rows.season)
-    return tuple(core.Part(key(p.pk), key(p.instrument_id)) for p in found)
+    return tuple(core.Part(key(p.pk), key(p.instrument_id)) for p in rows.parts)
 
 
 def ranks(rows: Rows) -> tuple[core.Rank, ...]:
@@ -153,11 +164,26 @@ def backups(rows: Rows) -> tuple[core.Backup, ...]:
 
 
 def stock(rows: Rows) -> tuple[tuple[str, int], ...]:
-    """School instruments there are, where they are counted."""
-    return tuple(
-        (key(instrument.pk), instrument.school_stock)
+    """School instruments there are, where they are counted: by the store's items, or by the
+    number that staff gave."""
+    counted = usable_instruments(rows.season, rows.season.today(), rows.event.date)
+    numbers = {
+        instrument.pk: counted.get(instrument.pk, instrument.school_stock)
         for instrument in people_queries.instruments(rows.season)
-        if instrument.school_stock is not None
+    }
+    return tuple((key(pk), number) for pk, number in numbers.items() if number is not None)
+
+
+def wears(rows: Rows) -> tuple[core.Wear, ...]:
+    """What whoever marches a part in a segment has to wear."""
+    return tuple(core.Wear(key(g), key(p), key(k)) for g, p, k in rows.wardrobe.asked)
+
+
+def spares(rows: Rows) -> tuple[core.Spare, ...]:
+    """Nobody's pieces, by whom they fit."""
+    return tuple(
+        core.Spare(key(kind), name, len(items))
+        for (kind, name), items in rows.wardrobe.classes.items()
     )
 
 

@@ -28,10 +28,11 @@ from drill.lineup.services.relearning import (
     read_practised,
 )
 from drill.lineup.ties import SHARES
+from drill.outfits.services.wardrobe import Wardrobe, wardrobe_of
 from drill.shows.models import ShowVersion
 from drill.shows.queries import dots_of
 from roster.people import queries as people_queries
-from roster.people.models import Member, Season
+from roster.people.models import Member, Part, Season
 from roster.ranks import queries as rank_queries
 from roster.ranks.models import Spot
 
@@ -90,6 +91,15 @@ class Rows:
         """(member, segment) -> availability, for every segment, stands included."""
         slots = segment_slots(self.event, self.segments)
         return standings(self.event, slots, self.members)
+
+    @cached_property
+    def parts(self) -> list[Part]:
+        return list(people_queries.parts(self.season))
+
+    @cached_property
+    def wardrobe(self) -> Wardrobe:
+        """Who has what is worn, and which spare pieces there are."""
+        return wardrobe_of(self.event, self.marching, self.members, self.parts)
 
     @cached_property
     def must_travel(self) -> set[int]:

@@ -63,6 +63,7 @@ def say(built: Built, violation: Violation) -> str:
         Rule.MAY_NOT_MARCH: f"{member} may not march it ({why_not})",
         Rule.PIN: f"{member} is pinned there; lift the pin first",
         Rule.STOCK: "more of the school's instruments are needed than there are",
+        Rule.DRESS: f"no spare piece is left for {member}",
         Rule.TRAVEL: f"more people than may travel ({violation.detail})",
         Rule.TWICE_MEMBER: f"{member} is in two spots",
         Rule.UNKNOWN: "somebody in it is no longer an active member",

@@ -1,0 +1,5 @@
+from bandops.lib import rooms
+
+
+class Outfits(rooms.Room):
+    name = "drill.outfits"

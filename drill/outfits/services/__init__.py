@@ -1,0 +1,1 @@
+"""Who has what is worn, and setting what is worn."""

@@ -1,0 +1,215 @@
+"""Who has what an event asks for, who lacks it, and which spare pieces would do."""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from bandops.lib.keys import key
+from drill.events.models import Event, Segment
+from drill.outfits import queries
+from drill.outfits.models import Worn
+from roster.equipment import queries as equipment
+from roster.equipment.core.fitting import Fit, fit_of, nearest, who_fits
+from roster.equipment.enums import ItemState
+from roster.equipment.models import Issue, Item, Kind, Ticket
+from roster.equipment.services.fitting import Built, People, build
+from roster.equipment.wording import misses_words, size_of
+from roster.people.models import Member, Part
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A kind a member has no usable piece of; ``away`` is theirs that is at work until then or
+    after the event."""
+
+    member: Member
+    kind: Kind
+    away: Item | None = None
+
+
+@dataclass(frozen=True)
+class Wardrobe:
+    """What is worn in the segments of an event, for members who may march."""
+
+    event: Event
+    segments: Sequence[Segment]
+    members: Sequence[Member]
+    parts: Sequence[Part]
+    today: datetime.date = field(default_factory=datetime.date.today)
+
+    @cached_property
+    def worn(self) -> list[Worn]:
+        return queries.worn_at(self.event, self.segments)
+
+    @cached_property
+    def kinds(self) -> dict[int, Kind]:
+        """The kinds that are worn, with their figures."""
+        wanted = {w.kind_id for w in self.worn}
+        return {k.pk: k for k in equipment.kinds().filter(pk__in=wanted)} if wanted else {}
+
+    @cached_property
+    def asked(self) -> frozenset[tuple[int, int, int]]:
+        """(segment, part, kind): whoever marches the part in the segment wears the kind."""
+        found = set()
+        for row in self.worn:
+            instruments = {i.pk for i in row.instruments.all()}
+            for segment in self.segments:
+                if row.show_id is not None and row.show_id != segment.show_id:
+                    continue
+                found |= {
+                    (segment.pk, part.pk, row.kind_id)
+                    for part in self.parts
+                    if not instruments or part.instrument_id in instruments
+                }
+        return frozenset(found)
+
+    @cached_property
+    def due(self) -> dict[int, datetime.date | None]:
+        """Item -> when it is to be back from work."""
+        rows = Ticket.objects.filter(closed_at__isnull=True, item__kind__in=self.kinds)
+        return dict(rows.values_list("item", "due"))
+
+    @cached_property
+    def theirs(self) -> dict[tuple[int, int], list[Item]]:
+        """(person, kind) -> their pieces of it."""
+        found: dict[tuple[int, int], list[Item]] = defaultdict(list)
+        rows = Issue.objects.filter(returned_at__isnull=True, item__kind__in=self.kinds)
+        for issue in rows.select_related("item", "member"):
+            found[issue.member.person_id, issue.item.kind_id].append(issue.item)
+        return found
+
+    def usable(self, item: Item) -> bool:
+        """Whether it can be worn on the day."""
+        return equipment.is_usable(item.state, self.due.get(item.pk), self.today, self.event.date)
+
+    @cached_property
+    def lacking(self) -> dict[int, list[Missing]]:
+        """Member -> what they lack of all that a part they play asks of them anywhere."""
+        if not self.worn:
+            return {}
+        excused = queries.excused(self.event)
+        of_part: dict[int, set[int]] = defaultdict(set)
+        for _, part, kind in self.asked:
+            of_part[part].add(kind)
+        found: dict[int, list[Missing]] = {}
+        for member in self.members:
+            skills = member.skills  # type: ignore[attr-defined]
+            kinds = set[int]().union(*(of_part[s.part_id] for s in skills))
+            lacks = [
+                missing
+                for kind in sorted(kinds, key=lambda k: (self.kinds[k].order, k))
+                if (member.pk, kind) not in excused
+                if (missing := self._missing(member, kind)) is not None
+            ]
+            if lacks:
+                found[member.pk] = lacks
+        return found
+
+    def _missing(self, member: Member, kind: int) -> Missing | None:
+        items = self.theirs.get((member.person_id, kind), [])
+        if any(self.usable(item) for item in items):
+            return None
+        return Missing(member, self.kinds[kind], next(iter(items), None))
+
+    @cached_property
+    def built(self) -> dict[int, Built]:
+        """Kind -> who lacks it, and the pieces in store that can be worn on the day."""
+        lackers = [m for m in self.members if m.pk in self.lacking]
+        people = People(lackers)
+        found = {}
+        for kind in {m.kind.pk for rows in self.lacking.values() for m in rows}:
+            wanted = [m for m in lackers if any(x.kind.pk == kind for x in self.lacking[m.pk])]
+            found[kind] = build(
+                self.kinds[kind], people, wanted, items=self._spare(kind), every=True
+            )
+        return found
+
+    def _spare(self, kind: int) -> list[Item]:
+        """Nobody's pieces that can be worn on the day."""
+        rows = equipment.items().filter(kind=kind, part_of__isnull=True)
+        rows = rows.exclude(state__in=(ItemState.MISSING, ItemState.RETIRED))
+        out = set(
+            Issue.objects.filter(returned_at__isnull=True, item__kind=kind).values_list(
+                "item", flat=True
+            )
+        )
+        return [item for item in rows if item.pk not in out and self.usable(item)]
+
+    def fitting(self, member: Member, kind: int) -> list[tuple[Item, Fit]]:
+        """Spare pieces that fit as they are, the closest first: nothing is altered on the day."""
+        built = self.built[kind]
+        wearer = built.problem.of_wearer.get(key(member.pk))
+        if wearer is None:
+            return []
+        found = [
+            (fit.off, piece.wear, piece.key, fit)
+            for piece in built.problem.pieces
+            if (fit := fit_of(built.problem, wearer, piece)) is not None and not fit.alterations
+        ]
+        found.sort(key=lambda row: row[:3])
+        return [(built.items[k], fit) for _, _, k, fit in found]
+
+    @cached_property
+    def classes(self) -> dict[tuple[int, str], list[Item]]:
+        """(kind, name) -> spare pieces that fit the same members, as one size."""
+        found: dict[tuple[int, str], list[Item]] = {}
+        for kind, who in self._who_fits.items():
+            by: dict[frozenset[int], list[Item]] = defaultdict(list)
+            for item, members in who.items():
+                if members:
+                    by[frozenset(members)].append(self.built[kind].items[item])
+            for items in by.values():
+                first = min(items, key=lambda i: i.pk)
+                found[kind, key(first.pk)] = sorted(items, key=lambda i: i.pk)
+        return found
+
+    @cached_property
+    def _who_fits(self) -> dict[int, dict[str, list[int]]]:
+        """Kind -> spare piece -> members whom it fits."""
+        found: dict[int, dict[str, list[int]]] = {}
+        for kind, built in self.built.items():
+            found[kind] = {k: [] for k in built.items}
+            figures = tuple(replace(f, let_out=0, take_in=0) for f in built.problem.figures)
+            for member, pieces in who_fits(replace(built.problem, figures=figures)).items():
+                for piece in pieces:
+                    found[kind][piece].append(built.members[member].pk)
+        return found
+
+    def fits(self, member: int, kind: int) -> tuple[str, ...]:
+        """Names of the sizes of spare pieces that a member could wear."""
+        who = self._who_fits[kind]
+        sizes = {name for (k, name) in self.classes if k == kind}
+        return tuple(sorted(name for name in sizes if member in who[name]))
+
+
+def wardrobe_of(
+    event: Event, segments: Sequence[Segment], members: Sequence[Member], parts: Sequence[Part]
+) -> Wardrobe:
+    """The wardrobe of an event, as of today by the season's clock."""
+    return Wardrobe(event, segments, members, parts, event.season.today())
+
+
+def missing_words(missing: Missing) -> str:
+    """'no trousers', 'no trousers (T-31 is at cleaning)'."""
+    kind = missing.kind.name.lower()
+    if missing.away is None:
+        return f"no {kind}"
+    return f"no {kind} ({missing.away} is {missing.away.get_state_display()})"
+
+
+def nearest_words(built: Built, member: Member) -> str:
+    """The spare piece that misses least: 'J-12 (chest 40 in): chest 2 in too small'."""
+    wearer = built.problem.of_wearer[key(member.pk)]
+    unmeasured = [f for k, f in built.figures.items() if k not in wearer.windows]
+    if unmeasured:
+        return "not measured: " + ", ".join(f.get_measure_display() for f in unmeasured)
+    found = nearest(built.problem, wearer, built.problem.pieces)
+    if found is None:
+        return ""
+    item = built.items[found.piece]
+    misses = misses_words(found.misses, built.figures)
+    return f"{item} ({size_of(item)}): {misses}" if misses else f"{item} ({size_of(item)})"
