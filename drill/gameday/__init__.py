@@ -3,5 +3,6 @@ after the cut-off by the director's word.
 
 Tables: DayChange, Clash, FillRequest.
 Start at `services`, `core/fills`.
-Stands on: people, ranks, field, events, absences, rehearsals, lineup, record, publishing.
+Stands on: people, ranks, equipment, field, events, outfits, absences, rehearsals, lineup,
+record, publishing.
 """

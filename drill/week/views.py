@@ -47,7 +47,7 @@ def home(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if viewer.is_member:
         return redirect("card")
     if viewer.is_equipment_manager:
-        return redirect("sizes")
+        return redirect("equipment")
     if viewer.is_evaluator:
         return redirect("marking" if evaluates_now(viewer) else "marks")
     if is_candidate(viewer):

@@ -34,6 +34,7 @@ from drill.gameday.services.desk import (
     open_desk,
     stands_as_after,
 )
+from drill.gameday.services.dressing import refuse_undressed
 from drill.gameday.services.noting import note_change
 from drill.gameday.services.pins import drop_pins, pin_again
 from drill.gameday.services.putting_back import seats_back
@@ -157,6 +158,7 @@ def _change(act: Act, wish: Wish) -> DayChange:
     desk = open_desk(event)
     assert desk is not None
     seats = seats_after(desk, wish)
+    refuse_undressed(desk, seats)
     made = revise(actor=actor, event=event, built=desk.built, seats=seats, reason=act.reason)
     return note_change(actor, event, last, made, wish.out, act.absence, wish.key, pins, wish.at)
 

@@ -25,6 +25,7 @@ from drill.gameday.services import desk as gameday
 from drill.gameday.services import swaps
 from drill.gameday.services.arrivals import arrived
 from drill.gameday.services.desk import Desk, moves_of
+from drill.gameday.services.dressing import Dressing
 from drill.gameday.views.requests import ask
 from drill.gameday.views.words import late_swap_words
 from drill.gameday.wording import choice_words, seat_words
@@ -53,7 +54,7 @@ def out(request: HttpRequest, viewer: Viewer, pk: int, member_pk: int) -> HttpRe
     seats = seats_of_member(opened.field, key(member.pk), chosen)
     found = gameday.choices_for(opened, seats, key(member.pk))
     context = _page(viewer, opened, chosen, opened.clock.left)
-    context |= _choices(opened, seats, found) | {"member": member}
+    context |= _choices(opened, seats, found, key(member.pk)) | {"member": member}
     return render(request, "gameday/out.html", context)
 
 
@@ -68,7 +69,7 @@ def open_spot(request: HttpRequest, viewer: Viewer, pk: int, spot_pk: int) -> Ht
     seats = gameday.open_seats_of(opened, spot.pk, chosen)
     found = gameday.choices_for(opened, seats, None)
     context = _page(viewer, opened, chosen, segments)
-    context |= _choices(opened, seats, found) | {"spot": spot, "elsewhere": _marching(opened)}
+    context |= _choices(opened, seats, found, None) | {"spot": spot, "elsewhere": _marching(opened)}
     return render(request, "gameday/out.html", context)
 
 
@@ -132,11 +133,15 @@ def _page(
     }
 
 
-def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict[str, Any]:
+def _choices(
+    opened: Desk, seats: Collection[Seat], found: list[Choice], out: str | None
+) -> dict[str, Any]:
     names = Names(opened.event.season_id)
     noted = arrived(opened)
-    lines = [_line(opened, names, choice, noted) for choice in found]
+    dressing = Dressing(opened)
+    lines = [_line(opened, names, choice, noted, dressing) for choice in found]
     return {
+        "undressed": dressing.undressed(tuple(seats), out),
         "seats": [seat_words(seat, names) for seat in seats],
         "panels": [(seat_words(seat, names), *map(int, seat)) for seat in seats],
         "choices": lines,
@@ -145,7 +150,11 @@ def _choices(opened: Desk, seats: Collection[Seat], found: list[Choice]) -> dict
 
 
 def _line(
-    opened: Desk, names: Names, choice: Choice, noted: Mapping[int, Presence]
+    opened: Desk,
+    names: Names,
+    choice: Choice,
+    noted: Mapping[int, Presence],
+    dressing: Dressing,
 ) -> dict[str, Any]:
     member = opened.built.members[choice.member]
     found = noted.get(member.pk, Presence())
@@ -156,6 +165,9 @@ def _line(
         "mover": opened.built.members[mover] if mover else None,
         "usual": _usual_instruments(opened, choice),
         "words": choice_words(choice, names),
+        "lacks": dressing.lacks(
+            choice.member, [(m.segment, m.spot) for m in choice.moves if m.member == choice.member]
+        ),
         "lacking": [seat_words(seat, names) for seat in choice.lacking],
         "where": ", ".join(dict.fromkeys(names.segment(m.segment) for m in choice.moves))
         if choice.lacking

@@ -1,0 +1,5 @@
+from bandops.lib import rooms
+
+
+class Readiness(rooms.Room):
+    name = "drill.readiness"

@@ -1,0 +1,1 @@
+"""How ready an event is, and what is on the truck."""
