@@ -19,7 +19,7 @@ class Loaded(models.Model):
     out_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
-    back_at = models.DateTimeField(null=True)
+    back_at = models.DateTimeField(null=True, blank=True)
 
     audit_called = "item on the truck"
     audit_said = {

@@ -26,18 +26,20 @@ class Issue(models.Model):
     member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="issues")
     issued_at = models.DateTimeField()
     issued_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
     condition_out = models.PositiveSmallIntegerField(choices=Condition.choices)
     due = models.DateField("to be back by", null=True, blank=True)
-    returned_at = models.DateTimeField(null=True)
+    returned_at = models.DateTimeField(null=True, blank=True)
     returned_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
-    condition_in = models.PositiveSmallIntegerField(choices=Condition.choices, null=True)
+    condition_in = models.PositiveSmallIntegerField(
+        choices=Condition.choices, null=True, blank=True
+    )
     note = models.CharField(max_length=200, blank=True)
     key = models.UUIDField(unique=True, default=uuid.uuid4)
-    return_key = models.UUIDField(unique=True, null=True)
+    return_key = models.UUIDField(unique=True, null=True, blank=True)
 
     audit_called = "item with a member"
     audit_said = {
@@ -81,7 +83,7 @@ class Charge(models.Model):
         max_length=6, choices=ChargeState.choices, default=ChargeState.OWED, editable=False
     )
     made_at = models.DateTimeField(auto_now_add=True)
-    settled_at = models.DateTimeField(null=True, editable=False)
+    settled_at = models.DateTimeField(null=True, blank=True, editable=False)
     waived_for = models.CharField("why it is waived", max_length=200, blank=True)
 
     audit_said = {

@@ -79,8 +79,10 @@ class ItemFigure(models.Model):
 
     item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="sizes")
     figure = models.ForeignKey(Figure, on_delete=models.PROTECT, related_name="sizes")
-    ticks = models.PositiveSmallIntegerField(null=True)
-    band = models.ForeignKey(Band, null=True, on_delete=models.PROTECT, related_name="sizes")
+    ticks = models.PositiveSmallIntegerField(null=True, blank=True)
+    band = models.ForeignKey(
+        Band, null=True, blank=True, on_delete=models.PROTECT, related_name="sizes"
+    )
 
     audit_called = "size of an item"
     audit_said = {
@@ -115,12 +117,12 @@ class Move(models.Model):
     item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="moves")
     at = models.DateTimeField()
     by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
     before = models.CharField(max_length=10, choices=ItemState.choices)
     after = models.CharField(max_length=10, choices=ItemState.choices)
     member = models.ForeignKey(
-        Member, null=True, on_delete=models.SET_NULL, related_name="item_moves"
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="item_moves"
     )
     note = models.CharField(max_length=200, blank=True)
 

@@ -42,7 +42,7 @@ class Measurement(models.Model):
     unit = models.CharField(max_length=8, choices=UnitChoice.choices)
     taken_on = models.DateField()
     taken_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
     converted = models.BooleanField(default=False)
     key = models.UUIDField(default=uuid.uuid4)
@@ -83,7 +83,7 @@ class InLine(models.Model):
 
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="fitting_lines")
     came_at = models.DateTimeField()
-    done_at = models.DateTimeField(null=True)
+    done_at = models.DateTimeField(null=True, blank=True)
     key = models.UUIDField(unique=True, default=uuid.uuid4)
 
     audit_called = "place in the fitting line"

@@ -42,10 +42,10 @@ class Run(models.Model):
     place = models.CharField("where to", max_length=80)
     sent_at = models.DateTimeField()
     sent_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
     due = models.DateField("back by", null=True, blank=True)
-    closed_at = models.DateTimeField(null=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
 
     audit_called = "items sent out"
     audit_said = {
@@ -74,10 +74,10 @@ class Ticket(models.Model):
     )
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
     due = models.DateField("back by", null=True, blank=True)
-    closed_at = models.DateTimeField(null=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
     cents = models.PositiveIntegerField("what it cost", null=True, blank=True)
 
     audit_called = "work on an item"

@@ -19,6 +19,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.dates import weekday_words
 from bandops.lib.imports.columns import match_headers
 from bandops.lib.imports.kinds import accept, kind_of
+from drill.demo.services import equipment as demo_equipment
 from drill.demo.services import music as demo_music
 from drill.demo.services import tryout as demo_tryout
 from drill.events.models import Event
@@ -96,6 +97,7 @@ class Command(BaseCommand):
         self._tryout(season, director, weeks)
         self._rehearsals(season, director, User.objects.get(email=STAFF))
         self.stdout.write(f"  music heard: {demo_music.hear(director, season)}")
+        self.stdout.write(f"  equipment: {demo_equipment.stock(director, season)} items")
 
     def _tryout(self, season: Season, actor: User, weeks: datetime.timedelta) -> None:
         """Tryout week as it stood before the decision."""
