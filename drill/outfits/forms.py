@@ -13,6 +13,8 @@ from roster.equipment.models import Kind
 from roster.people import queries as people_queries
 from roster.people.models import Instrument, Season
 
+FEW = 4
+
 
 class WornForm(forms.Form):
     """A box a kind, and whose players wear it; ``text`` is the uniform in words, whose kinds are
@@ -20,8 +22,9 @@ class WornForm(forms.Form):
 
     def __init__(self, season: Season, now: list[Worn], text: str, *args: Any) -> None:
         super().__init__(*args)
-        self.kinds = list(Kind.objects.exclude(use__in=(Use.INSTRUMENT, Use.LOCKER)))
+        self.kinds = list(Kind.objects.filter(use__in=(Use.UNIFORM, Use.GUARD)))
         instruments = people_queries.instruments(season)
+        self.instruments = list(instruments)
         set_now = {w.kind_id: w for w in now}
         said = f" {plain(text)} "
         for kind in self.kinds:
@@ -39,9 +42,24 @@ class WornForm(forms.Form):
                 help_text="Check none if everybody wears it.",
             )
 
-    def pairs(self) -> list[tuple[Any, Any]]:
-        """The box of each kind beside its instruments."""
-        return [(self[f"kind_{k.pk}"], self[f"by_{k.pk}"]) for k in self.kinds]
+    def rows(self) -> list[tuple[Any, Any, str]]:
+        """The box of each kind, its instruments, and those in words."""
+        return [
+            (self[f"kind_{k.pk}"], by := self[f"by_{k.pk}"], self._words(by.initial or []))
+            for k in self.kinds
+        ]
+
+    def _words(self, chosen: list[Instrument]) -> str:
+        """'everybody', 'flags', 'all but flags', '9 instruments'."""
+        every = {i.pk: i.name for i in self.instruments}
+        left = [name for pk, name in every.items() if pk not in {i.pk for i in chosen}]
+        if not chosen or not left:
+            return "everybody"
+        if len(left) <= FEW:
+            return f"all but {', '.join(left).lower()}"
+        if len(chosen) <= FEW:
+            return ", ".join(i.name for i in chosen).lower()
+        return f"{len(chosen)} instruments"
 
     def chosen(self) -> dict[Kind, list[Instrument]]:
         """Kind -> whose players wear it."""

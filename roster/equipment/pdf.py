@@ -16,6 +16,8 @@ from roster.equipment.models import Issue, Item
 from roster.equipment.wording import dollars, size_of
 from roster.people.models import Member, Season
 
+ACROSS = 3
+"""labels beside each other"""
 Out = list[tuple[Issue, str, str]]
 """what somebody has: the issue, its size, and what it costs if it is lost"""
 
@@ -48,7 +50,8 @@ def render_labels(
         for item in items
     ]
     title = f"Labels, {season.band_name}"
-    return _made(season, "labels", "Labels", title, "labels", {"labels": labels}, now)
+    context = {"rows": [labels[n : n + ACROSS] for n in range(0, len(labels), ACROSS)]}
+    return _made(season, "labels", "Labels", title, "labels", context, now)
 
 
 def render_outstanding(

@@ -28,8 +28,9 @@ class KindForm(forms.ModelForm[Kind]):
         widgets = {"instruments": forms.CheckboxSelectMultiple}
         labels = {"use": "What it is", "instruments": "Needed by", "on_truck": "Goes on the truck"}
         help_texts = {
-            "instruments": "Check none if everybody needs one. For an instrument: whose it is; "
-            "from then on the school's are counted by its items.",
+            "instruments": "Check none of a uniform piece that everybody needs, and of equipment "
+            "that is nobody's own. For an instrument: whose it is; from then on the school's are "
+            "counted by its items.",
             "spares": "A fitting leaves as many in each size, if it can.",
         }
 

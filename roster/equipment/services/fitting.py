@@ -12,10 +12,12 @@ from roster.equipment import queries
 from roster.equipment.core import fitting as core
 from roster.equipment.core.sizes import Band as CoreBand
 from roster.equipment.core.sizes import band_of
-from roster.equipment.enums import ItemState
+from roster.equipment.enums import ItemState, Use
 from roster.equipment.models import Figure, Issue, Item, Kind, Measurement, Wearer
 from roster.people import queries as people_queries
 from roster.people.models import Member, Season
+
+WORN = (Use.UNIFORM, Use.GUARD)
 
 
 @dataclass(frozen=True)
@@ -69,11 +71,12 @@ class Built:
 
 
 def needing(season: Season, kind: Kind, members: Sequence[Member] | None = None) -> list[Member]:
-    """Active members whose main instrument needs the kind; all of them where it names none."""
+    """Active members whose main instrument needs the kind; where it names none, all of them for a
+    piece to wear, nobody for anything else."""
     rows = list(people_queries.active_members(season)) if members is None else list(members)
     wanted = {i.pk for i in kind.instruments.all()}
     if not wanted:
-        return rows
+        return rows if kind.use in WORN else []
     return [m for m in rows if _main_instrument(m) in wanted]
 
 

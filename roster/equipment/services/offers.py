@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bandops.lib.keys import key
 from roster.equipment import queries
 from roster.equipment.core.fitting import Fitting, Unfitted, fit_all
 from roster.equipment.core.moving import choices, moves_for
-from roster.equipment.enums import ItemState, Use
+from roster.equipment.enums import ItemState
 from roster.equipment.models import Issue, Item, Kind
 from roster.equipment.services.fitting import Built, People, build, needing
 from roster.equipment.wording import buy_words, fit_words, misses_words, size_of
@@ -90,7 +91,7 @@ def offers_for(member: Member) -> list[Offer]:
     offers = []
     for kind in queries.kinds():
         who = needing(season, kind, members)
-        needs = any(m.pk == member.pk for m in who) and kind.use != Use.LOCKER
+        needs = any(m.pk == member.pk for m in who)
         if kind.pk in has:
             words = ", ".join(_with_size(issue.item) for issue in has[kind.pk])
             offers.append(Offer(kind, words, (), None, ()))
@@ -105,7 +106,7 @@ def _with_size(item: Item) -> str:
 
 
 def offer_of(built: Built, member: Member, people: People, who: Sequence[Member]) -> Offer:
-    name = str(member.pk)
+    name = key(member.pk)
     fitted = fit_all(built.problem)
     found = choices(built.problem, fitted, name)
     pieces = tuple(
@@ -131,19 +132,19 @@ def _moves(kind: Kind, member: Member, people: People, who: Sequence[Member]) ->
     }
     items = [*queries.items().filter(pk__in=issued), *build(kind, people, who).items.values()]
     every = build(kind, people, who, items=items, every=True)
-    by_person = {m.person_id: str(m.pk) for m in who}
+    by_person = {m.person_id: key(m.pk) for m in who}
     given = {
-        by_person[i.member.person_id]: str(pk)
+        by_person[i.member.person_id]: key(pk)
         for pk, i in issued.items()
         if i.member.person_id in by_person
     }
     problem = every.problem
-    theirs = {str(pk) for pk, i in issued.items() if i.member.person_id not in by_person}
+    theirs = {key(pk) for pk, i in issued.items() if i.member.person_id not in by_person}
     free = tuple(p for p in problem.pieces if p.key not in theirs)
     found = moves_for(
         type(problem)(problem.figures, problem.wearers, free, 0, problem.handed),
         given,
-        str(member.pk),
+        key(member.pk),
     )
     if found is None:
         return ()
