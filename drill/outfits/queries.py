@@ -13,7 +13,7 @@ from drill.outfits.models import Excused, Worn
 def worn_at(event: Event, segments: Iterable[Segment]) -> list[Worn]:
     """What an event's uniform and its shows ask for."""
     shows = {s.show_id for s in segments if s.show_id}
-    rows = Worn.objects.filter(Q(event=event) | Q(show__in=shows)).select_related("kind")
+    rows = Worn.objects.filter(Q(event=event) | Q(show__in=shows)).select_related("kind", "show")
     return list(rows.prefetch_related("instruments"))
 
 

@@ -10,6 +10,7 @@ from bandops.lib.web.forms import save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.events.models import Event
+from drill.outfits import queries
 from drill.outfits.forms import WornForm
 from drill.outfits.models import Worn
 from drill.outfits.services.setting import set_worn
@@ -46,5 +47,16 @@ def _edited(
             done(request, f"{it}: {len(saved)} kinds are worn.")
             return redirect(then)
     shows = Show.objects.filter(season=viewer.this_season) if isinstance(it, Event) else []
-    context = {"it": it, "form": form, "back": then, "text": text, "shows": shows}
+    of_shows = []
+    if isinstance(it, Event):
+        of_shows = queries.worn_at(it, it.segments.all())
+    by_show = [w for w in of_shows if w.show_id]
+    context = {
+        "by_show": by_show,
+        "it": it,
+        "form": form,
+        "back": then,
+        "text": text,
+        "shows": shows,
+    }
     return render(request, "outfits/worn.html", context)

@@ -4,10 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from fractions import Fraction
 
 from bandops.lib.names import plain
-from roster.equipment.core.sizes import BadSize, Band, Unit, parse_difference, parse_size
-from roster.equipment.enums import Measure
+from roster.equipment.core.sizes import (
+    CM_OF_INCH,
+    TICKS,
+    BadSize,
+    Band,
+    Size,
+    Unit,
+    parse_difference,
+    parse_size,
+)
+from roster.equipment.enums import USUAL, Measure
 from roster.equipment.models import Band as NamedSize
 from roster.equipment.models import Figure, Kind
 
@@ -25,6 +35,17 @@ def measure_of(text: str) -> Measure:
         names = ", ".join(m.label for m in Measure)
         raise ValueError(f"“{text.strip()}” is none of: {names}.")
     return found
+
+
+def read_measurement(measure: Measure, text: str, unit: Unit) -> Size:
+    """What was measured of a person; BadSize where it can hardly be meant."""
+    size = parse_size(text, unit)
+    low, high = (Fraction(end) for end in USUAL[measure])
+    if unit is Unit.CM:
+        low, high = low * CM_OF_INCH, high * CM_OF_INCH
+    if not low <= Fraction(size.ticks, TICKS[unit]) <= high:
+        raise BadSize(f"{size} can hardly be meant: look at the point and at the unit.")
+    return size
 
 
 def read_ease(text: str, unit: Unit) -> tuple[int, int]:

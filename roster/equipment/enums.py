@@ -58,6 +58,22 @@ class Measure(models.TextChoices):
     FOOT = "foot", "shoe size"
 
 
+USUAL = {
+    Measure.HEAD: (15, 32),
+    Measure.NECK: (8, 30),
+    Measure.CHEST: (20, 76),
+    Measure.WAIST: (17, 76),
+    Measure.HIP: (20, 80),
+    Measure.SLEEVE: (15, 48),
+    Measure.INSEAM: (14, 48),
+    Measure.HEIGHT: (36, 96),
+    Measure.HAND: (3, 15),
+    Measure.FOOT: (1, 24),
+}
+"""inches (shoes: size numbers) from and to which a figure may be meant (common practice, no
+source): beyond, a point was forgotten, or it is another unit"""
+
+
 class UnitChoice(models.TextChoices):
     INCH = "in", "inches"
     CM = "cm", "centimeters"

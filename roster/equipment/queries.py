@@ -43,14 +43,17 @@ def core_bands(figure: Figure) -> list[Band]:
     return [Band(b.name, b.low, b.high) for b in figure.bands.all()]
 
 
+def sized_items() -> QuerySet[Item]:
+    """All items with their kind and sizes."""
+    sizes = ItemFigure.objects.select_related("figure", "band")
+    return Item.objects.select_related("kind", "part_of").prefetch_related(Prefetch("sizes", sizes))
+
+
 def items() -> QuerySet[Item]:
     """All items with what lists show: kind, sizes, and who has them."""
-    sizes = ItemFigure.objects.select_related("figure", "band")
     open_issues = Issue.objects.filter(returned_at__isnull=True)
     out = Prefetch("issues", open_issues.select_related("member__person"), to_attr="out")
-    return Item.objects.select_related("kind", "part_of").prefetch_related(
-        Prefetch("sizes", sizes), out
-    )
+    return sized_items().prefetch_related(out)
 
 
 def item_by_tag(text: str) -> Item | None:
@@ -93,7 +96,9 @@ def open_tickets() -> QuerySet[Ticket]:
 def runs() -> QuerySet[Run]:
     """What was sent out, the latest first."""
     return Run.objects.annotate(
-        sent=Count("tickets"), away=Count("tickets", filter=Q(tickets__closed_at__isnull=True))
+        sent=Count("tickets"),
+        away=Count("tickets", filter=Q(tickets__closed_at__isnull=True)),
+        lost=Count("tickets", filter=Q(tickets__item__state=ItemState.MISSING)),
     )
 
 
@@ -181,7 +186,7 @@ class Counts:
 
 def counts() -> list[Counts]:
     """Every kind, counted."""
-    rows = Item.objects.filter(part_of__isnull=True).values_list("kind", "state")
+    rows = Item.objects.values_list("kind", "state")
     found: dict[int, dict[str, int]] = defaultdict(dict)
     for kind, state, n in rows.order_by().annotate(n=Count("id")):
         found[kind][state] = n
@@ -191,15 +196,18 @@ def counts() -> list[Counts]:
 def usable_instruments(season: Season, today: datetime.date, by: datetime.date) -> dict[int, int]:
     """Instrument id -> the school's that can be played on a day, where they are counted by items:
     an item all of whose linked parts are there too."""
-    rows = Item.objects.filter(
+    whole_items = Item.objects.filter(
         part_of__isnull=True, kind__use=Use.INSTRUMENT, kind__instruments__season=season
     ).exclude(state=ItemState.RETIRED)
+    rows = list(whole_items.values_list("pk", "state", "kind__instruments"))
+    if not rows:
+        return {}
     due = dict(Ticket.objects.filter(closed_at__isnull=True).values_list("item", "due"))
     linked: dict[int, list[Item]] = defaultdict(list)
     for part in Item.objects.filter(part_of__isnull=False).exclude(state=ItemState.RETIRED):
         linked[part.part_of_id or 0].append(part)
     found: dict[int, int] = defaultdict(int)
-    for pk, state, instrument in rows.values_list("pk", "state", "kind__instruments"):
+    for pk, state, instrument in rows:
         found[instrument] += 0
         whole = [(pk, state), *((p.pk, p.state) for p in linked[pk])]
         found[instrument] += all(is_usable(s, due.get(i), today, by) for i, s in whole)

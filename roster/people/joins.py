@@ -23,8 +23,9 @@ MOST_NAMED, MOST_DIGITS = 50, 18
 
 @STAFF_OF.join
 def staff_of(viewer: Viewer) -> list[int]:
-    """The accounts that are director or staff this season."""
-    grants = RoleGrant.objects.filter(season=viewer.season, role__in=(Role.DIRECTOR, Role.STAFF))
+    """The accounts that are director, staff or equipment manager this season."""
+    kept = (Role.DIRECTOR, Role.STAFF, Role.EQUIPMENT_MANAGER)
+    grants = RoleGrant.objects.filter(season=viewer.season, role__in=kept)
     return list(grants.values_list("user_id", flat=True))
 
 

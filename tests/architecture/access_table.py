@@ -74,6 +74,21 @@ TRYOUT_BUTTONS = (
     "seating-rules seating-seat seating-apart seating-together seating-join seat-lock "
     "excerpt-remove section-leader-end"
 )
+STORE_PAGES = (
+    "equipment equipment-items equipment-item-new equipment-item equipment-item-edit "
+    "equipment-find equipment-scanned equipment-desk equipment-kinds equipment-kind-new "
+    "equipment-kind equipment-item-add equipment-items-add equipment-measures equipment-measure "
+    "equipment-fitting equipment-fit equipment-line equipment-fit-member equipment-work "
+    "equipment-ticket equipment-run-new equipment-run equipment-inspection-new equipment-out "
+    "equipment-out-print equipment-issue-forms equipment-issue-form equipment-labels "
+    "uniform show-uniform truck bring-print load-print"
+)
+STORE_BUTTONS = (
+    "equipment-item-move equipment-item-work equipment-hand-out equipment-take-back "
+    "equipment-kind-remove equipment-measure-convert equipment-measure-remove equipment-fit-out "
+    "equipment-line-join equipment-line-leave equipment-run-close equipment-inspection-remove "
+    "readiness-excuse"
+)
 NOT_STAFF = {(role, method): "404" for role in STAFF.split() for method in ("GET", "POST")}
 """staff who evaluate in no tryout"""
 NOT_STAFF_POST = {(role, "POST"): "404" for role in STAFF.split()}
@@ -339,6 +354,17 @@ TABLE = {
     "music": page(f"{STAFF} evaluator"),
     "music-hear": button(f"{STAFF} evaluator"),
     "my-music": page(MEMBERS),
+    # the store: staff and the equipment manager; charges are between them, the member and the
+    # director; leaders see who of their rank lacks what
+    **dict.fromkeys(STORE_PAGES.split(), page(f"{STAFF} equipment")),
+    **dict.fromkeys(STORE_BUTTONS.split(), button(f"{STAFF} equipment")),
+    "readiness-excuse": button(f"{STAFF} equipment", post="404"),
+    "equipment-charges": page("director equipment"),
+    "equipment-charge-new": page("director equipment"),
+    "equipment-charge-settle": button("director equipment"),
+    "readiness": page(f"{STAFF} equipment leader"),
+    "readiness-next": page(f"{STAFF} equipment leader"),
+    "my-equipment": page(MEMBERS),
     # own pages
     "card": page(MEMBERS),
     "card-of": page(MEMBERS),

@@ -30,8 +30,13 @@ def _foreign_urls(world: World, former: World) -> Iterator[tuple[str, str]]:
     people = ("people-merge", "people-different", "merge-undo")
     # A fundamental of an earlier season is there to be added to this one.
     added = ("fundamental-example-add",)
+    # The store is the band's, whatever the season.
+    store = (
+        "equipment-item equipment-item-edit equipment-item-move equipment-item-work "
+        "equipment-scanned equipment-ticket"
+    )
     for name, mine in ours.items():
-        if name in public + people + added:
+        if name in (*public, *people, *added, *store.split()):
             continue
         for position, foreign in enumerate(theirs[name]):
             if foreign != mine[position]:

@@ -48,6 +48,9 @@ def test_what_says_who_marched_in_public_is_never_moved() -> None:
         "RecordEntry",
         "Challenge",
         "Hearing",
+        "Issue",
+        "Charge",
+        "Move",
     }
 
 

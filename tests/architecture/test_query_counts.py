@@ -44,13 +44,33 @@ LISTS = {
     "check-in checked-in tryout-plan tryout-group panelist tryout-marks typed-sheet "
     "typed-differences candidate-marks look-correct tryout-figures tryout-evaluators "
     "tryout-callbacks tryout-decision tryout-what-if tryout-seating tryout-seat tryout-print "
-    "tryout-results tryout-results-print appeal-file excerpts music",
+    "tryout-results tryout-results-print appeal-file excerpts music "
+    "equipment equipment-items equipment-item equipment-desk equipment-kinds equipment-kind "
+    "equipment-measures equipment-measure equipment-fitting equipment-fit equipment-line "
+    "equipment-work equipment-run equipment-out equipment-issue-forms "
+    "equipment-labels equipment-out-print uniform readiness truck bring-print load-print",
     "evaluator": "marks challenge-marks marking group-looks look-other",
-    "equipment": "sizes api-lineup",
+    "equipment": "sizes api-lineup equipment-charges",
     "leader": "my-rank my-backups rank-report card my-absences attendance practice call-of-rank",
-    "member": "my-music card card-of my-absences my-challenges my-record me api-events api-lineup",
+    "member": "my-equipment my-music "
+    "card card-of my-absences my-challenges my-record me api-events api-lineup",
 }
 FLAT = {
+    "equipment-item-new": "choices alone",
+    "equipment-item-edit": "one row",
+    "equipment-item-add": "no rows",
+    "equipment-items-add": "no rows",
+    "equipment-find": "sends on",
+    "equipment-scanned": "sends on",
+    "equipment-kind-new": "as equipment-kind",
+    "equipment-fit-member": "its own tests: as many as kinds",
+    "equipment-ticket": "one row",
+    "equipment-run-new": "choices alone",
+    "equipment-inspection-new": "no rows",
+    "equipment-charge-new": "choices alone",
+    "equipment-issue-form": "as equipment-issue-forms",
+    "show-uniform": "as uniform",
+    "readiness-next": "sends on",
     "tryouts": "one row, its own tests",
     "tryout-new": "no rows",
     "tryout-copy": "as tryout-new",

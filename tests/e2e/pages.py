@@ -29,6 +29,7 @@ from tests.architecture.world import (
     make_rehearsal,
     make_sheets_file,
 )
+from tests.architecture.world.equipment import equipment_addresses, make_equipment
 from tests.architecture.world.tryouts import make_music, make_tryout_rows, tryout_addresses
 from tests.e2e.conftest import Week
 
@@ -58,6 +59,8 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     found = {name: values for part in parts for names, values in part for name in names.split()}
     needs = dict(names_in(get_resolver().url_patterns))
     for name, values in tryout_addresses(week.band.season).items():
+        found[name] = dict(zip(needs[name], values, strict=True))
+    for name, values in equipment_addresses(week.band).items():
         found[name] = dict(zip(needs[name], values, strict=True))
     found["excerpt"] = {"pk": Excerpt.objects.earliest("pk").pk}
     return found
@@ -193,6 +196,7 @@ def _make_rows(week: Week) -> None:
     seat = Panelist.objects.create(tryout=world.tryout, user=actor, code="E")
     GroupEvaluator.objects.create(group=world.sessions[0].groups.earliest("pk"), panelist=seat)
     make_music(band, actor)
+    make_equipment(band, actor)
     make_record_entry(band, actor, "Long ago", 3)
     arena = CustomField.objects.create(
         season=band.season, name="Old arena", front_hash=20_000, back_hash=40_000

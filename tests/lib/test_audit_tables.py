@@ -82,6 +82,9 @@ LATER: dict[str, dict[str, Any]] = {
     "people_differentpeople": {"second_id": NOBODY + 1},
     "tryouts_offer": {"part_id": NOBODY},
     "tryouts_keepapart": {"second_id": NOBODY + 1},
+    "equipment_band": {"high": 2},
+    "equipment_itemfigure": {"ticks": 1},
+    "outfits_worn": {"event_id": NOBODY},
 }
 """what the tables' own constraints want beside the least"""
 

@@ -14,6 +14,7 @@ from bandops.lib.imports.reading import read_table
 from bandops.lib.imports.tables import Table
 from tests.examples import examples
 from tests.factories import Band, Cast
+from tests.factories.store import make_store
 from tests.factories.tryout import make_tryout
 from tests.lib.imports_help import csv_file, plan_of
 
@@ -33,6 +34,7 @@ ODD_CELLS = [
 ]  # fmt: skip
 LONG = ["9" * 400, "x" * 25, "x" * 70, "x" * 300, "ﷺ" * 90]
 OF_A_TRYOUT = ("candidates", "scores")
+OF_A_STORE = ("equipment-items", "issues")
 QUIET = [HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large]
 
 
@@ -78,6 +80,12 @@ GOOD = {
     "practice": ["Ida Voss", "1-1", "Tidewheel", "4"],
     "candidates": ["77", "New One", "", "", "", "", "", "", "1", "", "trumpet", "", "", "", ""],
     "scores": ["101", "A", "Monday", "Flanks", "", "7"],
+    "equipment-kinds": ["Cape", "uniform", "", "height", "in", "0 to 2", "", "", "", "2", "1",
+                        "no", "no"],
+    "equipment-items": ["J-9", "Jacket", "", "", "40", "", "", "34", "", "", "", "", "good", "no",
+                        "Rack 1", "", ""],
+    "measurements": ["Ida Voss", "in", "2099-08-12", "22", "", "38", "", "", "33", "", "", "", ""],
+    "issues": ["J-1", "Ida Voss"],
 }  # fmt: skip
 
 
@@ -103,9 +111,12 @@ def test_each_odd_cell_in_each_column_is_planned_or_named(
 
 
 def have_what_it_needs(kind: str, band: Band, cast: Cast) -> None:
-    """Lists of a tryout go into one."""
+    """Lists of a tryout go into one, items are of kinds that are there."""
     if kind in OF_A_TRYOUT:
         make_tryout(band, cast.staff)
+    if kind in OF_A_STORE:
+        store = make_store(cast.staff)
+        store.item("Jacket", "J-1", chest=40, sleeve=34)
 
 
 def carry_out(kind_key: str, content: bytes, band: Band, cast: Cast) -> None:

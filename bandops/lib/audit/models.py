@@ -17,7 +17,7 @@ class AuditEntry(models.Model):
     each reading of which is noted; ``audit_reads``: relations its name needs; ``audit_undone``:
     values it has after an undo; ``audit_final``: its rows are said, sent or somebody else's, so
     an action that wrote them is not taken back in the history; ``audit_directors``: taken back
-    by the director alone.
+    by the director alone; ``audit_keepers``: by the equipment manager, too.
     """
 
     class Op(models.TextChoices):

@@ -21,7 +21,7 @@ def undoable(viewer: Viewer) -> str:
     of it would stay.
     """
     done = finished()
-    if len(done) != 1 or done[0].left or not viewer.is_staff:
+    if len(done) != 1 or done[0].left:
         return ""
     (last,) = done
     if last.actor_id != str(viewer.signed_in.pk):
@@ -35,7 +35,10 @@ def undoable(viewer: Viewer) -> str:
 
 def may_take_back(viewer: Viewer, tables: frozenset[str], taken: TakenBack | None = None) -> bool:
     """True for what staff entered or arranged, as long as nothing of it was sent; what only the
-    director writes, only the director takes back."""
+    director writes, only the director takes back, and the equipment manager what is of the store
+    alone."""
+    if not viewer.is_staff and not tables <= _tables_with("audit_keepers"):
+        return False
     final, directors = _tables_with("audit_final"), _tables_with("audit_directors")
     stay = final if viewer.is_director else final | directors
     return taken is None and not tables & stay

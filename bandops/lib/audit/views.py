@@ -59,7 +59,7 @@ def looks(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 @require_POST
-@page(rules.staff, MENU)
+@page(rules.takes_back, MENU)
 def take_back(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """One action back, or why not."""
     batch = request.POST.get("batch", "")

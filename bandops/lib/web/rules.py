@@ -28,6 +28,11 @@ def staff(viewer: Viewer) -> bool:
     return viewer.is_staff
 
 
+def takes_back(viewer: Viewer) -> bool:
+    """Staff, and the equipment manager what is of the store."""
+    return viewer.is_staff or viewer.is_equipment_manager
+
+
 def director(viewer: Viewer) -> bool:
     return viewer.is_director
 

@@ -120,7 +120,10 @@ window.Waiting = (() => {
     if (!form) return null;
     for (const [name, value] of new URLSearchParams(item.fields)) {
       const field = form.elements[name];
-      if (field && field.type !== "hidden" && field.type !== "checkbox") field.value = value;
+      if (field && field.type !== "hidden" && field.type !== "checkbox") {
+        field.value = value;
+        field.dispatchEvent(new Event("change", { bubbles: true }));
+      }
     }
     showFaults(form, [item.refused]);
     return form;
@@ -138,7 +141,7 @@ window.Waiting = (() => {
     const what = fields.toString();
     fields.set("key", key);
     fields.set("noted_at", now.toISOString());
-    const chosen = [...form.querySelectorAll("select, [type=date], [type=time]")].filter((one) => one.value).map((one) => one.selectedOptions ? one.selectedOptions[0].textContent.trim() : one.value);
+    const chosen = [...form.querySelectorAll("select, [type=date], [type=time], [data-say]")].filter((one) => one.value).map((one) => one.selectedOptions ? one.selectedOptions[0].textContent.trim() : one.value);
     if (button?.name) chosen.push(wordOf(button));
     const label = [form.dataset.queue, ...chosen].join(": ").slice(0, 200);
     return { key, tried: navigator.onLine, about: aboutOf(form, fields), fields: fields.toString(), action: actionOf(form), page: form.querySelector("select") ? here() : "", label, what, at: now.getTime() };

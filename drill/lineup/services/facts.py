@@ -7,7 +7,6 @@ from drill.lineup import queries
 from drill.lineup.core import problem as core
 from drill.lineup.models import Block, OpenSeat, Pin
 from drill.lineup.services.rows import Rows
-from roster.equipment.queries import usable_instruments
 from roster.people import queries as people_queries
 from roster.people.models import Member
 from roster.ranks import queries as rank_queries
@@ -69,10 +68,8 @@ def _member(rows: Rows, member: Member, rank_of: dict[int, str]) -> core.Member:
 
 def lacks(rows: Rows, member: Member) -> tuple[core.Lack, ...]:
     """What the member has no piece of, and the sizes of spare ones that fit as they are."""
-    missing = rows.wardrobe.lacking.get(member.pk, ())
-    return tuple(
-        core.Lack(key(m.kind.pk), rows.wardrobe.fits(member.pk, m.kind.pk)) for m in missing
-    )
+    lacking = rows.dress.lacks.get(member.pk, ())
+    return tuple(core.Lack(key(kind), fits) for kind, fits in lacking)
 
 
 def spots(rows: Rows) -> tuple[core.Spot, ...]:
@@ -166,9 +163,8 @@ def backups(rows: Rows) -> tuple[core.Backup, ...]:
 def stock(rows: Rows) -> tuple[tuple[str, int], ...]:
     """School instruments there are, where they are counted: by the store's items, or by the
     number that staff gave."""
-    counted = usable_instruments(rows.season, rows.season.today(), rows.event.date)
     numbers = {
-        instrument.pk: counted.get(instrument.pk, instrument.school_stock)
+        instrument.pk: rows.stock.get(instrument.pk, instrument.school_stock)
         for instrument in people_queries.instruments(rows.season)
     }
     return tuple((key(pk), number) for pk, number in numbers.items() if number is not None)
@@ -176,15 +172,12 @@ def stock(rows: Rows) -> tuple[tuple[str, int], ...]:
 
 def wears(rows: Rows) -> tuple[core.Wear, ...]:
     """What whoever marches a part in a segment has to wear."""
-    return tuple(core.Wear(key(g), key(p), key(k)) for g, p, k in rows.wardrobe.asked)
+    return tuple(core.Wear(key(g), key(p), key(k)) for g, p, k in rows.dress.asked)
 
 
 def spares(rows: Rows) -> tuple[core.Spare, ...]:
     """Nobody's pieces, by whom they fit."""
-    return tuple(
-        core.Spare(key(kind), name, len(items))
-        for (kind, name), items in rows.wardrobe.classes.items()
-    )
+    return tuple(core.Spare(key(kind), size, count) for kind, size, count in rows.dress.spares)
 
 
 def settings(rows: Rows) -> core.Settings:

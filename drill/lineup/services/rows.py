@@ -28,9 +28,10 @@ from drill.lineup.services.relearning import (
     read_practised,
 )
 from drill.lineup.ties import SHARES
-from drill.outfits.services.wardrobe import Wardrobe, wardrobe_of
+from drill.outfits.services.wardrobe import Dress, Wardrobe, wardrobe_of
 from drill.shows.models import ShowVersion
 from drill.shows.queries import dots_of
+from roster.equipment.queries import usable_instruments
 from roster.people import queries as people_queries
 from roster.people.models import Member, Part, Season
 from roster.ranks import queries as rank_queries
@@ -100,6 +101,16 @@ class Rows:
     def wardrobe(self) -> Wardrobe:
         """Who has what is worn, and which spare pieces there are."""
         return wardrobe_of(self.event, self.marching, self.members, self.parts)
+
+    @cached_property
+    def dress(self) -> Dress:
+        """The same as the problem says it."""
+        return self.wardrobe.dress()
+
+    @cached_property
+    def stock(self) -> dict[int, int]:
+        """Instrument id -> the school's that can be played, where the store counts them."""
+        return usable_instruments(self.season, self.season.today(), self.event.date)
 
     @cached_property
     def must_travel(self) -> set[int]:
@@ -177,6 +188,7 @@ class Rows:
 
 
 LASTING = (
+    *("parts", "dress", "stock"),
     *("members", "known", "spots", "seats_of", "holders", "must_travel", "ready", "versions"),
     *("drills", "homes", "plays", "practised", "lessons"),
 )
@@ -194,5 +206,7 @@ def rows_to_show(event: Event) -> Rows:
 
     rows = Rows(event)
     # Where a cached property looks first.
-    rows.__dict__.update(while_unchanged(("rows", event.pk), read, besides=ABSENCES))
+    rows.__dict__.update(
+        while_unchanged(("rows", event.pk, event.season.today()), read, besides=ABSENCES)
+    )
     return rows

@@ -17,7 +17,7 @@ from roster.equipment.core.fitting import Fit, fit_of, nearest, who_fits
 from roster.equipment.enums import ItemState
 from roster.equipment.models import Issue, Item, Kind, Ticket
 from roster.equipment.services.fitting import Built, People, build
-from roster.equipment.wording import misses_words, size_of
+from roster.equipment.wording import fit_words, misses_words, size_of
 from roster.people.models import Member, Part
 
 
@@ -124,20 +124,20 @@ class Wardrobe:
         for kind in {m.kind.pk for rows in self.lacking.values() for m in rows}:
             wanted = [m for m in lackers if any(x.kind.pk == kind for x in self.lacking[m.pk])]
             found[kind] = build(
-                self.kinds[kind], people, wanted, items=self._spare(kind), every=True
+                self.kinds[kind], people, wanted, items=self._spares[kind], every=True
             )
         return found
 
-    def _spare(self, kind: int) -> list[Item]:
-        """Nobody's pieces that can be worn on the day."""
-        rows = equipment.items().filter(kind=kind, part_of__isnull=True)
-        rows = rows.exclude(state__in=(ItemState.MISSING, ItemState.RETIRED))
-        out = set(
-            Issue.objects.filter(returned_at__isnull=True, item__kind=kind).values_list(
-                "item", flat=True
-            )
-        )
-        return [item for item in rows if item.pk not in out and self.usable(item)]
+    @cached_property
+    def _spares(self) -> dict[int, list[Item]]:
+        """Kind -> nobody's pieces that can be worn on the day."""
+        out = {item.pk for items in self.theirs.values() for item in items}
+        rows = equipment.sized_items().filter(kind__in=self.kinds, part_of__isnull=True)
+        found: dict[int, list[Item]] = defaultdict(list)
+        for item in rows.exclude(state__in=(ItemState.MISSING, ItemState.RETIRED)):
+            if item.pk not in out and self.usable(item):
+                found[item.kind_id].append(item)
+        return found
 
     def fitting(self, member: Member, kind: int) -> list[tuple[Item, Fit]]:
         """Spare pieces that fit as they are, the closest first: nothing is altered on the day."""
@@ -179,11 +179,30 @@ class Wardrobe:
                     found[kind][piece].append(built.members[member].pk)
         return found
 
+    def dress(self) -> Dress:
+        """What a lineup heeds of it."""
+        lacks = {
+            pk: tuple((m.kind.pk, self.fits(pk, m.kind.pk)) for m in rows)
+            for pk, rows in self.lacking.items()
+        }
+        spares = tuple((kind, size, len(items)) for (kind, size), items in self.classes.items())
+        return Dress(self.asked, lacks, spares)
+
     def fits(self, member: int, kind: int) -> tuple[str, ...]:
         """Names of the sizes of spare pieces that a member could wear."""
         who = self._who_fits[kind]
         sizes = {name for (k, name) in self.classes if k == kind}
         return tuple(sorted(name for name in sizes if member in who[name]))
+
+
+@dataclass(frozen=True)
+class Dress:
+    """What a lineup heeds of a wardrobe: (segment, part, kind) that are asked; member -> (kind,
+    sizes that fit) they lack; (kind, size, how many) in store."""
+
+    asked: frozenset[tuple[int, int, int]]
+    lacks: dict[int, tuple[tuple[int, tuple[str, ...]], ...]]
+    spares: tuple[tuple[int, str, int], ...]
 
 
 def wardrobe_of(
@@ -202,11 +221,19 @@ def missing_words(missing: Missing) -> str:
 
 
 def nearest_words(built: Built, member: Member) -> str:
-    """The spare piece that misses least: 'J-12 (chest 40 in): chest 2 in too small'."""
+    """The spare piece nearest to fitting: 'with an alteration: J-12 (…), let out chest 1/2 in', or
+    the one that misses least: 'J-12 (chest 40 in): chest 2 in too small'."""
     wearer = built.problem.of_wearer[key(member.pk)]
     unmeasured = [f for k, f in built.figures.items() if k not in wearer.windows]
     if unmeasured:
         return "not measured: " + ", ".join(f.get_measure_display() for f in unmeasured)
+    fits = ((fit_of(built.problem, wearer, p), p.key) for p in built.problem.pieces)
+    altered = [(fit.cost, fit.off, piece, fit) for fit, piece in fits if fit is not None]
+    if altered:
+        _, _, piece, fit = min(altered, key=lambda row: row[:3])
+        item = built.items[piece]
+        words = fit_words(fit, built.figures)
+        return f"with an alteration: {item} ({size_of(item)}), {words}"
     found = nearest(built.problem, wearer, built.problem.pieces)
     if found is None:
         return ""

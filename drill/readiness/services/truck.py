@@ -21,12 +21,14 @@ from roster.people.models import Member
 
 @dataclass(frozen=True)
 class Line:
-    """An item to load, whose it is, and how far it is."""
+    """An item to load, who marches with it, who has it now where that is somebody else, and how
+    far it is."""
 
     item: Item
     size: str
     member: Member | None
     loaded: Loaded | None
+    now_with: Member | None = None
 
     @property
     def state(self) -> str:
@@ -49,7 +51,8 @@ def load_list(ready: Ready) -> list[Load]:
     """Kinds that go on the truck: what is with those who march, what they are given from the
     store, and equipment that is nobody's."""
     loaded = {row.item_id: row for row in Loaded.objects.filter(event=ready.event)}
-    marching = {ready.members[pk].person_id for pk in ready.marching if pk in ready.members}
+    kinds = list(equipment.kinds().filter(on_truck=True))
+    marching = {kind.pk: _who_use(ready, kind) for kind in kinds}
     given = {
         need.item.pk: row.member
         for row in ready.rows
@@ -57,22 +60,35 @@ def load_list(ready: Ready) -> list[Load]:
         if need.item is not None
     }
     found = []
-    for kind in equipment.kinds().filter(on_truck=True):
+    for kind in kinds:
         lines = []
         for item in equipment.items().filter(kind=kind, part_of__isnull=True):
             if item.state not in (ItemState.IN_STORE, ItemState.ISSUED):
                 continue
             issue = next((i for i in item.issues.all() if i.returned_at is None), None)
-            member = given.get(item.pk) or (issue.member if issue is not None else None)
+            holder = issue.member if issue is not None else None
+            member = given.get(item.pk) or holder
             goes = item.pk in given
-            goes |= issue is not None and issue.member.person_id in marching
+            goes |= holder is not None and holder.person_id in marching[kind.pk]
             goes |= issue is None and kind.use in (Use.ACCESSORY, Use.GUARD)
             if goes:
-                lines.append(Line(item, size_of(item), member, loaded.get(item.pk)))
+                other = holder if holder is not None and holder != member else None
+                lines.append(Line(item, size_of(item), member, loaded.get(item.pk), other))
         own = _own(ready, kind) if kind.use == Use.INSTRUMENT else ()
         if lines or own:
             found.append(Load(kind, tuple(lines), tuple(own)))
     return found
+
+
+def _who_use(ready: Ready, kind: Kind) -> set[int]:
+    """Persons who march; of an instrument's kind, who march that instrument."""
+    wanted = {i.pk for i in kind.instruments.all()} if kind.use == Use.INSTRUMENT else set()
+    return {
+        ready.members[pk].person_id
+        for pk, seats in ready.marching.items()
+        if pk in ready.members
+        if not wanted or any(spot.part.instrument_id in wanted for _, spot in seats)
+    }
 
 
 def _own(ready: Ready, kind: Kind) -> list[Member]:

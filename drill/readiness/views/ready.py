@@ -106,16 +106,18 @@ def truck(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 
 def _ticked(request: HttpRequest, viewer: Viewer, event: Event) -> HttpResponse:
-    wanted = [n for text in request.POST.getlist("item") if (n := whole_number(text)) is not None]
+    # A form that waits on a device joins the boxes checked with commas.
+    texts = ",".join(request.POST.getlist("item")).split(",")
+    wanted = [n for text in texts if (n := whole_number(text)) is not None]
     items = list(Item.objects.filter(pk__in=wanted))
     if not items:
         raise Refused("Check what is loaded or unloaded.")
     if request.POST.get("what") == "back":
         count = unload(actor=viewer.signed_in, event=event, items=items)
-        done(request, f"{count} are off the truck.")
+        done(request, f"Off the truck: {count}.")
     else:
         count = load(actor=viewer.signed_in, event=event, items=items)
-        done(request, f"{count} are on the truck.")
+        done(request, f"On the truck: {count} more.")
     return redirect("truck", pk=event.pk)
 
 

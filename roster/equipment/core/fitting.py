@@ -112,7 +112,8 @@ class Alteration:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """How a piece fits: what has to be altered, what that costs, how far it is from ideal."""
+    """How a piece fits: what has to be altered, what that costs, how far it is from ideal (what is
+    altered counts too)."""
 
     alterations: tuple[Alteration, ...]
     cost: int
@@ -172,7 +173,7 @@ def fit_of(problem: FittingProblem, wearer: Wearer, piece: Piece) -> Fit | None:
         if after != size:
             altered.append(Alteration(figure.key, after - size))
             cost += figure.cost
-        off += abs(after - window.ideal)
+        off += abs(after - window.ideal) + abs(after - size)
     return Fit(tuple(altered), cost, off)
 
 
@@ -229,7 +230,7 @@ def _pairs(problem: FittingProblem, wearers: Sequence[Wearer], pieces: Sequence[
         after = np.clip(size, low, high)
         fits &= (after - size <= figure.let_out) & (size - after <= figure.take_in)
         cost += np.where(after != size, figure.cost, 0)
-        off += np.abs(after - ideal)
+        off += np.abs(after - ideal) + np.abs(after - size)
     wearer, piece = np.nonzero(fits)
     return _Pairs(wearer, piece, cost[wearer, piece], off[wearer, piece])
 

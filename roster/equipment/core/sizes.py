@@ -24,8 +24,11 @@ class Unit(StrEnum):
 TICKS = {Unit.INCH: 16, Unit.CM: 10, Unit.NUMBER: 2}
 """parts of one unit that are told apart; 1/16 in is what ASTM D6240 asks of a tape"""
 CM_OF_INCH = Fraction(254, 100)
+MOST_DIFFERENCE = 1_000
+"""ticks"""
 MOST = 400
 """units of any figure"""
+WORDS = {Unit.INCH: "inches", Unit.CM: "centimeters", Unit.NUMBER: "a size number"}
 NAMES = {
     "": None,
     "in": Unit.INCH,
@@ -68,7 +71,7 @@ def parse_size(text: str, unit: Unit) -> Size:
     """
     value, named = _read(text)
     if named is not None and named is not unit:
-        raise BadSize(f"“{text.strip()}” is in {named.value}; this is asked in {unit.value}.")
+        raise BadSize(_other_unit(text, named, unit))
     ticks = value * TICKS[unit]
     if ticks.denominator != 1:
         raise BadSize(f"“{text.strip()}” is finer than {_finest(unit)}: write the nearest one.")
@@ -99,6 +102,11 @@ def _read(text: str) -> tuple[Fraction, Unit | None]:
     if top:
         value += Fraction(int(top), int(match["bottom"]))
     return value, parse_unit(match["unit"])
+
+
+def _other_unit(text: str, named: Unit, unit: Unit) -> str:
+    verb = "is" if unit is Unit.NUMBER else "are"
+    return f"“{text.strip()}” is in {WORDS[named]}; {WORDS[unit]} {verb} asked."
 
 
 def _finest(unit: Unit) -> str:
@@ -175,8 +183,10 @@ def parse_difference(text: str, unit: Unit) -> int:
         return -parse_difference(plain[1:], unit)
     value, named = _read(plain)
     if named is not None and named is not unit:
-        raise BadSize(f"“{text.strip()}” is in {named.value}; this is asked in {unit.value}.")
+        raise BadSize(_other_unit(text, named, unit))
     ticks = value * TICKS[unit]
     if ticks.denominator != 1:
         raise BadSize(f"“{text.strip()}” is finer than {_finest(unit)}: write the nearest one.")
+    if ticks > MOST_DIFFERENCE:
+        raise BadSize(f"“{text.strip()}” is too large a difference.")
     return int(ticks)

@@ -40,6 +40,7 @@ class TagField(forms.CharField):
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         more = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+        more["data-say"] = "yes"  # what waits on a device is called by it
         return super().widget_attrs(widget) | more
 
     def clean(self, value: Any) -> Any:

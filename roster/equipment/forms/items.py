@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import uuid
 from typing import Any
 
 from django import forms
@@ -143,6 +144,7 @@ class HandOutForm(KeyedForm):
     member = MemberField(queryset=None)
     condition = ConditionField(as_it_was=True)
     due = DayField(label="Lent until", required=False)
+    note = forms.CharField(max_length=200, required=False)
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -168,10 +170,16 @@ class TakeBackForm(KeyedForm):
         help_text="Tags of linked parts that are still out, separated by commas.",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, data: Any = None, initial: dict[str, Any] | None = None) -> None:
+        # Both forms stand on one page.
+        super().__init__(data, initial=initial, auto_id="back_%s")
         for name in ("key", "noted_at", "sent_at"):
             self.fields[name].widget = forms.HiddenInput()
+
+    @classmethod
+    def fresh(cls, tag: str = "") -> TakeBackForm:
+        """One to be filled in."""
+        return cls(initial={"key": uuid.uuid4(), "tag": tag})
 
 
 class MoveForm(forms.Form):

@@ -60,7 +60,9 @@ class FigureForm(forms.Form):
     let_out = forms.CharField(label="Can be let out", max_length=20, required=False)
     take_in = forms.CharField(label="Can be taken in", max_length=20, required=False)
     alter_cents = DollarsField(label="One alteration costs, in dollars", required=False)
-    step = forms.CharField(label="From size to size", max_length=20, required=False)
+    step = forms.CharField(
+        label="Sizes go up by", max_length=20, required=False, help_text="Such as 2, or 1/2."
+    )
     bands = forms.CharField(
         label="Named sizes",
         max_length=500,
@@ -88,6 +90,8 @@ class FigureForm(forms.Form):
         if not data.get("measure"):
             return data
         unit = Unit(data.get("unit") or Unit.INCH)
+        if (unit is Unit.NUMBER) != (data["measure"] == Measure.FOOT):
+            self.add_error("unit", "Shoes have size numbers, and nothing else has.")
         read: dict[str, Callable[[str], Any]] = {
             "ease": lambda text: read_ease(text, Unit.NUMBER if self._has_bands else unit),
             "let_out": lambda text: max(0, parse_difference(text or "0", unit)),

@@ -7,7 +7,8 @@ from typing import Any
 from django import forms
 
 from bandops.lib.web.forms import DayField, KeyedForm
-from roster.equipment.core.sizes import BadSize, Size, Unit, parse_size
+from roster.equipment.core.sizes import BadSize, Size, Unit
+from roster.equipment.entries import read_measurement
 from roster.equipment.enums import Measure, UnitChoice
 from roster.equipment.forms.fields import DollarsField, TagField
 from roster.equipment.models import Charge
@@ -51,7 +52,7 @@ class MeasureForm(KeyedForm):
             if not text:
                 continue
             try:
-                sizes[measure.value] = parse_size(text, unit)
+                sizes[measure.value] = read_measurement(measure, text, unit)
             except BadSize as error:
                 self.add_error(measure.value, str(error))
         data["sizes"] = sizes
@@ -80,4 +81,4 @@ class ChargeForm(forms.ModelForm[Charge]):
 class WaiveForm(forms.Form):
     """Why somebody need not pay."""
 
-    reason = forms.CharField(label="Why it is waived", max_length=200)
+    why = forms.CharField(label="Why it is waived", max_length=200)

@@ -36,12 +36,19 @@ class RunForm(forms.Form):
     work = forms.ChoiceField(choices=Work.choices, initial=Work.CLEANING)
     place = forms.CharField(label="Where to", max_length=80)
     due = DayField(label="Back by", required=False)
+    whose = forms.ChoiceField(
+        label="Of the kinds below",
+        choices=[
+            ("store", "only what is in store"),
+            ("all", "what is in store and what members have"),
+        ],
+        initial="store",
+    )
     kinds = forms.ModelMultipleChoiceField(
         queryset=Kind.objects.all(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        label="Everything that is at hand of",
-        help_text="In store and with members.",
+        label="Everything of",
     )
     tags = forms.CharField(
         label="And these tags",

@@ -14,7 +14,7 @@ from bandops.lib.names import clean_name, plain
 from roster.equipment import queries
 from roster.equipment.core.sizes import Band, Unit, parse_difference, parse_unit
 from roster.equipment.entries import measure_of, read_bands, read_ease
-from roster.equipment.enums import UnitChoice, Use
+from roster.equipment.enums import Measure, UnitChoice, Use
 from roster.equipment.models import MOST_SPARES, Figure, Kind
 from roster.equipment.services.keeping import FigureWanted, save_kind
 from roster.people.models import Instrument, Season
@@ -112,6 +112,8 @@ def _read_figure(result: Plan, record: Record, wanted: _Wanted) -> None:
         measure = measure_of(record["figure"])
         column = "unit"
         unit = parse_unit(record["unit"]) or Unit.INCH
+        if (unit is Unit.NUMBER) != (measure is Measure.FOOT):
+            raise ValueError("Shoes have size numbers, and nothing else has.")
         column = "bands"
         bands: list[Band] = read_bands(record["bands"], unit)
         column = "ease"

@@ -9,7 +9,8 @@ from bandops.lib.accounts.models import User
 from bandops.lib.imports.kinds import ImportKind, register
 from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, Record
 from bandops.lib.imports.values import parse_date
-from roster.equipment.core.sizes import BadSize, Size, Unit, parse_size, parse_unit
+from roster.equipment.core.sizes import BadSize, Size, Unit, parse_unit
+from roster.equipment.entries import read_measurement
 from roster.equipment.enums import Measure
 from roster.equipment.models import Measurement
 from roster.equipment.services.measuring import measure
@@ -67,7 +68,7 @@ def _line(
         if record[name.value]:
             try:
                 asked = Unit.NUMBER if name is Measure.FOOT else unit
-                sizes[name.value] = parse_size(record[name.value], asked)
+                sizes[name.value] = read_measurement(name, record[name.value], asked)
             except BadSize as error:
                 result.faults.append(record.fault(name.value, error))
     if len(result.faults) > before:

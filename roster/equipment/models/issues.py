@@ -8,9 +8,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from bandops.lib.bounds import within
+from bandops.lib.bounds import between, within
 from roster.equipment.enums import ChargeState, Condition
-from roster.equipment.models.items import Item
+from roster.equipment.models.items import CONDITIONS, Item
 from roster.equipment.models.kinds import MOST_CENTS
 from roster.people.enums import Merging
 from roster.people.models import Member
@@ -28,14 +28,16 @@ class Issue(models.Model):
     issued_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
-    condition_out = models.PositiveSmallIntegerField(choices=Condition.choices)
+    condition_out = models.PositiveSmallIntegerField(
+        choices=Condition.choices, validators=between(*CONDITIONS)
+    )
     due = models.DateField("to be back by", null=True, blank=True)
     returned_at = models.DateTimeField(null=True, blank=True)
     returned_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
     condition_in = models.PositiveSmallIntegerField(
-        choices=Condition.choices, null=True, blank=True
+        choices=Condition.choices, null=True, blank=True, validators=between(*CONDITIONS)
     )
     note = models.CharField(max_length=200, blank=True)
     key = models.UUIDField(unique=True, default=uuid.uuid4)
@@ -47,6 +49,7 @@ class Issue(models.Model):
         "return": "took {item} back from {member}",
     }
     merging = Merging.KEEP
+    audit_keepers = True
 
     class Meta:
         ordering = ["-issued_at", "-id"]
@@ -55,8 +58,8 @@ class Issue(models.Model):
                 fields=["item"], condition=MOST_LENT, name="item_with_one_member"
             ),
             models.CheckConstraint(
-                condition=Q(condition_out__in=Condition.values)
-                & (Q(condition_in__isnull=True) | Q(condition_in__in=Condition.values)),
+                condition=within("condition_out", *CONDITIONS)
+                & within("condition_in", *CONDITIONS),
                 name="issue_condition_known",
             ),
             models.CheckConstraint(
@@ -77,7 +80,7 @@ class Charge(models.Model):
     item = models.ForeignKey(
         Item, null=True, blank=True, on_delete=models.SET_NULL, related_name="charges"
     )
-    cents = models.PositiveIntegerField()
+    cents = models.PositiveIntegerField(validators=between(1, MOST_CENTS))
     reason = models.CharField(max_length=200)
     state = models.CharField(
         max_length=6, choices=ChargeState.choices, default=ChargeState.OWED, editable=False
@@ -92,6 +95,7 @@ class Charge(models.Model):
     }
     audit_private = ("cents", "reason", "state", "waived_for", "item_id")
     merging = Merging.KEEP
+    audit_keepers = True
 
     class Meta:
         ordering = ["-made_at", "-id"]

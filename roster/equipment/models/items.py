@@ -8,13 +8,14 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from bandops.lib.bounds import within
+from bandops.lib.bounds import between, within
 from roster.equipment.enums import Condition, ItemState
 from roster.equipment.models.kinds import MOST_TICKS, Band, Figure, Kind
 from roster.people.enums import Merging
 from roster.people.models import Member
 
 MOST_FIGURE = MOST_TICKS
+CONDITIONS = (0, 3)
 
 
 def tag_key(tag: str) -> str:
@@ -32,7 +33,9 @@ class Item(models.Model):
     state = models.CharField(
         max_length=10, choices=ItemState.choices, default=ItemState.IN_STORE, editable=False
     )
-    condition = models.PositiveSmallIntegerField(choices=Condition.choices, default=Condition.GOOD)
+    condition = models.PositiveSmallIntegerField(
+        choices=Condition.choices, default=Condition.GOOD, validators=between(*CONDITIONS)
+    )
     left_handed = models.BooleanField(default=False)
     place = models.CharField("where it is kept", max_length=60, blank=True)
     part_of = models.ForeignKey(
@@ -51,12 +54,13 @@ class Item(models.Model):
         "send out": "sent out items of {kind}",
         "count back": "counted back items of {kind}",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["kind__order", "tag_key"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(state__in=ItemState.values) & Q(condition__in=Condition.values),
+                condition=Q(state__in=ItemState.values) & within("condition", *CONDITIONS),
                 name="item_known",
             ),
             models.CheckConstraint(
@@ -79,7 +83,9 @@ class ItemFigure(models.Model):
 
     item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="sizes")
     figure = models.ForeignKey(Figure, on_delete=models.PROTECT, related_name="sizes")
-    ticks = models.PositiveSmallIntegerField(null=True, blank=True)
+    ticks = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=between(1, MOST_TICKS)
+    )
     band = models.ForeignKey(
         Band, null=True, blank=True, on_delete=models.PROTECT, related_name="sizes"
     )
@@ -90,6 +96,7 @@ class ItemFigure(models.Model):
         "add items": "set the sizes of items",
         "close ticket": "set the size of {item}",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["figure__order", "id"]
@@ -137,6 +144,7 @@ class Move(models.Model):
         "count back": "counted {item} back",
     }
     merging = Merging.KEEP
+    audit_keepers = True
 
     class Meta:
         ordering = ["-at", "-id"]

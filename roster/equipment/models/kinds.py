@@ -36,13 +36,16 @@ class Kind(models.Model):
         "spares to keep in every size", default=0, validators=between(0, MOST_SPARES)
     )
     on_truck = models.BooleanField("goes on the truck", default=False)
-    cents = models.PositiveIntegerField("what a lost one costs", default=0)
+    cents = models.PositiveIntegerField(
+        "what a lost one costs", default=0, validators=between(0, MOST_CENTS)
+    )
     instruments = models.ManyToManyField(Instrument, blank=True, related_name="kinds")
 
     audit_said = {
         "save kind": "saved the kind “{name}”",
         "remove kind": "removed the kind “{name}”",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["order", "id"]
@@ -80,15 +83,18 @@ class Figure(models.Model):
     measure = models.CharField(max_length=10, choices=Measure.choices)
     unit = models.CharField(max_length=8, choices=UnitChoice.choices, default=UnitChoice.INCH)
     order = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_ORDER))
-    ease_from = models.SmallIntegerField(default=0)
-    ease_to = models.SmallIntegerField(default=0)
-    let_out = models.PositiveSmallIntegerField(default=0)
-    take_in = models.PositiveSmallIntegerField(default=0)
-    alter_cents = models.PositiveIntegerField(default=0)
-    step = models.PositiveSmallIntegerField("ticks between two sizes", default=16)
+    ease_from = models.SmallIntegerField(default=0, validators=between(-MOST_EASE, MOST_EASE))
+    ease_to = models.SmallIntegerField(default=0, validators=between(-MOST_EASE, MOST_EASE))
+    let_out = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_EASE))
+    take_in = models.PositiveSmallIntegerField(default=0, validators=between(0, MOST_EASE))
+    alter_cents = models.PositiveIntegerField(default=0, validators=between(0, MOST_CENTS))
+    step = models.PositiveSmallIntegerField(
+        "ticks between two sizes", default=16, validators=between(1, MOST_EASE)
+    )
 
     audit_called = "figure of a kind"
     audit_said = {"save kind": "set the figures of {kind}"}
+    audit_keepers = True
 
     class Meta:
         ordering = ["order", "id"]
@@ -127,18 +133,22 @@ class Band(models.Model):
 
     figure = models.ForeignKey(Figure, on_delete=models.CASCADE, related_name="bands")
     name = models.CharField(max_length=20)
-    low = models.PositiveSmallIntegerField()
-    high = models.PositiveSmallIntegerField()
+    low = models.PositiveSmallIntegerField(validators=between(0, MOST_TICKS))
+    high = models.PositiveSmallIntegerField(validators=between(1, MOST_TICKS))
 
     audit_called = "named size"
     audit_said = {"save kind": "set the named sizes of {figure}"}
+    audit_keepers = True
 
     class Meta:
         ordering = ["low", "id"]
         constraints = [
             models.UniqueConstraint(fields=["figure", "name"], name="band_name_once"),
             models.CheckConstraint(
-                condition=Q(low__lt=F("high")) & within("high", 1, MOST_TICKS), name="band_in_order"
+                condition=Q(low__lt=F("high"))
+                & within("low", 0, MOST_TICKS)
+                & within("high", 1, MOST_TICKS),
+                name="band_in_order",
             ),
         ]
 

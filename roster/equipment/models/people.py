@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from bandops.lib.bounds import within
+from bandops.lib.bounds import between, within
 from roster.equipment.core.sizes import Unit, written
 from roster.equipment.enums import Measure, UnitChoice
 from roster.equipment.models.kinds import MOST_TICKS
@@ -27,6 +27,7 @@ class Wearer(models.Model):
     audit_said = {"measure": "noted how {person} is fitted"}
     audit_private = ("left_handed", "growing")
     audit_reads = ("person",)
+    audit_keepers = True
 
     def __str__(self) -> str:
         return str(self.person)
@@ -38,7 +39,7 @@ class Measurement(models.Model):
 
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="measurements")
     measure = models.CharField(max_length=10, choices=Measure.choices)
-    ticks = models.PositiveSmallIntegerField()
+    ticks = models.PositiveSmallIntegerField(validators=between(1, MOST_TICKS))
     unit = models.CharField(max_length=8, choices=UnitChoice.choices)
     taken_on = models.DateField()
     taken_by = models.ForeignKey(
@@ -55,6 +56,7 @@ class Measurement(models.Model):
     audit_private = ("measure", "ticks", "unit", "converted")
     audit_reads = ("person",)
     merging = Merging.KEEP
+    audit_keepers = True
 
     class Meta:
         ordering = ["-taken_on", "-id"]
@@ -91,6 +93,7 @@ class InLine(models.Model):
         "join line": "put {member} in the fitting line",
         "leave line": "took {member} out of the fitting line",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["came_at", "id"]

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from bandops.lib.bounds import within
+from bandops.lib.bounds import between, within
 from roster.equipment.enums import Work
 from roster.equipment.models.items import Item
 from roster.equipment.models.kinds import MOST_CENTS
@@ -24,6 +24,7 @@ class Inspection(models.Model):
         "save inspection": "set an inspection on {date}",
         "remove inspection": "removed the inspection on {date}",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["date", "id"]
@@ -52,6 +53,7 @@ class Run(models.Model):
         "send out": "sent items to {place}",
         "count back": "counted items back from {place}",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["-sent_at", "-id"]
@@ -78,7 +80,9 @@ class Ticket(models.Model):
     )
     due = models.DateField("back by", null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
-    cents = models.PositiveIntegerField("what it cost", null=True, blank=True)
+    cents = models.PositiveIntegerField(
+        "what it cost", null=True, blank=True, validators=between(0, MOST_CENTS)
+    )
 
     audit_called = "work on an item"
     audit_said = {
@@ -87,6 +91,7 @@ class Ticket(models.Model):
         "send out": "sent {item} out",
         "count back": "counted {item} back",
     }
+    audit_keepers = True
 
     class Meta:
         ordering = ["due", "opened_at", "id"]

@@ -65,8 +65,9 @@ def _one(
     other = out_with(item)
     if other is not None:
         since = moment_words(other.issued_at)
-        who = "already theirs" if other.member == member else f"with {other.member}"
-        raise Refused(f"{item} is {who}, since {since}.", ("Take it back first.",))
+        if other.member == member:
+            raise Refused(f"{member} has {item} already, since {since}: nothing to do.")
+        raise Refused(f"{item} is with {other.member}, since {since}.", ("Take it back first.",))
     if item.state != ItemState.IN_STORE:
         raise Refused(f"{item} is not in store: it is {item.get_state_display()}.")
     issue = Issue.objects.create(

@@ -12,6 +12,7 @@ from roster.equipment.core.moving import choices, moves_for
 from roster.equipment.enums import ItemState
 from roster.equipment.models import Issue, Item, Kind
 from roster.equipment.services.fitting import Built, People, build, needing
+from roster.equipment.services.remarks import to_alter
 from roster.equipment.wording import buy_words, fit_words, misses_words, size_of
 from roster.people import queries as people_queries
 from roster.people.models import Member
@@ -72,7 +73,8 @@ class Offer:
     """A kind on the page of one person: what they have, or pieces to try, the best first."""
 
     kind: Kind
-    has: str
+    has: tuple[tuple[Item, str, str], ...]
+    """their pieces: the item, its size, and what a tailor has to do to it"""
     pieces: tuple[tuple[Item, str, str, bool], ...]
     """item, its size, how it fits, whether somebody else then goes without"""
     lacking: Lacking | None
@@ -93,16 +95,16 @@ def offers_for(member: Member) -> list[Offer]:
         who = needing(season, kind, members)
         needs = any(m.pk == member.pk for m in who)
         if kind.pk in has:
-            words = ", ".join(_with_size(issue.item) for issue in has[kind.pk])
-            offers.append(Offer(kind, words, (), None, ()))
+            theirs = tuple((i.item, size_of(i.item), _to_alter(i, member)) for i in has[kind.pk])
+            offers.append(Offer(kind, theirs, (), None, ()))
         elif needs:
             offers.append(offer_of(build(kind, people, who), member, people, who))
     return offers
 
 
-def _with_size(item: Item) -> str:
-    size = size_of(item)
-    return f"{item} ({size})" if size else str(item)
+def _to_alter(issue: Issue, member: Member) -> str:
+    """What is to be altered, unless it is at work already."""
+    return to_alter(issue.item, member) if issue.item.state == ItemState.ISSUED else ""
 
 
 def offer_of(built: Built, member: Member, people: People, who: Sequence[Member]) -> Offer:
@@ -119,9 +121,9 @@ def offer_of(built: Built, member: Member, people: People, who: Sequence[Member]
         for c in found[:OFFERED]
     )
     if pieces:
-        return Offer(built.kind, "", pieces, None, ())
+        return Offer(built.kind, (), pieces, None, ())
     lacking = next((lacking_of(built, u) for u in fitted.unfitted if u.wearer == name), None)
-    return Offer(built.kind, "", (), lacking, _moves(built.kind, member, people, who))
+    return Offer(built.kind, (), (), lacking, _moves(built.kind, member, people, who))
 
 
 def _moves(kind: Kind, member: Member, people: People, who: Sequence[Member]) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from roster.equipment.forms.work import tags_in
 from roster.equipment.models import Issue
 from roster.equipment.rules import keeps_equipment
 from roster.equipment.services import issuing
+from roster.equipment.services.remarks import remarks
 from roster.equipment.views.frame import MENU, show
 from roster.equipment.wording import size_of
 from roster.people.viewer import Viewer
@@ -35,10 +36,12 @@ def desk(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     season = viewer.this_season
     member = whole_number(request.GET.get("member", ""))
     asked = find(request.GET["tag"]) if request.GET.get("tag") else None
+    is_out = asked is not None and bool(asked.out)  # type: ignore[attr-defined]
     tag = asked.tag if asked is not None else ""
-    out = HandOutForm(season, initial={"key": uuid.uuid4(), "member": member, "tag": tag})
-    back = TakeBackForm(initial={"key": uuid.uuid4(), "tag": tag})
-    context = {"out": out, "back": back, "latest": _latest()}
+    told = {"member": member, "tag": "" if is_out else tag}
+    out = HandOutForm(season, initial={"key": uuid.uuid4(), **told})
+    back = TakeBackForm.fresh(tag if is_out else "")
+    context = {"out": out, "back": back, "latest": _latest(), "to_take_back": is_out}
     return keep_copy(viewer, show(request, viewer, TAB, "equipment/desk.html", context))
 
 
@@ -53,7 +56,7 @@ def hand_out(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """An item to a member."""
     form = HandOutForm(viewer.this_season, request.POST)
     if not form.is_valid():
-        context = {"out": form, "back": TakeBackForm(initial={"key": uuid.uuid4()})}
+        context = {"out": form, "back": TakeBackForm.fresh()}
         return show(request, viewer, TAB, "equipment/desk.html", context | {"latest": _latest()})
     told = form.told()
     item = told["tag"]
@@ -65,9 +68,11 @@ def hand_out(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         key=told["key"],
         at=told["noted_at"],
         due=told["due"],
+        note=told["note"],
     )
     size = f" ({size_of(item)})" if size_of(item) else ""
-    done(request, f"{issue.member} has {item.kind} {item}{size}.")
+    said = [f"{issue.member} has {item.kind} {item}{size}.", *remarks(issue)]
+    done(request, "\n".join(said))
     return _on(request)
 
 

@@ -19,6 +19,7 @@ from roster.equipment.rules import keeps_equipment
 from roster.equipment.services import issuing, line
 from roster.equipment.services.fitting import Built, People, build, needing
 from roster.equipment.services.offers import lacking_of, offers_for, proposals
+from roster.equipment.services.remarks import to_alter
 from roster.equipment.views.frame import MENU, kind_of, member_of, show
 from roster.equipment.views.measures import WHAT
 from roster.people import queries as people_queries
@@ -89,6 +90,7 @@ def hand_out_all(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
                 item=items[item],
                 member=members[member],
                 condition=items[item].condition,
+                note=to_alter(items[item], members[member]),
             )
     done(request, f"{len(pairs)} of {kind} are handed out.")
     return redirect("equipment-fit", pk=pk)
@@ -129,6 +131,9 @@ def leave_line(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     member = member_of(viewer, pk)
     line.leave_line(actor=viewer.signed_in, member=member)
     done(request, f"{member} is done.")
+    following = queries.waiting_in_line(viewer.this_season).first()
+    if request.POST.get("on") and following is not None:
+        return redirect("equipment-fit-member", pk=following.member_id)
     return redirect("equipment-line")
 
 

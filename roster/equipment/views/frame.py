@@ -21,9 +21,9 @@ TABS = (
     ("equipment-desk", "Desk"),
     ("equipment-items", "Items"),
     ("equipment-fitting", "Fitting"),
-    ("equipment-measures", "Measurements"),
-    ("equipment-work", "Repair and cleaning"),
-    ("equipment-out", "Outstanding"),
+    ("equipment-measures", "Sizes"),
+    ("equipment-work", "Away"),
+    ("equipment-out", "Out"),
     ("equipment-charges", "Charges"),
     ("equipment-kinds", "Kinds"),
 )

@@ -11,7 +11,7 @@ from bandops.lib.errors import Refused
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
-from bandops.lib.web.pages import page
+from bandops.lib.web.pages import is_ours, page
 from roster.equipment import queries
 from roster.equipment.enums import ItemState
 from roster.equipment.filters import ItemFilters
@@ -39,10 +39,14 @@ def overview(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     season = viewer.this_season
     today = season.today()
     inspection = queries.next_inspection(season, today)
-    tickets = list(queries.open_tickets())
+    # What went out together stands there as one line.
+    tickets = list(queries.open_tickets().filter(run=None))
+    counts = queries.counts()
     limit = inspection.date if inspection else today
     context = {
-        "counts": queries.counts(),
+        "counts": counts,
+        "missing": sum(c.missing for c in counts),
+        "runs": [r for r in queries.runs() if r.away],  # type: ignore[attr-defined]
         "inspection": inspection,
         "late": [t for t in tickets if t.due is None or t.due < today or t.due >= limit],
         "tickets": len(tickets),
@@ -185,4 +189,5 @@ def open_ticket(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         actor=viewer.signed_in, item=it, work=told["work"], what=told["what"], due=told["due"]
     )
     done(request, f"{ticket} is noted.")
-    return redirect("equipment-item", pk=pk)
+    then = request.POST.get("next", "")
+    return redirect(then) if then and is_ours(request, then) else redirect("equipment-item", pk=pk)

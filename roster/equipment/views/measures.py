@@ -75,7 +75,8 @@ def measure(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
                 left_handed=told["left_handed"],
             )
             done(request, f"{member} is measured.")
-            return redirect((request.POST.get("then") == "line" and "equipment-line") or TAB)
+            fit = request.POST.get("then") == "fit"
+            return redirect("equipment-fit-member" if fit else "equipment-measure", pk=pk)
         if form.is_valid():
             form.add_error(None, "Write at least one measurement.")
     else:

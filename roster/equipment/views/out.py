@@ -74,7 +74,7 @@ def new_charge(request: HttpRequest, viewer: Viewer) -> HttpResponse:
             form, lambda: services.make_charge(actor=viewer.signed_in, charge=form.instance)
         )
         if made is not None:
-            done(request, f"{made.member} owes {dollars(made.cents)}.")
+            done(request, f"{made.member} owes {dollars(made.cents)}.{_never_theirs(made)}")
             return redirect(CHARGES)
     context = {
         "form": form,
@@ -83,6 +83,13 @@ def new_charge(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "back": reverse(CHARGES),
     }
     return render(request, "form_page.html", context)
+
+
+def _never_theirs(charge: Charge) -> str:
+    """A word of an item that the member never had: another of that name may be meant."""
+    if charge.item is None or charge.item.issues.filter(member__person=charge.member.person_id):
+        return ""
+    return f" But {charge.item} was never theirs: is it the right member?"
 
 
 @require_POST
@@ -97,7 +104,7 @@ def settle(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         form = WaiveForm(request.POST)
         if not form.is_valid():
             raise Refused("Say why it is waived.")
-        services.waive(actor=viewer.signed_in, charge=charge, reason=form.cleaned_data["reason"])
+        services.waive(actor=viewer.signed_in, charge=charge, reason=form.cleaned_data["why"])
         done(request, f"{dollars(charge.cents)} are waived for {charge.member}.")
     return redirect(CHARGES)
 

@@ -127,7 +127,7 @@ def new_run(request: HttpRequest, viewer: Viewer) -> HttpResponse:
                 actor=viewer.signed_in,
                 work=told["work"],
                 place=told["place"],
-                items=_chosen(told["kinds"], told["tags"]),
+                items=_chosen(told["kinds"], told["tags"], told["whose"] == "all"),
                 due=told["due"],
             ),
         )
@@ -138,9 +138,10 @@ def new_run(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
-def _chosen(kinds: Iterable[Kind], tags: str) -> list[Item]:
-    """All items at hand of the kinds, and those of the tags; Refused for a tag nobody knows."""
-    at_hand = (ItemState.IN_STORE, ItemState.ISSUED)
+def _chosen(kinds: Iterable[Kind], tags: str, theirs: bool) -> list[Item]:
+    """All items of the kinds that are in store (``theirs``: or with members), and those of the
+    tags; Refused for a tag nobody knows."""
+    at_hand = [ItemState.IN_STORE, *([ItemState.ISSUED] if theirs else [])]
     found = {i.pk: i for i in Item.objects.filter(kind__in=list(kinds), state__in=at_hand)}
     wanted = {tag_key(t): t for t in tags_in(tags)}
     rows = {i.tag_key: i for i in Item.objects.filter(tag_key__in=list(wanted))}
@@ -166,11 +167,14 @@ def run(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         form = CountForm()
         it.refresh_from_db()
     left = services.with_wearers([t.item for t in away.all()])
+    gone = it.tickets.filter(item__state=ItemState.MISSING).select_related("item__kind")
+    lost = [t.item for t in gone]
     context = {
         "run": it,
         "form": form,
         "counted": counted,
         "left": left,
+        "lost": services.with_wearers(lost),
         "sent": it.tickets.count(),
     }
     return show(request, viewer, TAB, "equipment/run.html", context)
@@ -181,7 +185,7 @@ def run(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 def close_run(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Nothing more comes back."""
     lost = services.close_run(actor=viewer.signed_in, run=get_object_or_404(Run, pk=pk))
-    done(request, f"{len(lost)} are missing now.")
+    done(request, f"Missing now: {', '.join(i.tag for i in lost)}.")
     return redirect("equipment-run", pk=pk)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from tests.architecture.world.equipment import equipment_addresses
 from tests.architecture.world.made import World
 from tests.architecture.world.tryouts import tryout_addresses
 
@@ -145,6 +146,7 @@ def _of_several_rows(world: World) -> dict[str, tuple[Any, ...]]:
         **dict.fromkeys(("excerpt", "excerpt-remove"), (world.excerpt.pk,)),
         "section-leader-end": (world.section_leader.pk,),
         **tryout_addresses(world.band.season),
+        **equipment_addresses(world.band),
     }
 
 

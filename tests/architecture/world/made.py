@@ -34,6 +34,7 @@ from roster.people.enums import Role
 from roster.people.models import Deputy, Instrument, Member, Part, Person, RoleGrant, Season
 from roster.ranks.models import Rank, Spot
 from tests.architecture.many import add_drill
+from tests.architecture.world.equipment import make_equipment
 from tests.architecture.world.rows import (
     make_challenge,
     make_file,
@@ -153,6 +154,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     rows["record_entry"] = make_record_entry(band, actor, "Long past", 3)
     rows["tryout"] = make_tryout_rows(band, actor)
     rows["excerpt"], rows["section_leader"] = make_music(band, actor)
+    make_equipment(band, actor)
     return World(band=band, **rows, **_drill(band, actor))
 
 

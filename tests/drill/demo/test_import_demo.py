@@ -89,7 +89,10 @@ def season() -> Season:
     )
 
 
-ORDER = ("instruments", "members", "ranks", "alternates", "events", "absences", "coordinates")
+ORDER = (
+    *("instruments", "members", "ranks", "alternates", "events", "absences", "coordinates"),
+    *("equipment-kinds", "equipment-items", "measurements", "issues"),
+)
 
 
 def test_the_samples_come_in_and_are_undone_in_turn(season: Season) -> None:
