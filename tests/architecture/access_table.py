@@ -262,7 +262,7 @@ TABLE = {
     "lesson": button(STAFF),
     "history": page(STAFF),
     "looks": page(STAFF),
-    "take-back": button(STAFF),
+    "take-back": button(f"{STAFF} equipment"),
     "revision-again": button(STAFF),
     "worker": page(EVERYBODY),
     "offline": page(EVERYBODY),

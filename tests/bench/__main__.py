@@ -13,6 +13,7 @@ from itertools import chain
 from pathlib import Path
 
 from tests.bench.coverages import coverage_ratios
+from tests.bench.fittings import fitting_ratios
 from tests.bench.lineups import lineup_ratios
 from tests.bench.moves import move_ratios
 from tests.bench.page_costs import page_ratios
@@ -26,7 +27,7 @@ def main() -> int:
     parser.add_argument("--cap", type=float, default=900.0, help="seconds a slow peer may spend")
     cap = parser.parse_args().cap
     ratios = []
-    quick = chain(page_ratios(), move_ratios(), coverage_ratios())
+    quick = chain(page_ratios(), move_ratios(), fitting_ratios(), coverage_ratios())
     for ratio in chain(quick, tryout_ratios(cap), lineup_ratios(cap)):
         ratios.append(ratio)
         print(ratio.line(), flush=True)

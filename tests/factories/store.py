@@ -119,7 +119,7 @@ def make_store_rows(season: Season, actor: User, member: Member, other: Member) 
     store.give(hat, member)
     open_ticket(actor=actor, item=store.items[hat], work="repair", what="Plume holder")
     send_out(actor=actor, work="cleaning", place="Corner laundry", items=[store.items[away]])
-    Charge.objects.create(member=member, cents=600, reason="Lost gloves")
+    Charge.objects.create(member=member, cents=600, what="Lost gloves")
     InLine.objects.create(member=other, came_at=timezone.now())
     Inspection.objects.create(season=season, date=season.starts)
     return store

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -89,11 +89,12 @@ class Ready:
     @cached_property
     def rows(self) -> list[Row]:
         """Who marches and lacks something, rank by rank."""
-        found = []
+        found: list[Row] = []
+        dealt = self._dealt
         for pk, seats in self.marching.items():
             if pk not in self.members:
                 continue
-            needs = (*self._needs(pk), *self._instrument(pk))
+            needs = (*self._needs(pk, dealt), *self._instrument(pk))
             if needs:
                 rank, spots = seats[0][1].rank, _labels(spot for _, spot in seats)
                 found.append(Row(self.members[pk], rank, spots, needs))
@@ -109,12 +110,12 @@ class Ready:
         }
         return [m for m in self.wardrobe.lacking.get(pk, ()) if m.kind.pk in asked]
 
-    def _needs(self, pk: int) -> list[Need]:
+    def _needs(self, pk: int, dealt: Mapping[tuple[int, int], Item]) -> list[Need]:
         return [
             Need(
                 m.kind,
                 missing_words(m),
-                item := self._dealt.get((pk, m.kind.pk)),
+                item := dealt.get((pk, m.kind.pk)),
                 "" if item else nearest_words(self.wardrobe.built[m.kind.pk], m.member),
             )
             for m in self._missing(pk)
@@ -128,7 +129,9 @@ class Ready:
         for pk in self.marching:
             for missing in self._missing(pk) if pk in self.members else ():
                 wanting[missing.kind.pk].add(key(pk))
-        found = {}
+        found: dict[tuple[int, int], Item] = {}
+        if not self.wardrobe.built:
+            return found
         for kind, who in wanting.items():
             built = self.wardrobe.built[kind]
             problem = replace(

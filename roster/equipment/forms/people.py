@@ -67,9 +67,9 @@ class ChargeForm(forms.ModelForm[Charge]):
 
     class Meta:
         model = Charge
-        fields = ["member", "item", "cents", "reason"]
+        fields = ["member", "item", "cents", "what"]
         field_classes = {"member": MemberField}
-        labels = {"reason": "What for"}
+        labels = {"what": "What for"}
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

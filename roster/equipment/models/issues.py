@@ -81,7 +81,7 @@ class Charge(models.Model):
         Item, null=True, blank=True, on_delete=models.SET_NULL, related_name="charges"
     )
     cents = models.PositiveIntegerField(validators=between(1, MOST_CENTS))
-    reason = models.CharField(max_length=200)
+    what = models.CharField("what for", max_length=200)
     state = models.CharField(
         max_length=6, choices=ChargeState.choices, default=ChargeState.OWED, editable=False
     )
@@ -93,7 +93,7 @@ class Charge(models.Model):
         "charge": "noted a charge",
         "settle charge": "settled a charge",
     }
-    audit_private = ("cents", "reason", "state", "waived_for", "item_id")
+    audit_private = ("cents", "what", "state", "waived_for", "item_id")
     merging = Merging.KEEP
     audit_keepers = True
 

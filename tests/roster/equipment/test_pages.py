@@ -223,7 +223,7 @@ def test_charges_are_for_the_member_the_keeper_and_the_director(
     band: Band, store: Store, cast: Cast, manager: Client, signed_in: SignIn
 ) -> None:
     hal = band.members["Hal Brook"]
-    new = {"member": hal.pk, "item": "H-1", "cents": "90.00", "reason": "Lost hat"}
+    new = {"member": hal.pk, "item": "H-1", "cents": "90.00", "what": "Lost hat"}
     page = manager.post(reverse("equipment-charge-new"), new, follow=True)
     assert "Hal Brook owes $90.00." in text(page) and "was never theirs" in text(page)
     charge = Charge.objects.get()
