@@ -20,10 +20,13 @@ from drill.events.models import Event, Traveller
 from drill.gameday.services import requests
 from drill.gameday.services.to_decide import to_decide
 from drill.lineup import queries as lineup_queries
+from drill.lineup.core.dressing import needs
+from drill.lineup.core.rules import Facts
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup, past_cut_off
 from drill.lineup.services.drafts import draft_changes, is_stale
 from drill.lineup.services.problem_builder import Built, build_to_show, doubtful_in
+from drill.lineup.services.proposals import placements_of
 from drill.lineup.sheets import Seat, Sheets, sheets_to_show
 from drill.publishing import queries as publishing_queries
 from drill.publishing.services.print_jobs import group_of
@@ -95,6 +98,7 @@ def week(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
         "may_edit": may_edit_lineup(viewer, event),
         "step": _next_step(event, draft, last, laid_out, built, reported),
         "over": event.is_over(),
+        "to_dress": _to_dress(shown, built),
         "days_left": (event.date - season.today()).days,
         "covered": _coverage_counts(event, shown, built),
     }
@@ -108,6 +112,19 @@ def _coverage_counts(event: Event, shown: Lineup | None, built: Built) -> dict[s
     found = lineup_to_show(event, shown, built)
     states = list(found.worst(found.segments).values())
     return {state.value: states.count(state) for state in (State.THIN, State.BARE)}
+
+
+def _to_dress(shown: Lineup | None, built: Built) -> int:
+    """How many of those who march have to be given something to wear."""
+    if shown is None or not built.problem.wears:
+        return 0
+    facts = Facts(built.problem)
+    rows = (
+        p
+        for p in placements_of(shown)
+        if p.member is None or (p.member in facts.members and p.spot in facts.spots)
+    )
+    return len({member for of in needs(facts, rows).values() for member in of})
 
 
 def _away_names(built: Built) -> list[tuple[str, int]]:

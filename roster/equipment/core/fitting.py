@@ -21,7 +21,8 @@ from roster.equipment.core.assignment import Arcs, Ints, assign
 
 FAR = 63
 """from here on a piece is as far off as any"""
-TIES = 1 << 16
+TIE_BITS = 16
+TIES = 1 << TIE_BITS
 
 
 class Level(IntEnum):
@@ -283,19 +284,27 @@ def _pair_costs(
     wear = np.array([p.wear for p in pieces], np.int64)
     return {
         Level.OTHER_PIECE: np.array(
-            [bool(had[w]) and keys[p] not in had[w] for w, p in both], np.int64
-        ),
+            [had[w] and keys[p] not in had[w] for w, p in both], np.bool_
+        ).astype(np.int64),
         Level.ALTERATIONS: pairs.cost,
         Level.SCARCE: few[pairs.piece],
         Level.LOOSE: np.minimum(pairs.off, FAR),
         Level.WORN: wear[pairs.piece],
-        Level.TIE: np.array([_tie(wearers[w].key, keys[p]) for w, p in both], np.int64),
+        Level.TIE: _ties(wearers, pieces, pairs),
     }
 
 
-def _tie(wearer: str, piece: str) -> int:
-    digest = hashlib.blake2b(f"{wearer}|{piece}".encode(), digest_size=2).digest()
-    return int.from_bytes(digest) % TIES
+def _ties(wearers: Sequence[Wearer], pieces: Sequence[Piece], pairs: _Pairs) -> Ints:
+    """A number below ``TIES`` for each pair, from the two keys alone: a multiply-and-shift hash of
+    their digests."""
+    who = np.array([_digest(w.key) for w in wearers], np.uint64)[pairs.wearer]
+    what = np.array([_digest(p.key) for p in pieces], np.uint64)[pairs.piece]
+    mixed = (who * np.uint64(0x9E3779B97F4A7C15) + what) * np.uint64(0xD1B54A32D192ED03)
+    return (mixed >> np.uint64(64 - TIE_BITS)).astype(np.int64)
+
+
+def _digest(key: str) -> int:
+    return int.from_bytes(hashlib.blake2b(key.encode(), digest_size=8).digest(), "big")
 
 
 def _unfitted(problem: FittingProblem, wearer: Wearer, pieces: Sequence[Piece]) -> Unfitted:
