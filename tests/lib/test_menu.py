@@ -14,9 +14,9 @@ from tests.factories import Band, Cast
 
 pytestmark = pytest.mark.django_db
 TABS = {
-    "Week": ["This week", "Events", "Rehearsals", "Absences", "Challenges"],
+    "Week": ["This week", "Events", "Rehearsals", "Absences", "Challenges", "Ready?"],
     "Lineup": ["Who marches", "Backups", "Game day", "Marching record", "Travel"],
-    "People": ["Members", "Ranks", "Tryouts", "Music"],
+    "People": ["Members", "Ranks", "Tryouts", "Music", "Equipment"],
     "Drill": ["Shows", "Fundamentals", "Sequences", "Field"],
     "Season": ["Set-up", "Import and export", "Roles", "History"],
 }

@@ -17,7 +17,7 @@ FIRST_PAGES = [
     ("staff", "week"),
     ("leader", "my-rank"),
     ("member", "card"),
-    ("equipment", "sizes"),
+    ("equipment", "equipment"),
     ("evaluator", "marks"),
 ]
 
