@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from bandops.lib.exports.kinds import Export, Rows, add_export, yes_no
 from roster.equipment import queries
@@ -11,7 +12,20 @@ from roster.equipment.core.sizes import Unit
 from roster.equipment.entries import kind_rows, number_text
 from roster.equipment.enums import Measure
 from roster.equipment.models import Item, Measurement
-from roster.people.models import Season
+from roster.equipment.rules import keeps_equipment
+from roster.people.models import Person, Season
+
+Called = Callable[[Person], str]
+
+
+def by_number(person: Person) -> str:
+    """What the imports find a person by for certain."""
+    return person.student_number or person.name
+
+
+def by_name(person: Person) -> str:
+    return person.name
+
 
 KIND_HEADERS = (
     *("kind", "what it is", "needed by", "figure", "unit", "larger by", "named sizes", "let out"),
@@ -46,7 +60,7 @@ def _item(item: Item) -> Sequence[object]:
     )
 
 
-def _measurements(season: Season) -> tuple[Sequence[str], Rows]:
+def _measurements(season: Season, call: Called = by_number) -> tuple[Sequence[str], Rows]:
     rows: dict[tuple[str, int, str, object], dict[str, str]] = defaultdict(dict)
     found = Measurement.objects.filter(person__memberships__season=season, converted=False)
     for row in found.select_related("person").order_by("person__sort_key", "taken_on", "id"):
@@ -54,7 +68,7 @@ def _measurements(season: Season) -> tuple[Sequence[str], Rows]:
         if unit == Unit.NUMBER:
             lengths = [k[2] for k in rows if k[1] == row.person_id and k[3] == row.taken_on]
             unit = lengths[-1] if lengths else Unit.INCH
-        who = row.person.student_number or row.person.name
+        who = call(row.person)
         value = row.words.removesuffix(" in").removesuffix(" cm")
         rows[who, row.person_id, unit, row.taken_on][row.measure] = value
     headers = ("member", "unit", "measured on", *(m.label for m in Measure))
@@ -64,15 +78,36 @@ def _measurements(season: Season) -> tuple[Sequence[str], Rows]:
     ]
 
 
-def _issues(season: Season) -> tuple[Sequence[str], Rows]:
+def _issues(season: Season, call: Called = by_number) -> tuple[Sequence[str], Rows]:
     return ("tag", "member", "kind", "since"), [
-        (i.item.tag, i.member.person.student_number or i.member.name, i.item.kind.name, i.issued_at)
+        (i.item.tag, call(i.member.person), i.item.kind.name, i.issued_at)
         for i in queries.open_issues()
     ]
 
 
-add_export(Export("equipment-kinds", "Kinds of equipment", _kinds, 31))
-add_export(Export("equipment-items", "Uniforms and instruments", _items, 32))
-table = Measurement._meta.db_table
-add_export(Export("measurements", "Measurements", _measurements, 33, "measurements", table))
-add_export(Export("issues", "Who has what", _issues, 34))
+add_export(Export("equipment-kinds", "Kinds of equipment", _kinds, 31, allowed=keeps_equipment))
+add_export(
+    Export("equipment-items", "Uniforms and instruments", _items, 32, allowed=keeps_equipment)
+)
+add_export(
+    Export(
+        "measurements",
+        "Measurements",
+        _measurements,
+        33,
+        private="measurements",
+        table=Measurement._meta.db_table,
+        allowed=keeps_equipment,
+        by_name=partial(_measurements, call=by_name),
+    )
+)
+add_export(
+    Export(
+        "issues",
+        "Who has what",
+        _issues,
+        34,
+        allowed=keeps_equipment,
+        by_name=partial(_issues, call=by_name),
+    )
+)

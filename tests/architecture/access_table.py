@@ -204,8 +204,8 @@ TABLE = {
     "invitations": page(STAFF),
     "test-mail": button(STAFF),
     "audit": page(STAFF),
-    "imports": page(STAFF),
-    "import-columns": page(STAFF),
+    "imports": page(f"{STAFF} equipment"),
+    "import-columns": page(f"{STAFF} equipment"),
     "import-upload": page(STAFF),
     # a file under review belongs to whoever chose it
     "import-review": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),

@@ -22,6 +22,7 @@ from bandops.lib.imports.turned_names import with_commas
 from bandops.lib.imports.two_columns import with_whole_names
 from bandops.lib.imports.values import parse_list
 from bandops.lib.imports.words import Answer, Choice, words_of
+from bandops.lib.web.rules import Rule, staff
 
 Planner = Callable[[Mapped, Any, User], Plan]
 Proposer = Callable[[Mapped, Any], list[Proposal]]
@@ -48,7 +49,8 @@ class ImportKind:
     planner that ``reads_on`` tells itself which required columns are missing, and what else is
     wrong; others are not asked before the columns are there. A ``proposer`` reads free text;
     ``for_all`` is chosen once for all rows that lack it. One that is not ``guessed`` has the
-    columns of another: no sheet is taken for it unless somebody says so.
+    columns of another: no sheet is taken for it unless somebody says so. ``allowed`` are those who
+    bring it in.
     """
 
     key: str
@@ -63,6 +65,7 @@ class ImportKind:
     proposer: Proposer | None = None
     for_all: ForAll | None = None
     guessed: bool = True
+    allowed: Rule = staff
 
     def read(self, filename: str, content: bytes, sheet: str = "") -> Table:
         """The table of a file, of one sheet of a workbook; Refused with a plain message when

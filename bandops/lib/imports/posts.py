@@ -182,7 +182,7 @@ def _accept(review: Review, sent: QueryDict) -> str:
         remember_sheet(review.kind, review.file, review.file.sheet)
     said = f"{batch.filename}: {batch.added} added, {batch.changed} changed."
     left = len(review.to_fix)
-    more = holds_more(kept, review.kind, review.file, review.mapping.values())
+    more = holds_more(kept, review.file, review.mapping.values(), review.kinds)
     if left:
         _keep_rest(review, beside=more)
     elif not more:

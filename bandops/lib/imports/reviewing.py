@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -29,6 +30,8 @@ class Review:
     kept: ImportUpload
     season: Any
     actor: User
+    kinds: Sequence[ImportKind]
+    """what else the file may be"""
     saved: ImportBatch | None = None
     """what was saved of it"""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from bandops.lib.errors import Refused
@@ -29,23 +29,28 @@ class SheetRow:
     likely: str
 
 
-def sheet_rows(kept: ImportUpload) -> list[SheetRow]:
-    """All visible sheets of a workbook, in its order; what is none has one without a title."""
+def sheet_rows(kept: ImportUpload, among: Sequence[ImportKind]) -> list[SheetRow]:
+    """All visible sheets of a workbook, in its order; what is none has one without a title.
+    ``among`` are the kinds that a sheet may be."""
     content = bytes(kept.content)
     first = read_rows(kept.filename, content)
     titles = first.sheets.titles or (ONLY,)
-    return [_row(kept, read_rows(kept.filename, content, title)) for title in titles]
+    return [_row(kept, read_rows(kept.filename, content, title), among) for title in titles]
 
 
-def _row(kept: ImportUpload, file: FileRows) -> SheetRow:
+def _row(kept: ImportUpload, file: FileRows, among: Sequence[ImportKind]) -> SheetRow:
     saved = kept.saved_sheets.get(file.sheets.read, [])
     titles = ", ".join(kind_of(key).title for key in saved)
-    return SheetRow(file.sheets.read, max(0, len(file.rows) - 1), titles, likely_kind(file, saved))
+    likely = likely_kind(file, among, saved)
+    return SheetRow(file.sheets.read, max(0, len(file.rows) - 1), titles, likely)
 
 
-def holds_more(kept: ImportUpload, kind: ImportKind, table: Table, read: Iterable[int]) -> bool:
-    """True of a workbook with another sheet, and of a file with a column that another kind of
-    import reads and this one left out. ``read`` are the positions of those that were read."""
+def holds_more(
+    kept: ImportUpload, table: Table, read: Iterable[int], among: Sequence[ImportKind]
+) -> bool:
+    """True of a workbook with another sheet, and of a file with a column that another kind
+    ``among`` these reads and the upload's left out. ``read`` are the positions of those that were
+    read."""
     if is_rest(kept):
         return False
     if len(table.sheets) > 1:
@@ -55,7 +60,7 @@ def holds_more(kept: ImportUpload, kind: ImportKind, table: Table, read: Iterabl
     if not left_out:
         return False
     file = read_rows(kept.filename, bytes(kept.content), kept.sheet)
-    other = likely_kind(file, (kind.key, *kept.saved_sheets.get(table.sheet, ())))
+    other = likely_kind(file, among, (kept.kind, *kept.saved_sheets.get(table.sheet, ())))
     return bool(other) and not left_out.isdisjoint(headers_read(kind_of(other), file))
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -12,9 +14,9 @@ from django.views.decorators.http import require_POST
 from bandops.lib.accounts.viewer import Viewer
 from bandops.lib.audit.recording import record_view
 from bandops.lib.errors import Refused
-from bandops.lib.exports import kinds as exports
 from bandops.lib.exports.tables import table_response
-from bandops.lib.imports import kinds, posts
+from bandops.lib.imports import posts
+from bandops.lib.imports.access import brings_in, export_for, exports_for, kind_for, kinds_for
 from bandops.lib.imports.forms import UploadForm
 from bandops.lib.imports.kept_words import kept_words
 from bandops.lib.imports.models import LONGEST_SHEET, ImportBatch, ImportUpload
@@ -23,7 +25,7 @@ from bandops.lib.imports.rest import rest_of
 from bandops.lib.imports.reviewing import Review
 from bandops.lib.imports.sheets import choose_sheet, is_rest, rest_beside, sheet_rows
 from bandops.lib.imports.undo import undo_import
-from bandops.lib.steps import next_step
+from bandops.lib.steps import Step, next_step
 from bandops.lib.web import rules
 from bandops.lib.web.forms import whole_number
 from bandops.lib.web.messages import done
@@ -34,13 +36,13 @@ REST_NAME = "rows-to-fix"
 LONGEST_NAME = 200
 
 
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def imports(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """What can come in and go out, and what came in."""
     context = {
-        "kinds": kinds.all_kinds(),
-        "batches": ImportBatch.objects.select_related("by")[:30],
-        "exports": exports.all_exports(),
+        "kinds": kinds_for(viewer),
+        "batches": _batches(viewer).select_related("by")[:30],
+        "exports": exports_for(viewer),
         **_just_saved(request, viewer),
     }
     return render(request, "imports/list.html", context)
@@ -51,14 +53,25 @@ def _just_saved(request: HttpRequest, viewer: Viewer) -> dict[str, Any]:
     number = whole_number(request.GET.get("saved", ""))
     if number is None:
         return {}
-    saved = ImportBatch.objects.filter(pk=number, undone_at__isnull=True).first()
-    return {"saved": saved, "step": next_step(viewer.this_season)} if saved else {}
+    saved = _batches(viewer).filter(pk=number, undone_at__isnull=True).first()
+    return {"saved": saved, "step": _step(viewer)} if saved else {}
 
 
-@page(rules.staff, MENU)
+def _batches(viewer: Viewer) -> QuerySet[ImportBatch]:
+    """The imports that the viewer could have made; staff see those of kinds that are no more."""
+    made = ImportBatch.objects.all()
+    return made if viewer.is_staff else made.filter(kind__in=[k.key for k in kinds_for(viewer)])
+
+
+def _step(viewer: Viewer) -> Step | None:
+    """What comes next in setting up a season, which is for staff."""
+    return next_step(viewer.this_season) if viewer.is_staff else None
+
+
+@page(brings_in, MENU)
 def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
     """Choose a file; nothing is saved in the band's data yet."""
-    kind = _kind(kind_key)
+    kind = kind_for(viewer, kind_key)
     form = UploadForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["file"]
@@ -82,38 +95,39 @@ def upload(request: HttpRequest, viewer: Viewer, kind_key: str) -> HttpResponse:
     return render(request, "imports/upload.html", {"kind": kind, "form": form})
 
 
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def review(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Which column is what, every unknown word, every change, every error by row and column."""
     shown = _review(viewer, pk)
     if request.method == "POST":
         return posts.answer(request, shown)
-    step = next_step(viewer.this_season) if is_rest(shown.kept) else None
+    step = _step(viewer) if is_rest(shown.kept) else None
     return render(request, "imports/review.html", {**shown.context(), "step": step})
 
 
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def sheets(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """What else a file holds, once some of it is saved: each sheet is reviewed from here."""
     kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
     if request.method == "POST":
-        kind = _kind(request.POST.get("kind", ""))
+        kind = kind_for(viewer, request.POST.get("kind", ""))
         choose_sheet(kept, request.POST.get("sheet", ""), kind)
         return redirect("import-review", pk=pk)
-    rows = sheet_rows(kept)
+    among = kinds_for(viewer)
+    rows = sheet_rows(kept, among)
     context = {
         "kept": kept,
         "rest": rest_beside(kept),
-        "kinds": kinds.all_kinds(),
+        "kinds": among,
         "sheets": rows,
         "first": next((row for row in rows if row.likely), None),
         "open": any(row.rows and not row.saved for row in rows),
-        "step": next_step(viewer.this_season),
+        "step": _step(viewer),
     }
     return render(request, "imports/sheets.html", context)
 
 
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The rows that were set aside or are wrong, as a file to fix and bring back."""
     shown = _review(viewer, pk)
@@ -123,8 +137,8 @@ def rest(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 
 def _review(viewer: Viewer, pk: int) -> Review:
     kept = get_object_or_404(ImportUpload, pk=pk, by=viewer.signed_in)
-    _kind(kept.kind)
-    return Review(kept, viewer.this_season, viewer.signed_in)
+    kind_for(viewer, kept.kind)
+    return Review(kept, viewer.this_season, viewer.signed_in, kinds_for(viewer))
 
 
 @page(rules.staff, MENU)
@@ -139,35 +153,30 @@ def words(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 @require_POST
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take an import back in one step."""
     batch = get_object_or_404(ImportBatch, pk=pk)
+    if not _batches(viewer).filter(pk=pk).exists():
+        raise PermissionDenied
     undo_import(actor=viewer.signed_in, batch=batch)
     done(request, f"Undid the import of {batch.filename}.")
     return redirect("imports")
 
 
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def columns(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The page that explains the columns."""
-    return render(request, "imports/columns.html", {"kinds": kinds.all_kinds()})
+    return render(request, "imports/columns.html", {"kinds": kinds_for(viewer)})
 
 
-@page(rules.staff, MENU)
+@page(brings_in, MENU)
 def export(request: HttpRequest, viewer: Viewer, name: str, form: str) -> HttpResponse:
     """A table as CSV or XLSX, in the columns the import reads."""
-    maker = exports.export_of(name)
-    if maker is None or form not in ("csv", "xlsx"):
+    maker = export_for(viewer, name)
+    if form not in ("csv", "xlsx"):
         raise Http404
     if maker.private:
         record_view(viewer.signed_in, maker.table, "list", maker.private)
-    headers, rows = maker.rows(viewer.this_season)
+    headers, rows = maker.rows_for(viewer)
     return table_response(name, form, headers, rows)
-
-
-def _kind(key: str) -> kinds.ImportKind:
-    try:
-        return kinds.kind_of(key)
-    except KeyError:
-        raise Http404 from None

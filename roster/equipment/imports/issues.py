@@ -8,6 +8,7 @@ from bandops.lib.imports.plan import Action, Column, Line, Mapped, Plan, Record
 from roster.equipment import queries
 from roster.equipment.models import Issue, Item
 from roster.equipment.models.items import tag_key
+from roster.equipment.rules import keeps_equipment
 from roster.equipment.services.issuing import hand_out
 from roster.people.lookup import MemberIndex
 from roster.people.models import Season
@@ -78,5 +79,6 @@ KIND = register(
         plan,
         order=34,
         guessed=False,
+        allowed=keeps_equipment,
     )
 )

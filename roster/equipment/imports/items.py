@@ -17,6 +17,7 @@ from roster.equipment.entries import read_value
 from roster.equipment.enums import Condition, Measure
 from roster.equipment.models import Band, Figure, Item, Kind
 from roster.equipment.models.items import tag_key
+from roster.equipment.rules import keeps_equipment
 from roster.equipment.services.keeping import SizeValue, save_item
 from roster.people.models import Season
 
@@ -174,5 +175,6 @@ KIND = register(
         plan,
         order=32,
         guessed=False,
+        allowed=keeps_equipment,
     )
 )

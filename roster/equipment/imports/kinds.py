@@ -16,6 +16,7 @@ from roster.equipment.core.sizes import Band, Unit, parse_difference, parse_unit
 from roster.equipment.entries import measure_of, read_bands, read_ease
 from roster.equipment.enums import Measure, UnitChoice, Use
 from roster.equipment.models import MOST_SPARES, Figure, Kind
+from roster.equipment.rules import keeps_equipment
 from roster.equipment.services.keeping import FigureWanted, save_kind
 from roster.people.models import Instrument, Season
 
@@ -195,5 +196,6 @@ KIND = register(
         plan,
         order=31,
         guessed=False,
+        allowed=keeps_equipment,
     )
 )

@@ -13,6 +13,7 @@ from roster.equipment.core.sizes import BadSize, Size, Unit, parse_unit
 from roster.equipment.entries import read_measurement
 from roster.equipment.enums import Measure
 from roster.equipment.models import Measurement
+from roster.equipment.rules import keeps_equipment
 from roster.equipment.services.measuring import measure
 from roster.people.lookup import MemberIndex
 from roster.people.models import Member, Season
@@ -94,5 +95,6 @@ KIND = register(
         plan,
         order=33,
         guessed=False,
+        allowed=keeps_equipment,
     )
 )
