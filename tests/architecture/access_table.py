@@ -54,6 +54,8 @@ def api(allowed: str, **more: str) -> Row:
     return Row(allowed, visitor="403", **more)  # type: ignore[arg-type]
 
 
+NOT_THEIRS = {(r, m): "404" for r in ("director", "equipment") for m in ("GET", "POST")}
+
 TRYOUT_PAGES = (
     "tryouts tryout-new tryout-copy tryout tryout-set-up tryout-edit tryout-ties "
     "tryout-quotas tryout-session-new tryout-session tryout-groups tryout-criterion-new "
@@ -208,9 +210,9 @@ TABLE = {
     "import-columns": page(f"{STAFF} equipment"),
     "import-upload": page(STAFF),
     # a file under review belongs to whoever chose it
-    "import-review": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
-    "import-sheets": page(STAFF, post="404", odd={("director", "GET"): "404"}),
-    "import-rest": page(STAFF, odd={("director", "GET"): "404", ("director", "POST"): "404"}),
+    "import-review": page(f"{STAFF} equipment", odd=NOT_THEIRS),
+    "import-sheets": page(f"{STAFF} equipment", post="404", odd=NOT_THEIRS),
+    "import-rest": page(f"{STAFF} equipment", odd=NOT_THEIRS),
     "import-words": page(STAFF),
     "import-undo": button(STAFF),
     "export": page(STAFF),
