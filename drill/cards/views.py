@@ -36,6 +36,7 @@ from drill.publishing.services.notices import note_seen
 from drill.publishing.wording import notice_sentences
 from drill.rehearsals.services.rehearsals import coming_rehearsal, is_open
 from drill.shows.models import Show
+from roster.equipment import queries as equipment_queries
 from roster.people.models import Member
 from roster.people.rules import may_see_contact
 from roster.people.viewer import Viewer
@@ -79,6 +80,7 @@ def card(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> HttpRes
             "holding": holding.first(),
             "lessons": _lessons(event, [me.pk]),
             "briefings": _briefings(me, made, writer),
+            "issues": equipment_queries.issues_of(me),
         }
     return keep_copy(viewer, render(request, "cards/card.html", context))
 

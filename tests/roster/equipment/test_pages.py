@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import re
 import uuid
 from collections.abc import Callable
 from typing import Any
@@ -43,6 +44,11 @@ def manager(cast: Cast, signed_in: SignIn) -> Client:
 
 def text(response: Any) -> str:
     return " ".join(response.content.decode().split())
+
+
+def plain(response: Any) -> str:
+    """A page without its tags."""
+    return " ".join(re.sub(r"<[^>]*>", " ", response.content.decode()).split())
 
 
 def told(**more: object) -> dict[str, object]:
@@ -344,4 +350,6 @@ def test_a_member_sees_their_own_things_and_measurements(
     store.give("J-1", band.members["Cai Ørnberg"])
     page = text(signed_in(cast.member).get(reverse("my-equipment")))
     assert "Jacket J-1" in page and "38 in" in page
-    assert "J-1" not in text(signed_in(cast.other).get(reverse("my-equipment")))
+    assert "You have jacket J-1" in plain(signed_in(cast.member).get(reverse("card")))
+    for address in ("my-equipment", "card"):
+        assert "J-1" not in text(signed_in(cast.other).get(reverse(address)))
