@@ -52,7 +52,7 @@ def _item(item: Item) -> Sequence[object]:
         s.figure.measure: s.band.name if s.band else number_text(s.figure, s.ticks or 0)
         for s in item.sizes.all()
     }
-    out = next((str(issue.member) for issue in item.issues.all() if not issue.returned_at), "")
+    out = next((str(issue.member) for issue in item.out), "")  # type: ignore[attr-defined]
     return (
         *(item.tag, item.kind.name, *(sizes.get(m, "") for m in Measure)),
         *(item.get_condition_display(), yes_no(item.left_handed), item.place),

@@ -65,7 +65,7 @@ def load_list(ready: Ready) -> list[Load]:
         for item in equipment.items().filter(kind=kind, part_of__isnull=True):
             if item.state not in (ItemState.IN_STORE, ItemState.ISSUED):
                 continue
-            issue = next((i for i in item.issues.all() if i.returned_at is None), None)
+            issue = next(iter(item.out), None)  # type: ignore[attr-defined]
             holder = issue.member if issue is not None else None
             member = given.get(item.pk) or holder
             goes = item.pk in given

@@ -5,7 +5,9 @@ from __future__ import annotations
 import uuid
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from bandops.lib.imports.models import ImportBatch, ImportUpload
@@ -96,3 +98,18 @@ def test_members_are_named_and_not_numbered_for_the_keeper(
         theirs, all_of_it = (client.get(url).content.decode() for client in (manager, staff))
         assert "0044170" in all_of_it
         assert "0044170" not in theirs and "Cai Ørnberg" in theirs
+
+
+def test_a_list_of_items_asks_no_more_for_more_of_them(
+    band: Band, store: Store, manager: Client
+) -> None:
+    url = reverse("export", args=["equipment-items", "csv"])
+    counts = []
+    for tags in ([], ["J-1", "J-2", "J-3", "H-1"]):
+        for tag in tags:
+            store.give(tag, band.members["Cai Ørnberg"])
+        with CaptureQueriesContext(connection) as asked:
+            content = manager.get(url).content.decode()
+        counts.append(len(asked))
+        assert content.count("Cai Ørnberg") == len(tags)
+    assert counts[0] == counts[1]
