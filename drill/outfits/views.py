@@ -46,17 +46,8 @@ def _edited(
         if saved is not None:
             done(request, f"{it}: {len(saved)} kinds are worn.")
             return redirect(then)
-    shows = Show.objects.filter(season=viewer.this_season) if isinstance(it, Event) else []
-    of_shows = []
+    context: dict[str, object] = {"it": it, "form": form, "back": then, "text": text}
     if isinstance(it, Event):
-        of_shows = queries.worn_at(it, it.segments.all())
-    by_show = [w for w in of_shows if w.show_id]
-    context = {
-        "by_show": by_show,
-        "it": it,
-        "form": form,
-        "back": then,
-        "text": text,
-        "shows": shows,
-    }
+        context["by_show"] = [w for w in queries.worn_at(it, it.segments.all()) if w.show_id]
+        context["shows"] = Show.objects.filter(season=viewer.this_season)
     return render(request, "outfits/worn.html", context)

@@ -34,6 +34,7 @@ class Work(models.TextChoices):
 
 
 AT_WORK = frozenset(Work.values)
+AT_HAND = (ItemState.IN_STORE, ItemState.ISSUED)
 
 
 class Condition(models.IntegerChoices):

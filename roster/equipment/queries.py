@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Prefetch, Q, QuerySet
 
 from roster.equipment.core.sizes import Band
-from roster.equipment.enums import AT_WORK, ItemState, Use
+from roster.equipment.enums import AT_HAND, AT_WORK, ItemState, Use
 from roster.equipment.models import (
     Charge,
     Figure,
@@ -45,8 +45,11 @@ def core_bands(figure: Figure) -> list[Band]:
 
 def sized_items() -> QuerySet[Item]:
     """All items with their kind and sizes."""
-    sizes = ItemFigure.objects.select_related("figure", "band")
-    return Item.objects.select_related("kind", "part_of").prefetch_related(Prefetch("sizes", sizes))
+    return Item.objects.select_related("kind", "part_of").prefetch_related(_with_sizes("sizes"))
+
+
+def _with_sizes(relation: str) -> Prefetch[str]:
+    return Prefetch(relation, ItemFigure.objects.select_related("figure", "band"))
 
 
 def items() -> QuerySet[Item]:
@@ -72,8 +75,7 @@ def open_issues() -> QuerySet[Issue]:
     """All that is out, with items and members."""
     rows = Issue.objects.filter(returned_at__isnull=True)
     rows = rows.select_related("item__kind", "member__person", "member__season")
-    sizes = ItemFigure.objects.select_related("figure", "band")
-    return rows.prefetch_related(Prefetch("item__sizes", sizes))
+    return rows.prefetch_related(_with_sizes("item__sizes"))
 
 
 def issues_of(member: Member) -> QuerySet[Issue]:
@@ -81,8 +83,8 @@ def issues_of(member: Member) -> QuerySet[Issue]:
     return open_issues().filter(member__person=member.person_id).order_by("item__kind__order")
 
 
-def outstanding(season: Season) -> QuerySet[Issue]:
-    """What is out, by member: first whoever left."""
+def outstanding() -> QuerySet[Issue]:
+    """What is out, by member."""
     return open_issues().order_by("member__person__sort_key", "item__kind__order", "item__tag_key")
 
 
@@ -150,7 +152,7 @@ def is_usable(
     state: str, due: datetime.date | None, today: datetime.date, by: datetime.date
 ) -> bool:
     """Whether an item can be worn or played on a day: it is there, or surely back before."""
-    if state in (ItemState.IN_STORE, ItemState.ISSUED):
+    if state in AT_HAND:
         return True
     return state in AT_WORK and due is not None and today <= due < by
 

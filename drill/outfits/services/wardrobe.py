@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from bandops.lib.keys import key
@@ -16,7 +16,7 @@ from roster.equipment import queries as equipment
 from roster.equipment.core.fitting import Fit, fit_of, nearest, who_fits
 from roster.equipment.enums import ItemState
 from roster.equipment.models import Issue, Item, Kind, Ticket
-from roster.equipment.services.fitting import Built, People, build
+from roster.equipment.services.fitting import Built, People, build, fitting_as_they_are
 from roster.equipment.wording import fit_words, misses_words, size_of
 from roster.people.models import Member, Part
 
@@ -39,7 +39,7 @@ class Wardrobe:
     segments: Sequence[Segment]
     members: Sequence[Member]
     parts: Sequence[Part]
-    today: datetime.date = field(default_factory=datetime.date.today)
+    today: datetime.date
 
     @cached_property
     def worn(self) -> list[Worn]:
@@ -141,17 +141,7 @@ class Wardrobe:
 
     def fitting(self, member: Member, kind: int) -> list[tuple[Item, Fit]]:
         """Spare pieces that fit as they are, the closest first: nothing is altered on the day."""
-        built = self.built[kind]
-        wearer = built.problem.of_wearer.get(key(member.pk))
-        if wearer is None:
-            return []
-        found = [
-            (fit.off, piece.wear, piece.key, fit)
-            for piece in built.problem.pieces
-            if (fit := fit_of(built.problem, wearer, piece)) is not None and not fit.alterations
-        ]
-        found.sort(key=lambda row: row[:3])
-        return [(built.items[k], fit) for _, _, k, fit in found]
+        return fitting_as_they_are(self.built[kind], member)
 
     @cached_property
     def classes(self) -> dict[tuple[int, str], list[Item]]:
@@ -173,8 +163,7 @@ class Wardrobe:
         found: dict[int, dict[str, list[int]]] = {}
         for kind, built in self.built.items():
             found[kind] = {k: [] for k in built.items}
-            figures = tuple(replace(f, let_out=0, take_in=0) for f in built.problem.figures)
-            for member, pieces in who_fits(replace(built.problem, figures=figures)).items():
+            for member, pieces in who_fits(built.problem.unaltered).items():
                 for piece in pieces:
                     found[kind][piece].append(built.members[member].pk)
         return found

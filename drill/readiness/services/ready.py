@@ -15,8 +15,9 @@ from drill.lineup.services.rows import Rows
 from drill.outfits.services.wardrobe import Missing, Wardrobe, missing_words, nearest_words
 from roster.equipment import queries as equipment
 from roster.equipment.core.fitting import fit_all
-from roster.equipment.enums import ItemState, Use
+from roster.equipment.enums import AT_HAND, Use
 from roster.equipment.models import Issue, Item, Kind
+from roster.equipment.services.fitting import in_store
 from roster.equipment.wording import size_of
 from roster.people.models import Member
 from roster.ranks.models import Rank, Spot
@@ -135,8 +136,7 @@ class Ready:
         for kind, who in wanting.items():
             built = self.wardrobe.built[kind]
             problem = replace(
-                built.problem,
-                figures=tuple(replace(f, let_out=0, take_in=0) for f in built.problem.figures),
+                built.problem.unaltered,
                 wearers=tuple(w for w in built.problem.wearers if w.key in who),
             )
             for given in fit_all(problem).given:
@@ -153,33 +153,29 @@ class Ready:
         found: dict[int, Need] = {}
         for kind in self.instrument_kinds:
             wanted = {i.pk for i in kind.instruments.all()}
-            players = [pk for pk in self.marching if self._plays(pk, wanted)]
+            players = [pk for pk in self.marching if self.plays(pk, wanted, own=False)]
             has = {i.member.person_id: i for i in self._out(kind)}
             without = [pk for pk in players if self.members[pk].person_id not in has]
             if not without:
                 continue
             marching = {self.members[pk].person_id for pk in players}
-            free: list[tuple[Item, Member | None]] = [(i, None) for i in self._in_store(kind)]
-            idle = [i for p, i in has.items() if p not in marching and self.wardrobe_can(i.item)]
+            free: list[tuple[Item, Member | None]] = [(i, None) for i in in_store(kind)]
+            idle = [i for p, i in has.items() if p not in marching and i.item.state in AT_HAND]
             free += [(i.item, i.member) for i in idle]
             for n, pk in enumerate(without):
                 item, owner = free[n] if n < len(free) else (None, None)
                 found[pk] = Need(kind, f"no {kind.name.lower()}", item, "", owner)
         return found
 
-    def wardrobe_can(self, item: Item) -> bool:
-        """Whether an item can be used on the day."""
-        return item.state in (ItemState.IN_STORE, ItemState.ISSUED)
-
-    def _plays(self, pk: int, instruments: set[int]) -> bool:
-        """Whether they march one of the instruments on one of the school's."""
+    def plays(self, pk: int, instruments: set[int], *, own: bool) -> bool:
+        """Whether they march one of the instruments, on their ``own`` or one of the school's."""
         member = self.members.get(pk)
         if member is None:
             return False
         parts = {spot.part_id for _, spot in self.marching[pk]}
         skills = member.skills  # type: ignore[attr-defined]
         return any(
-            s.part_id in parts and s.part.instrument_id in instruments and not s.own_instrument
+            s.part_id in parts and s.part.instrument_id in instruments and s.own_instrument == own
             for s in skills
         )
 
@@ -194,10 +190,6 @@ class Ready:
 
     def _out(self, kind: Kind) -> list[Issue]:
         return list(equipment.open_issues().filter(item__kind=kind, item__part_of__isnull=True))
-
-    def _in_store(self, kind: Kind) -> list[Item]:
-        rows = equipment.items().filter(kind=kind, state=ItemState.IN_STORE, part_of__isnull=True)
-        return list(rows)
 
     @cached_property
     def backups(self) -> list[Row]:

@@ -13,7 +13,7 @@ from drill.events.models import Event
 from drill.readiness.models import Loaded
 from drill.readiness.services.ready import Ready
 from roster.equipment import queries as equipment
-from roster.equipment.enums import ItemState, Use
+from roster.equipment.enums import AT_HAND, Use
 from roster.equipment.models import Item, Kind
 from roster.equipment.wording import size_of
 from roster.people.models import Member
@@ -63,7 +63,7 @@ def load_list(ready: Ready) -> list[Load]:
     for kind in kinds:
         lines = []
         for item in equipment.items().filter(kind=kind, part_of__isnull=True):
-            if item.state not in (ItemState.IN_STORE, ItemState.ISSUED):
+            if item.state not in AT_HAND:
                 continue
             issue = next(iter(item.out), None)  # type: ignore[attr-defined]
             holder = issue.member if issue is not None else None
@@ -94,16 +94,7 @@ def _who_use(ready: Ready, kind: Kind) -> set[int]:
 def _own(ready: Ready, kind: Kind) -> list[Member]:
     """Members who march an instrument of the kind on their own."""
     wanted = {i.pk for i in kind.instruments.all()}
-    found = []
-    for pk, seats in ready.marching.items():
-        member = ready.members.get(pk)
-        parts = {spot.part_id for _, spot in seats}
-        skills = member.skills if member is not None else ()  # type: ignore[attr-defined]
-        if member is not None and any(
-            s.part_id in parts and s.part.instrument_id in wanted and s.own_instrument
-            for s in skills
-        ):
-            found.append(member)
+    found = [ready.members[pk] for pk in ready.marching if ready.plays(pk, wanted, own=True)]
     return sorted(found, key=lambda m: (m.person.sort_key, m.pk))
 
 

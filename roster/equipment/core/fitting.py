@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from functools import cached_property
 
@@ -101,6 +101,11 @@ class FittingProblem:
     @cached_property
     def of_piece(self) -> dict[str, Piece]:
         return {p.key: p for p in self.pieces}
+
+    @cached_property
+    def unaltered(self) -> FittingProblem:
+        """The same where nothing is altered."""
+        return replace(self, figures=tuple(replace(f, let_out=0, take_in=0) for f in self.figures))
 
 
 @dataclass(frozen=True, slots=True)

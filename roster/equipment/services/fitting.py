@@ -111,6 +111,21 @@ def build(
     return Built(kind, problem, by_member, by_item, figures)
 
 
+def fitting_as_they_are(built: Built, member: Member) -> list[tuple[Item, core.Fit]]:
+    """Pieces that need no tailor, the closest first; none for who is not of the problem."""
+    problem = built.problem.unaltered
+    wearer = problem.of_wearer.get(key(member.pk))
+    if wearer is None:
+        return []
+    found = [
+        (fit.off, piece.wear, piece.key, fit)
+        for piece in problem.pieces
+        if (fit := core.fit_of(problem, wearer, piece)) is not None
+    ]
+    found.sort(key=lambda row: row[:3])
+    return [(built.items[k], fit) for _, _, k, fit in found]
+
+
 def in_store(kind: Kind) -> list[Item]:
     """Whole items of a kind that are there to be handed out."""
     rows = queries.items().filter(kind=kind, state=ItemState.IN_STORE, part_of__isnull=True)

@@ -9,7 +9,7 @@ from django.utils import timezone
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
-from roster.equipment.enums import ItemState
+from roster.equipment.enums import AT_HAND, ItemState
 from roster.equipment.models import Issue, Item, Move
 from roster.people.models import Member
 
@@ -57,7 +57,7 @@ def set_missing(*, actor: User, item: Item, note: str = "") -> Item:
     """Nobody knows where it is; if it was issued, it stays its member's until it is settled."""
     with recorded(actor, "move item"):
         item = locked(item)
-        if item.state not in (ItemState.IN_STORE, ItemState.ISSUED):
+        if item.state not in AT_HAND:
             raise Refused(f"{item} is {item.get_state_display()}.")
         issue = out_with(item)
         put(item, ItemState.MISSING, actor, member=issue.member if issue else None, note=note)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bandops.lib.keys import key
 from roster.equipment import queries
@@ -123,17 +123,17 @@ def offer_of(built: Built, member: Member, people: People, who: Sequence[Member]
     if pieces:
         return Offer(built.kind, (), pieces, None, ())
     lacking = next((lacking_of(built, u) for u in fitted.unfitted if u.wearer == name), None)
-    return Offer(built.kind, (), (), lacking, _moves(built.kind, member, people, who))
+    return Offer(built.kind, (), (), lacking, _moves(built, member, people, who))
 
 
-def _moves(kind: Kind, member: Member, people: People, who: Sequence[Member]) -> tuple[str, ...]:
+def _moves(built: Built, member: Member, people: People, who: Sequence[Member]) -> tuple[str, ...]:
     """The moves of pieces already handed out that free one."""
     issued = {
         i.item_id: i
-        for i in queries.open_issues().filter(item__kind=kind, item__state=ItemState.ISSUED)
+        for i in queries.open_issues().filter(item__kind=built.kind, item__state=ItemState.ISSUED)
     }
-    items = [*queries.items().filter(pk__in=issued), *build(kind, people, who).items.values()]
-    every = build(kind, people, who, items=items, every=True)
+    items = [*queries.items().filter(pk__in=issued), *built.items.values()]
+    every = build(built.kind, people, who, items=items, every=True)
     by_person = {m.person_id: key(m.pk) for m in who}
     given = {
         by_person[i.member.person_id]: key(pk)
@@ -143,11 +143,7 @@ def _moves(kind: Kind, member: Member, people: People, who: Sequence[Member]) ->
     problem = every.problem
     theirs = {key(pk) for pk, i in issued.items() if i.member.person_id not in by_person}
     free = tuple(p for p in problem.pieces if p.key not in theirs)
-    found = moves_for(
-        type(problem)(problem.figures, problem.wearers, free, 0, problem.handed),
-        given,
-        key(member.pk),
-    )
+    found = moves_for(replace(problem, pieces=free), given, key(member.pk))
     if found is None:
         return ()
     said = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from roster.equipment import queries
 from roster.equipment.core.fitting import fit_of, nearest
-from roster.equipment.models import Issue, Item, Kind
+from roster.equipment.models import Issue, Item
 from roster.equipment.services.fitting import Built, People, build
 from roster.equipment.wording import altered, misses_words
 from roster.people.models import Member
@@ -41,6 +41,4 @@ def to_alter(item: Item, member: Member) -> str:
 
 
 def _alone(item: Item, member: Member) -> Built:
-    kinds = Kind.objects.prefetch_related("figures__bands", "instruments")
-    kind = kinds.get(pk=item.kind_id)
-    return build(kind, People([member]), items=[item], every=True)
+    return build(queries.kinds().get(pk=item.kind_id), People([member]), items=[item], every=True)

@@ -12,13 +12,11 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from roster.equipment import queries
-from roster.equipment.enums import ItemState
+from roster.equipment.enums import AT_HAND, ItemState
 from roster.equipment.models import Inspection, Issue, Item, Run, Ticket
 from roster.equipment.models.items import tag_key
 from roster.equipment.services.moves import at_hand, locked, out_with, put
 from roster.people.models import Member, Season
-
-AT_HAND = (ItemState.IN_STORE, ItemState.ISSUED)
 
 
 def due_by_default(season: Season, today: datetime.date) -> datetime.date | None:

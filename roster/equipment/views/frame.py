@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from bandops.lib.web.menu import Item as Tab
+from roster.equipment import queries
 from roster.equipment.models import Kind
 from roster.equipment.rules import sees_charges
 from roster.people import queries as people_queries
@@ -46,5 +47,4 @@ def member_of(viewer: Viewer, pk: int) -> Member:
 
 def kind_of(pk: int) -> Kind:
     """A kind; 404 for none."""
-    kinds = Kind.objects.prefetch_related("figures__bands", "instruments")
-    return get_object_or_404(kinds, pk=pk)
+    return get_object_or_404(queries.kinds(), pk=pk)

@@ -13,7 +13,7 @@ from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import is_ours, page
 from roster.equipment import queries
-from roster.equipment.enums import ItemState
+from roster.equipment.enums import AT_HAND
 from roster.equipment.filters import ItemFilters
 from roster.equipment.forms.fields import find, tag_of
 from roster.equipment.forms.items import ItemForm, MoveForm, NewItemForm, SeveralForm
@@ -80,7 +80,7 @@ def item(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "ticket": queries.open_tickets().filter(item=it).first(),
         "moves": it.moves.select_related("by", "member__person")[:60],
         "work": TicketForm(initial=default_due(due)),
-        "at_hand": it.state in (ItemState.IN_STORE, ItemState.ISSUED),
+        "at_hand": it.state in AT_HAND,
     }
     return show(request, viewer, TAB, "equipment/item.html", context)
 

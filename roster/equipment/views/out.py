@@ -27,16 +27,16 @@ from roster.equipment.rules import keeps_equipment, sees_charges
 from roster.equipment.services import charges as services
 from roster.equipment.views.frame import MENU, member_of, show
 from roster.equipment.wording import dollars, size_of
-from roster.people.models import Member, Season
+from roster.people.models import Member
 from roster.people.viewer import Viewer
 
 OUT, CHARGES = "equipment-out", "equipment-charges"
 MOST_LABELS = 600
 
 
-def by_member(season: Season) -> list[tuple[Member, list[Issue]]]:
+def by_member() -> list[tuple[Member, list[Issue]]]:
     """Who has what, by name."""
-    rows = queries.outstanding(season)
+    rows = queries.outstanding()
     return [
         (issues[0].member, issues) for _, of in groupby(rows, key=_whose) if (issues := list(of))
     ]
@@ -49,7 +49,7 @@ def _whose(issue: Issue) -> tuple[str, int]:
 @page(keeps_equipment, MENU)
 def outstanding(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """All that is out, by member."""
-    everybody = by_member(viewer.this_season)
+    everybody = by_member()
     found = page_of(request, everybody)
     context = {"page": found, "count": sum(len(of) for _, of in everybody)}
     return show(request, viewer, OUT, "equipment/outstanding.html", context)
@@ -132,7 +132,7 @@ def issue_form(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 @page(keeps_equipment, MENU)
 def issue_forms(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The same for everybody who has something."""
-    members = [member for member, _ in by_member(viewer.this_season)]
+    members = [member for member, _ in by_member()]
     if not members:
         raise Refused("Nobody has anything yet.")
     return _file(pdf.render_issue_form(viewer.this_season, members))
@@ -154,7 +154,7 @@ def labels(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 @page(keeps_equipment, MENU)
 def outstanding_print(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """The list of what is out."""
-    return _file(pdf.render_outstanding(viewer.this_season, by_member(viewer.this_season)))
+    return _file(pdf.render_outstanding(viewer.this_season, by_member()))
 
 
 def _file(made: Made) -> HttpResponse:

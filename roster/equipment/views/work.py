@@ -16,7 +16,6 @@ from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.equipment import queries
-from roster.equipment.core.fitting import fit_of
 from roster.equipment.enums import ItemState
 from roster.equipment.forms.work import (
     CloseTicketForm,
@@ -30,9 +29,10 @@ from roster.equipment.models import Inspection, Item, Kind, Run, Ticket
 from roster.equipment.models.items import tag_key
 from roster.equipment.rules import keeps_equipment
 from roster.equipment.services import work as services
-from roster.equipment.services.fitting import People, build
+from roster.equipment.services.fitting import People, build, fitting_as_they_are
 from roster.equipment.views.frame import MENU, kind_of, show
 from roster.equipment.wording import size_of
+from roster.people.models import Member
 from roster.people.viewer import Viewer
 
 TAB = "equipment-work"
@@ -91,26 +91,16 @@ def ticket(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "ticket": it,
         "form": form,
         "issue": issue,
-        "substitutes": _substitutes(it) if issue else [],
+        "substitutes": _substitutes(it, issue.member) if issue else [],
     }
     return show(request, viewer, TAB, "equipment/ticket.html", context)
 
 
-def _substitutes(ticket: Ticket) -> list[tuple[Item, str]]:
-    """Pieces in store that fit the wearer as they are, the closest first."""
-    issue = queries.with_whom(ticket.item)
-    if issue is None:
-        return []
-    kind = kind_of(ticket.item.kind_id)
-    built = build(kind, People([issue.member]), every=True)
-    wearer = built.problem.wearers[0]
-    fits = [
-        (fit.off, piece.key)
-        for piece in built.problem.pieces
-        if (fit := fit_of(built.problem, wearer, piece)) is not None and not fit.alterations
-    ]
-    items = [built.items[k] for _, k in sorted(fits)[:SUBSTITUTES]]
-    return [(item, size_of(item)) for item in items]
+def _substitutes(ticket: Ticket, wearer: Member) -> list[tuple[Item, str]]:
+    """Pieces in store that fit the wearer as they are."""
+    built = build(kind_of(ticket.item.kind_id), People([wearer]), every=True)
+    found = fitting_as_they_are(built, wearer)[:SUBSTITUTES]
+    return [(item, size_of(item)) for item, _ in found]
 
 
 @page(keeps_equipment, MENU)

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drill.lineup.core.dressing import contested, dress
+from drill.lineup.core.dressing import contested, dress, sizes_of
 from drill.lineup.core.problem import LineupProblem
+from drill.lineup.core.rules import Facts
 from drill.lineup.core.solver.arcs import Arcs, worn
 from drill.lineup.core.solver.index import Bools, Ints
 from drill.lineup.core.solver.rows import AT_MOST, NO_ROW, Family, Rows
@@ -64,13 +65,9 @@ def add_wardrobe(
     """The columns, from number ``first`` on, with their rows; None where nothing can be short."""
     if not arcs.people.lacks or not arcs.size:
         return None
-    there: dict[str, dict[str, int]] = {}
-    for spare in problem.spares:
-        of_kind = there.setdefault(spare.kind, {})
-        of_kind[spare.size] = of_kind.get(spare.size, 0) + spare.count
-    found = _Found()
-    for kind in sorted(there):
-        _add_kind(found, rows, families, problem, arcs, kind, there[kind])
+    facts, found = Facts(problem), _Found()
+    for kind in sorted({spare.kind for spare in problem.spares}):
+        _add_kind(found, rows, families, problem, arcs, kind, sizes_of(facts, kind))
     if not found.sizes:
         return None
     column = first + np.arange(len(found.of))
