@@ -1,12 +1,13 @@
-"""Words of sizes and sums."""
+"""Words of sizes, sums and days."""
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Mapping
 
 from roster.equipment.core.fitting import Alteration, Fit, Unfitted
 from roster.equipment.core.sizes import Unit, written
-from roster.equipment.models import Figure, Item
+from roster.equipment.models import Figure, Inspection, Item, Ticket
 
 
 def dollars(cents: int) -> str:
@@ -14,8 +15,19 @@ def dollars(cents: int) -> str:
     return f"${cents // 100:,}.{cents % 100:02d}"
 
 
+def late_words(ticket: Ticket, today: datetime.date, inspection: Inspection | None) -> str:
+    """Why somebody has to see to work on an item; empty where it is back in time."""
+    if ticket.due is None:
+        return "no day set"
+    if ticket.due < today:
+        return "late"
+    if inspection is not None and ticket.due >= inspection.date:
+        return "after the inspection"
+    return ""
+
+
 def size_of(item: Item) -> str:
-    """'chest 42 in, sleeve 34 in'; 'one size' for a kind without figures."""
+    """'chest 42 in, sleeve 34 in'; empty for a kind without figures."""
     sizes = [f"{s.figure.get_measure_display()} {s.words}" for s in item.sizes.all()]
     return ", ".join(sizes)
 

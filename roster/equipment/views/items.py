@@ -22,7 +22,7 @@ from roster.equipment.models import Item, Kind
 from roster.equipment.rules import keeps_equipment
 from roster.equipment.services import keeping, moves, work
 from roster.equipment.views.frame import MENU, kind_of, show
-from roster.equipment.wording import size_of
+from roster.equipment.wording import late_words, size_of
 from roster.people.viewer import Viewer
 
 TAB = "equipment-items"
@@ -42,13 +42,12 @@ def overview(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     # What went out together stands there as one line.
     tickets = list(queries.open_tickets().filter(run=None))
     counts = queries.counts()
-    limit = inspection.date if inspection else today
     context = {
         "counts": counts,
         "missing": sum(c.missing for c in counts),
         "runs": [r for r in queries.runs() if r.away],  # type: ignore[attr-defined]
         "inspection": inspection,
-        "late": [t for t in tickets if t.due is None or t.due < today or t.due >= limit],
+        "late": [t for t in tickets if late_words(t, today, inspection)],
         "tickets": len(tickets),
         "line": queries.waiting_in_line(season).count(),
         "lent": [i for i in queries.open_issues() if i.due is not None and i.due < today],

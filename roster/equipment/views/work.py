@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterable
 
 from django.http import HttpRequest, HttpResponse
@@ -31,7 +30,7 @@ from roster.equipment.rules import keeps_equipment
 from roster.equipment.services import work as services
 from roster.equipment.services.fitting import People, build, fitting_as_they_are
 from roster.equipment.views.frame import MENU, kind_of, show
-from roster.equipment.wording import size_of
+from roster.equipment.wording import late_words, size_of
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
@@ -46,7 +45,7 @@ def work(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     today = season.today()
     inspection = queries.next_inspection(season, today)
     found = page_of(request, queries.open_tickets())
-    rows = [(t, next(iter(t.item.out), None), _late(t, today, inspection)) for t in found]
+    rows = [(t, next(iter(t.item.out), None), late_words(t, today, inspection)) for t in found]
     context = {
         "page": found,
         "rows": rows,
@@ -56,16 +55,6 @@ def work(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "today": today,
     }
     return show(request, viewer, TAB, "equipment/work.html", context)
-
-
-def _late(ticket: Ticket, today: datetime.date, inspection: Inspection | None) -> str:
-    if ticket.due is None:
-        return "no day set"
-    if ticket.due < today:
-        return "late"
-    if inspection is not None and ticket.due >= inspection.date:
-        return "after the inspection"
-    return ""
 
 
 @page(keeps_equipment, MENU)

@@ -114,3 +114,7 @@ def test_what_is_late_or_due_after_the_inspection_is_said(
         "J-2": "after the inspection",
         "J-3": "",
     }
+    to_do = client.get(reverse("equipment")).context["late"]
+    assert [t.item.tag for t in to_do] == ["J-1", "J-2"]
+    Inspection.objects.all().delete()
+    assert [t.item.tag for t in client.get(reverse("equipment")).context["late"]] == ["J-1"]
