@@ -73,7 +73,6 @@ def _first(
     what stays open is said of all seats, as more segments may be chosen. Only who is dressed."""
     found = gameday.direct_choices_for(opened, seats, out)
     first = found if asked == seats else gameday.direct_choices_for(opened, asked, out)
-    dressing = Dressing(opened)
     first = [
         c for c in first if not dressing.lacks(c.member, [(m.segment, m.spot) for m in c.moves])
     ]

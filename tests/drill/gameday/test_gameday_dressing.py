@@ -6,7 +6,9 @@ import uuid
 from collections.abc import Callable
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -123,3 +125,15 @@ def test_without_network_only_who_is_dressed_is_offered(
     offered = page.context["offline"]["outs"][band.members["Cai Ørnberg"].pk]["choices"]
     pks = [pk for pk, _ in offered]
     assert band.members["Jon Pell"].pk in pks and band.members["Ida Voss"].pk not in pks
+
+
+def test_the_desk_looks_into_the_store_once_for_all_who_stand_there(
+    band: Band, store: Store, cast: Cast, signed_in: SignIn
+) -> None:
+    client = signed_in(cast.staff)
+    with CaptureQueriesContext(connection) as asked:
+        page = client.get(reverse("desk-of", args=[band.event.pk])).content.decode()
+    assert f'"{band.members["Jon Pell"].pk}"' in page
+    worn = [q for q in asked.captured_queries if 'FROM "outfits_worn"' in q["sql"]]
+    looks = [q for q in asked.captured_queries if 'FROM "equipment_ticket"' in q["sql"]]
+    assert (len(worn), len(looks)) == (2, 2), "once for the lineup's problem, once for the desk"
