@@ -30,6 +30,7 @@ from roster.equipment.models import (
     Move,
 )
 from roster.equipment.models.items import tag_key
+from roster.equipment.services.fitting import main_instrument, needing
 from roster.equipment.services.keeping import FigureWanted, save_kind
 from roster.equipment.services.work import open_ticket, save_inspection
 from roster.people import queries as people_queries
@@ -87,15 +88,7 @@ HAT = (Sized(Measure.HEAD, bands=HEADS),)
 WEARABLES = (
     Stocked("Jacket", "J", JACKET, spare=26, keep=1, cents=32_000, place="Rack 1"),
     Stocked("Trousers", "T", TROUSERS, spare=26, keep=1, cents=14_000, place="Rack 2"),
-    Stocked(
-        "Hat",
-        "H",
-        (Sized(Measure.HEAD, bands=HEADS),),
-        spare=18,
-        keep=2,
-        cents=9_000,
-        place="Shelf 4",
-    ),
+    Stocked("Hat", "H", HAT, spare=18, keep=2, cents=9_000, place="Shelf 4"),
     Stocked("Gloves", "G", (Sized(Measure.HAND, bands=HANDS),), spare=40, keep=4, cents=600),
     Stocked("Rain cape", "R", (Sized(Measure.HEIGHT, bands=HEIGHTS),), spare=12, cents=4_500),
     Stocked(
@@ -280,8 +273,7 @@ def _clothe(
 ) -> None:
     """A piece for everybody who needs one but those ``without``, and spares of common sizes."""
     kind = store.kinds[stocked.name]
-    needed = {i.pk for i in kind.instruments.all()}
-    wearers = [m for m in members if not needed or _main(m) in needed]
+    wearers = needing(store.season, kind, members)
     for member in wearers:
         sizes = _sizes(kind, body[member.pk])
         if member.pk in without and stocked.name in ("Jacket", "Trousers"):
@@ -292,11 +284,6 @@ def _clothe(
     for n in range(stocked.spare):
         member = ordinary[(n * 7) % len(ordinary)]
         _item(store, stocked.name, stocked.letter, _sizes(kind, body[member.pk]), stocked.place)
-
-
-def _main(member: Member) -> int | None:
-    skills = member.skills  # type: ignore[attr-defined]
-    return next((s.part.instrument_id for s in skills if s.main), None)
 
 
 def _sizes(kind: Kind, body: Mapping[Measure, int]) -> dict[Figure, int]:
@@ -334,7 +321,7 @@ def _instruments(store: Store, members: Sequence[Member]) -> None:
     """The school's instruments with those who play them, sousaphones with their bells."""
     for name, letter, count, _ in INSTRUMENTS:
         wanted = {i.pk for i in store.kinds[name].instruments.all()}
-        players = [m for m in members if _main(m) in wanted and not _owns(m)]
+        players = [m for m in members if main_instrument(m) in wanted and not _owns(m)]
         for n in range(count):
             at = _item(store, name, letter, {}, "Instrument room")
             pairs = [at]

@@ -77,10 +77,11 @@ def needing(season: Season, kind: Kind, members: Sequence[Member] | None = None)
     wanted = {i.pk for i in kind.instruments.all()}
     if not wanted:
         return rows if kind.use in WORN else []
-    return [m for m in rows if _main_instrument(m) in wanted]
+    return [m for m in rows if main_instrument(m) in wanted]
 
 
-def _main_instrument(member: Member) -> int | None:
+def main_instrument(member: Member) -> int | None:
+    """The instrument they mostly play. Expects the rows of ``people.queries``."""
     skills = member.skills  # type: ignore[attr-defined]
     return next((s.part.instrument_id for s in skills if s.main), None)
 
