@@ -6,7 +6,7 @@ import re
 
 CHANCE = (
     r'(?<=csrfmiddlewaretoken" value=")[^"]*|(?<=X-CSRFToken": ")[^"]*|(?<=nonce=")[^"]*'
-    r'|(?<=data-made=")[^"]*'
+    r'|(?<=data-made=")[^"]*|(?<=name="as_of" value=")[^"]*'
 )
 TOKENS = re.compile(CHANCE)
 RANDOM = re.compile(CHANCE + r"|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")

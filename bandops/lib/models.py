@@ -4,5 +4,15 @@ from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry, TakenBack
 from bandops.lib.imports.models import ImportBatch, ImportUpload
 from bandops.lib.outbox.models import Artifact, Job
+from bandops.lib.sent.models import SentForm
 
-__all__ = ["Artifact", "AuditEntry", "ImportBatch", "ImportUpload", "Job", "TakenBack", "User"]
+__all__ = [
+    "Artifact",
+    "AuditEntry",
+    "ImportBatch",
+    "ImportUpload",
+    "Job",
+    "SentForm",
+    "TakenBack",
+    "User",
+]

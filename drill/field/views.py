@@ -51,9 +51,15 @@ def field(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     settings = queries.drill_settings(season)
     form = WritingForm(request.POST or None, instance=settings)
     if request.method == "POST" and form.is_valid():
-        services.save_writing(actor=viewer.signed_in, season=season, **form.cleaned_data)
-        done(request, "Saved. Coordinates are now written this way; nothing stored has changed.")
-        return redirect("field")
+        data, actor = form.cleaned_data, viewer.signed_in
+        saved = save_through(
+            form, lambda: services.save_writing(actor=actor, season=season, **data)
+        )
+        if saved is not None:
+            done(
+                request, "Saved. Coordinates are now written this way; nothing stored has changed."
+            )
+            return redirect("field")
     context: dict[str, Any] = {"form": form, "lines": _lines(viewer)}
     context |= merged(FIELD_PAGE.ask(season))
     return render(request, "field/field.html", context)

@@ -18,12 +18,13 @@ class Form:
     method: str
     action: str
     data: dict[str, str] = field(default_factory=dict)
+    kinds: dict[str, str] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
     options: dict[str, dict[str, str]] = field(default_factory=dict)
     buttons: dict[str, tuple[str, str]] = field(default_factory=dict)
 
 
-class _Reader(HTMLParser):
+class PageReader(HTMLParser):
     """Links and forms of a page, by the words that people see or hear."""
 
     def __init__(self, text: str) -> None:
@@ -36,7 +37,7 @@ class _Reader(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         values = {name: value or "" for name, value in attrs}
-        if tag in ("a", "button", "option", "label"):
+        if tag in ("a", "button", "option", "label", "textarea"):
             self._open.append((tag, values, []))
         if tag == "form":
             self.forms.append(Form(values.get("method", "get"), values.get("action", "")))
@@ -47,6 +48,7 @@ class _Reader(HTMLParser):
             ticked = values.get("type") not in ("checkbox", "radio") or "checked" in values
             if ticked and values.get("type") != "file":
                 self.forms[-1].data[values["name"]] = values.get("value", "")
+                self.forms[-1].kinds[values["name"]] = values.get("type", "text")
 
     def handle_data(self, data: str) -> None:
         for _, _, texts in self._open:
@@ -63,6 +65,9 @@ class _Reader(HTMLParser):
         elif tag == "button" and self.forms:
             sent = (values.get("name", ""), values.get("value", ""))
             self.forms[-1].buttons |= dict.fromkeys(names, sent)
+        elif tag == "textarea" and self.forms and values.get("name"):
+            self.forms[-1].data[values["name"]] = "".join(texts).removeprefix("\n")
+            self.forms[-1].kinds[values["name"]] = tag
         elif tag == "label" and self.forms:
             self.forms[-1].labels[text] = values.get("for", "")
         elif tag == "option" and self.forms and self._select in self.forms[-1].options:
@@ -85,7 +90,7 @@ class Hand:
         self.url = response.request["PATH_INFO"]
         self.text = response.content.decode()
         self.context = response.context
-        self._read = _Reader(self.text)
+        self._read = PageReader(self.text)
         self._picked, self._file = {}, None
 
     def follow(self, label: str) -> None:

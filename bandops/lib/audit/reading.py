@@ -27,7 +27,14 @@ from bandops.lib.audit.naming import (
 )
 from bandops.lib.audit.recording import LOOK
 from bandops.lib.audit.sentences import sayer, sentence
-from bandops.lib.dates import Clock, day_words, in_reach, second_words, value_words
+from bandops.lib.dates import (
+    Clock,
+    day_words,
+    hour_words,
+    in_reach,
+    second_words,
+    value_words,
+)
 
 SHOWN = 3
 """rows of each table of an action that are read"""
@@ -68,6 +75,29 @@ def _readable(
         changes = tuple(_changes(entry, columns, names, hidden))
         found.append(Readable(entry, what, changes, tuple(columns)))
     return found
+
+
+def changes_in_words(entries: Iterable[AuditEntry]) -> list[str]:
+    """Who changed what from what to what, a line each: "Dana Ferrow changed call time of event:
+    Homecoming from 5:00 PM to 5:30 PM (10:03 AM)."."""
+    shown = list(entries)
+    hidden = columns_marked("audit_private") | columns_marked("audit_noted")
+    lines: list[str] = []
+    for row in _readable(shown, names_of(shown), hidden, told=True):
+        who, when = row.entry.actor_label, hour_words(row.entry.at)
+        if row.entry.op == AuditEntry.Op.UPDATE and row.changes:
+            lines += (
+                f"{who} changed {name} of {row.what} from {_or_nothing(before)} "
+                f"to {_or_nothing(after)} ({when})."
+                for name, before, after in row.changes
+            )
+        else:
+            lines.append(f"{who} {row.entry.get_op_display()} {row.what} ({when}).")
+    return list(dict.fromkeys(lines))
+
+
+def _or_nothing(value: Any) -> str:
+    return "nothing" if value in (None, "") else str(value)
 
 
 @dataclass(frozen=True)

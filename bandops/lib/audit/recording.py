@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from contextvars import ContextVar
 from dataclasses import asdict, dataclass, replace
 
@@ -42,6 +42,9 @@ NOBODY = Writing()
 _writing: ContextVar[Writing] = ContextVar("writing", default=NOBODY)
 _finished: ContextVar[list[Finished] | None] = ContextVar("finished", default=None)
 _left: ContextVar[set[str] | None] = ContextVar("left", default=None)
+Guard = Callable[[Writing], AbstractContextManager[None]]
+"""what stands around an action, within its transaction: it may refuse it"""
+_guard: ContextVar[Guard] = ContextVar("guard", default=lambda writing: nullcontext())
 
 
 @contextmanager
@@ -53,6 +56,16 @@ def noting_actions() -> Iterator[None]:
     finally:
         _finished.reset(tokens[0])
         _left.reset(tokens[1])
+
+
+@contextmanager
+def guarded(guard: Guard) -> Iterator[None]:
+    """Puts a guard around each action that is done inside."""
+    token = _guard.set(guard)
+    try:
+        yield
+    finally:
+        _guard.reset(token)
 
 
 def finished() -> tuple[Finished, ...]:
@@ -84,7 +97,7 @@ def recorded(actor: User | None, action: str) -> Iterator[str]:
             yield outer.batch
         return
     writing = Writing(str(actor.pk) if actor else "", _label(actor), action, str(uuid.uuid4()))
-    with _as(writing):
+    with _as(writing), _guard.get()(writing):
         yield writing.batch
     if (done := _finished.get()) is not None:
         left = writing.batch in (_left.get() or ())

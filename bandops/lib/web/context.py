@@ -15,6 +15,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
     """The viewer, and whether mail is set up."""
     viewer = getattr(request, "viewer", None)
     return {
+        "read_at": getattr(request, "read_at", None),
         "viewer": viewer,
         "mail_leaves": mail.leaves(),
         "queue_lock": partial(queue_lock, viewer),

@@ -31,6 +31,11 @@ def save_through(form: forms.BaseForm, service: Callable[[], T]) -> T | None:
     return None
 
 
+def is_done(form: forms.BaseForm, service: Callable[[], object]) -> bool:
+    """True when the service did it, else its refusal is on the form."""
+    return save_through(form, lambda: (service(),)) is not None
+
+
 def _add_model_errors(form: forms.BaseForm, error: ValidationError) -> None:
     by_field: Mapping[str, list[str]] = getattr(error, "message_dict", {})
     if not by_field:

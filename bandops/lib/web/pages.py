@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
 from functools import wraps
@@ -10,6 +11,7 @@ from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db import IntegrityError
 from django.http import (
     Http404,
     HttpRequest,
@@ -25,12 +27,16 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
+from bandops.lib.accounts.models import User
 from bandops.lib.accounts.viewer import Viewer, viewer
 from bandops.lib.audit.recording import noting_actions
 from bandops.lib.errors import Refused
+from bandops.lib.sent.guarding import Guarding, guarding
+from bandops.lib.sent.once import SentTwice
 from bandops.lib.web.messages import refuse, waiting
 from bandops.lib.web.rules import Rule, anyone
 
+log = logging.getLogger(__name__)
 View = Callable[..., HttpResponse]
 METHODS = ("GET", "HEAD", "POST")
 ARRIVED = "arrived"
@@ -38,13 +44,16 @@ ARRIVED = "arrived"
 AT_ONCE, LATER = "1", "later"
 NOT_ALLOWED = "Your account can't do this."
 NOT_SAVED = "You were signed out, so what you sent was not saved."
+AT_THE_SAME_TIME = "Somebody just saved the same thing: look at it, then try again."
+SAVED_ONCE = "This came twice: it was saved the first time, and counts once."
 
 
 def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
     """A view for those the rule lets in: ``view(request, viewer, …)``.
 
     Visitors are sent to sign in, others refused. A service's refusal that the view does not
-    catch becomes a message on the page the request came from.
+    catch becomes a message on the page the request came from. The same form sent twice counts
+    once, and one that says ``as_of`` when its page was read overwrites nothing younger unseen.
     """
 
     def wrap(view: View) -> View:
@@ -59,22 +68,52 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             if not rule(who) and who.user is None:
                 return _sign_in_first(request)
             request.menu = menu  # type: ignore[attr-defined]
+            request.read_at = timezone.now()  # type: ignore[attr-defined]
+            guard = guarding(request, _account(who, rule), waits=queued)
             try:
                 allow(rule(who))
-                with _season_clock(who, rule), noting_actions():
+                guard.refuse_second()
+                with _season_clock(who, rule), noting_actions(), guard.doing():
                     response = view(request, who, *args, **kwargs)
+            except SentTwice as twice:
+                return _sent_twice(request, twice)
             except Http404:
                 if request.method == "POST" or not waiting(request):
                     raise
                 return redirect("home")  # what was just taken back or removed had this page
             except (Refused, PermissionDenied) as error:
                 return _refused(request, error)
+            except IntegrityError as error:
+                log.warning("%s: %s at the same time", request.resolver_match, type(error).__name__)
+                return _refused(request, Refused(AT_THE_SAME_TIME))
+            _keep_where(request, response, guard)
             return _finished(request, response)
 
         wrapped.rule = rule  # type: ignore[attr-defined]
         return wrapped
 
     return wrap
+
+
+def _account(who: Viewer, rule: Rule) -> User | None:
+    """Whose form it is; a page for anyone is not asked who looks."""
+    return None if rule is anyone else who.user
+
+
+def _sent_twice(request: HttpRequest, twice: SentTwice) -> HttpResponse:
+    """To where the first answer led."""
+    messages.success(request, SAVED_ONCE)
+    if request.htmx:  # type: ignore[attr-defined]
+        return _refuse_part(request)
+    return HttpResponseRedirect(twice.where) if twice.where else back(request)
+
+
+def _keep_where(request: HttpRequest, response: HttpResponse, guard: Guarding) -> None:
+    """A part of a page stays where it is; a page that was sent and comes back is not done with."""
+    if isinstance(response, HttpResponseRedirect):
+        guard.answered(response.url)
+    else:
+        guard.answered("" if request.htmx else None)  # type: ignore[attr-defined]
 
 
 def _refused(request: HttpRequest, error: Refused | PermissionDenied) -> HttpResponse:

@@ -134,6 +134,10 @@
   });
   addEventListener("keydown", (event) => { if (event.key === "Escape") endAll(); });
   addEventListener("pageshow", endAll);
+  /* Each press has a mark of its own: what a network repeats has the same one. */
+  addEventListener("htmx:configRequest", ({ detail: { verb, headers } }) => {
+    if (verb !== "get") headers["X-Sent"] = [...crypto.getRandomValues(new Uint32Array(4))].join("-");
+  });
   addEventListener("htmx:beforeRequest", ({ detail: { xhr, requestConfig } }) => begin(xhr, requestConfig?.triggeringEvent?.submitter));
   addEventListener("htmx:afterRequest", ({ detail: { xhr } }) => end(xhr));
 })();

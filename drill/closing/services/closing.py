@@ -8,7 +8,7 @@ from django.db.models import F
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import recorded
-from bandops.lib.errors import Refused
+from bandops.lib.errors import Overtaken, Refused
 from drill.closing.services.closed import Changed, closed_up, cut_down
 from drill.closing.services.saving import save_version
 from drill.events.enums import MARCHING
@@ -62,14 +62,15 @@ def cut_show(
         return save_version(event, changed, name, change)
 
 
-def undo_change(*, actor: User, event: Event, show: Show) -> None:
+def undo_change(*, actor: User, event: Event, show: Show, seen: int | None = None) -> None:
     """Remove the event's newest own version, and the order that it gave.
 
-    Refused where a published revision was made for it: then ``restore`` makes a new version.
+    Overtaken where the newest is not the one ``seen`` on the page; Refused where a published
+    revision was made for it: then ``restore`` makes a new version.
     """
     with recorded(actor, "undo a change of the drill"):
         _lock(event, show)
-        newest, restored = _newest(event, show)
+        newest, restored = _newest(event, show, seen)
         if restored:
             raise Refused("A later change was restored: restore this one too.")
         revision = revision_with(event, newest)
@@ -82,11 +83,12 @@ def undo_change(*, actor: User, event: Event, show: Show) -> None:
         newest.delete()
 
 
-def restore(*, actor: User, event: Event, show: Show) -> ShowVersion:
-    """A new version of the event's own, as the drill was before its newest change."""
+def restore(*, actor: User, event: Event, show: Show, seen: int | None = None) -> ShowVersion:
+    """A new version of the event's own, as the drill was before its newest change, which is the
+    one ``seen`` on the page."""
     with recorded(actor, "restore the drill"):
         _lock(event, show)
-        newest, _ = _newest(event, show)
+        newest, _ = _newest(event, show, seen)
         base = ShowVersion.objects.filter(
             pk=(newest.change or {}).get("base", 0), show=show
         ).first()
@@ -123,11 +125,13 @@ def newest_change(own: Iterable[ShowVersion]) -> tuple[ShowVersion | None, bool]
     return newest if newest is not None and newest.change else None, newest is not top
 
 
-def _newest(event: Event, show: Show) -> tuple[ShowVersion, bool]:
+def _newest(event: Event, show: Show, seen: int | None) -> tuple[ShowVersion, bool]:
     own = ShowVersion.objects.filter(at_event__event=event, show=show).order_by("order")
     newest, restored = newest_change(own)
     if newest is None:
         raise Refused(f"Nothing in {show} is changed for {event} only.")
+    if seen is not None and newest.pk != seen:
+        raise Overtaken(f"Somebody just changed the drill of {show}: look at it again.")
     return newest, restored
 
 

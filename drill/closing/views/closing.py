@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 
 from bandops.lib.errors import Refused
 from bandops.lib.web import rules
-from bandops.lib.web.forms import save_through
+from bandops.lib.web.forms import save_through, whole_number
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.closing.forms import CloseUpForm, CutForm
@@ -138,10 +138,11 @@ def undo(request: HttpRequest, viewer: Viewer, pk: int, show_pk: int) -> HttpRes
     """Take the newest change of the event's drill back, or restore what was before it."""
     event = editable_event(viewer, pk)
     show = get_object_or_404(Show, pk=show_pk, season=viewer.this_season)
+    seen = whole_number(request.POST.get("newest", ""))
     if request.POST.get("what") == "restore":
-        services.restore(actor=viewer.signed_in, event=event, show=show)
+        services.restore(actor=viewer.signed_in, event=event, show=show, seen=seen)
         done(request, f"{show} is restored for {event}. Publish to tell everybody.")
     else:
-        services.undo_change(actor=viewer.signed_in, event=event, show=show)
+        services.undo_change(actor=viewer.signed_in, event=event, show=show, seen=seen)
         done(request, f"The change of {show} is taken back.")
     return redirect(reverse("event-drill", args=[event.pk]))

@@ -45,11 +45,14 @@ def save_part(
 
 
 def remove_part(*, actor: User, part: Part) -> None:
-    """Remove a part nobody uses."""
+    """Remove a part nobody uses, and its instrument with the last one."""
+    instrument = part.instrument
     try:
         with recorded(actor, "remove part"):
             set_names(actor=actor, part=part, names=())
             part.delete()
+            if not instrument.parts.exists():
+                remove_instrument(actor=actor, instrument=instrument)
     except ProtectedError as error:
         raise Refused(f"{part} is in use: change its spots and members first.") from error
 

@@ -90,6 +90,23 @@ def change_member(
         return follow(actor, member.season, [member.pk]) if changed else []
 
 
+def save_member(
+    *,
+    actor: User,
+    member: Member,
+    person_values: dict[str, Any],
+    values: dict[str, Any],
+    main: Skill,
+    doubles: Iterable[Skill],
+) -> list[str]:
+    """Change all that a member's form has, wholly or not at all; what followed, in sentences."""
+    with recorded(actor, "change member"):
+        followed = change_member(
+            actor=actor, member=member, person_values=person_values, values=values
+        )
+        return followed + set_qualifications(actor=actor, member=member, main=main, doubles=doubles)
+
+
 def may_march_facts(member: Member) -> tuple[Any, ...]:
     """What is recorded about whether the member may march."""
     return tuple(getattr(member, name) for name in MAY_MARCH)

@@ -77,9 +77,6 @@ def edit_part(request: HttpRequest, viewer: Viewer, pk: int | None = None) -> Ht
 def remove_part(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Remove a part that nobody plays and no spot needs, and its instrument with the last one."""
     it = get_object_or_404(Part, pk=pk, season=viewer.this_season)
-    instrument = it.instrument
     instrument_services.remove_part(actor=viewer.signed_in, part=it)
-    if not instrument.parts.exists():
-        instrument_services.remove_instrument(actor=viewer.signed_in, instrument=instrument)
     done(request, f"{it} is removed.")
     return redirect("instruments")

@@ -110,7 +110,17 @@ def edit_member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     who = get_object_or_404(queries.members(viewer.this_season), pk=pk)
     form = MemberForm.of(who, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        followed = save_through(form, lambda: _save(form, viewer, who))
+        followed = save_through(
+            form,
+            lambda: services.save_member(
+                actor=viewer.signed_in,
+                member=who,
+                person_values=form.person_values,
+                values=form.member_values,
+                main=form.main_skill,
+                doubles=form.double_skills,
+            ),
+        )
         if followed is not None:
             name = form.cleaned_data["used_name"] or form.cleaned_data["legal_name"]
             done(request, "\n".join([f"{name} is saved.", *followed]))
@@ -118,16 +128,6 @@ def edit_member(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     record_view(viewer.signed_in, "people_member", who.pk, "emergency contact")
     context = {"form": form, "title": f"Change {who}", "back": reverse("member", args=[pk])}
     return render(request, "form_page.html", context)
-
-
-def _save(form: MemberForm, viewer: Viewer, who: Member) -> list[str]:
-    actor = viewer.signed_in
-    followed = services.change_member(
-        actor=actor, member=who, person_values=form.person_values, values=form.member_values
-    )
-    return followed + services.set_qualifications(
-        actor=actor, member=who, main=form.main_skill, doubles=form.double_skills
-    )
 
 
 @page(rules.staff, MENU)

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.web import rules
-from bandops.lib.web.forms import save_through
+from bandops.lib.web.forms import is_done, save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from bandops.lib.web.posted import posted_row
@@ -176,15 +176,19 @@ def edit_group(request: HttpRequest, viewer: Viewer, pk: int, group_pk: int) -> 
     form = GroupForm(tryout, it, request.POST or None)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        services.change_group(
-            actor=viewer.signed_in,
-            group=it,
-            starts_at=data["starts_at"],
-            candidates=data["numbers"],
-            panel=data["panel"],
+        saved = is_done(
+            form,
+            lambda: services.change_group(
+                actor=viewer.signed_in,
+                group=it,
+                starts_at=data["starts_at"],
+                candidates=data["numbers"],
+                panel=data["panel"],
+            ),
         )
-        done(request, f"{it} of {it.session} is saved.")
-        return redirect("tryout-plan", pk=pk)
+        if saved:
+            done(request, f"{it} of {it.session} is saved.")
+            return redirect("tryout-plan", pk=pk)
     title = f"{it} of {it.session}"
     context = {"form": form, "title": title, "back": reverse("tryout-plan", args=[pk])}
     return render(request, "form_page.html", context)

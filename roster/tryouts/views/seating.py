@@ -56,9 +56,12 @@ def save_rules(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     it = tryout_of(viewer, pk)
     form = SeatingForm(request.POST, instance=services.plan_of(it))
     if form.is_valid():
-        services.save_rules(actor=viewer.signed_in, plan=form.instance)
-        done(request, "What counts is saved. Seat them again to use it.")
-        return redirect("tryout-seating", pk=pk)
+        saved = save_through(
+            form, lambda: services.save_rules(actor=viewer.signed_in, plan=form.instance)
+        )
+        if saved is not None:
+            done(request, "What counts is saved. Seat them again to use it.")
+            return redirect("tryout-seating", pk=pk)
     context = {"form": form, "title": "What counts", "back": reverse("tryout-seating", args=[pk])}
     return render(request, "form_page.html", context)
 

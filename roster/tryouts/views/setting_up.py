@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from bandops.lib.web import rules
-from bandops.lib.web.forms import save_through
+from bandops.lib.web.forms import is_done, save_through
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from roster.people.viewer import Viewer
@@ -218,9 +218,13 @@ def order_ties(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     it = tryout_of(viewer, pk)
     form = TiesForm(it, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        services.order_ties(actor=viewer.signed_in, tryout=it, criteria=form.chosen)
-        done(request, "What breaks ties is saved.")
-        return redirect("tryout-set-up", pk=pk)
+        saved = is_done(
+            form,
+            lambda: services.order_ties(actor=viewer.signed_in, tryout=it, criteria=form.chosen),
+        )
+        if saved:
+            done(request, "What breaks ties is saved.")
+            return redirect("tryout-set-up", pk=pk)
     context = {
         "form": form,
         "title": "What breaks ties",

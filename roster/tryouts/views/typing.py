@@ -64,7 +64,9 @@ def typed_sheet(request: HttpRequest, viewer: Viewer, pk: int, sheet_pk: int) ->
     """The grid to type into; the second time without what was typed first."""
     it = tryout_of(viewer, pk)
     sheet = sheet_of(it, sheet_pk)
-    again = bool(sheet.first) and request.GET.get("time") != "1"
+    # What the page was opened for, whoever typed meanwhile.
+    time = request.POST.get("time") or request.GET.get("time")
+    again = time == "2" if request.method == "POST" and time else bool(sheet.first) and time != "1"
     typed = sheet.second if again else sheet.first
     numbers = services.numbers_of(sheet.session, sheet.panelist)
     form = SheetForm(queries.criteria(it), numbers, typed, request.POST or None)
