@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+
 from django.apps import AppConfig
+from django.contrib.auth.signals import user_logged_in
 from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate, pre_migrate
 
@@ -12,8 +15,11 @@ class LibConfig(AppConfig):
     label = "lib"
 
     def ready(self) -> None:
+        from bandops.lib.accounts import sessions
         from bandops.lib.audit import triggers
 
         connection_created.connect(triggers.teach_sqlite, dispatch_uid="audit")
         pre_migrate.connect(triggers.before_migrate, dispatch_uid="audit")
         post_migrate.connect(triggers.after_migrate, dispatch_uid="audit")
+        user_logged_in.connect(sessions.begin, dispatch_uid="sessions")
+        import_module("bandops.lib.accounts.jobs")

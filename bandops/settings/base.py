@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from datetime import timedelta
+from typing import Any
 
 import django_stubs_ext
 from csp.constants import NONE, SELF
@@ -34,9 +35,11 @@ INSTALLED_APPS = [
     *rooms.found(),
 ]
 MIDDLEWARE = [
+    "bandops.lib.operating.health.health",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "bandops.lib.web.headers.fixed_headers",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -83,16 +86,23 @@ PASSWORD_HASHERS = [
 ]
 # NIST SP 800-63B-4, 3.1.1.2: at least 15 characters, a block list, no composition rules.
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("name", "email")},
+    },
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
         "OPTIONS": {"min_length": 15},
     },
+    {"NAME": "bandops.lib.accounts.passwords.LengthValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "bandops.lib.accounts.passwords.GuessValidator"},
 ]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "home"
+SESAME_TOKENS = ["sesame.tokens_v2"]
 SESAME_ONE_TIME = True
+SESAME_INVALIDATE_ON_EMAIL_CHANGE = True
 SESAME_MAX_AGE = timedelta(minutes=20)
 INVITATION_MAX_AGE = timedelta(days=14)
 SESSION_COOKIE_AGE = int(timedelta(days=30).total_seconds())
@@ -116,6 +126,13 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 IMPORT_MAX_BYTES = 8 * 1024 * 1024
 IMPORT_MAX_ROWS = 50_000
 
+BEHIND_PROXY = False
+"""whether a proxy of ours says whose request it is; without one anybody could claim an address"""
+COOKIE_PREFIX = ""
+EMAIL_TIMEOUT = 10
+MAIL_IS_SHOWN = True
+"""whether mail that cannot leave may show on the console, with the links in it"""
+
 SITE_URL = env.str("SITE_URL", "http://127.0.0.1:8000")
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "band@example.invalid")
 
@@ -124,7 +141,14 @@ CONTENT_SECURITY_POLICY = {
         "default-src": [SELF],
         "img-src": [SELF, "data:"],
         "frame-ancestors": [NONE],
-        "base-uri": [SELF],
+        "base-uri": [NONE],
+        "script-src": [SELF],
+        "script-src-attr": [NONE],
+        "style-src": [SELF],
+        "style-src-attr": [NONE],
+        "connect-src": [SELF],
+        "worker-src": [SELF],
+        "frame-src": [NONE],
         "form-action": [SELF],
         "object-src": [NONE],
     }
@@ -145,6 +169,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Published lineups to read, and posted lineup problems to solve unsaved.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
 }
 
 JOBS_RUN_IN = "thread"
@@ -167,9 +192,24 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 
 SILENCED_SYSTEM_CHECKS: list[str] = []
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": "WARNING"},
-}
+
+
+def logging_as(formatter: str) -> dict[str, Any]:
+    """Lines on the console, for people (plain) or for machines (json), without what is private."""
+    return {
+        "version": 1,
+        "disable_existing_loggers": False,
+        "formatters": {
+            "plain": {
+                "()": "bandops.lib.operating.logs.PlainFormatter",
+                "format": "%(levelname)s %(name)s: %(message)s",
+            },
+            "json": {"()": "bandops.lib.operating.logs.JsonFormatter"},
+        },
+        "handlers": {"console": {"class": "logging.StreamHandler", "formatter": formatter}},
+        "root": {"handlers": ["console"], "level": "WARNING"},
+        "loggers": {"bandops.security": {"level": "INFO" if formatter == "json" else "WARNING"}},
+    }
+
+
+LOGGING = logging_as("plain")

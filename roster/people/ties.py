@@ -40,6 +40,8 @@ MEMBER_PAGE: Tie[[Member], dict[str, Any]] = Tie()
 """more to show on a member's page"""
 SET_UP_PAGE: Tie[[Season], dict[str, Any]] = Tie()
 """more to show on the page of the first set-up"""
+ACCOUNT_SHUT: Tie[[User], None] = Tie()
+"""whatever opens something for the account without a sign-in is switched off"""
 MERGE_HINDRANCES: Tie[[Member, Member], list[str]] = Tie()
 """what stands in the way of merging two memberships of a season (who stays, who goes), and what
 to do about it"""

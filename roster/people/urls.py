@@ -3,6 +3,7 @@
 from django.urls import path
 
 from roster.people.views import (
+    accounts,
     deputies,
     instruments,
     invitations,
@@ -45,6 +46,7 @@ urlpatterns = [
     path("season/parts/", seasons.starter_parts, name="starter-parts"),
     path("season/roles/", seasons.roles, name="roles"),
     path("season/roles/<int:pk>/revoke/", seasons.revoke, name="role-revoke"),
+    path("season/accounts/<int:pk>/", accounts.account, name="account"),
     path("season/deputies/", deputies.deputies, name="deputies"),
     path("season/deputies/<int:pk>/end/", deputies.end, name="deputy-end"),
     path("season/invitations/", invitations.invitations, name="invitations"),

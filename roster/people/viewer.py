@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from django.contrib.auth import logout
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import Model, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils.functional import SimpleLazyObject
 
 from bandops.lib.accounts.models import User
+from bandops.lib.accounts.sessions import still_runs
 from roster.people.enums import Role
 from roster.people.models import Deputy, Member, RoleGrant, Season
 from roster.people.ties import RANKS_LED
@@ -56,6 +58,11 @@ class Viewer:
     @property
     def is_member(self) -> bool:
         return self.member is not None
+
+    @property
+    def sees_others(self) -> bool:
+        """True for roles that are given: their sign-ins end sooner."""
+        return bool(self.roles)
 
     @property
     def belongs(self) -> bool:
@@ -127,5 +134,14 @@ class ViewerMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        request.viewer = SimpleLazyObject(lambda: viewer_of(request.user))  # type: ignore[attr-defined]
+        request.viewer = SimpleLazyObject(lambda: _viewer_in_time(request))  # type: ignore[attr-defined]
         return self.get_response(request)
+
+
+def _viewer_in_time(request: HttpRequest) -> Viewer:
+    """Whose sign-in lasts too long is a visitor."""
+    found = viewer_of(request.user)
+    if found.user is None or still_runs(request.session, guarded=found.sees_others):
+        return found
+    logout(request)
+    return Viewer(season=found.season)

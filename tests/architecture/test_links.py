@@ -16,6 +16,7 @@ from bandops.lib.accounts import links
 from bandops.lib.accounts.models import User
 from tests.architecture.signing_in import (
     PASSWORD,
+    ask_for_link,
     entered,
     mailed_link,
     path_of,
@@ -103,12 +104,11 @@ def test_a_deactivated_account_is_let_in_by_nothing(cast: Cast) -> None:
         User.objects.filter(pk=user.pk).update(is_active=False)
     assert Client().post(path).status_code == 410
     assert entered(cast.staff.email, PASSWORD).status_code == 200
-    Client().post(reverse("sign-in"), {"how": "link", "email": cast.staff.email})
+    ask_for_link(cast.staff.email)
     assert not mail.outbox
 
 
 def test_links_name_our_own_host_whatever_the_request_says(cast: Cast) -> None:
-    data = {"how": "link", "email": cast.member.email}
-    Client().post(reverse("sign-in"), data, HTTP_HOST="elsewhere.example")
+    ask_for_link(cast.member.email, Host="elsewhere.example")
     assert "elsewhere.example/link" not in str(mail.outbox[-1].body)
     assert settings.SITE_URL in str(mail.outbox[-1].body)

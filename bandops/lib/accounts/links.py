@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
+import uuid
 
 from django.conf import settings
-from django.core.cache import cache
+from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from sesame.utils import get_token, get_user
 
 from bandops.lib import mail
+from bandops.lib.accounts import entering, tries
 from bandops.lib.accounts.models import User, clean_email
-from bandops.lib.audit.recording import recorded
+from bandops.lib.accounts.tries import Origin
+from bandops.lib.outbox.dispatch import add_job
 
 SIGN_IN, INVITATION = "sign-in", "invitation"
-MAX_FAILURES = 20
-MOST_LINKS, LINK_WINDOW = 5, 3600
 
 
 def link_for(user: User, scope: str) -> str:
@@ -33,22 +33,29 @@ def user_of(token: str, scope: str) -> User | None:
     return user
 
 
-def send_sign_in_link(email: str) -> None:
-    """Mail a link if the address has an account; nobody learns whether it has."""
-    address = clean_email(email)
-    user = User.objects.filter(email=address, is_active=True).first()
-    if user is None or _asked_too_often(address):
+def ask_for_link(email: str, origin: Origin) -> None:
+    """Have a link mailed if the address has an account; nobody learns whether it has: a job is
+    written either way, and the mail server is asked later."""
+    entering.note("link asked for", email, origin)
+    if tries.asks_too_often(email, origin):
+        return
+    user = User.objects.filter(email=clean_email(email), is_active=True).first()
+    with transaction.atomic():
+        payload = {"user": user.pk if user else None}
+        add_job(key=f"link:{uuid.uuid4()}", kind="accounts.link", group="", payload=payload)
+
+
+def mail_link(user_id: int | None) -> None:
+    """Mail an account its link. Without mail a demo shows it, a site keeps it to itself."""
+    if user_id is None:
+        return
+    user = User.objects.filter(pk=user_id, is_active=True).first()
+    if user is None or not (mail.leaves() or settings.MAIL_IS_SHOWN):
         return
     context = {"link": link_for(user, SIGN_IN), "minutes": link_minutes(), "user": user}
-    text = render_to_string("accounts/mail/sign_in.txt", context)
-    mail.send("Your sign-in link", text, user.email)
-
-
-def _asked_too_often(address: str) -> bool:
-    """True from the sixth link within an hour on: nobody's mailbox is flooded."""
-    key = "links:" + hashlib.sha256(address.encode()).hexdigest()
-    cache.add(key, 0, LINK_WINDOW)
-    return cache.incr(key) > MOST_LINKS
+    mail.send(
+        "Your sign-in link", render_to_string("accounts/mail/sign_in.txt", context), user.email
+    )
 
 
 def send_invitation(user: User, band: str) -> bool:
@@ -65,27 +72,6 @@ def invitation_mail(user: User, band: str, link: str) -> tuple[str, str]:
     days = str(settings.INVITATION_MAX_AGE.days)
     context = {"link": link, "band": band, "user": user, "days": days}
     return f"{band}: your invitation", render_to_string("accounts/mail/invitation.txt", context)
-
-
-def check_password(email: str, password: str) -> User | None:
-    """The account whose password this is; after too many failures only a link helps."""
-    user = User.objects.filter(email=clean_email(email), is_active=True).first()
-    if user is None:
-        User().set_password(password)  # takes as long as a real check
-        return None
-    if user.failed_sign_ins >= MAX_FAILURES or not user.check_password(password):
-        with recorded(user, "fail to sign in"):
-            User.objects.filter(pk=user.pk).update(failed_sign_ins=user.failed_sign_ins + 1)
-        return None
-    return user
-
-
-def note_sign_in(user: User) -> None:
-    """The account was used."""
-    with recorded(user, "sign in"):
-        user.failed_sign_ins = 0
-        user.joined_at = user.joined_at or timezone.now()
-        user.save(update_fields=["failed_sign_ins", "joined_at"])
 
 
 def link_minutes() -> int:

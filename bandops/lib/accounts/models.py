@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
+from django.utils.crypto import salted_hmac
 
 
 class UserManager(BaseUserManager["User"]):
@@ -41,6 +42,7 @@ class User(AbstractBaseUser):
     joined_at = models.DateTimeField(null=True, blank=True)
     secret_changed_at = models.DateTimeField(null=True, blank=True)
     failed_sign_ins = models.PositiveIntegerField(default=0)
+    session_round = models.PositiveIntegerField(default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = UserManager()
@@ -54,7 +56,11 @@ class User(AbstractBaseUser):
     audit_called = "account"
     audit_said = {
         "sign in": "signed in",
-        "fail to sign in": "failed to sign in",
+        "fail to sign in": "noted a wrong password for {row}",
+        "sign out everywhere": "signed {row} out on all devices",
+        "change sign-in address": "changed the sign-in address of {row}",
+        "close account": "closed the account of {row}",
+        "open account": "opened the account of {row} again",
         "set password": "set their password",
         "invite": "invited {row}",
     }
@@ -69,6 +75,11 @@ class User(AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.name or self.email
+
+    def get_session_auth_hash(self) -> str:
+        """What a session has to know: another password, or another round, ends it."""
+        made = salted_hmac("bandops.session", f"{self.password}:{self.session_round}")
+        return made.hexdigest()
 
     @property
     def signature(self) -> str:

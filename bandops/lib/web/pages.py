@@ -9,6 +9,7 @@ from functools import wraps
 from typing import Any
 from urllib.parse import urlsplit
 
+from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError
@@ -28,6 +29,7 @@ from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
 from bandops.lib.accounts.models import User
+from bandops.lib.accounts.sessions import is_fresh, keeps_copies
 from bandops.lib.accounts.viewer import Viewer, viewer
 from bandops.lib.audit.recording import noting_actions
 from bandops.lib.errors import Refused
@@ -44,16 +46,18 @@ ARRIVED = "arrived"
 AT_ONCE, LATER = "1", "later"
 NOT_ALLOWED = "Your account can't do this."
 NOT_SAVED = "You were signed out, so what you sent was not saved."
+SIGN_IN_AGAIN = "For this, sign in again: it has been more than half an hour. Nothing was saved."
 AT_THE_SAME_TIME = "Somebody just saved the same thing: look at it, then try again."
 SAVED_ONCE = "This came twice: it was saved the first time, and counts once."
 
 
-def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
+def page(rule: Rule, menu: str = "", *, fresh: bool = False) -> Callable[[View], View]:
     """A view for those the rule lets in: ``view(request, viewer, …)``.
 
     Visitors are sent to sign in, others refused. A service's refusal that the view does not
     catch becomes a message on the page the request came from. The same form sent twice counts
     once, and one that says ``as_of`` when its page was read overwrites nothing younger unseen.
+    ``fresh``: what gives rights is only done by who has signed in lately.
     """
 
     def wrap(view: View) -> View:
@@ -72,6 +76,8 @@ def page(rule: Rule, menu: str = "") -> Callable[[View], View]:
             guard = guarding(request, _account(who, rule), waits=queued)
             try:
                 allow(rule(who))
+                if fresh and request.method == "POST" and not is_fresh(request.session):
+                    return _sign_in_again(request)
                 guard.refuse_second()
                 with _season_clock(who, rule), noting_actions(), guard.doing():
                     response = view(request, who, *args, **kwargs)
@@ -133,7 +139,11 @@ def _finished(request: HttpRequest, response: HttpResponse) -> HttpResponse:
     if request.htmx and response.content:  # type: ignore[attr-defined]
         _say_in_part(request, response)
     if "attachment" in response.get("Content-Disposition", ""):
-        response.set_cookie(ARRIVED, "1", max_age=60, samesite="Lax")
+        response.set_cookie(
+            ARRIVED, "1", max_age=60, samesite="Lax", secure=settings.SESSION_COOKIE_SECURE
+        )
+    if "X-Offline-Copy" in response and not keeps_copies(request):
+        del response["X-Offline-Copy"]
     response.setdefault("Cache-Control", "private, no-store")
     return response
 
@@ -209,6 +219,13 @@ def _sign_in_first(request: HttpRequest) -> HttpResponse:
         messages.error(request, NOT_SAVED)
     where = f"{reverse('sign-in')}?{urlencode({'next': page})}"
     return HttpResponseClientRedirect(where) if of_page else redirect(where)
+
+
+def _sign_in_again(request: HttpRequest) -> HttpResponse:
+    """To make sure that it is they and not somebody at a device they left."""
+    messages.error(request, SIGN_IN_AGAIN)
+    where = _sent_from(request)
+    return redirect(f"{reverse('sign-in')}?{urlencode({'next': where})}")
 
 
 def _sent_from(request: HttpRequest) -> str:

@@ -80,7 +80,7 @@
     if (item?.page === here()) await correct(item);
   }
 
-  const token = () => (document.cookie.match(/(?:^|; )csrftoken=([^;]+)/) || [])[1] || "";
+  const token = () => (document.cookie.match(/(?:^|; )(?:__Host-)?csrftoken=([^;]+)/) || [])[1] || "";
   async function post(item, how) {
     const body = new URLSearchParams(item.fields);
     body.delete("csrfmiddlewaretoken");

@@ -29,7 +29,7 @@ def new_address(*, actor: User, seen: int | None) -> CalendarFeed:
         now = feed_of(actor)
         if now is not None and now.pk != seen:
             return now
-        _revoke(now)
+        revoke(now)
         return CalendarFeed.objects.create(user=actor)
 
 
@@ -37,10 +37,11 @@ def switch_off(*, actor: User) -> None:
     """The address answers nothing any more."""
     with recorded(actor, "switch off calendar address"):
         User.objects.select_for_update().get(pk=actor.pk)
-        _revoke(feed_of(actor))
+        revoke(feed_of(actor))
 
 
-def _revoke(feed: CalendarFeed | None) -> None:
+def revoke(feed: CalendarFeed | None) -> None:
+    """Inside an action: it answers nothing any more."""
     if feed is not None:
         feed.revoked_at = timezone.now()
         feed.save()

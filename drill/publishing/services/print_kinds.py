@@ -14,13 +14,15 @@ class PrintKind:
     """A print that can be made of a revision.
 
     ``render`` takes the lineup, the paper, and ``changes`` where only what changed is wanted.
-    Those that are ``standing`` are made at every publication and can be asked for again.
+    Those that are ``standing`` are made at every publication and can be asked for again. Whoever
+    reads lineups reads those that are ``for_all``, the others only staff.
     """
 
     name: str
     order: int
     render: Callable[[Lineup, str, str], Made]
     standing: bool = True
+    for_all: bool = False
 
 
 _kinds: dict[str, PrintKind] = {}
@@ -35,6 +37,12 @@ def standing_prints() -> list[PrintKind]:
     """What is made at every publication, in order."""
     kinds = sorted(_kinds.values(), key=lambda kind: kind.order)
     return [kind for kind in kinds if kind.standing]
+
+
+def is_for_all(filename: str) -> bool:
+    """Whether a file is of a kind for all who read lineups; one of no known kind is not."""
+    kind = _kinds.get(filename.partition("-")[0])
+    return kind is not None and kind.for_all
 
 
 def render_print(lineup: Lineup, name: str, paper: str, only: str) -> Made:

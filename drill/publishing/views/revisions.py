@@ -45,6 +45,7 @@ from drill.publishing.services.notices import (
     telling_words,
 )
 from drill.publishing.services.print_jobs import add_print, add_print_jobs, group_of
+from drill.publishing.services.print_kinds import is_for_all
 from drill.publishing.services.revising import go_back
 from drill.publishing.services.slips import count_slips
 from drill.publishing.views.publishing import notice_context
@@ -252,7 +253,7 @@ def file(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     elif kind == "lineup":
         lineups = Lineup.objects.filter(event__season=viewer.this_season)
         of = get_object_or_404(lineups, pk=number, state=LineupState.PUBLISHED)
-        allow(viewer.is_staff or not _has_slips(artifact))
+        allow(viewer.is_staff or is_for_all(artifact.filename))
         if _has_slips(artifact) and not queries.is_newest(of):
             raise Refused("These slips are from an older revision: print the new ones instead.")
     else:

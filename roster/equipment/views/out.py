@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -145,10 +146,8 @@ def labels(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     items = list(rows)
     if not items:
         raise Refused("No item fits, so there is nothing to print.")
-    address = request.build_absolute_uri(reverse("equipment-scanned", args=["-"])).removesuffix(
-        "-/"
-    )
-    return _file(pdf.render_labels(viewer.this_season, items, address.removesuffix("-/")))
+    address = f"{settings.SITE_URL}{reverse('equipment-scanned', args=['-'])}".removesuffix("-/")
+    return _file(pdf.render_labels(viewer.this_season, items, address))
 
 
 @page(keeps_equipment, MENU)

@@ -1,4 +1,4 @@
-"""One's own details."""
+"""One's own details, and an account's address."""
 
 from __future__ import annotations
 
@@ -28,3 +28,9 @@ class OwnDetailsForm(forms.Form):
         initial = {name: getattr(member.person, name) for name in names}
         initial |= {"phone": member.phone, "emergency_contact": member.emergency_contact}
         return cls(data, initial=initial)
+
+
+class AddressForm(forms.Form):
+    """What an account signs in by."""
+
+    email = forms.EmailField(label="Signs in as")

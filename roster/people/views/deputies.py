@@ -18,7 +18,7 @@ from roster.people.viewer import Viewer
 MENU = "roles"
 
 
-@page(gives_rights, MENU)
+@page(gives_rights, MENU, fresh=True)
 def deputies(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Who is deputy when; the director names one for a day or a few."""
     season, today = viewer.this_season, viewer.this_season.today()
@@ -45,7 +45,7 @@ def deputies(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 
 @require_POST
-@page(gives_rights, MENU)
+@page(gives_rights, MENU, fresh=True)
 def end(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The deputy's rights end before their last day."""
     deputy = get_object_or_404(

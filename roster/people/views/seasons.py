@@ -98,7 +98,7 @@ def edit_season(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
-@page(gives_rights, ROLES)
+@page(gives_rights, ROLES, fresh=True)
 def roles(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """Who has which role this season."""
     season = viewer.this_season
@@ -138,7 +138,7 @@ def _invited(user: User, season: Season) -> str:
 
 
 @require_POST
-@page(gives_rights, ROLES)
+@page(gives_rights, ROLES, fresh=True)
 def revoke(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """Take a role away."""
     grant = get_object_or_404(RoleGrant, pk=pk, season=viewer.this_season)

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
+from bandops.lib.accounts import sessions
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.dispatch import start_job
 from bandops.lib.outbox.running import waiting_jobs
@@ -18,6 +19,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         ImportUpload.throw_away_old()
         SentForm.throw_away_old()
+        sessions.throw_away_old()
         ids = waiting_jobs()
         for job_id in ids:
             start_job(job_id)

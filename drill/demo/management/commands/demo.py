@@ -10,7 +10,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
 from bandops.env import ROOT
 from bandops.lib.accounts.models import User
@@ -43,6 +43,8 @@ class Command(BaseCommand):
         parser.add_argument("--port", default=os.environ.get("PORT", "8000"))
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if settings.BEHIND_PROXY:
+            raise CommandError("The demo's password is public: it is not for a band's own site.")
         start = time.monotonic()
         settings.JOBS_RUN_IN = "later"
         settings.EMAIL_BACKEND = "django.core.mail.backends.dummy.EmailBackend"
