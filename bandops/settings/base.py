@@ -36,6 +36,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "bandops.lib.operating.health.health",
+    "bandops.lib.operating.metrics.measured",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -128,6 +129,7 @@ IMPORT_MAX_ROWS = 50_000
 
 BEHIND_PROXY = False
 """whether a proxy of ours says whose request it is; without one anybody could claim an address"""
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")
 COOKIE_PREFIX = ""
 EMAIL_TIMEOUT = 10
 MAIL_IS_SHOWN = True
@@ -196,6 +198,7 @@ SILENCED_SYSTEM_CHECKS: list[str] = []
 
 def logging_as(formatter: str) -> dict[str, Any]:
     """Lines on the console, for people (plain) or for machines (json), without what is private."""
+    told = "INFO" if formatter == "json" else "WARNING"
     return {
         "version": 1,
         "disable_existing_loggers": False,
@@ -208,7 +211,7 @@ def logging_as(formatter: str) -> dict[str, Any]:
         },
         "handlers": {"console": {"class": "logging.StreamHandler", "formatter": formatter}},
         "root": {"handlers": ["console"], "level": "WARNING"},
-        "loggers": {"bandops.security": {"level": "INFO" if formatter == "json" else "WARNING"}},
+        "loggers": {name: {"level": told} for name in ("bandops.security", "bandops.requests")},
     }
 
 

@@ -200,6 +200,7 @@ TABLE = {
     "season-clock": button("director"),
     "starter-parts": button(STAFF),
     "roles": page("director"),
+    "account": page("director"),
     "deputies": page("director"),
     "deputy-end": button("director"),
     "role-revoke": button("director"),
@@ -374,7 +375,7 @@ TABLE = {
     "my-backups": page("leader"),
     # the API keeps the same rules; its description holds no data
     "api-docs": page(f"{READERS} evaluator"),
-    "api-schema": api(EVERYBODY, post="405"),
+    "api-schema": api(SIGNED_IN, post="405"),
     "api-events": api(READERS, post="405"),
     "api-lineup": api(READERS, post="405"),
     "api-solve": api(STAFF, get="405"),

@@ -10,6 +10,7 @@ from django.urls import reverse
 from bandops.lib.outbox.models import Artifact
 from bandops.lib.outbox.running import run_job, waiting_jobs
 from drill.events.models import Event
+from roster.ranks.models import Rank
 from tests.drill.rehearsals.rehearsing import clock, make_rehearsal
 from tests.e2e.conftest import PHONE, OpenPage, Week
 from tests.e2e.test_no_network import KEPT, meanwhile, until, wait_until_kept
@@ -46,6 +47,34 @@ def test_prints_of_an_old_revision_go_when_a_newer_is_kept(open_page: OpenPage, 
     phone.go(revision)
     page.wait_for_timeout(500)
     assert not page.evaluate(f"({KEPT})('{revision}')"), "an old page is read, not kept"
+
+
+def test_a_page_that_is_refused_now_is_not_read_from_its_copy(
+    open_page: OpenPage, week: Week
+) -> None:
+    phone = open_page(week.cast.leader, PHONE, service_workers="allow")
+    rank = reverse("my-rank")
+    page = phone.go(rank)
+    wait_until_kept(page, rank)
+    Rank.objects.update(leader=None, assistant_leader=None)
+    phone.go(rank)
+    until(page, f"({KEPT})('{rank}').then((has) => !has)")
+
+
+def test_copies_too_old_go_though_nobody_opens_them(open_page: OpenPage, week: Week) -> None:
+    phone = open_page(week.cast.member, PHONE, service_workers="allow")
+    page = phone.go("/card/")
+    wait_until_kept(page, "/card/")
+    page.evaluate(
+        """async () => {
+          const store = await caches.open("private"), user = document.body.dataset.user;
+          const made = new Date(Date.now() - 40 * 3600 * 1000).toISOString();
+          const headers = { "X-Offline-Copy": user, "X-Made-At": made };
+          await store.put("/old/", new Response("old", { headers }));
+        }"""
+    )
+    phone.go("/card/")
+    until(page, f"({KEPT})('/old/').then((has) => !has)")
 
 
 def test_a_leader_has_the_call_and_a_member_their_absences_unopened(

@@ -6,8 +6,11 @@ import datetime
 import io
 import re
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
+
+from django.conf import settings
 
 from bandops.lib.errors import Refused
 from bandops.lib.imports.tables import (
@@ -21,6 +24,11 @@ from bandops.lib.imports.tables import (
 )
 
 MAX_UNPACKED = 100 * 1024 * 1024
+MAX_PART = 20 * 1024 * 1024
+"""of what the parser keeps whole: shared texts, styles"""
+MOST_SHEETS = 60
+LAST_ROW = 1_048_576
+"""of a sheet in any program that writes such files"""
 
 
 @dataclass(frozen=True)
@@ -36,7 +44,9 @@ def read_xlsx(filename: str, content: bytes, wanted: str = "") -> tuple[Numbered
     whatever the file's own XML may do to the parser."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            if sum(item.file_size for item in archive.infolist()) > MAX_UNPACKED:
+            parts = archive.infolist()
+            kept_whole = [p.file_size for p in parts if "worksheets/" not in p.filename]
+            if sum(p.file_size for p in parts) > MAX_UNPACKED or max(kept_whole) > MAX_PART:
                 raise Refused(f"{filename} unpacks to more than it should: save it as .csv.")
         return _read_sheet(filename, content, wanted)
     except Refused:
@@ -52,6 +62,8 @@ def _read_sheet(filename: str, content: bytes, wanted: str) -> tuple[Numbered, S
     sheets = [s for s in book.worksheets if s.sheet_state == "visible"]
     if not sheets:
         raise Refused(f"{filename} has no visible sheet.")
+    if len(book.worksheets) > MOST_SHEETS:
+        raise Refused(f"{filename} has more than {MOST_SHEETS} sheets: save the one as .csv.")
     titles = tuple(sheet.title for sheet in sheets)
     named = [sheet for sheet in sheets if sheet.title == wanted]
     rows: Numbered = []
@@ -64,11 +76,23 @@ def _read_sheet(filename: str, content: bytes, wanted: str) -> tuple[Numbered, S
 
 def _rows_of(filename: str, sheet: Any) -> Numbered:
     sheet.reset_dimensions()
-    cells = (
-        [_xlsx_cell(c.value, getattr(c, "number_format", "")) for c in row]
-        for row in sheet.iter_rows(max_col=WIDEST + 1)
-    )
-    return numbered_rows(filename, cells)
+    return numbered_rows(filename, _cell_rows(filename, sheet))
+
+
+def _cell_rows(filename: str, sheet: Any) -> Iterator[list[Cell]]:
+    """The sheet's rows; a formatted cell far below costs nothing for the rows up to it, which the
+    reader gives as one and the same empty row."""
+    gap, blank = None, 0
+    for number, row in enumerate(sheet.iter_rows(max_col=WIDEST + 1), 1):
+        if number > LAST_ROW or blank > settings.IMPORT_MAX_ROWS:
+            raise Refused(f"{filename} has more rows than a sheet can have: save it as .csv.")
+        if row is gap:
+            yield []
+        elif all(cell.value is None for cell in row):
+            gap, blank = row, blank + 1
+            yield []
+        else:
+            yield [_xlsx_cell(c.value, getattr(c, "number_format", "")) for c in row]
 
 
 def _xlsx_cell(value: object, number_format: str) -> Cell:

@@ -13,6 +13,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 
+from bandops.lib.operating import metrics
 from bandops.lib.outbox.models import Job
 from bandops.lib.outbox.running import MAX_ATTEMPTS
 
@@ -32,6 +33,8 @@ def health(get_response: GetResponse) -> GetResponse:
             return HttpResponse("ok", content_type="text/plain")
         if path == READY:
             return ready()
+        if path == metrics.PATH:
+            return metrics.scraped(request)
         return get_response(request)
 
     return answer

@@ -10,7 +10,7 @@ self.addEventListener("install", (event) => {
   event.waitUntil(keepNothingKept().catch(() => {}));
   self.skipWaiting();
 });
-self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+self.addEventListener("activate", (event) => event.waitUntil(Promise.all([self.clients.claim(), purge()])));
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;
@@ -55,6 +55,7 @@ async function forget() {
    what was kept a moment ago is not fetched again. */
 async function keepFor(user, own, addresses) {
   await forgetOthers(user);
+  await purge();
   const before = signedOut;
   if (own) {
     const headers = { "Content-Type": "text/html; charset=utf-8", "X-Offline-Copy": user, "X-Made-At": own.made };
@@ -74,6 +75,7 @@ async function keepAll(addresses, before) {
   for (const address of addresses) {
     /* The header says that nobody reads it yet. */
     const response = await fetch(address, { headers: { "X-Keep": "1" } });
+    await letGo(address, response);
     const owner = response.headers.get("X-Offline-Copy");
     if (before !== signedOut) return;
     if (response.redirected && new URL(response.url).pathname === "/sign-in/") return forget();
@@ -108,6 +110,7 @@ async function page(request, url, client) {
   try {
     const response = await (copy ? soon(fetch(request)) : fetch(request));
     if (copy && TROUBLE.includes(response.status)) throw new Error("a server in trouble");
+    await letGo(request.url, response);
     if (url.pathname === "/sign-in/") await forget();
     const owner = response.headers.get("X-Offline-Copy");
     if (response.ok && !response.redirected && owner) await keep(request, response.clone(), owner, before);
@@ -115,6 +118,22 @@ async function page(request, url, client) {
   } catch (error) {
     if (copy) shownCopies.add(client);
     return copy || (await caches.match("/offline/", { ignoreSearch: true })) || Response.error();
+  }
+}
+
+/* What is refused now, or no longer there, is not read from a copy either. */
+async function letGo(address, response) {
+  if (![401, 403, 404, 410].includes(response.status)) return;
+  if (await caches.has(PRIVATE)) await (await caches.open(PRIVATE)).delete(address);
+}
+
+/* Copies go when they are too old, also those that nobody opens any more. */
+async function purge() {
+  if (!(await caches.has(PRIVATE))) return;
+  const store = await caches.open(PRIVATE);
+  for (const old of await store.keys()) {
+    const copy = await store.match(old);
+    if (copy && Date.now() - Date.parse(copy.headers.get("X-Made-At")) >= KEEP_MS) await store.delete(old);
   }
 }
 

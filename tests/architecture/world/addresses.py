@@ -35,6 +35,7 @@ def _of_the_band(world: World) -> ByRow:
         (world.instrument.pk, "instrument-edit"),
         (world.part.pk, "part-edit part-remove part-split"),
         (world.grant.pk, "role-revoke"),
+        (world.grant.user_id, "account"),
         (world.upload.pk, "import-review import-rest import-sheets"),
         (world.batch.pk, "import-undo"),
         (world.absence.pk, "absence-decide absence-withdraw"),
