@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib import import_module
 
 from django.apps import AppConfig
+from django.conf import settings
 from django.contrib.auth.signals import user_logged_in
 from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate, pre_migrate
@@ -23,3 +24,5 @@ class LibConfig(AppConfig):
         post_migrate.connect(triggers.after_migrate, dispatch_uid="audit")
         user_logged_in.connect(sessions.begin, dispatch_uid="sessions")
         import_module("bandops.lib.accounts.jobs")
+        if settings.READ_ONLY:
+            user_logged_in.disconnect(dispatch_uid="update_last_login")

@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "roster.people.viewer.ViewerMiddleware",
     "bandops.lib.web.errors.keep_menu",
+    "bandops.lib.web.read_only.refuse_writing",
 ]
 ROOT_URLCONF = "bandops.urls"
 WSGI_APPLICATION = "bandops.wsgi.application"
@@ -129,6 +130,8 @@ IMPORT_MAX_ROWS = 50_000
 
 BEHIND_PROXY = False
 """whether a proxy of ours says whose request it is; without one anybody could claim an address"""
+READ_ONLY = False
+"""for looking at a backup; see ``looking``"""
 METRICS_TOKEN = env.str("METRICS_TOKEN", "")
 COOKIE_PREFIX = ""
 EMAIL_TIMEOUT = 10
@@ -178,6 +181,10 @@ JOBS_RUN_IN = "thread"
 """thread: one thread of this process; inline: at once; celery: workers; later: the next sweep"""
 JOB_LEASE = timedelta(minutes=5)
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", env.str("REDIS_URL", "redis://127.0.0.1:6379/0"))
+CELERY_BEAT_SCHEDULE = {
+    # One that no worker took in time is not done late: the next one does the same.
+    "sweep": {"task": "bandops.sweep_jobs", "schedule": 60.0, "options": {"expires": 55}},
+}
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1

@@ -42,7 +42,7 @@ def check_password(email: str, password: str, origin: Origin) -> User | None:
     if user is None or not is_right or (user.failed_sign_ins >= MAX_FAILURES and not known):
         tries.note_failure(email, origin)
         note("wrong password", email, origin)
-        if user is not None and not known:
+        if user is not None and not known and not settings.READ_ONLY:
             _count(user)
         return None
     return user
@@ -66,6 +66,8 @@ def note_sign_in(user: User, origin: Origin, way: str) -> None:
     """The account was used; ``way`` is how, for the security log."""
     tries.forget_failures(user.email)
     note(f"signed in by {way}", user.email, origin)
+    if settings.READ_ONLY:
+        return
     with recorded(user, "sign in"):
         user.failed_sign_ins = 0
         user.joined_at = user.joined_at or timezone.now()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest
 
 from bandops.lib import mail
@@ -15,6 +16,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
     """The viewer, and whether mail is set up."""
     viewer = getattr(request, "viewer", None)
     return {
+        "is_backup": settings.READ_ONLY,
         "read_at": getattr(request, "read_at", None),
         "viewer": viewer,
         "mail_leaves": mail.leaves(),

@@ -1,0 +1,21 @@
+"""What happens every minute: waiting jobs are started again, and what is kept for a while goes."""
+
+from __future__ import annotations
+
+from bandops.lib.accounts import sessions
+from bandops.lib.imports.models import ImportUpload
+from bandops.lib.outbox.dispatch import start_job
+from bandops.lib.outbox.running import waiting_jobs
+from bandops.lib.sent.models import SentForm
+
+
+def sweep() -> int:
+    """Start jobs whose worker died or whose broker was down, throw away old uploads, keys and
+    sessions; how many jobs were started."""
+    ImportUpload.throw_away_old()
+    SentForm.throw_away_old()
+    sessions.throw_away_old()
+    ids = waiting_jobs()
+    for job_id in ids:
+        start_job(job_id)
+    return len(ids)

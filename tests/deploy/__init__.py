@@ -1,0 +1,1 @@
+"""What runs the site: backups and their restoring, units, the proxy."""
