@@ -3,17 +3,19 @@ who may march less after something was taken back."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from django.db.models import Model
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
-from bandops.lib.audit.ties import REVERSED, ROWS_ABOUT, STAFF_OF
+from bandops.lib.audit.ties import KEPT_BATCHES, REVERSED, ROWS_ABOUT, STAFF_OF
 from bandops.lib.imports.words import FORGET, KEEP, KEPT, Answer, Kept
+from bandops.lib.outbox.ties import EACH_MINUTE
 from roster.people import queries
 from roster.people.enums import Role
 from roster.people.models import KeptWord, Member, Qualification, RoleGrant, Season
+from roster.people.services.erasing import erase_again
 from roster.people.services.words import forget_word, keep_words
 from roster.people.ties import follow
 from roster.people.viewer import Viewer
@@ -72,3 +74,17 @@ def follow_members(actor: User, entries: list[AuditEntry]) -> None:
         ids.setdefault(season, set()).add(pk)
     for found in Season.objects.filter(pk__in=ids):
         follow(actor, found, ids[found.pk])
+
+
+@KEPT_BATCHES.join
+def erasures(batches: Iterable[str]) -> set[str]:
+    """Who was erased stays erased."""
+    gone = ("erase person", "let old contacts go")
+    entries = AuditEntry.objects.filter(batch__in=list(batches), action__in=gone)
+    return set(entries.values_list("batch", flat=True))
+
+
+@EACH_MINUTE.join
+def forget_after_a_restore() -> int:
+    """Whoever was erased since the backup that was restored."""
+    return erase_again()

@@ -5,6 +5,7 @@ from django.urls import path
 from roster.people.views import (
     accounts,
     deputies,
+    erasing,
     instruments,
     invitations,
     me,
@@ -30,6 +31,7 @@ urlpatterns = [
     path("people/<int:pk>/", people.member, name="member"),
     path("people/<int:pk>/edit/", people.edit_member, name="member-edit"),
     path("people/<int:pk>/standing/", people.edit_standing, name="member-standing"),
+    path("people/<int:pk>/erase/", erasing.erase, name="member-erase"),
     path("people/<int:pk>/status/", people.change_status, name="member-status"),
     path("people/<int:pk>/emergency/", people.emergency_contact, name="member-emergency"),
     path("sizes/", people.sizes, name="sizes"),

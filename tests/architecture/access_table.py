@@ -201,6 +201,7 @@ TABLE = {
     "starter-parts": button(STAFF),
     "roles": page("director"),
     "account": page("director"),
+    "member-erase": page("director"),
     "deputies": page("director"),
     "deputy-end": button("director"),
     "role-revoke": button("director"),

@@ -6,6 +6,7 @@ from bandops.lib.accounts import sessions
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.dispatch import start_job
 from bandops.lib.outbox.running import waiting_jobs
+from bandops.lib.outbox.ties import EACH_MINUTE
 from bandops.lib.sent.models import SentForm
 
 
@@ -15,6 +16,7 @@ def sweep() -> int:
     ImportUpload.throw_away_old()
     SentForm.throw_away_old()
     sessions.throw_away_old()
+    EACH_MINUTE.ask()
     ids = waiting_jobs()
     for job_id in ids:
         start_job(job_id)

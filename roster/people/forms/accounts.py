@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from bandops.lib.names import plain
 from roster.people.models import Member
 
 
@@ -34,3 +35,19 @@ class AddressForm(forms.Form):
     """What an account signs in by."""
 
     email = forms.EmailField(label="Signs in as")
+
+
+class EraseForm(forms.Form):
+    """The name once more, so that nobody is erased by a slip."""
+
+    name = forms.CharField(label="Type their name", max_length=400)
+
+    def __init__(self, wanted: str, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.wanted = wanted
+        self.fields["name"].help_text = wanted
+
+    def clean_name(self) -> str:
+        if plain(self.cleaned_data["name"]) != plain(self.wanted):
+            raise forms.ValidationError("That is not the name above.")
+        return self.wanted

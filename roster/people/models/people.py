@@ -42,6 +42,7 @@ class Person(models.Model):
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="merged"
     )
     merge_batch = models.CharField(max_length=36, blank=True, default="", editable=False)
+    erased_at = models.DateTimeField(null=True, blank=True, editable=False)
     search = models.CharField(max_length=500, editable=False)
     sort_key = models.CharField(max_length=250, editable=False, db_index=True)
 
@@ -49,6 +50,7 @@ class Person(models.Model):
         "merge people": "merged {row} into {merged_into}",
         "change member": "changed the details of {row}",
         "add member": "added {row}",
+        "erase person": "erased a person",
     }
 
     class Meta:
@@ -138,6 +140,7 @@ class Member(models.Model):
         "change member": "changed the details of {person}",
         "change status": "set {person} to {status}",
         "release member": "released {person}",
+        "let old contacts go": "removed contacts of seasons long over",
         "follow who stopped": "gave up the places of who stopped",
     }
     audit_private = ("emergency_contact", "cleared", "cleared_until", "eligible", "eligible_until")

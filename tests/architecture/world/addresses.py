@@ -27,7 +27,7 @@ def _of_the_band(world: World) -> ByRow:
         (
             world.member.pk,
             "member member-edit member-standing member-place member-status "
-            "member-emergency member-absences member-release",
+            "member-emergency member-absences member-release member-erase",
         ),
         (world.rank.pk, "rank rank-edit spot-new"),
         (world.spot.pk, "spot spot-backups"),
