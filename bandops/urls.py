@@ -10,4 +10,5 @@ urlpatterns = [
     path("api/", include("bandops.api")),
 ]
 
+handler404 = "bandops.lib.web.errors.not_found"
 handler400 = "bandops.lib.web.errors.bad_request"

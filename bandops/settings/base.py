@@ -163,7 +163,12 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "bandops.lib.api.access.TokenAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "EXCEPTION_HANDLER": "bandops.lib.api.problems.answer",
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
@@ -171,8 +176,20 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Bandops",
-    "DESCRIPTION": "Published lineups to read, and posted lineup problems to solve unsaved.",
+    "DESCRIPTION": "The band's season to read and, where said, to write. Lists come in pages: the "
+    "next one is in the header Link, their length in Total-Count. Writes carry Idempotency-Key, "
+    "changes If-Match. What goes wrong is said as application/problem+json (RFC 9457).",
     "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "bandops.lib.api.description.local_times",
+    ],
+    "ENUM_NAME_OVERRIDES": {
+        "AbsenceKind": "drill.absences.enums.AbsenceKind",
+        "EventKind": "drill.events.enums.EventKind",
+    },
+    "COMPONENT_SPLIT_REQUEST": True,
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
 }

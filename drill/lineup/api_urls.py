@@ -2,10 +2,10 @@
 
 from django.urls import path
 
-from drill.lineup.api import lineups
+from drill.lineup.api import backups, lineups
 
 urlpatterns = [
-    path("events/", lineups.EventList.as_view(), name="api-events"),
     path("events/<int:pk>/lineup/", lineups.PublishedLineup.as_view(), name="api-lineup"),
+    path("backups/", backups.Backups.as_view(), name="api-backups"),
     path("solve/", lineups.Solve.as_view(), name="api-solve"),
 ]

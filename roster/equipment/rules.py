@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from bandops.lib.accounts.viewer import Viewer as AnyViewer
 from roster.people.models import Member
 from roster.people.viewer import Viewer
 
 
-def keeps_equipment(viewer: Viewer) -> bool:
+def keeps_equipment(viewer: AnyViewer) -> bool:
     """Staff and the equipment manager."""
     return viewer.is_staff or viewer.is_equipment_manager
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from django.db.models import Model
 
 from bandops.lib.accounts.models import User
+from bandops.lib.api.ties import VIEWER_OF
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.ties import KEPT_BATCHES, REVERSED, ROWS_ABOUT, STAFF_OF
 from bandops.lib.imports.words import FORGET, KEEP, KEPT, Answer, Kept
@@ -18,9 +19,12 @@ from roster.people.models import KeptWord, Member, Qualification, RoleGrant, Sea
 from roster.people.services.erasing import erase_again
 from roster.people.services.words import forget_word, keep_words
 from roster.people.ties import follow
-from roster.people.viewer import Viewer
+from roster.people.viewer import Viewer, viewer_of
 
 MOST_NAMED, MOST_DIGITS = 50, 18
+
+
+VIEWER_OF.join(viewer_of)
 
 
 @STAFF_OF.join

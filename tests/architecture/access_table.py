@@ -49,11 +49,17 @@ def button(allowed: str, **more: object) -> Row:
     return Row(allowed, get="405 for all", **more)  # type: ignore[arg-type]
 
 
-def api(allowed: str, **more: str) -> Row:
+def api(allowed: str, **more: object) -> Row:
     """The API refuses visitors instead of sending them on."""
-    return Row(allowed, visitor="403", **more)  # type: ignore[arg-type]
+    return Row(allowed, visitor="401", **more)  # type: ignore[arg-type]
 
 
+ONLY_READING = {(r, "POST"): "403" for r in ("equipment", *MEMBERS.split())}
+KEEPERS = f"{STAFF} equipment"
+API_LISTS = (
+    "api-members api-member api-parts api-ranks api-spots api-alternates api-backups "
+    "api-absence api-shows api-sets api-coordinates api-record"
+)
 NOT_THEIRS = {(r, m): "404" for r in ("director", "equipment") for m in ("GET", "POST")}
 
 TRYOUT_PAGES = (
@@ -377,9 +383,18 @@ TABLE = {
     # the API keeps the same rules; its description holds no data
     "api-docs": page(f"{READERS} evaluator"),
     "api-schema": api(SIGNED_IN, post="405"),
-    "api-events": api(READERS, post="405"),
+    "api-tokens": page(f"{STAFF} equipment"),
+    "api-token-revoke": button(f"{STAFF} equipment", post="404"),
+    "api-events": api(READERS, odd=ONLY_READING),
+    "api-event": api(READERS, post="405", odd=ONLY_READING),
     "api-lineup": api(READERS, post="405"),
     "api-solve": api(STAFF, get="405"),
+    **dict.fromkeys(API_LISTS.split(), api(STAFF, post="405")),
+    "api-absences": api(STAFF),
+    "api-absence-withdraw": api(STAFF, get="405"),
+    **dict.fromkeys(("api-kinds", "api-items", "api-item"), api(KEEPERS, post="405")),
+    "api-item-hand-out": api(KEEPERS, get="405"),
+    "api-item-take-back": api(KEEPERS, get="405"),
 }
 
 

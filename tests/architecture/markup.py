@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 
+from bandops.lib.web.headers import HEADERS
 from tests.answers import Response
 
 
@@ -68,21 +69,36 @@ class Markup(HTMLParser):
             self.faults.append(f"{self.h1} first headings")
 
 
+DIRECTIVES = (
+    "frame-ancestors 'none'",
+    "form-action 'self'",
+    "object-src 'none'",
+    "base-uri 'none'",
+    "script-src 'self'",
+    "script-src-attr 'none'",
+    "style-src 'self'",
+    "style-src-attr 'none'",
+)
+
+
 def headers_wrong(response: Response, kept_as: str = "no-store") -> Iterator[str]:
     """What a response lacks."""
     policy = response.get("Content-Security-Policy", "")
     if "default-src 'self'" not in policy or "unsafe" in policy or "*" in policy:
         yield f"policy: {policy}"
-    for directive in ("frame-ancestors 'none'", "form-action 'self'", "object-src 'none'"):
+    for directive in DIRECTIVES:
         if directive not in policy:
             yield f"policy without {directive}"
     for name, value in (
         ("X-Content-Type-Options", "nosniff"),
         ("X-Frame-Options", "DENY"),
-        ("Referrer-Policy", "same-origin"),
+        ("Permissions-Policy", HEADERS["Permissions-Policy"]),
+        ("Cross-Origin-Resource-Policy", "same-origin"),
     ):
         if response.get(name) != value:
             yield f"{name}: {response.get(name)}"
+    if response.get("Referrer-Policy") not in ("same-origin", "no-referrer"):
+        yield f"Referrer-Policy: {response.get('Referrer-Policy')}"
     kept = response.get("Cache-Control", "")
     if response.status_code == 200 and not ("private" in kept and kept_as in kept):
         yield f"may be kept on the way: {kept!r}"

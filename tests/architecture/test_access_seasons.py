@@ -27,13 +27,13 @@ def _foreign_urls(world: World, former: World) -> Iterator[tuple[str, str]]:
     ours, theirs = arguments(world), arguments(former)
     public = ("link", "code", "import-upload", "export", "import-undo", "import-review")
     # Two entries of one person may well be of two seasons.
-    people = ("people-merge", "people-different", "merge-undo")
+    people = ("people-merge", "people-different", "merge-undo", "account")
     # A fundamental of an earlier season is there to be added to this one.
     added = ("fundamental-example-add",)
     # The store is the band's, whatever the season.
     store = (
         "equipment-item equipment-item-edit equipment-item-move equipment-item-work "
-        "equipment-scanned equipment-ticket"
+        "equipment-scanned equipment-ticket api-item api-item-hand-out api-item-take-back"
     )
     for name, mine in ours.items():
         if name in (*public, *people, *added, *store.split()):

@@ -30,7 +30,9 @@ LISTS = {
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new part-split set-up "
     "invitations imports import-words absences "
     "absence-new events event event-edit must-travel segment show week week-of revision "
-    "revision-progress publish sizes api-events api-lineup desk desk-of desk-out desk-change "
+    "revision-progress publish sizes api-events api-lineup api-members api-parts api-ranks "
+    "api-spots api-alternates api-backups api-absences api-shows api-sets api-coordinates "
+    "api-record api-kinds api-items api-tokens desk desk-of desk-out desk-change "
     "desk-open desk-swap alternates "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
@@ -118,6 +120,13 @@ FLAT = {
     "set-sheets-file": "one row",
     "file": "one row",
     "api-docs": "no rows",
+    "api-event": "one row",
+    "api-member": "one row",
+    "api-absence": "one row",
+    "api-item": "one row",
+    "api-item-hand-out": "one row",
+    "api-item-take-back": "one row",
+    "api-absence-withdraw": "one row",
     "api-schema": "no rows",
     "api-solve": "no rows",
     "season": "one row",

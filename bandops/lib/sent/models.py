@@ -12,11 +12,13 @@ KEPT = datetime.timedelta(days=3)
 
 
 class SentForm(models.Model):
-    """One form or request that was done. ``where`` is the page that its answer led to."""
+    """One form or request that was done. ``where`` is the page that its answer led to, ``answer``
+    what a program was answered."""
 
     key = models.CharField(max_length=64, unique=True)
     at = models.DateTimeField(auto_now_add=True, db_index=True)
     where = models.TextField(blank=True, default="")
+    answer = models.JSONField(null=True)
 
     audited = False
 

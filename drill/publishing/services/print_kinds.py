@@ -41,7 +41,7 @@ def standing_prints() -> list[PrintKind]:
 
 def is_for_all(filename: str) -> bool:
     """Whether a file is of a kind for all who read lineups; one of no known kind is not."""
-    kind = _kinds.get(filename.partition("-")[0])
+    kind = _kinds.get(filename.partition(".")[0].partition("-")[0])
     return kind is not None and kind.for_all
 
 

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from bandops.lib import mail
 from bandops.lib.accounts import tries
 from bandops.lib.accounts.models import User, clean_email
+from bandops.lib.api.tokens import revoke_all
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from roster.people.enums import Role
@@ -72,6 +73,7 @@ def _changing(user: User) -> Iterator[User]:
 
 def _shut(row: User) -> None:
     row.session_round += 1
+    revoke_all(row)
     ACCOUNT_SHUT.ask(row)
 
 

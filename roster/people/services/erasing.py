@@ -16,6 +16,7 @@ from django.db.models import Min, Q
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
+from bandops.lib.api.tokens import revoke_all
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import recorded, unlocked
 from bandops.lib.erasing.everywhere import scrub_tables
@@ -150,6 +151,7 @@ def _blank_account(account: User, name: str) -> None:
     account.session_round += 1
     account.set_unusable_password()
     account.save()
+    revoke_all(account)
     ACCOUNT_SHUT.ask(account)
 
 

@@ -27,7 +27,7 @@ def _of_the_band(world: World) -> ByRow:
         (
             world.member.pk,
             "member member-edit member-standing member-place member-status "
-            "member-emergency member-absences member-release member-erase",
+            "member-emergency member-absences member-release member-erase api-member",
         ),
         (world.rank.pk, "rank rank-edit spot-new"),
         (world.spot.pk, "spot spot-backups"),
@@ -38,7 +38,7 @@ def _of_the_band(world: World) -> ByRow:
         (world.grant.user_id, "account"),
         (world.upload.pk, "import-review import-rest import-sheets"),
         (world.batch.pk, "import-undo"),
-        (world.absence.pk, "absence-decide absence-withdraw"),
+        (world.absence.pk, "absence-decide absence-withdraw api-absence api-absence-withdraw"),
     )
 
 
@@ -48,7 +48,8 @@ def _of_the_week(world: World) -> ByRow:
             world.event.pk,
             "week-of lineup make-lineup proposal mark-out publish event event-edit event-copy "
             "event-remove proving "
-            "must-travel card-of api-lineup by-hand swap-by-hand desk-of desk-fill desk-swap "
+            "must-travel card-of api-lineup api-event "
+            "by-hand swap-by-hand desk-of desk-fill desk-swap "
             "travel travel-change backups-of plan plan-progress lesson-add event-texts "
             "event-drill slips-print",
         ),
@@ -107,6 +108,7 @@ def _of_the_rest(world: World) -> ByRow:
         (world.criterion.pk, "challenge-criterion challenge-criterion-remove"),
         (world.protection.pk, "protection-lift"),
         (world.record_entry.pk, "record-entry"),
+        (1, "api-token-revoke"),
         (world.record_entry.record.event_id, "record-of"),
     )
 

@@ -36,7 +36,11 @@ def equipment_addresses(band: Band) -> dict[str, tuple[Any, ...]]:
     run = Run.objects.earliest("pk").pk
     measurement = Measurement.objects.filter(person=who.person_id).earliest("pk").pk
     by_row: tuple[tuple[str, tuple[Any, ...]], ...] = (
-        ("equipment-item equipment-item-edit equipment-item-move equipment-item-work", (item,)),
+        (
+            "equipment-item equipment-item-edit equipment-item-move equipment-item-work "
+            "api-item api-item-hand-out api-item-take-back",
+            (item,),
+        ),
         ("equipment-scanned", (jacket.tag,)),
         (
             "equipment-kind equipment-kind-remove equipment-item-add equipment-items-add "

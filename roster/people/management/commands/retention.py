@@ -5,10 +5,10 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand
-from django.utils import timezone
+from django.core.management.base import BaseCommand, CommandError
 
 from roster.people.services.retention import PERSON_YEARS, due, let_go
+from roster.people.viewer import current_season
 
 
 class Command(BaseCommand):
@@ -21,7 +21,10 @@ class Command(BaseCommand):
         parser.add_argument("--apply", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        today = timezone.localdate()
+        season = current_season()
+        if season is None:
+            raise CommandError("There is no season yet.")
+        today = season.today()
         if options["apply"]:
             done = let_go(actor=None, today=today, years=options["years"])
             self.stdout.write(
