@@ -17,7 +17,7 @@ PORT ?= 8000
 ARGS ?=
 PURPOSE := build
 
-.PHONY: help doctor setup serve demo test lint bench sources clean
+.PHONY: help doctor setup serve demo test lint bench load sources clean
 
 help: ## Show the two commands
 	@awk -F ':.*## ' '/^(demo|test):.*## / {printf "make %-8s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -56,6 +56,9 @@ lint: $(DEV)
 
 bench: $(DEV)
 	@$(RUN) -m tests.bench $(ARGS)
+
+load: $(DEV)
+	@$(RUN) -m tests.load $(ARGS)
 
 sources: $(DEV)
 	@$(RUN) -m pytest --collect-only -qq --no-header -p tests.list_sources

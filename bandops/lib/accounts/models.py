@@ -42,7 +42,7 @@ class User(AbstractBaseUser):
     joined_at = models.DateTimeField(null=True, blank=True)
     secret_changed_at = models.DateTimeField(null=True, blank=True)
     failed_sign_ins = models.PositiveIntegerField(default=0)
-    session_round = models.PositiveIntegerField(default=0, editable=False)
+    session_round = models.PositiveIntegerField(default=0, db_default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = UserManager()
