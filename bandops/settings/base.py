@@ -185,10 +185,6 @@ SPECTACULAR_SETTINGS = {
         "drf_spectacular.hooks.postprocess_schema_enums",
         "bandops.lib.api.description.local_times",
     ],
-    "ENUM_NAME_OVERRIDES": {
-        "AbsenceKind": "drill.absences.enums.AbsenceKind",
-        "EventKind": "drill.events.enums.EventKind",
-    },
     "COMPONENT_SPLIT_REQUEST": True,
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],

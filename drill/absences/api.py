@@ -21,6 +21,7 @@ from bandops.lib.api.problems import ProblemDetailsSerializer
 from bandops.lib.api.resources import Filter, Row, Rows, read, refuse_form
 from bandops.lib.api.writing import KEY, once
 from drill.absences import queries
+from drill.absences.enums import AbsenceKind
 from drill.absences.forms import StaffReportForm
 from drill.absences.models import Absence
 from drill.absences.services.absences import report_absence, withdraw_absence
@@ -34,6 +35,7 @@ class AbsenceSerializer(serializers.ModelSerializer[Absence]):
     """An entry. Categories and review dates are not in the API."""
 
     name = serializers.CharField(source="member.name", read_only=True)
+    kind = serializers.CharField(read_only=True, help_text=", ".join(AbsenceKind.values))
 
     class Meta:
         model = Absence
@@ -141,8 +143,9 @@ class Withdraw(Row):
     )
     def post(self, request: Request, pk: int) -> Response:
         """Withdraw it."""
-        return once(request, self.actor, lambda: self._withdraw(pk))
+        absence = self.row(pk)
+        return once(request, self.actor, lambda: self._withdraw(absence))
 
-    def _withdraw(self, pk: int) -> Response:
-        withdraw_absence(actor=self.actor, absence=self.row(pk))
-        return Response(self.said(self.row(pk)))
+    def _withdraw(self, absence: Absence) -> Response:
+        withdraw_absence(actor=self.actor, absence=absence)
+        return Response(self.said(self.row(absence.pk)))

@@ -20,6 +20,7 @@ from bandops.lib.api.writing import KEY, once, refuse_unseen
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from drill.events import queries
+from drill.events.enums import EventKind
 from drill.events.forms import EventForm
 from drill.events.models import Event
 from drill.events.services.events import save_event
@@ -32,6 +33,7 @@ class EventSerializer(serializers.ModelSerializer[Event]):
     """An event; ``revision`` is the number of its newest published lineup."""
 
     revision = serializers.SerializerMethodField()
+    kind = serializers.CharField(read_only=True, help_text=", ".join(EventKind.values))
 
     class Meta:
         model = Event

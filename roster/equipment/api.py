@@ -126,16 +126,17 @@ class HandOut(OneItem):
     )
     def post(self, request: Request, pk: int) -> Response:
         """The member has it from now on."""
-        return once(request, self.actor, lambda: self._hand_out(request, pk))
+        item = self.row(pk)
+        return once(request, self.actor, lambda: self._hand_out(request, item))
 
-    def _hand_out(self, request: Request, pk: int) -> Response:
+    def _hand_out(self, request: Request, item: Item) -> Response:
         data = read(HandOutSerializer, request)
         season = self.viewer.this_season
         member = Member.objects.filter(pk=data["member"], season=season).first()
         if member is None:
             raise Http404
-        hand_out(actor=self.actor, item=self.row(pk), member=member, condition=data["condition"])
-        return Response(self.said(self.row(pk)))
+        hand_out(actor=self.actor, item=item, member=member, condition=data["condition"])
+        return Response(self.said(self.row(item.pk)))
 
 
 class TakeBack(OneItem):
@@ -150,9 +151,10 @@ class TakeBack(OneItem):
     )
     def post(self, request: Request, pk: int) -> Response:
         """It is in store again."""
-        return once(request, self.actor, lambda: self._take_back(request, pk))
+        item = self.row(pk)
+        return once(request, self.actor, lambda: self._take_back(request, item))
 
-    def _take_back(self, request: Request, pk: int) -> Response:
+    def _take_back(self, request: Request, item: Item) -> Response:
         data = read(TakeBackSerializer, request)
-        take_back(actor=self.actor, item=self.row(pk), condition=data["condition"])
-        return Response(self.said(self.row(pk)))
+        take_back(actor=self.actor, item=item, condition=data["condition"])
+        return Response(self.said(self.row(item.pk)))

@@ -32,7 +32,7 @@ PHONE = "555-0134"
                 "used_name": "",
                 "pronouns": "she/her",
                 "email": "ana@example.invalid",
-                "student_number": "004417",
+                "student_number": "S-1001",
                 "phone": PHONE,
                 "status": "active",
                 "years_marched": 2,

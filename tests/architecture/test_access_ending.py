@@ -34,7 +34,7 @@ def _still_open(client: Client, world: World) -> Iterator[str]:
         method = "POST" if row.get == "405 for all" else "GET"
         with undone():
             got = outcome(client.generic(method, url_of(name, world)))
-        if got not in ("403", "sign-in", "405"):
+        if got not in ("401", "403", "sign-in", "405"):
             yield f"{name}: {got}"
 
 

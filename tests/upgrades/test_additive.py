@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import pytest
 from django.db.migrations.loader import MigrationLoader
@@ -44,7 +44,7 @@ BEFORE_THE_RULE = {
 """younger than 0.2.0 and older than this rule: the update from 0.2.0 needs a stop"""
 
 
-def younger() -> Iterator[tuple[str, str, list[Operation]]]:
+def younger() -> Iterator[tuple[str, str, Sequence[Operation]]]:
     """App, name and operations of what was added since the last release."""
     released: dict[str, str] = json.loads(kept.releases()[-1].read_text())["migrations"]
     own = {config.label for config in apps_with_tables()}
