@@ -97,7 +97,7 @@ def headers_wrong(response: Response, kept_as: str = "no-store") -> Iterator[str
     ):
         if response.get(name) != value:
             yield f"{name}: {response.get(name)}"
-    if response.get("Referrer-Policy") not in ("same-origin", "no-referrer"):
+    if response.get("Referrer-Policy") not in ("same-origin", "strict-origin"):
         yield f"Referrer-Policy: {response.get('Referrer-Policy')}"
     kept = response.get("Cache-Control", "")
     if response.status_code == 200 and not ("private" in kept and kept_as in kept):

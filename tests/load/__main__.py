@@ -11,11 +11,11 @@ import uuid
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.load.asking import Timed, get, post, spread
-from tests.load.site import ROOT, Site, site_of
+from tests.load.asking import Timed, get, in_turn, post, spread
+from tests.load.site import ROOT, Site, figures, site_of
 
-PHONES, SECONDS, MARKERS = 400, 30.0, 60
-"""four hundred phones in half a minute: ten times as fast as in five minutes"""
+PHONES, SECONDS, MARKERS = 400, 300.0, 60
+READINGS = 50
 PRINT = (
     "from drill.publishing.services.print_kinds import render_print; "
     "from drill.lineup.models import Lineup; "
@@ -31,7 +31,7 @@ SOLVE = (
 
 def empty_page(site: Site) -> Timed:
     """The measure: what the server answers without a query, one after the other."""
-    return spread([get(site.port, "/offline/")] * 50, 0, threads=1)
+    return in_turn([get(site.port, "/offline/")] * READINGS)
 
 
 def phones(site: Site, count: int, seconds: float) -> Timed:
@@ -100,6 +100,7 @@ def main(arguments: list[str]) -> int:
     with site_of(ROOT) as site:
         ours = measured(site, options.phones, options.seconds)
         tell(ours)
+        print("The band's size:", *figures(site), sep="\n  ", flush=True)
         print("Growth, bands of 1,000 and 5,000 members:", flush=True)
         done = subprocess.run(
             [sys.executable, "manage.py", "shell", "-c", "import tests.load.growing"],

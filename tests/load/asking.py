@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 TIMEOUT = 60
+GOOD = (200, 204, 302, 304)
 Ask = Callable[[], int]
 
 
@@ -55,6 +56,18 @@ def _ask(port: int, method: str, path: str, session: str, data: dict[str, str] |
         line.close()
 
 
+def in_turn(asks: Sequence[Ask]) -> Timed:
+    """One after the other, each timed by itself."""
+    found = Timed()
+    for ask in asks:
+        start = time.perf_counter()
+        code = ask()
+        found.seconds.append(time.perf_counter() - start)
+        if code not in GOOD:
+            found.wrong.append(code)
+    return found
+
+
 def spread(asks: Sequence[Ask], seconds: float, threads: int = 64) -> Timed:
     """All of them, evenly over so many seconds; 0 is all at once."""
     found, lock = Timed(), threading.Lock()
@@ -72,7 +85,7 @@ def spread(asks: Sequence[Ask], seconds: float, threads: int = 64) -> Timed:
             code = ask()
             with lock:
                 found.seconds.append(time.perf_counter() - due)
-                if code not in (200, 204, 302, 304):
+                if code not in GOOD:
                     found.wrong.append(code)
 
     crew = [threading.Thread(target=work) for _ in range(min(threads, len(asks)))]

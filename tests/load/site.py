@@ -75,6 +75,25 @@ def site_of(code: Path) -> Iterator[Site]:
         yield site
 
 
+def figures(site: Site) -> Iterator[str]:
+    """What the band takes: rows, bytes, and what a phone's page asks of the database."""
+    import psycopg
+
+    with psycopg.connect(site.variables["DATABASE_URL"], autocommit=True) as server:
+        server.execute("ANALYZE")
+        size = "SELECT pg_database_size(current_database())"
+        rows = "SELECT sum(n_live_tup), max(n_live_tup) FROM pg_stat_user_tables"
+        commits = "SELECT xact_commit FROM pg_stat_database WHERE datname = current_database()"
+        (stored,) = server.execute(size).fetchone() or (0,)
+        time.sleep(1)
+        (count, largest) = server.execute(rows).fetchone() or (0, 0)
+        (done,) = server.execute(commits).fetchone() or (0,)
+    media = sum(p.stat().st_size for p in Path(site.variables["MEDIA_ROOT"]).rglob("*.pdf"))
+    yield f"{count:,} rows, the largest table {largest:,}"
+    yield f"{stored / 1e6:.0f} MB in the database, {media / 1e6:.1f} MB of prints"
+    yield f"{done:,} transactions so far"
+
+
 def psql(url: str) -> None:
     """The database that the address names, in a server that is new."""
     import psycopg

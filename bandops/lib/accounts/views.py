@@ -81,8 +81,9 @@ def use_link(request: HttpRequest, viewer: Viewer, scope: str, token: str) -> Ht
         messages.success(request, f"You are signed in as {user}.")
     else:
         response = render(request, "accounts/link.html", {"failed": True}, status=410)
-    # The address is the key: no page that is opened from here learns it.
-    response["Referrer-Policy"] = "no-referrer"
+    # The address is the key: nothing that is opened from here learns more than the site's name,
+    # which the form needs to show that it is ours.
+    response["Referrer-Policy"] = "strict-origin"
     return response
 
 
