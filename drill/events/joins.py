@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from typing import Any
 
 from bandops.lib.dates import weekday_words
+from drill.events import queries
 from drill.events.models import Event, EventVersion
 from drill.field.ties import FIELD_RENAMED, FIELD_USERS
 from drill.shows.ties import MADE_FOR
 from roster.people.models import Season
-from roster.people.ties import SET_UP_PAGE
+from roster.people.ties import EVENTS_TO_COME, SET_UP_PAGE
 
 
 @FIELD_USERS.join
@@ -40,3 +41,8 @@ def events_of_variants(version_ids: Iterable[int]) -> dict[int, str]:
 def how_many(season: Season) -> dict[str, Any]:
     """How many events there are."""
     return {"events": Event.objects.filter(season=season).count()}
+
+
+@EVENTS_TO_COME.join
+def events_to_come(season: Season) -> int:
+    return len(queries.not_over(queries.events(season)))

@@ -1,4 +1,4 @@
-"""What shows add to the fields."""
+"""What shows add to the fields, and to the next season."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from collections import defaultdict
 from typing import Any
 
 from drill.field.ties import FIELD_PAGE, FIELD_RENAMED, FIELD_USERS
-from drill.shows.models import Dot, DotMap, Show
+from drill.shows.models import Dot, DotMap, Show, StepLimit
 from roster.people.models import Season
+from roster.people.services.next_season import Carried, copies
+from roster.people.ties import CARRY_OVER
 from roster.ranks.ties import SPOTS_RELABELED
 
 
@@ -49,3 +51,11 @@ def keep_dots(season: Season, changed: dict[int, tuple[str, str]]) -> None:
                 continue
             if (show_id, new) not in dots:
                 DotMap.objects.create(show_id=show_id, spot_id=spot_id, dot=dot)
+
+
+@CARRY_OVER.join
+def copy_limits(carried: Carried) -> None:
+    """What moves are checked for; shows are of the year."""
+    for limit in StepLimit.objects.filter(season=carried.old):
+        instrument = carried.instruments.get(limit.instrument_id or 0)
+        copies([limit], season=carried.new, instrument=instrument)

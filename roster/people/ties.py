@@ -42,6 +42,10 @@ SET_UP_PAGE: Tie[[Season], dict[str, Any]] = Tie()
 """more to show on the page of the first set-up"""
 ACCOUNT_SHUT: Tie[[User], None] = Tie()
 """whatever opens something for the account without a sign-in is switched off"""
+EVENTS_TO_COME: Tie[[Season], int] = Tie()
+"""how many events of the season are not over"""
+CARRY_OVER: Tie[[Any], None] = Tie()
+"""the next season is set up (a ``Carried`` of ``services/next_season``): copies what lasts"""
 MERGE_HINDRANCES: Tie[[Member, Member], list[str]] = Tie()
 """what stands in the way of merging two memberships of a season (who stays, who goes), and what
 to do about it"""

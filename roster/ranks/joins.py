@@ -11,6 +11,7 @@ from bandops.lib.accounts.models import User
 from bandops.lib.names import label_words
 from roster.people.models import Member, Part, Season
 from roster.people.ties import (
+    CARRY_OVER,
     HOLDERS_OF,
     MEMBER_PAGE,
     MERGE_HINDRANCES,
@@ -27,6 +28,7 @@ from roster.people.ties import (
 from roster.ranks import queries
 from roster.ranks.models import AlternatePlace, Holding, Rank
 from roster.ranks.services.alternates import remove_alternate
+from roster.ranks.services.next_season import copy_ranks
 from roster.ranks.services.parts import move_places, places_of
 
 
@@ -144,3 +146,6 @@ def places_of_part(part: Part) -> list[Place]:
 def move_places_of_part(actor: User, part: Part, moves: Mapping[str, Part]) -> None:
     """Spots and alternates' places need another part from now on."""
     move_places(actor=actor, part=part, moves=moves)
+
+
+CARRY_OVER.join(copy_ranks)

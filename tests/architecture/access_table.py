@@ -207,6 +207,7 @@ TABLE = {
     "starter-parts": button(STAFF),
     "roles": page("director"),
     "account": page("director"),
+    "season-next": page("director"),
     "member-erase": page("director"),
     "deputies": page("director"),
     "deputy-end": button("director"),

@@ -25,7 +25,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 # Who looks, and at what: every page that lists rows or is made from many of them.
 LISTS = {
-    "director": "roles deputies account member-erase",
+    "director": "roles deputies account member-erase season-next",
     "staff": "people people-twice member member-edit member-place member-absences member-release "
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new part-split set-up "
     "invitations imports import-words absences "

@@ -88,3 +88,44 @@ class DeputyForm(forms.Form):
         field = self.fields["user"]
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = User.objects.filter(pk__in=staff).exclude(pk__in=directors)
+
+
+class NextSeasonForm(forms.Form):
+    """What the next season is called and when it is, and what comes along."""
+
+    name = forms.CharField(max_length=100)
+    starts = DayField(label="First day")
+    ends = DayField(label="Last day")
+    members = forms.BooleanField(
+        label="Members come along",
+        required=False,
+        help_text="Everybody active, a year older. Leave it out where a tryout chooses anew.",
+    )
+    holders = forms.BooleanField(
+        label="They hold the spots they hold now", required=False, help_text="Until you move them."
+    )
+    roles = forms.BooleanField(
+        label="Staff, evaluators and equipment managers keep their roles",
+        required=False,
+        initial=True,
+    )
+    over = forms.BooleanField(label="This season is over", required=False)
+
+    def __init__(self, coming: int, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.coming = coming
+        if not coming:
+            del self.fields["over"]
+        else:
+            events = "1 event is" if coming == 1 else f"{coming} events are"
+            self.fields["over"].help_text = f"{events} still to come, and leave the pages."
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if data.get("starts") and data.get("ends") and data["ends"] < data["starts"]:
+            self.add_error("ends", "The last day is before the first.")
+        if data.get("holders") and not data.get("members"):
+            self.add_error("holders", "Only members who come along hold a spot.")
+        if self.coming and not data.get("over"):
+            self.add_error("over", "Check this: the pages show the next season from then on.")
+        return data
