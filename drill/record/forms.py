@@ -11,7 +11,7 @@ from django.http import QueryDict
 from bandops.lib.web import forms as lib_forms
 from drill.record.core.record import Outcome
 from drill.record.enums import RecordOutcome
-from drill.record.models import RecordEntry
+from drill.record.models import LetterRule, RecordEntry
 from drill.record.services.record_sheet import Cell, Choice
 from roster.people.models import Season
 from roster.ranks import queries as rank_queries
@@ -65,3 +65,11 @@ class CorrectionForm(forms.Form):
         if data.get("outcome") == RecordOutcome.MARCHED and data.get("spot") is None:
             self.add_error("spot", "Which spot did they march?")
         return data
+
+
+class LetterForm(forms.ModelForm[LetterRule]):
+    """What a letter takes."""
+
+    class Meta:
+        model = LetterRule
+        fields = ["marched", "stood_by", "needed"]

@@ -6,12 +6,15 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from bandops.lib.bounds import between, within
 from drill.events.models import Event, Segment
 from drill.lineup.models import Lineup
 from drill.record.enums import RecordOutcome
 from roster.people.enums import Merging
-from roster.people.models import Member
+from roster.people.models import Member, Season
 from roster.ranks.models import Spot
+
+MOST_POINTS, MOST_NEEDED = 100, 10_000
 
 
 class MarchingRecord(models.Model):
@@ -100,3 +103,35 @@ class RecordEntry(models.Model):
 def _words(outcome: str, spot: Spot | None) -> str:
     label = RecordOutcome(outcome).label
     return f"{label} {spot}" if outcome == RecordOutcome.MARCHED else label
+
+
+class LetterRule(models.Model):
+    """What a letter takes in a season: points for each performance, and how many in all."""
+
+    season = models.OneToOneField(Season, on_delete=models.CASCADE, related_name="letter_rule")
+    marched = models.PositiveSmallIntegerField(
+        "points for marching", default=2, validators=between(1, MOST_POINTS)
+    )
+    stood_by = models.PositiveSmallIntegerField(
+        "points for standing by in uniform", default=1, validators=between(0, MOST_POINTS)
+    )
+    needed = models.PositiveSmallIntegerField(
+        "points that make a letter", default=12, validators=between(1, MOST_NEEDED)
+    )
+
+    audit_said = {
+        "choose what a letter takes": "changed what a letter takes to {needed} points",
+    }
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=within("marched", 1, MOST_POINTS)
+                & within("stood_by", 0, MOST_POINTS)
+                & within("needed", 1, MOST_NEEDED),
+                name="letter_rule_in_bounds",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"letters of {self.season}"

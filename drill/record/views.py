@@ -21,18 +21,22 @@ from drill.events.models import Event
 from drill.lineup import queries as lineup_queries
 from drill.lineup.models import Lineup
 from drill.record.charts import record_chart
+from drill.record.core.letters import Standing
 from drill.record.enums import RecordOutcome
 from drill.record.filters import ShareFilters
-from drill.record.forms import CorrectionForm, chosen
+from drill.record.forms import CorrectionForm, LetterForm, chosen
 from drill.record.models import MarchingRecord, RecordEntry
+from drill.record.services import letters as letter_services
 from drill.record.services import marching_record, record_lines
 from drill.record.services import record as services
 from drill.record.services import record_sheet as tables
 from drill.record.services.record_lines import Group
 from drill.record.services.record_sheet import Cell, Choice
 from drill.record.ties import CHANGES_OF_THE_DAY
+from drill.record.wording import letter_words
 from drill.rehearsals.services.presence import own_attendance
 from roster.people import queries as people_queries
+from roster.people.models import Member
 from roster.people.viewer import Viewer
 
 MENU = "record"
@@ -180,6 +184,26 @@ def correct(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     return render(request, "form_page.html", context)
 
 
+@page(rules.staff, MENU)
+def letters(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Who has a letter, who may just miss it, and what one takes."""
+    season = viewer.this_season
+    form = LetterForm(request.POST or None, instance=letter_services.rule_of(season))
+    if request.method == "POST" and form.is_valid():
+        actor = viewer.signed_in
+        saved = save_through(
+            form, lambda: letter_services.save_rule(actor=actor, rule=form.instance)
+        )
+        if saved is not None:
+            done(request, f"{saved.needed} points make a letter.")
+            return redirect("letters")
+    found = letter_services.letters(season)
+    rows = [(member, credit, letter_words(credit, found.left)) for member, credit in found.credits]
+    near = [row for row in rows if row[1].standing == Standing.NEAR]
+    context = {"found": found, "near": near, "page": page_of(request, rows, A_PAGE), "form": form}
+    return render(request, "record/letters.html", context)
+
+
 @page(rules.member, "my-record")
 def my_record(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     """A member's own record and share."""
@@ -188,6 +212,13 @@ def my_record(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     context = {
         "entries": marching_record.own_entries(me),
         "counts": marching_record.own_counts(me),
+        "letter": _own_letter(me),
         "attendance": own_attendance(me),
     }
     return render(request, "record/mine.html", context)
+
+
+def _own_letter(me: Member) -> str:
+    """How a member stands towards the letter, once a rule was chosen."""
+    rule, credit, left = letter_services.own_credit(me)
+    return letter_words(credit, left) if rule.pk else ""

@@ -207,6 +207,7 @@ TABLE = {
     "starter-parts": button(STAFF),
     "roles": page("director"),
     "account": page("director"),
+    "letters": page(STAFF),
     "season-next": page("director"),
     "member-erase": page("director"),
     "deputies": page("director"),

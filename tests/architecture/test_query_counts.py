@@ -36,7 +36,7 @@ LISTS = {
     "desk-open desk-swap alternates "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
-    "record-of record-entry "
+    "record-of record-entry letters "
     "field event-texts drill motion set-sheet relearn set-sheets set-sheets-of-rank "
     "version-checks versions-compare move-limits "
     "versions sets set-positions dot-positions dots event-drill "

@@ -17,7 +17,7 @@ from roster.people.services.next_season import Carried, Wanted, start_next_seaso
 from roster.people.ties import EVENTS_TO_COME
 from roster.people.viewer import Viewer
 
-MENU = "set-up"
+MENU = "season"
 
 
 @page(gives_rights, MENU, fresh=True)

@@ -1,0 +1,76 @@
+"""Letters: the season's rule, and how everybody stands towards it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from bandops.lib.accounts.models import User
+from bandops.lib.audit.recording import recorded
+from drill.events import queries as event_queries
+from drill.events.enums import EventKind
+from drill.record.core.letters import Credit, Rule, credit_of
+from drill.record.core.record import Outcome
+from drill.record.models import LetterRule, MarchingRecord, RecordEntry
+from drill.record.services.marching_record import performances
+from roster.people import queries as people_queries
+from roster.people.models import Member, Season
+
+
+@dataclass(frozen=True)
+class Letters:
+    """Everybody's credit by confirmed performances; ``unconfirmed`` do not count yet, ``left``
+    are still to come or to be confirmed."""
+
+    rule: LetterRule
+    credits: list[tuple[Member, Credit]]
+    confirmed: int
+    unconfirmed: int
+    left: int
+
+
+def rule_of(season: Season) -> LetterRule:
+    """The season's rule; what it is before anybody chose one."""
+    return LetterRule.objects.filter(season=season).first() or LetterRule(season=season)
+
+
+def save_rule(*, actor: User, rule: LetterRule) -> LetterRule:
+    """Choose what a letter takes."""
+    rule.full_clean()
+    with recorded(actor, "choose what a letter takes"):
+        rule.save()
+    return rule
+
+
+def letters(season: Season) -> Letters:
+    """How every active member stands; a fixed number of queries."""
+    rule = rule_of(season)
+    confirmed = MarchingRecord.objects.filter(event__season=season).count()
+    waiting = sum(1 for _, _, record in performances(season) if record is None)
+    coming = event_queries.not_over(event_queries.events(season))
+    left = waiting + sum(1 for event in coming if event.kind != EventKind.REHEARSAL)
+    done = _outcomes(season)
+    figures = Rule(rule.marched, rule.stood_by, rule.needed)
+    rows = [
+        (member, credit_of(done[member.pk].values(), left, figures))
+        for member in people_queries.active_members(season)
+    ]
+    rows.sort(key=lambda row: (-row[1].points, row[0].person.sort_key))
+    return Letters(rule, rows, confirmed, waiting, left)
+
+
+def own_credit(member: Member) -> tuple[LetterRule, Credit, int]:
+    """The rule, how one member stands, and how many performances are left."""
+    found = letters(member.season)
+    none = credit_of([], found.left, Rule(1, 0, 1))
+    own = next((credit for m, credit in found.credits if m.pk == member.pk), none)
+    return found.rule, own, found.left
+
+
+def _outcomes(season: Season) -> dict[int, dict[int, list[Outcome]]]:
+    """Member -> event -> what they did in its segments."""
+    found: dict[int, dict[int, list[Outcome]]] = defaultdict(lambda: defaultdict(list))
+    entries = RecordEntry.objects.filter(record__event__season=season)
+    for member, event, outcome in entries.values_list("member", "record__event", "outcome"):
+        found[member][event].append(Outcome(outcome))
+    return found
