@@ -42,7 +42,7 @@ def names_in(patterns: Any) -> Iterator[tuple[str, list[str]]]:
         if isinstance(pattern, URLResolver):
             yield from names_in(pattern.url_patterns)
         elif isinstance(pattern, URLPattern) and re.match(
-            "api-docs|(?!api-)", pattern.name or "api-"
+            "api-docs|api-tokens|(?!api-)", pattern.name or "api-"
         ):
             yield str(pattern.name), list(pattern.pattern.converters)
 
@@ -61,7 +61,8 @@ def arguments(week: Week) -> dict[str, dict[str, Any]]:
     for name, values in tryout_addresses(week.band.season).items():
         found[name] = dict(zip(needs[name], values, strict=True))
     for name, values in equipment_addresses(week.band).items():
-        found[name] = dict(zip(needs[name], values, strict=True))
+        if name in needs:
+            found[name] = dict(zip(needs[name], values, strict=True))
     found["excerpt"] = {"pk": Excerpt.objects.earliest("pk").pk}
     return found
 

@@ -20,7 +20,7 @@ class ApiToken(models.Model):
     revoked_at = models.DateTimeField(null=True, editable=False)
     used_at = models.DateTimeField(null=True, editable=False)
 
-    audit_called = "API token"
+    audit_called = "key of a program"
     audit_said = {
         "make API token": "made the API token “{name}”",
         "revoke API token": "revoked the API token “{name}”",

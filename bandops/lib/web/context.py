@@ -9,6 +9,7 @@ from django.conf import settings
 from django.http import HttpRequest
 
 from bandops.lib import mail
+from bandops.lib.accounts.sessions import keeps_copies
 from bandops.lib.web.locks import queue_lock
 
 
@@ -16,6 +17,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
     """The viewer, and whether mail is set up."""
     viewer = getattr(request, "viewer", None)
     return {
+        "is_borrowed": viewer is not None and not keeps_copies(request),
         "is_backup": settings.READ_ONLY,
         "read_at": getattr(request, "read_at", None),
         "viewer": viewer,

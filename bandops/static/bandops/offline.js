@@ -2,8 +2,8 @@
 (() => {
   const AGAIN_MS = 30000;
   const source = `<!doctype html>${document.documentElement.outerHTML}`;
-  const { user, made, zone } = document.body.dataset, scripts = document.currentScript.dataset.queueSrc.split(" ");
-  const workers = user && navigator.serviceWorker;
+  const { user, made, zone, borrowed } = document.body.dataset, scripts = document.currentScript.dataset.queueSrc.split(" ");
+  const workers = user && borrowed === undefined && navigator.serviceWorker; /* a borrowed device keeps nothing */
   const byId = (id) => document.getElementById(id);
   const make = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
 

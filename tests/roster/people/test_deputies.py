@@ -77,6 +77,7 @@ def test_what_a_deputy_does_is_signed_as_deputy(
     assert (entry.actor_id, entry.actor_label) == (cast.staff.pk, "Staff, as deputy of Director")
     assert "Staff, as deputy of Director" in text(signed_in(cast.director).get(reverse("audit")))
     clock.move_to(local(18, 9))
+    staff = signed_in(cast.staff)
     staff.post(reverse("rank-new"), {"label": "10", "order": 10})
     assert AuditEntry.objects.filter(action="save rank").latest("pk").actor_label == "Staff"
 
@@ -106,6 +107,7 @@ def test_the_director_names_and_ends_a_deputy_on_the_page(
     page = text(director.post(reverse("deputies"), form, follow=True))
     assert "Staff is your deputy on Sat, Oct 17." in page
     clock.move_to(local(17, 9))
+    director = signed_in(cast.director)  # giving rights asks for a fresh sign-in
     assert "deputy today" in text(director.get(reverse("deputies")))
     director.post(reverse("deputy-end", args=[Deputy.objects.get().pk]))
     assert not viewer_of(cast.staff).is_director
