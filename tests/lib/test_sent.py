@@ -19,6 +19,7 @@ from bandops.lib.audit.models import AuditEntry
 from bandops.lib.models import SentForm
 from bandops.lib.sent.meanwhile import LATE
 from drill.events.models import Event
+from drill.lineup.services.drafts import open_draft
 from roster.people.models import Instrument, Qualification
 from tests.conftest import BACKEND
 from tests.factories import Band, Cast
@@ -146,6 +147,19 @@ def test_what_was_refused_may_be_sent_again(band: Band, cast: Cast) -> None:
     assert client.post(reverse("instrument-new"), data).status_code == 200, "there is one"
     made.delete()
     assert client.post(reverse("instrument-new"), data).status_code == 302
+
+
+def test_what_a_view_refused_with_a_redirect_may_be_sent_again(band: Band, cast: Cast) -> None:
+    """Nothing was saved, so nothing is said to be saved."""
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(cast.staff, backend=BACKEND)
+    open_draft(actor=cast.staff, event=band.event)
+    url = reverse("publish", args=[band.event.pk])
+    data = form_at(client, "publish", band.event.pk, field="version").data | {"version": "999"}
+    for _ in range(2):
+        answer = client.post(url, data, follow=True)
+        assert answer.redirect_chain and "counts once" not in answer.content.decode()
+    assert not SentForm.objects.exists()
 
 
 def test_keys_are_forgotten_after_three_days(band: Band) -> None:

@@ -48,7 +48,7 @@ def answer(error: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(error, Refused):
         more = [{"detail": text} for text in error.details]
         return problem(409, "refused", detail=error.message, errors=more)
-    if isinstance(error, IntegrityError):
+    if isinstance(error, IntegrityError) and "unique" in str(error).casefold():
         return problem(409, "same-time", detail="Look at it, then try again.")
     if isinstance(error, ValidationError):
         return problem(422, "validation", errors=list(_of_model(error)))

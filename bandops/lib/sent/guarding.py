@@ -61,9 +61,10 @@ class Guarding:
             self.request.read_at = now + LATE  # type: ignore[attr-defined]
             raise
 
-    def answered(self, where: str | None) -> None:
-        """``where`` is the page to go on to, None where the answer is itself what was wanted."""
-        if self.claim is None:
+    def answered(self, where: str | None, *, was_refused: bool = False) -> None:
+        """``where`` is the page to go on to, None where the answer is itself what was wanted. What
+        was refused and wrote nothing may be sent again."""
+        if self.claim is None or (was_refused and not self.claim.is_written):
             return
         if where is None and self.claim.is_written:
             self.claim.give_back()

@@ -15,6 +15,7 @@ from bandops.lib.errors import Refused
 
 def refuse(request: HttpRequest, error: Refused) -> None:
     """Tell the person why, with the details."""
+    request.was_refused = True  # type: ignore[attr-defined]
     messages.error(request, "\n".join([error.message, *error.details[:40]]))
 
 

@@ -90,8 +90,7 @@ def page(rule: Rule, menu: str = "", *, fresh: bool = False) -> Callable[[View],
             except (Refused, PermissionDenied) as error:
                 return _refused(request, error)
             except IntegrityError as error:
-                log.warning("%s: %s at the same time", request.resolver_match, type(error).__name__)
-                return _refused(request, Refused(AT_THE_SAME_TIME))
+                return _refused(request, _at_the_same_time(error))
             _keep_where(request, response, guard)
             return _finished(request, response)
 
@@ -106,6 +105,15 @@ def _account(who: Viewer, rule: Rule) -> User | None:
     return None if rule is anyone else who.user
 
 
+def _at_the_same_time(error: IntegrityError) -> Refused:
+    """The refusal of what somebody else has just saved; what breaks another rule is raised: a
+    service forgot it."""
+    if "unique" not in str(error).casefold():
+        raise error
+    log.warning("two at the same time", exc_info=error)
+    return Refused(AT_THE_SAME_TIME)
+
+
 def _sent_twice(request: HttpRequest, twice: SentTwice) -> HttpResponse:
     """To where the first answer led."""
     messages.success(request, SAVED_ONCE)
@@ -117,7 +125,7 @@ def _sent_twice(request: HttpRequest, twice: SentTwice) -> HttpResponse:
 def _keep_where(request: HttpRequest, response: HttpResponse, guard: Guarding) -> None:
     """A part of a page stays where it is; a page that was sent and comes back is not done with."""
     if isinstance(response, HttpResponseRedirect):
-        guard.answered(response.url)
+        guard.answered(response.url, was_refused=getattr(request, "was_refused", False))
     else:
         guard.answered("" if request.htmx else None)  # type: ignore[attr-defined]
 
