@@ -106,10 +106,17 @@ REDIS = Part(
     ("redis-server",),
     ("redis",),
 )
+GPG = Part(
+    "gpg",
+    "for the tests of encrypted backups",
+    "the tests of backups are left out",
+    ("gpg",),
+    ("gnupg",),
+)
 NEEDED = {
     "build": (VENV,),
     "demo": (VENV, PDF, SUBSET),
-    "test": (VENV, PDF, SUBSET, CHROMIUM, POSTGRES, REDIS),
+    "test": (VENV, PDF, SUBSET, CHROMIUM, POSTGRES, REDIS, GPG),
 }
 
 
@@ -186,6 +193,7 @@ def lacks(purpose: str = "test") -> list[Part]:
         CHROMIUM: lambda: find_chromium() is not None,
         POSTGRES: lambda: bool(find_postgres()),
         REDIS: lambda: find_redis() is not None,
+        GPG: lambda: shutil.which("gpg") is not None,
     }
     return [part for part in NEEDED[purpose] if not checks[part]()]
 
