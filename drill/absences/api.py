@@ -6,10 +6,8 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django_filters import IsoDateTimeFilter
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import (
     OpenApiExample,
-    OpenApiParameter,
     extend_schema,
     extend_schema_serializer,
 )
@@ -19,16 +17,12 @@ from rest_framework.response import Response
 
 from bandops.lib.api.problems import ProblemDetailsSerializer
 from bandops.lib.api.resources import Filter, Row, Rows, read, refuse_form
-from bandops.lib.api.writing import KEY, once
+from bandops.lib.api.writing import ONCE, once
 from drill.absences import queries
 from drill.absences.enums import AbsenceKind
 from drill.absences.forms import StaffReportForm
 from drill.absences.models import Absence
 from drill.absences.services.absences import report_absence, withdraw_absence
-
-ONCE = OpenApiParameter(
-    KEY, OpenApiTypes.STR, OpenApiParameter.HEADER, required=True, description="of your own choice"
-)
 
 
 class AbsenceSerializer(serializers.ModelSerializer[Absence]):

@@ -7,8 +7,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.forms.models import model_to_dict
 from django_filters import DateFilter
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -16,7 +15,7 @@ from rest_framework.response import Response
 from bandops.lib.accounts.viewer import Viewer
 from bandops.lib.api.problems import ProblemDetailsSerializer
 from bandops.lib.api.resources import Filter, Row, Rows, etag_of, read, refuse_form
-from bandops.lib.api.writing import KEY, once, refuse_unseen
+from bandops.lib.api.writing import ONCE, once, refuse_unseen
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from drill.events import queries
@@ -25,8 +24,6 @@ from drill.events.forms import EventForm
 from drill.events.models import Event
 from drill.events.services.events import save_event
 from drill.events.ties import EVENT_LIST
-
-ONCE = OpenApiParameter(KEY, OpenApiTypes.STR, OpenApiParameter.HEADER, required=True)
 
 
 class EventSerializer(serializers.ModelSerializer[Event]):

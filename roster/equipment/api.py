@@ -7,8 +7,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.http import Http404
 from django_filters import CharFilter
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -16,15 +15,13 @@ from rest_framework.response import Response
 from bandops.lib.accounts.viewer import Viewer
 from bandops.lib.api.problems import ProblemDetailsSerializer
 from bandops.lib.api.resources import Filter, Row, Rows, read
-from bandops.lib.api.writing import KEY, once
+from bandops.lib.api.writing import ONCE, once
 from roster.equipment import queries
 from roster.equipment.models import Item, Kind
 from roster.equipment.rules import keeps_equipment
 from roster.equipment.services.issuing import hand_out, take_back
 from roster.equipment.wording import size_of
 from roster.people.models import Member
-
-ONCE = OpenApiParameter(KEY, OpenApiTypes.STR, OpenApiParameter.HEADER, required=True)
 
 
 class KindSerializer(serializers.ModelSerializer[Kind]):

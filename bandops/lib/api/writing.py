@@ -6,6 +6,8 @@ import hashlib
 from collections.abc import Callable
 from typing import Any
 
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -17,6 +19,10 @@ from bandops.lib.sent.once import Claim, SentTwice
 
 KEY = "Idempotency-Key"
 LONGEST_KEY = 200
+ONCE = OpenApiParameter(
+    KEY, OpenApiTypes.STR, OpenApiParameter.HEADER, required=True, description="of your own choice"
+)
+"""what the description says of a write's key"""
 
 
 def once(request: Request, account: User, do: Callable[[], Response]) -> Response:
