@@ -32,7 +32,7 @@ pg_dump --format=custom --no-owner --no-acl --file="$work/database.dump" \
 pg_restore --list "$work/database.dump" >/dev/null
 status=0
 tar --create --gzip --file="$work/media.tar.gz" --directory="$media" \
-	--exclude='./.before-restore-*' --exclude=./.restore --exclude=./.erased . || status=$?
+	--exclude='./.before-restore-*' --exclude=./.restore . || status=$?
 ((status <= 1)) || die "The files could not be saved." # 1: a file changed meanwhile
 [[ -z ${BACKUP_KEY_FILE:-} ]] || encrypt "$work/database.dump" "$work/media.tar.gz"
 (cd "$work" && sha256sum database.dump* media.tar.gz* >SHA256SUMS)

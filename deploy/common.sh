@@ -9,7 +9,7 @@ die() {
 # NAME=value lines as systemd reads them; what the environment has already wins.
 load_env() {
 	local name value
-	while IFS='=' read -r name value; do
+	while IFS='=' read -r name value || [[ -n $name ]]; do # also without a newline at the end
 		[[ $name =~ ^[A-Z_]+$ && -n $value ]] || continue
 		[[ -n ${!name:-} ]] || export "$name=$value"
 	done <"$1"

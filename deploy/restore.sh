@@ -45,8 +45,8 @@ if [[ -n $beside ]]; then
 	[[ $beside =~ ^[a-z][a-z0-9_]{0,50}$ ]] || die "NAME is made of small letters, digits and _."
 	media=$4
 	[[ ! -e $media ]] || die "$media exists: name a new folder."
-	mkdir -p "$media"
 	createdb "$beside" || die "Nothing was changed."
+	mkdir -p "$media"
 	export PGDATABASE=$beside
 else
 	refuse_open
@@ -60,8 +60,13 @@ mkdir -p "$media"
 incoming=$media/.restore
 rm -rf "$incoming"
 mkdir -p "$incoming/files"
+is_in=
 undo() {
 	local status=$?
+	if [[ -n $is_in && $status -ne 0 ]]; then
+		echo "The database is restored, its files are not all in place: they are in $incoming/files." >&2
+		exit "$status"
+	fi
 	rm -rf "$incoming"
 	if [[ -n $beside && $status -ne 0 ]]; then
 		rm -rf "$media"
@@ -90,9 +95,13 @@ psql --no-psqlrc --quiet --single-transaction --set=ON_ERROR_STOP=1 --output=/de
 	--command='drop schema public cascade; create schema public' --file="$incoming/database.sql" \
 	--command='set search_path to public' --command="$end_sign_ins"
 
+is_in=yes
+
 before=$media/.before-restore-$(date -u +%Y%m%dT%H%M%SZ)
 mkdir "$before"
-# Who was erased since the backup is erased again by the next sweep, which reads .erased.
+# Who was erased since the backup is erased again by the next sweep, which reads .erased: the list
+# that is here, or on a new machine the backup's.
+[[ ! -e $media/.erased ]] || rm -f "$incoming/files/.erased"
 find "$media" -mindepth 1 -maxdepth 1 ! -name .restore ! -name '.before-restore-*' \
 	! -name .erased -exec mv -t "$before" {} +
 find "$incoming/files" -mindepth 1 -maxdepth 1 -exec mv -t "$media" {} +

@@ -13,6 +13,7 @@ from django.core.cache import cache
 from django.test import Client, TransactionTestCase, override_settings
 from pytest_django import DjangoDbBlocker
 
+from bandops.lib.accounts import sessions
 from bandops.lib.accounts.models import User
 from tests.examples import load_profile
 from tests.factories import Band, Cast, make_band, make_cast
@@ -124,6 +125,14 @@ def _own_media(tmp_path: Path) -> Iterator[Path]:
 def _empty_cache() -> None:
     """No test counts what another one did."""
     cache.clear()
+
+
+@pytest.fixture(autouse=True)
+def _sign_ins_last(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests move the clock by weeks with somebody signed in; how long that lasts is tried in
+    ``tests/architecture/test_sessions``, which has a fixture of this name that changes nothing."""
+    for name in ("GUARDED_IDLE", "GUARDED_WHOLE", "OTHERS_WHOLE"):
+        monkeypatch.setattr(sessions, name, float("inf"))
 
 
 @pytest.fixture

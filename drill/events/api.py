@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db import transaction
 from django.db.models import QuerySet
 from django.forms.models import model_to_dict
 from django_filters import DateFilter
@@ -156,7 +157,8 @@ class OneEvent(OfEvents, Row):
     )
     def patch(self, request: Request, pk: int) -> Response:
         """Change it; for staff. ``If-Match`` names what was read."""
-        event = self.row(pk)
-        refuse_unseen(request, etag_of(self.said(event)))
-        self.saved(request, event)
+        with transaction.atomic():
+            event = self.locked(pk)
+            refuse_unseen(request, etag_of(self.said(event)))
+            self.saved(request, event)
         return Response(self.said(self.row(pk)))

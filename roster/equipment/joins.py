@@ -1,10 +1,12 @@
-"""What the store does when the next season begins: it is the band's, whatever the year."""
+"""What the store does when the next season begins, and when somebody is erased."""
 
 from __future__ import annotations
 
-from roster.equipment.models import Issue, Kind
+from bandops.lib.erasing.everywhere import blank_entries
+from roster.equipment.models import Issue, Kind, Measurement, Wearer
+from roster.people.models import Member, Person
 from roster.people.services.next_season import Carried
-from roster.people.ties import CARRY_OVER
+from roster.people.ties import CARRY_OVER, ERASED
 
 
 @CARRY_OVER.join
@@ -22,3 +24,13 @@ def carry_store_over(carried: Carried) -> None:
     for issue in Issue.objects.filter(member__in=carried.members, returned_at=None):
         issue.member = carried.members[issue.member_id]
         issue.save()
+
+
+@ERASED.join
+def forget_measurements(people: list[Person], members: list[Member]) -> None:
+    """Figures of a body go, and what the audit says of them; who had which item stays counted."""
+    rows = list(Measurement.objects.filter(person__in=people))
+    ids = [row.pk for row in rows]
+    Measurement.objects.filter(pk__in=ids).delete()
+    Wearer.objects.filter(person__in=people).delete()
+    blank_entries(rows, ("ticks",), "(erased)")

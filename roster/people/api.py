@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db import transaction
 from django.db.models import QuerySet
 from django_filters import CharFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
@@ -121,11 +122,12 @@ class OneMember(Row):
     )
     def patch(self, request: Request, pk: int) -> Response:
         """Change contacts; ``If-Match`` names what was read."""
-        member = self.row(pk)
-        refuse_unseen(request, etag_of(self.said(member)))
         values = dict(read(ContactSerializer, request))
         own = {name: values.pop(name) for name in ("phone",) if name in values}
-        change_member(actor=self.actor, member=member, person_values=values, values=own)
+        with transaction.atomic():
+            member = self.locked(pk)
+            refuse_unseen(request, etag_of(self.said(member)))
+            change_member(actor=self.actor, member=member, person_values=values, values=own)
         return Response(self.said(self.row(pk)))
 
 

@@ -10,7 +10,7 @@ from django.db.models import Model, Q, QuerySet
 
 from bandops.lib.accounts.models import User
 from bandops.lib.ties import Tie
-from roster.people.models import Member, Part, Season
+from roster.people.models import Member, Part, Person, Season
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,9 @@ ACCOUNT_SHUT: Tie[[User], None] = Tie()
 """whatever opens something for the account without a sign-in is switched off"""
 EVENTS_TO_COME: Tie[[Season], int] = Tie()
 """how many events of the season are not over"""
+ERASED: Tie[[list[Person], list[Member]], None] = Tie()
+"""inside the action that erases a person (all their entries and memberships): what is private and
+of no count goes"""
 CARRY_OVER: Tie[[Any], None] = Tie()
 """the next season is set up (a ``Carried`` of ``services/next_season``): copies what lasts"""
 MERGE_HINDRANCES: Tie[[Member, Member], list[str]] = Tie()

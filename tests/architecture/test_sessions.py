@@ -25,6 +25,11 @@ pytestmark = pytest.mark.django_db
 HOUR = datetime.timedelta(hours=1)
 
 
+@pytest.fixture(autouse=True)
+def _sign_ins_last() -> None:
+    """Here they end."""
+
+
 def still_in(client: Client) -> bool:
     return outcome(client.get(reverse("me"))) == "ok"
 

@@ -44,7 +44,7 @@ def test_the_compose_file_starts_all_that_is_needed() -> None:
     for name, service in compose["services"].items():
         for mount in service.get("volumes", []):
             source = mount.split(":")[0]
-            made_there = ("./certs", "./backups")
+            made_there = ("./certs", "./backups", "./keys")
             if source.startswith("./") and source not in made_there:
                 assert (DEPLOY / source).exists(), f"{name}: {mount}"
 

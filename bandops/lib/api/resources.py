@@ -139,6 +139,12 @@ class Row(PrivateView, GenericAPIView[Any]):
             raise Http404
         return found
 
+    def locked(self, pk: int) -> Any:
+        """The row, which nobody else changes until the transaction is over."""
+        row = self.row(pk)
+        type(row)._base_manager.select_for_update().get(pk=pk)
+        return self.row(pk)
+
     def said(self, row: Any) -> Any:
         """What is answered of a row."""
         return self.get_serializer(row).data

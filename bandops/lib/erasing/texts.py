@@ -12,19 +12,23 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Scrub:
-    """What goes, and what stands in its place."""
+    """What goes, and what stands in its place, in whatever case it is written."""
 
     instead: Mapping[str, str]
+
+    @cached_property
+    def _by_case(self) -> dict[str, str]:
+        return {text.casefold(): new for text, new in self.instead.items()}
 
     @cached_property
     def _pattern(self) -> re.Pattern[str]:
         longest_first = sorted(self.instead, key=len, reverse=True)
         whole = (rf"(?<!\w){re.escape(text)}(?!\w)" for text in longest_first)
-        return re.compile("|".join(whole))
+        return re.compile("|".join(whole), re.IGNORECASE)
 
     def text(self, value: str) -> str:
-        """The text with each whole occurrence replaced: "Ana" is not in "Anatole"."""
-        return self._pattern.sub(lambda found: self.instead[found[0]], value)
+        """The text with each whole occurrence replaced: "Ana Ruiz" is not in "Ana Ruizova"."""
+        return self._pattern.sub(lambda found: self._by_case.get(found[0].casefold(), ""), value)
 
     def value(self, value: Any) -> Any:
         """The same in a value of JSON: its texts and its keys."""

@@ -33,6 +33,7 @@ log = logging.getLogger("bandops.requests")
 GetResponse = Callable[[HttpRequest], HttpResponse]
 SECONDS = (0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30)
 PATH = "/health/metrics"
+METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 
 answered = Histogram(
     "bandops_request_seconds",
@@ -51,11 +52,11 @@ def measured(get_response: GetResponse) -> GetResponse:
         seconds = time.perf_counter() - start
         match = request.resolver_match
         page = (match.url_name if match else None) or "none"
-        status = f"{response.status_code // 100}xx"
-        answered.labels(page, request.method, status).observe(seconds)
+        method = request.method if request.method in METHODS else "other"
+        answered.labels(page, method, f"{response.status_code // 100}xx").observe(seconds)
         log.info(
             "%s %s",
-            request.method,
+            method,
             page,
             extra={"status_code": response.status_code, "seconds": round(seconds, 4)},
         )

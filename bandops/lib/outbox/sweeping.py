@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import logging
+
 from bandops.lib.accounts import sessions
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.dispatch import start_job
 from bandops.lib.outbox.running import waiting_jobs
 from bandops.lib.outbox.ties import EACH_MINUTE
 from bandops.lib.sent.models import SentForm
+
+log = logging.getLogger(__name__)
 
 
 def sweep() -> int:
@@ -16,8 +20,12 @@ def sweep() -> int:
     ImportUpload.throw_away_old()
     SentForm.throw_away_old()
     sessions.throw_away_old()
-    EACH_MINUTE.ask()
     ids = waiting_jobs()
     for job_id in ids:
         start_job(job_id)
+    for each in EACH_MINUTE.joined:
+        try:
+            each()
+        except Exception:
+            log.exception("what a room does every minute")
     return len(ids)

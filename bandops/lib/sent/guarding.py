@@ -12,6 +12,7 @@ from django.utils.dateparse import parse_datetime
 
 from bandops.lib.accounts.models import User
 from bandops.lib.audit.recording import Writing, guarded
+from bandops.lib.dates import in_reach
 from bandops.lib.errors import Overtaken
 from bandops.lib.sent.meanwhile import LATE, refuse_overwriting
 from bandops.lib.sent.once import Claim, claim_of
@@ -86,6 +87,6 @@ def _opened(text: str) -> Opened:
         moment = parse_datetime(text)
     except ValueError:
         return None
-    if moment is None or timezone.is_naive(moment):
+    if moment is None or timezone.is_naive(moment) or not in_reach(moment):
         return None
     return moment

@@ -232,8 +232,9 @@ def _sign_in_first(request: HttpRequest) -> HttpResponse:
 def _sign_in_again(request: HttpRequest) -> HttpResponse:
     """To make sure that it is they and not somebody at a device they left."""
     messages.error(request, SIGN_IN_AGAIN)
-    where = _sent_from(request)
-    return redirect(f"{reverse('sign-in')}?{urlencode({'next': where})}")
+    where = f"{reverse('sign-in')}?{urlencode({'next': _sent_from(request)})}"
+    of_page = request.htmx  # type: ignore[attr-defined]
+    return HttpResponseClientRedirect(where) if of_page else redirect(where)
 
 
 def _sent_from(request: HttpRequest) -> str:

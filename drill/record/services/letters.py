@@ -45,10 +45,12 @@ def save_rule(*, actor: User, rule: LetterRule) -> LetterRule:
 def letters(season: Season) -> Letters:
     """How every active member stands; a fixed number of queries."""
     rule = rule_of(season)
-    confirmed = MarchingRecord.objects.filter(event__season=season).count()
-    waiting = sum(1 for _, _, record in performances(season) if record is None)
-    coming = event_queries.not_over(event_queries.events(season))
-    left = waiting + sum(1 for event in coming if event.kind != EventKind.REHEARSAL)
+    records = MarchingRecord.objects.filter(event__season=season)
+    confirmed = set(records.values_list("event", flat=True))
+    waiting = {event.pk for event, _, record in performances(season) if record is None}
+    every = event_queries.not_over(event_queries.events(season))
+    coming = {event.pk for event in every if event.kind != EventKind.REHEARSAL} - confirmed
+    left = len(waiting | coming)  # today's may be both
     done = _outcomes(season)
     figures = Rule(rule.marched, rule.stood_by, rule.needed)
     rows = [
@@ -56,7 +58,7 @@ def letters(season: Season) -> Letters:
         for member in people_queries.active_members(season)
     ]
     rows.sort(key=lambda row: (-row[1].points, row[0].person.sort_key))
-    return Letters(rule, rows, confirmed, waiting, left)
+    return Letters(rule, rows, len(confirmed), len(waiting - coming), left)
 
 
 def own_credit(member: Member) -> tuple[LetterRule, Credit, int]:

@@ -30,11 +30,12 @@ def change_address(*, actor: User, user: User, email: str) -> None:
         if User.objects.filter(email=address).exclude(pk=user.pk).exists():
             raise Refused("Another account has this address.")
         row.email = address
+        row.set_unusable_password()  # whoever had the old address may have set it
         row.joined_at = row.invited_at = None
         row.full_clean(exclude=["password"])
         _shut(row)
     tries.forget_failures(address)
-    tell(old, "Your sign-in address was changed", f"It is {address} now.")
+    tell(old, "The sign-in address of an account was changed", "This one no longer signs in.")
 
 
 def close_account(*, actor: User, user: User) -> None:
@@ -42,7 +43,8 @@ def close_account(*, actor: User, user: User) -> None:
     if user == actor:
         raise Refused("This is your own account: another director closes it.")
     with recorded(actor, "close account"), _changing(user) as row:
-        _refuse_last_director(row)
+        if is_last_director(row):
+            raise Refused("A season needs a director: name another one first.")
         row.is_active = False
         _shut(row)
 
@@ -77,8 +79,8 @@ def _shut(row: User) -> None:
     ACCOUNT_SHUT.ask(row)
 
 
-def _refuse_last_director(user: User) -> None:
+def is_last_director(user: User) -> bool:
+    """Whether nobody else directs the current season."""
     grants = RoleGrant.objects.filter(season__is_current=True, role=Role.DIRECTOR)
     others = grants.filter(user__is_active=True).exclude(user=user)
-    if grants.filter(user=user).exists() and not others.exists():
-        raise Refused("A season needs a director: name another one first.")
+    return grants.filter(user=user).exists() and not others.exists()

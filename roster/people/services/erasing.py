@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime
 import json
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
@@ -19,19 +20,19 @@ from bandops.lib.accounts.models import User
 from bandops.lib.api.tokens import revoke_all
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import recorded, unlocked
-from bandops.lib.erasing.everywhere import scrub_tables
+from bandops.lib.erasing.everywhere import blank_entries, scrub_tables
 from bandops.lib.erasing.texts import Scrub
 from bandops.lib.errors import Refused
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.models import Artifact
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Person
-from roster.people.ties import ACCOUNT_SHUT
+from roster.people.services.accounts import is_last_director
+from roster.people.ties import ACCOUNT_SHUT, ERASED
 
-SHORTEST = 3
-"""a text of fewer letters is no name to look for everywhere: "Al" is in too much"""
 GONE = "(erased)"
-NAMES = {"legal_name", "used_name", "name"}
+FEWEST_DIGITS = 7
+NAMED = ("legal_name", "used_name", "name")
 OF_PERSON = ("legal_name", "used_name", "pronunciation", "pronouns", "email", "student_number")
 OF_MEMBER = ("phone", "emergency_contact", "cleared_by")
 OF_USER = ("email", "name")
@@ -52,9 +53,12 @@ def hindrance(person: Person) -> str:
         return "They are erased already."
     if person.merged_into_id is not None:
         return "This entry is merged into another: erase that one."
-    here = Member.objects.filter(person__in=_entries(person), season__is_current=True)
+    entries = _entries(person)
+    here = Member.objects.filter(person__in=entries, season__is_current=True)
     if here.exclude(status=MemberStatus.LEFT).exists():
         return "They are in the band this season: release them first."
+    if any(entry.user is not None and is_last_director(entry.user) for entry in entries):
+        return "They are the season's only director: name another one first."
     return ""
 
 
@@ -63,22 +67,47 @@ def erase_person(*, actor: User | None, person: Person) -> Erased:
     before is put through it again when it is restored (``erase_again``)."""
     if why := hindrance(person):
         raise Refused(why)
-    # First on the disk: whatever happens to the database, a restore knows of it.
-    _keep_in_list(person.pk)
     with recorded(actor, "erase person"), unlocked():
-        return _erase(Person.objects.select_for_update().get(pk=person.pk))
+        erased = _erase(Person.objects.select_for_update().get(pk=person.pk))
+        transaction.on_commit(keep_list)
+    return erased
 
 
 def erase_again() -> int:
     """Erase whom the list on the disk names and the database still knows, after an older backup
-    was restored; how many."""
-    again = Person.objects.filter(pk__in=_list(), erased_at=None)
+    was restored; how many. A number may be somebody else's by then: the moment of the first entry
+    tells."""
+    keep_list()
+    known = _list()
     count = 0
-    for person in again:
-        with recorded(None, "erase person"), unlocked():
-            _erase(person)
-        count += 1
+    for person in Person.objects.filter(pk__in=known, erased_at=None):
+        if known[person.pk] == _first_entry(person):
+            with recorded(None, "erase person"), unlocked():
+                _erase(person)
+            count += 1
     return count
+
+
+def keep_list() -> None:
+    """Have all who are erased on the disk, whichever backup the database comes from; written
+    beside and moved over, so that a cut-off write loses nobody."""
+    known = _list()
+    new = Person.objects.exclude(erased_at=None).exclude(pk__in=known)
+    more = {person.pk: _first_entry(person) for person in new}
+    if not more:
+        return
+    path = _path()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(f".erased-{secrets.token_hex(4)}")
+    beside.write_text(json.dumps({str(pk): at for pk, at in sorted((known | more).items())}))
+    beside.replace(path)
+
+
+def _first_entry(person: Person) -> str:
+    """When the person was first written: who has the same number in another database, has not."""
+    entries = AuditEntry.objects.filter(table=Person._meta.db_table, row_id=str(person.pk))
+    first = entries.order_by("id").values_list("at", flat=True).first()
+    return first.isoformat() if first is not None else ""
 
 
 def _entries(person: Person) -> list[Person]:
@@ -90,49 +119,71 @@ def _erase(person: Person) -> Erased:
     entries = _entries(person)
     members = list(Member.objects.filter(person__in=entries))
     accounts = [entry.user for entry in entries if entry.user is not None]
-    found = _texts(entries, members, accounts)
     name = f"Erased person {person.pk}"
-    shared = _also_others(found, entries)
-    scrub = Scrub({t: name if is_name else GONE for t, is_name in found.items()})
+    names, others = _texts(entries, members, accounts)
+    shared = _also_others(names | others, entries)
+    instead = dict.fromkeys(_spelled(names - shared), name) | dict.fromkeys(others - shared, GONE)
     for entry in entries:
         _blank_person(entry, name)
     for member in members:
         Member.objects.filter(pk=member.pk).update(**dict.fromkeys(OF_MEMBER, ""))
     for account in accounts:
         _blank_account(account, name)
+    ERASED.ask(entries, members)
     ImportUpload.objects.all().delete()
-    everywhere = Scrub({t: new for t, new in scrub.instead.items() if t not in shared})
-    rows = scrub_tables(everywhere) if everywhere.instead else {}
-    _scrub_own_entries(entries, members, accounts, scrub)
+    rows = scrub_tables(Scrub(instead)) if instead else {}
+    blank_entries(entries, (*OF_PERSON, "search", "sort_key"), GONE)
+    blank_entries(members, OF_MEMBER, GONE)
+    blank_entries(accounts, OF_USER, GONE)
+    for account in accounts:
+        AuditEntry.objects.filter(actor_id=account.pk).update(actor_label=name)
     return Erased(dict(rows), _delete_prints(entries, members), tuple(sorted(shared)))
 
 
 def _texts(
     entries: Iterable[Person], members: Iterable[Member], accounts: Iterable[User]
-) -> dict[str, bool]:
-    """Every text that was ever kept of them -> whether it is a name; the audit knows older ones."""
-    found: dict[str, bool] = {}
+) -> tuple[set[str], set[str]]:
+    """Full names, and addresses and phones, that were ever kept of them; the audit knows older
+    ones. Only what is certainly theirs is looked for everywhere: a first name, a number or "Mom"
+    may well be somebody else's, and goes from their own rows alone."""
+    names, others = set(), set()
     for rows, columns in ((entries, OF_PERSON), (members, OF_MEMBER), (accounts, OF_USER)):
         for row in rows:
             kept = AuditEntry.objects.filter(table=row._meta.db_table, row_id=str(row.pk))
             said = [{c: getattr(row, c) for c in columns}]
             said += [side or {} for e in kept for side in (e.before, e.after)]
             for side in said:
-                for column in columns:
-                    text = str(side.get(column) or "").strip()
-                    if column not in ("pronouns", "cleared_by") and len(text) >= SHORTEST:
-                        found[text] = found.get(text, False) or column in NAMES
+                names |= {t for c in NAMED if " " in (t := _of(side, c))}
+                others |= {t for t in (_of(side, "email"),) if "@" in t}
+                others |= {t for t in (_of(side, "phone"),) if _digits(t) >= FEWEST_DIGITS}
+    return names, others
+
+
+def _of(side: Mapping[str, Any], column: str) -> str:
+    return str(side.get(column) or "").strip()
+
+
+def _digits(text: str) -> int:
+    return sum(letter.isdigit() for letter in text)
+
+
+def _spelled(names: Iterable[str]) -> set[str]:
+    """As lists write them, too: the last word first."""
+    found = set(names)
+    for name in names:
+        first, _, last = name.rpartition(" ")
+        found.add(f"{last}, {first}")
     return found
 
 
 def _also_others(texts: Iterable[str], entries: Iterable[Person]) -> set[str]:
-    """Those that somebody else has, too: a namesake keeps theirs."""
-    own = [entry.pk for entry in entries]
+    """Those that somebody else has, too, alone or in a longer one: a namesake keeps theirs."""
+    others = Person.objects.exclude(pk__in=[entry.pk for entry in entries])
     shared = set()
     for text in texts:
-        same = Q(legal_name=text) | Q(used_name=text) | Q(email=text)
-        members = Q(memberships__phone=text) | Q(memberships__emergency_contact=text)
-        if Person.objects.exclude(pk__in=own).filter(same | members).exists():
+        same = Q(legal_name__icontains=text) | Q(used_name__icontains=text) | Q(email=text)
+        same |= Q(memberships__phone=text) | Q(memberships__emergency_contact__icontains=text)
+        if others.filter(same).exists():
             shared.add(text)
     return shared
 
@@ -153,30 +204,6 @@ def _blank_account(account: User, name: str) -> None:
     account.save()
     revoke_all(account)
     ACCOUNT_SHUT.ask(account)
-
-
-def _scrub_own_entries(
-    entries: Iterable[Person], members: Iterable[Member], accounts: Iterable[User], scrub: Scrub
-) -> None:
-    """What the audit says of their own rows goes whole, also what namesakes share."""
-    for rows, columns in ((entries, OF_PERSON), (members, OF_MEMBER), (accounts, OF_USER)):
-        for row in rows:
-            kept = AuditEntry.objects.filter(table=row._meta.db_table, row_id=str(row.pk))
-            for entry in kept:
-                entry.before = _without(entry.before, columns)
-                entry.after = _without(entry.after, columns)
-                entry.save()
-    for account in accounts:
-        own = AuditEntry.objects.filter(actor_id=account.pk)
-        for label in own.order_by().values_list("actor_label", flat=True).distinct():
-            own.filter(actor_label=label).update(actor_label=scrub.text(label))
-
-
-def _without(row: dict[str, object] | None, columns: Iterable[str]) -> dict[str, object] | None:
-    if row is None:
-        return None
-    gone = {*columns, "search", "sort_key"}
-    return {c: GONE if c in gone and value else value for c, value in row.items()}
 
 
 def _delete_prints(entries: Iterable[Person], members: Iterable[Member]) -> int:
@@ -200,16 +227,9 @@ def _path() -> Path:
     return Path(settings.MEDIA_ROOT) / ".erased"
 
 
-def _list() -> list[int]:
-    """The persons that were erased here, whichever backup the database comes from."""
+def _list() -> dict[int, str]:
+    """Number -> moment of the first entry, of the persons that were erased here."""
     path = _path()
-    return list(json.loads(path.read_text())) if path.exists() else []
-
-
-def _keep_in_list(pk: int) -> None:
-    """Written beside and moved over: a cut-off write loses nobody."""
-    path = _path()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".erased-{secrets.token_hex(4)}")
-    beside.write_text(json.dumps(sorted({*_list(), pk})))
-    beside.replace(path)
+    if not path.exists():
+        return {}
+    return {int(pk): at for pk, at in json.loads(path.read_text()).items()}

@@ -10,9 +10,11 @@ from typing import Any
 
 import pytest
 from django.apps import apps
+from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.core.files.base import ContentFile
 from django.core.management import call_command
+from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
@@ -22,8 +24,11 @@ from bandops.lib.erasing.texts import Scrub
 from bandops.lib.errors import Refused
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.models import Artifact
+from bandops.lib.outbox.ties import EACH_MINUTE
+from drill.absences.models import Absence
 from drill.lineup.services.drafts import open_draft
 from drill.publishing.services.publishing import publish_lineup
+from roster.equipment.models import Measurement
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Person
 from roster.people.services.erasing import erase_again, erase_person
@@ -31,6 +36,7 @@ from roster.people.services.people import change_member
 from roster.people.services.retention import CONTACT_DAYS, let_go
 from tests.architecture.world import client_of
 from tests.factories import Band, Cast
+from tests.factories.store import make_store_rows
 
 pytestmark = pytest.mark.django_db
 PHONES = ("555-0134", "555-0178")
@@ -135,15 +141,88 @@ def test_who_is_in_the_band_is_released_first(band: Band, cast: Cast) -> None:
         erase_person(actor=cast.director, person=band.members["Ida Voss"].person)
 
 
-def test_an_older_backup_does_not_bring_them_back(lived: Member, cast: Cast) -> None:
+def test_an_older_backup_does_not_bring_them_back(
+    lived: Member, cast: Cast, django_capture_on_commit_callbacks: Any
+) -> None:
     """As a restore does it: the database is of before, the list on the disk of today."""
     before = {f.attname: getattr(lived.person, f.attname) for f in Person._meta.concrete_fields}
-    erase_person(actor=cast.director, person=lived.person)
+    with django_capture_on_commit_callbacks(execute=True):
+        erase_person(actor=cast.director, person=lived.person)
     Person.objects.filter(pk=lived.person_id).update(**before)
     assert where("S-40417")
     call_command("sweep_jobs")
     assert not where("S-40417")
     assert erase_again() == 0, "once is enough"
+
+
+def test_who_has_got_the_number_of_somebody_erased_is_left_alone(
+    lived: Member, cast: Cast, django_capture_on_commit_callbacks: Any
+) -> None:
+    """A restore sets numbers back: the next person may be given one that is on the list."""
+    with django_capture_on_commit_callbacks(execute=True):
+        erase_person(actor=cast.director, person=lived.person)
+    path = Path(settings.MEDIA_ROOT) / ".erased"
+    known = json.loads(path.read_text())
+    new = Person.objects.create(legal_name="Nova Reed", student_number="N-1")
+    path.write_text(json.dumps(known | {str(new.pk): known[str(lived.person_id)]}))
+    call_command("sweep_jobs")
+    new.refresh_from_db()
+    assert new.legal_name == "Nova Reed"
+
+
+def test_what_was_refused_is_not_done_later(
+    lived: Member, cast: Cast, django_capture_on_commit_callbacks: Any
+) -> None:
+    """The action fails after the last word: nothing on the disk remembers it."""
+    with (
+        django_capture_on_commit_callbacks(execute=True),
+        pytest.raises(RuntimeError),
+        transaction.atomic(),
+    ):
+        erase_person(actor=cast.director, person=lived.person)
+        raise RuntimeError
+    call_command("sweep_jobs")
+    assert where("S-40417")
+
+
+def test_others_words_stay_as_they_are(lived: Member, band: Band, cast: Cast) -> None:
+    """A first name, a short number, a common contact may be anybody's."""
+    Person.objects.filter(pk=lived.person_id).update(used_name="Kai", student_number="1001")
+    Member.objects.filter(pk=lived.pk).update(emergency_contact="Mom")
+    ida = band.members["Ida Voss"]
+    change_member(
+        actor=cast.staff,
+        member=ida,
+        person_values={"legal_name": "Kai Lopez", "used_name": ""},
+        values={"emergency_contact": "Mom of Kai, 1001 Elm St"},
+    )
+    erase_person(actor=cast.director, person=Person.objects.get(pk=lived.person_id))
+    ida.refresh_from_db()
+    assert ida.person.legal_name == "Kai Lopez"
+    assert ida.emergency_contact == "Mom of Kai, 1001 Elm St"
+
+
+def test_a_body_and_a_reason_are_forgotten(lived: Member, band: Band, cast: Cast) -> None:
+    Member.objects.filter(pk=lived.pk).update(status=MemberStatus.ACTIVE)
+    lived.refresh_from_db()
+    make_store_rows(band.season, cast.staff, lived, band.members["Ida Voss"])
+    Member.objects.filter(pk=lived.pk).update(status=MemberStatus.LEFT)
+    absence = Absence.objects.create(member=lived, kind="out", category="illness", event=band.event)
+    assert Measurement.objects.filter(person=lived.person).exists()
+    erase_person(actor=cast.director, person=lived.person)
+    assert not Measurement.objects.filter(person=lived.person).exists()
+    absence.refresh_from_db()
+    assert absence.category == "" and absence.kind == "out"
+
+
+def test_a_failure_of_a_room_does_not_keep_jobs_waiting(
+    lived: Member, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails() -> None:
+        raise RuntimeError("a room")
+
+    monkeypatch.setattr(EACH_MINUTE, "joined", [fails])
+    call_command("sweep_jobs")
 
 
 def test_the_director_types_the_name_and_nobody_else_may(lived: Member, cast: Cast) -> None:
@@ -166,6 +245,7 @@ def test_the_director_types_the_name_and_nobody_else_may(lived: Member, cast: Ca
         ("Ana Ruiz in 4-11", "X in 4-11"),
         ("Anatole and Ana Ruizova", "Anatole and Ana Ruizova"),
         ("(Ana Ruiz)", "(X)"),
+        ("ANA RUIZ, today", "X, today"),
         ("a+b@c.example wrote", "Y wrote"),
     ],
 )
