@@ -56,9 +56,8 @@ def refuse_overwriting(batch: str, opened: datetime.datetime) -> None:
     mine = _by_row(entry for entry in done if entry.op != AuditEntry.Op.INSERT)
     lost = [e for row, theirs in _of_rows(others, mine).items() for e in _both(mine[row], theirs)]
     lost += _added_again(others, [entry for entry in done if entry.op == AuditEntry.Op.INSERT])
-    if not lost:
-        return
-    raise ChangedMeanwhile(lost)
+    if lost:
+        raise ChangedMeanwhile(lost)
 
 
 def _by_row(entries: Iterable[AuditEntry]) -> dict[Row, list[AuditEntry]]:

@@ -19,7 +19,7 @@ from roster.people.ties import ACCOUNT_SHUT
 def sign_out_everywhere(*, actor: User, user: User) -> None:
     """No session of the account goes on, and its calendar address is switched off."""
     with recorded(actor, "sign out everywhere"), _changing(user) as row:
-        _shut(row)
+        shut_out(row)
 
 
 def change_address(*, actor: User, user: User, email: str) -> None:
@@ -33,7 +33,7 @@ def change_address(*, actor: User, user: User, email: str) -> None:
         row.set_unusable_password()  # whoever had the old address may have set it
         row.joined_at = row.invited_at = None
         row.full_clean(exclude=["password"])
-        _shut(row)
+        shut_out(row)
     tries.forget_failures(address)
     tell(old, "The sign-in address of an account was changed", "This one no longer signs in.")
 
@@ -46,7 +46,7 @@ def close_account(*, actor: User, user: User) -> None:
         if is_last_director(row):
             raise Refused("A season needs a director: name another one first.")
         row.is_active = False
-        _shut(row)
+        shut_out(row)
 
 
 def open_account(*, actor: User, user: User) -> None:
@@ -73,7 +73,8 @@ def _changing(user: User) -> Iterator[User]:
     row.save()
 
 
-def _shut(row: User) -> None:
+def shut_out(row: User) -> None:
+    """Inside an action, before the row is saved: sign-ins, tokens and addresses of it end."""
     row.session_round += 1
     revoke_all(row)
     ACCOUNT_SHUT.ask(row)

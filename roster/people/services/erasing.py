@@ -17,7 +17,6 @@ from django.db.models import Min, Q
 from django.utils import timezone
 
 from bandops.lib.accounts.models import User
-from bandops.lib.api.tokens import revoke_all
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.audit.recording import recorded, unlocked
 from bandops.lib.erasing.everywhere import blank_entries, scrub_tables
@@ -27,8 +26,8 @@ from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.models import Artifact
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Person
-from roster.people.services.accounts import is_last_director
-from roster.people.ties import ACCOUNT_SHUT, ERASED
+from roster.people.services.accounts import is_last_director, shut_out
+from roster.people.ties import ERASED
 
 GONE = "(erased)"
 FEWEST_DIGITS = 7
@@ -199,11 +198,9 @@ def _blank_person(person: Person, name: str) -> None:
 def _blank_account(account: User, name: str) -> None:
     account.email, account.name = f"erased-{account.pk}@erased.invalid", name
     account.is_active = False
-    account.session_round += 1
     account.set_unusable_password()
+    shut_out(account)
     account.save()
-    revoke_all(account)
-    ACCOUNT_SHUT.ask(account)
 
 
 def _delete_prints(entries: Iterable[Person], members: Iterable[Member]) -> int:
