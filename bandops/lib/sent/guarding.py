@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
 from bandops.lib.accounts.models import User
+from bandops.lib.audit.clock import audit_now
 from bandops.lib.audit.recording import Writing, guarded
 from bandops.lib.dates import in_reach
 from bandops.lib.errors import Overtaken
@@ -54,7 +55,7 @@ class Guarding:
             raise
 
     def _refuse_overwriting(self, batch: str, opened: datetime.datetime) -> None:
-        now = timezone.now()
+        now = audit_now()
         try:
             refuse_overwriting(batch, opened)
         except Overtaken:

@@ -31,6 +31,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from bandops.lib.accounts.models import User
 from bandops.lib.accounts.sessions import is_fresh, keeps_copies
 from bandops.lib.accounts.viewer import Viewer, viewer
+from bandops.lib.audit.clock import audit_now
 from bandops.lib.audit.recording import noting_actions
 from bandops.lib.errors import Refused
 from bandops.lib.sent.guarding import Guarding, guarding
@@ -72,7 +73,7 @@ def page(rule: Rule, menu: str = "", *, fresh: bool = False) -> Callable[[View],
             if not rule(who) and who.user is None:
                 return _sign_in_first(request)
             request.menu = menu  # type: ignore[attr-defined]
-            request.read_at = timezone.now()  # type: ignore[attr-defined]
+            request.read_at = who.user and audit_now()  # type: ignore[attr-defined]
             guard = guarding(request, _account(who, rule), waits=queued)
             try:
                 allow(rule(who))
