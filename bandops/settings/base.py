@@ -122,6 +122,10 @@ STATIC_URL = "static/"
 STATICFILES_DIRS = [ROOT / "bandops" / "static"]
 STATIC_ROOT = env.path("STATIC_ROOT", ROOT / "var" / "static")
 MEDIA_ROOT = env.path("MEDIA_ROOT", ROOT / "var" / "media")
+STORAGES = {
+    "default": {"BACKEND": "bandops.lib.outbox.files.WholeFiles"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
 # A set's table has two fields a place.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
@@ -132,6 +136,8 @@ BEHIND_PROXY = False
 """whether a proxy of ours says whose request it is; without one anybody could claim an address"""
 READ_ONLY = False
 """for looking at a backup; see ``looking``"""
+PRACTICE = env.bool("PRACTICE", False)
+"""a band to practise with: nothing is sent, and every page and print says so"""
 METRICS_TOKEN = env.str("METRICS_TOKEN", "")
 COOKIE_PREFIX = ""
 EMAIL_TIMEOUT = 10

@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from bandops.env import env
 from bandops.settings.production import *
-from bandops.settings.production import DATABASES
+from bandops.settings.production import DATABASES, STORAGES
 
 READ_ONLY = True
 DATABASES["default"]["OPTIONS"] = DATABASES["default"].get("OPTIONS", {}) | {
@@ -31,8 +31,5 @@ BEHIND_PROXY = False
 COOKIE_PREFIX = "look-"
 SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "look-sessionid", "look-csrftoken"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False
-STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
-}
+STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 WHITENOISE_USE_FINDERS = True

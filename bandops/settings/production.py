@@ -6,7 +6,7 @@ import dj_database_url
 
 from bandops.env import env, mail_settings, refuse_unsafe
 from bandops.settings.base import *
-from bandops.settings.base import logging_as
+from bandops.settings.base import STORAGES, logging_as
 
 SECRET_KEY = env.str("SECRET_KEY")
 SECRET_KEY_FALLBACKS: list[str] = env.list("SECRET_KEY_FALLBACKS", [])
@@ -32,9 +32,8 @@ MAIL_IS_SHOWN = False
 globals().update(mail_settings("dummy:"))
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
-STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+STORAGES["staticfiles"] = {
+    "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage",
 }
 SECURE_SSL_REDIRECT = env.bool("SECURE_SSL_REDIRECT", True)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")

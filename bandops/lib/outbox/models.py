@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.core.files.storage import default_storage
 from django.db import models
 from django.utils import timezone
+
+from bandops.lib.outbox.files import WholeFiles
+
+FOLDER = "artifacts/"
 
 
 class JobQuerySet(models.QuerySet["Job"]):
@@ -50,7 +55,7 @@ class Artifact(models.Model):
     title = models.CharField(max_length=200)
     filename = models.CharField(max_length=200)
     content_type = models.CharField(max_length=100)
-    file = models.FileField(upload_to="artifacts/")
+    file = models.FileField(upload_to=FOLDER)
     size = models.PositiveIntegerField()
     created_at = models.DateTimeField(auto_now_add=True)
 
@@ -62,3 +67,10 @@ class Artifact(models.Model):
 
     def __str__(self) -> str:
         return self.title
+
+    @classmethod
+    def throw_away_left(cls) -> int:
+        """Remove files that a worker began and never finished; how many."""
+        if not isinstance(default_storage, WholeFiles):
+            return 0
+        return default_storage.throw_away_left(FOLDER)

@@ -7,6 +7,7 @@ import logging
 from bandops.lib.accounts import sessions
 from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.dispatch import start_job
+from bandops.lib.outbox.models import Artifact
 from bandops.lib.outbox.running import waiting_jobs
 from bandops.lib.outbox.ties import EACH_MINUTE
 from bandops.lib.sent.models import SentForm
@@ -20,6 +21,7 @@ def sweep() -> int:
     ImportUpload.throw_away_old()
     SentForm.throw_away_old()
     sessions.throw_away_old()
+    Artifact.throw_away_left()
     ids = waiting_jobs()
     for job_id in ids:
         start_job(job_id)

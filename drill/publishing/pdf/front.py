@@ -105,9 +105,11 @@ def _pictured(lineup: Lineup, laid_out: Sheets) -> Segment | None:
 
 
 def _picture(lineup: Lineup, laid_out: Sheets, segment: Segment, paper: str) -> PaperPicture | None:
-    """The first set of a segment, with who stands in and what is open marked."""
+    """The first set of a segment that places anybody, with who stands in and what is open
+    marked."""
     version = lineup.show_versions[str(segment.show_id)]
-    first = DrillSet.objects.filter(version=version).order_by("order").first()
+    placing = Position.objects.filter(set__version=version).values("set")
+    first = DrillSet.objects.filter(pk__in=placing).order_by("order").first()
     if first is None or segment.show_id is None:
         return None
     rows = Position.objects.filter(set=first).values_list("dot__label", "x", "y")
