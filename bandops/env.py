@@ -13,8 +13,10 @@ env = Env()
 
 def mail_settings(otherwise: str = "console:") -> dict[str, Any]:
     """The mail server of EMAIL_URL as Django's settings; without one a console, where mail shows
-    and does not leave, or what ``otherwise`` says."""
+    and does not leave, or what ``otherwise`` says. From a practice band none leaves."""
     found = env.dj_email_url("EMAIL_URL", otherwise)
+    if env.bool("PRACTICE", False):
+        found = {"EMAIL_BACKEND": "django.core.mail.backends.dummy.EmailBackend"}
     if "EMAIL_BACKEND" not in found:
         raise ValueError("EMAIL_URL names no way to send mail: it begins with submission:, smtp: …")
     return {name: value for name, value in found.items() if name.startswith("EMAIL_")}

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import segno
+from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils import timezone
 
@@ -63,7 +64,12 @@ def render_pdf(
     """
     if not can_print():
         raise NotHere(NO_PRINTS)
-    page = {**context, "paper": PAGE_SIZES[paper], "title": title}
+    page = {
+        **context,
+        "paper": PAGE_SIZES[paper],
+        "title": title,
+        "practice": settings.PRACTICE,
+    }
     with timezone.override(zone):
         html = render_to_string(template, page)
     boxes = "".join(sorted(letter for letter in set(html) if not can_show(letter)))

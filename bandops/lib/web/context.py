@@ -19,6 +19,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
     return {
         "is_borrowed": viewer is not None and not keeps_copies(request),
         "is_backup": settings.READ_ONLY,
+        "is_practice": settings.PRACTICE,
         "read_at": getattr(request, "read_at", None),
         "viewer": viewer,
         "mail_leaves": mail.leaves(),
