@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bandops.lib.erasing.everywhere import blank_entries
 from roster.equipment.models import Issue, Kind, Measurement, Wearer
-from roster.people.models import Member, Person
+from roster.people.models import Member, Person, Season
 from roster.people.services.next_season import Carried
-from roster.people.ties import CARRY_OVER, ERASED
+from roster.people.ties import CARRY_OVER, ERASED, SEASON_CHANGED
 
 
 @CARRY_OVER.join
@@ -23,6 +23,16 @@ def carry_store_over(carried: Carried) -> None:
         )
     for issue in Issue.objects.filter(member__in=carried.members, returned_at=None):
         issue.member = carried.members[issue.member_id]
+        issue.save()
+
+
+@SEASON_CHANGED.join
+def follow_people(season: Season) -> None:
+    """What somebody has is with the membership they have in the season that is shown."""
+    there = dict(Member.objects.filter(season=season).values_list("person", "pk"))
+    moved = Issue.objects.filter(returned_at=None, member__person__in=there)
+    for issue in moved.exclude(member__season=season).select_related("member"):
+        issue.member_id = there[issue.member.person_id]
         issue.save()
 
 

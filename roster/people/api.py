@@ -16,7 +16,7 @@ from bandops.lib.api.problems import ProblemDetailsSerializer
 from bandops.lib.api.resources import Filter, Row, Rows, etag_of, read
 from bandops.lib.api.writing import refuse_unseen
 from roster.people import queries
-from roster.people.models import Member, Part
+from roster.people.models import Member, Part, Season
 from roster.people.services.people import change_member
 
 PHONE = "555-0134"
@@ -129,6 +129,36 @@ class OneMember(Row):
             refuse_unseen(request, etag_of(self.said(member)))
             change_member(actor=self.actor, member=member, person_values=values, values=own)
         return Response(self.said(self.row(pk)))
+
+
+class SeasonSerializer(serializers.ModelSerializer[Season]):
+    """A season's choices."""
+
+    class Meta:
+        model = Season
+        fields = [
+            "id",
+            "name",
+            "band_name",
+            "starts",
+            "ends",
+            "is_current",
+            "time_zone",
+            "paper",
+            "alternates_by",
+            "doubtful_out_from",
+            "use_weights",
+            "fairness_before_standing",
+        ]
+
+
+class Seasons(Rows):
+    """All seasons, the latest first; every other resource is of the current one."""
+
+    scope, serializer_class = "people:read", SeasonSerializer
+
+    def rows(self) -> QuerySet[Season]:
+        return Season.objects.order_by("-starts", "-pk")
 
 
 class PartSerializer(serializers.ModelSerializer[Part]):

@@ -49,6 +49,9 @@ ERASED: Tie[[list[Person], list[Member]], None] = Tie()
 of no count goes"""
 CARRY_OVER: Tie[[Any], None] = Tie()
 """the next season is set up (a ``Carried`` of ``services/next_season``): copies what lasts"""
+SEASON_CHANGED: Tie[[Season], None] = Tie()
+"""inside the action that makes an earlier or later season the current one: what goes with people
+from season to season follows"""
 MERGE_HINDRANCES: Tie[[Member, Member], list[str]] = Tie()
 """what stands in the way of merging two memberships of a season (who stays, who goes), and what
 to do about it"""

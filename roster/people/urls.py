@@ -4,6 +4,7 @@ from django.urls import path
 
 from roster.people.views import (
     accounts,
+    all_seasons,
     deputies,
     erasing,
     instruments,
@@ -47,6 +48,10 @@ urlpatterns = [
     path("season/clock/", seasons.set_clock, name="season-clock"),
     path("season/edit/", seasons.edit_season, name="season"),
     path("season/next/", next_season.next_season, name="season-next"),
+    path("season/all/", all_seasons.seasons, name="seasons"),
+    path("season/all/<int:pk>/people/", all_seasons.people_of, name="season-people"),
+    path("season/all/<int:pk>/show/", all_seasons.make_current, name="season-current"),
+    path("season/hand-over/", all_seasons.hand_over, name="hand-over"),
     path("season/parts/", seasons.starter_parts, name="starter-parts"),
     path("season/roles/", seasons.roles, name="roles"),
     path("season/roles/<int:pk>/revoke/", seasons.revoke, name="role-revoke"),

@@ -73,12 +73,10 @@ class RoleForm(forms.Form):
     invite = forms.BooleanField(label="Email an invitation", required=False, initial=True)
 
 
-class DeputyForm(forms.Form):
-    """Somebody of the staff, and from when to when they have the director's rights."""
+class OfStaffForm(forms.Form):
+    """Somebody of the staff who is no director."""
 
     user = forms.ModelChoiceField(User.objects.none(), label="Who")
-    starts = DayField(label="First day")
-    ends = DayField(label="Last day", required=False, help_text="Empty: the first day only.")
 
     def __init__(self, season: Season, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -87,7 +85,25 @@ class DeputyForm(forms.Form):
         directors = grants.filter(role=Role.DIRECTOR).values("user")
         field = self.fields["user"]
         assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = User.objects.filter(pk__in=staff).exclude(pk__in=directors)
+        active = User.objects.filter(pk__in=staff, is_active=True)
+        field.queryset = active.exclude(pk__in=directors)
+
+
+class DeputyForm(OfStaffForm):
+    """From when to when they have the director's rights."""
+
+    starts = DayField(label="First day")
+    ends = DayField(label="Last day", required=False, help_text="Empty: the first day only.")
+
+
+class HandOverForm(OfStaffForm):
+    """Who directs the band from now on, and whether whoever did stays."""
+
+    stays = forms.BooleanField(label="I stay on the staff", required=False, initial=True)
+    sure = forms.BooleanField(
+        label="From now on they direct the band, and I don’t",
+        help_text="They can hand it back; you can’t take it back.",
+    )
 
 
 class NextSeasonForm(forms.Form):
@@ -99,7 +115,7 @@ class NextSeasonForm(forms.Form):
     members = forms.BooleanField(
         label="Members come along",
         required=False,
-        help_text="Everybody active, a year older. Leave it out where a tryout chooses anew.",
+        help_text="Everybody active or on leave, a year older. Not where a tryout chooses anew.",
     )
     holders = forms.BooleanField(
         label="They hold the spots they hold now", required=False, help_text="Until you move them."

@@ -61,6 +61,7 @@ class Season(models.Model):
 
     audit_said = {
         "start season": "started {name}",
+        "make season current": "changed which season the pages show",
         "change season": "changed the season's settings",
         "change the alternates' pools": "put the alternates in other pools",
     }
@@ -118,6 +119,7 @@ class RoleGrant(models.Model):
     audit_said = {
         "give role": "made {user} {role}",
         "take role away": "took the role of {role} from {user}",
+        "hand over": "handed the band over: {user} is {role} now",
     }
     audit_final = True
 

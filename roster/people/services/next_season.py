@@ -109,9 +109,9 @@ def _copy_parts(carried: Carried) -> None:
 
 
 def _copy_members(carried: Carried) -> None:
-    """Whoever is in the band comes along with their parts, a year older; clearance and eligibility
-    do not: they are said anew each year."""
-    for member in Member.objects.filter(season=carried.old, status=MemberStatus.ACTIVE):
+    """Whoever is in the band, be it on leave, comes along with their parts, a year older; clearance
+    and eligibility do not: they are said anew each year."""
+    for member in Member.objects.filter(season=carried.old).exclude(status=MemberStatus.LEFT):
         skills = list(Qualification.objects.filter(member=member.pk).order_by("pk"))
         made = copies(
             [member],

@@ -9,7 +9,8 @@ from bandops.lib.accounts.models import User, clean_email
 from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from roster.people.enums import Role
-from roster.people.models import RoleGrant, Season
+from roster.people.models import Deputy, RoleGrant, Season
+from roster.people.ties import SEASON_CHANGED
 
 
 def start_season(
@@ -31,6 +32,23 @@ def start_season(
     return season
 
 
+def make_current(*, actor: User, season: Season) -> None:
+    """Have the pages show another season again, earlier or later: nothing in either is changed.
+
+    Whoever asks directs it, too; everybody else has the roles they have in it. Refused for the
+    season that is current.
+    """
+    with recorded(actor, "make season current"):
+        old = Season.objects.select_for_update().filter(is_current=True).first()
+        if old is not None and old.pk == season.pk:
+            raise Refused(f"{season} is the current season already.")
+        Season.objects.filter(is_current=True).update(is_current=False)
+        season.is_current = True
+        season.save(update_fields=["is_current"])
+        RoleGrant.objects.get_or_create(user=actor, season=season, role=Role.DIRECTOR)
+        SEASON_CHANGED.ask(season)
+
+
 def change_season(*, actor: User, season: Season, values: dict[str, Any]) -> Season:
     """Change a season's dates and choices."""
     for name, value in values.items():
@@ -49,6 +67,28 @@ def grant_role(*, actor: User | None, season: Season, email: str, name: str, rol
             user = User.objects.create_user(email, name)
         RoleGrant.objects.get_or_create(user=user, season=season, role=role)
     return user
+
+
+def hand_over(*, actor: User, season: Season, user: User, stays: bool) -> None:
+    """Somebody of the staff directs the band from now on instead of the actor, who stays on the
+    staff if ``stays``. Refused unless the actor directs it in person and the other is on the
+    staff."""
+    with recorded(actor, "hand over"):
+        Season.objects.select_for_update().get(pk=season.pk)
+        grants = RoleGrant.objects.filter(season=season)
+        mine = grants.filter(user=actor, role=Role.DIRECTOR).first()
+        if mine is None:
+            raise Refused("Only the director hands the band over.")
+        if user == actor or not grants.filter(user=user, role=Role.STAFF).exists():
+            raise Refused(f"{user} is not on the staff this season.")
+        if not user.is_active:
+            raise Refused(f"The account of {user} is closed.")
+        RoleGrant.objects.get_or_create(user=user, season=season, role=Role.DIRECTOR)
+        if stays:
+            RoleGrant.objects.get_or_create(user=actor, season=season, role=Role.STAFF)
+        for days in Deputy.objects.filter(season=season, user=user):
+            days.delete()
+        mine.delete()
 
 
 def revoke_role(*, actor: User, grant: RoleGrant) -> None:

@@ -69,6 +69,8 @@ def test_nothing_of_this_season_is_changed(band: Band, cast: Cast) -> None:
 def test_members_come_along_a_year_older_and_not_cleared(band: Band, cast: Cast) -> None:
     gone = band.members["Ida Voss"]
     Member.objects.filter(pk=gone.pk).update(status=MemberStatus.LEFT)
+    away = band.members["Kit Moss"]
+    Member.objects.filter(pk=away.pk).update(status=MemberStatus.ON_LEAVE)
     cai = band.members["Cai Ørnberg"]
     Member.objects.filter(pk=cai.pk).update(years_marched=2, cleared_by="the trainer")
     carried = begun(band, cast, members=True, holders=True)
@@ -78,6 +80,8 @@ def test_members_come_along_a_year_older_and_not_cleared(band: Band, cast: Cast)
     skills = {(q.part.code, q.main) for q in new.qualifications.select_related("part")}
     assert skills == {(q.part.code, q.main) for q in cai.qualifications.select_related("part")}
     assert not Member.objects.filter(season=carried.new, person=gone.person).exists()
+    on_leave = Member.objects.get(season=carried.new, person=away.person)
+    assert on_leave.status == MemberStatus.ON_LEAVE, "away, and still of the band"
     held = Holding.objects.filter(member__season=carried.new)
     assert held.exists() and {h.starts for h in held} == {carried.new.starts}
     rank = Rank.objects.get(season=carried.new, label="1")
