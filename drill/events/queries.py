@@ -25,6 +25,12 @@ def events(season: Season) -> QuerySet[Event]:
     return Event.objects.filter(season=season).prefetch_related("segments__show")
 
 
+def of_earlier_seasons(season: Season) -> QuerySet[Event]:
+    """The events of the seasons before, the latest first, with their segments."""
+    found = Event.objects.filter(season__starts__lt=season.starts).select_related("season")
+    return found.prefetch_related("segments").order_by("-date", "-pk")
+
+
 def next_event(season: Season, now: datetime.datetime | None = None) -> Event | None:
     """The next performance (no rehearsal) that has not ended; the last one when all have."""
     performances = events(season).exclude(kind=EventKind.REHEARSAL)

@@ -7,6 +7,8 @@ from drill.events.views import events, field
 urlpatterns = [
     path("dates/", events.events, name="events"),
     path("dates/new/", events.edit_event, name="event-new"),
+    path("dates/earlier/", events.like_earlier, name="events-earlier"),
+    path("dates/earlier/<int:pk>/", events.set_up_again, name="event-again"),
     path("dates/<int:pk>/", events.event, name="event"),
     path("dates/<int:pk>/edit/", events.edit_event, name="event-edit"),
     path("dates/<int:pk>/remove/", events.remove_event, name="event-remove"),

@@ -8,6 +8,7 @@ from drill.absences.core.availability import Slot
 from drill.absences.ties import BLOCK_SLOTS
 from drill.events.enums import EventKind
 from drill.events.models import Event
+from drill.events.services.events import show_in
 from drill.events.ties import COPIED, EVENT_PAGE
 from drill.rehearsals.forms import BlockForm
 
@@ -29,8 +30,9 @@ def blocks_of(event: Event) -> dict[str, Any]:
 @COPIED.join
 def copy_blocks(event: Event, fresh: Event) -> None:
     """The copy has the same blocks."""
-    for block in list(event.blocks.all()):
+    for block in list(event.blocks.select_related("show")):
         block.pk, block.event = None, fresh
+        block.show = show_in(fresh.season, block.show)
         block._state.adding = True
         block.save()
 

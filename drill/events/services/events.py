@@ -12,7 +12,9 @@ from bandops.lib.dates import day_words, in_zone, span_words
 from bandops.lib.errors import Refused
 from drill.events.models import Event, Segment
 from drill.events.ties import BEFORE_REMOVAL, COPIED
-from drill.shows.models import ShowVersion
+from drill.field.enums import FieldType
+from drill.field.queries import field_types
+from drill.shows.models import Show, ShowVersion
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Season
 
@@ -79,27 +81,44 @@ def remove_segment(*, actor: User, segment: Segment) -> None:
         raise Refused(f"{segment} is in a lineup, so it stays.") from error
 
 
-def copy_event(*, actor: User, event: Event, name: str, date: datetime.date) -> Event:
-    """The event on another day, with all that it consists of; the cut-off keeps its
-    distance."""
-    _refuse_outside(event.season, date)
+def copy_event(
+    *, actor: User, event: Event, name: str, date: datetime.date, season: Season | None = None
+) -> Event:
+    """The event on another day, with all that it consists of; the cut-off keeps its distance.
+
+    In another ``season`` it is for whoever is in the band then, with the shows and the field that
+    are called the same there.
+    """
+    season = season or event.season
+    _refuse_outside(season, date)
     with recorded(actor, "copy event"):
-        segments = list(event.segments.all())
-        must = list(event.must_travel.filter(status=MemberStatus.ACTIVE))
+        segments = list(event.segments.select_related("show"))
+        must = Member.objects.filter(season=season, person__memberships__must_travel_to=event)
         fresh = Event.objects.get(pk=event.pk)
         fresh.pk, fresh.name, fresh.date, fresh.cut_off = None, name, date, _cut_off_on(event, date)
         fresh._state.adding = True
-        if Event.objects.filter(season=event.season_id, name=name, date=date).exists():
+        fresh.season = season
+        if fresh.field_type not in field_types(season):
+            fresh.field_type = FieldType.HASH_60
+        if Event.objects.filter(season=season, name=name, date=date).exists():
             raise Refused(f"There is already a {name} on {day_words(date)}.")
         fresh.full_clean(exclude=["must_travel"])
         fresh.save()
-        fresh.must_travel.set(must)
+        fresh.must_travel.set(must.filter(status=MemberStatus.ACTIVE))
         for segment in segments:
             segment.pk, segment.event = None, fresh
+            segment.show = show_in(season, segment.show)
             segment._state.adding = True
             segment.save()
         COPIED.ask(event, fresh)
     return fresh
+
+
+def show_in(season: Season, show: Show | None) -> Show | None:
+    """The show itself in its own season, in another the one of its name; None without one."""
+    if show is None or show.season_id == season.pk:
+        return show
+    return Show.objects.filter(season=season, name=show.name).first()
 
 
 def _cut_off_on(event: Event, date: datetime.date) -> datetime.datetime | None:

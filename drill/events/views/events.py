@@ -16,6 +16,7 @@ from bandops.lib.dates import day_words, in_reach
 from bandops.lib.ties import merged
 from bandops.lib.web import rules
 from bandops.lib.web.forms import save_through
+from bandops.lib.web.lists import page_of
 from bandops.lib.web.messages import done
 from bandops.lib.web.pages import page
 from drill.events import queries
@@ -44,6 +45,7 @@ def events(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         "coming": [r for r in rows if not r[0].is_over(now)],
         "past": [r for r in rows if r[0].is_over(now)],
         "shows": Show.objects.filter(season=season),
+        "has_earlier": queries.of_earlier_seasons(season).exists(),
     }
     return render(request, "events/list.html", context)
 
@@ -156,6 +158,44 @@ def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
         "title": f"Copy {it}",
         "button": "Copy",
         "back": reverse("event", args=[pk]),
+    }
+    return render(request, "form_page.html", context)
+
+
+@page(rules.staff, MENU)
+def like_earlier(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """The events of earlier seasons, each to be set up again in this one."""
+    found = queries.of_earlier_seasons(viewer.this_season)
+    return render(request, "events/earlier.html", {"events": page_of(request, found)})
+
+
+@page(rules.staff, MENU)
+def set_up_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
+    """An event of an earlier season in this one: its times, segments, blocks and uniform."""
+    season = viewer.this_season
+    it = get_object_or_404(queries.of_earlier_seasons(season), pk=pk)
+    form = CopyForm(request.POST or None, initial={"name": it.name})
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        made = save_through(
+            form,
+            lambda: services.copy_event(
+                actor=viewer.signed_in,
+                event=it,
+                name=data["name"],
+                date=data["date"],
+                season=season,
+            ),
+        )
+        if made is not None:
+            done(request, f"{made} on {day_words(made.date)} is made. Choose its shows.")
+            return redirect("event", pk=made.pk)
+    context = {
+        "form": form,
+        "title": f"Like {it} of {it.season}",
+        "lead": "With its times, segments, blocks and uniform. Shows are found by name.",
+        "button": "Set it up",
+        "back": reverse("events-earlier"),
     }
     return render(request, "form_page.html", context)
 
