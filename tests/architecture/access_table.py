@@ -58,7 +58,8 @@ ONLY_READING = {(r, "POST"): "403" for r in ("equipment", *MEMBERS.split())}
 KEEPERS = f"{STAFF} equipment"
 API_LISTS = (
     "api-members api-member api-parts api-ranks api-spots api-alternates api-backups "
-    "api-absence api-shows api-sets api-coordinates api-record"
+    "api-absence api-shows api-sets api-coordinates api-record api-seasons api-blocks "
+    "api-challenge-rounds api-challenges api-travellers api-tryouts api-results"
 )
 NOT_THEIRS = {(r, m): "404" for r in ("director", "equipment") for m in ("GET", "POST")}
 
@@ -145,6 +146,8 @@ TABLE = {
     "event": page(STAFF),
     "event-edit": page(STAFF),
     "event-copy": page(STAFF),
+    "events-earlier": page(STAFF),
+    "event-again": page(STAFF),
     "event-remove": button(STAFF),
     "must-travel": page(STAFF),
     "travel": page(STAFF),
@@ -209,6 +212,10 @@ TABLE = {
     "account": page("director"),
     "letters": page(STAFF),
     "season-next": page("director"),
+    "seasons": page("director"),
+    "season-people": page("director"),
+    "season-current": button("director"),
+    "hand-over": page("director"),
     "member-erase": page("director"),
     "deputies": page("director"),
     "deputy-end": button("director"),
@@ -393,6 +400,7 @@ TABLE = {
     "api-solve": api(STAFF, get="405"),
     **dict.fromkeys(API_LISTS.split(), api(STAFF, post="405")),
     "api-absences": api(STAFF),
+    "api-attendance": api(STAFF),
     "api-absence-withdraw": api(STAFF, get="405"),
     **dict.fromkeys(("api-kinds", "api-items", "api-item"), api(KEEPERS, post="405")),
     "api-item-hand-out": api(KEEPERS, get="405"),

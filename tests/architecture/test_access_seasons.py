@@ -30,13 +30,15 @@ def _foreign_urls(world: World, former: World) -> Iterator[tuple[str, str]]:
     people = ("people-merge", "people-different", "merge-undo", "account")
     # A fundamental of an earlier season is there to be added to this one.
     added = ("fundamental-example-add",)
+    # All seasons are there to be looked at, and returned to; an earlier event to be set up again.
+    across = ("season-people", "season-current", "member-erase", "event-again")
     # The store is the band's, whatever the season.
     store = (
         "equipment-item equipment-item-edit equipment-item-move equipment-item-work "
         "equipment-scanned equipment-ticket api-item api-item-hand-out api-item-take-back"
     )
     for name, mine in ours.items():
-        if name in (*public, *people, *added, *store.split()):
+        if name in (*public, *people, *added, *across, *store.split()):
             continue
         for position, foreign in enumerate(theirs[name]):
             if foreign != mine[position]:

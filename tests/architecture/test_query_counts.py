@@ -25,14 +25,17 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 # Who looks, and at what: every page that lists rows or is made from many of them.
 LISTS = {
-    "director": "roles deputies account member-erase season-next",
+    "director": "roles deputies account member-erase season-next seasons season-people hand-over",
     "staff": "people people-twice member member-edit member-place member-absences member-release "
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new part-split set-up "
     "invitations imports import-words absences "
-    "absence-new events event event-edit must-travel segment show week week-of revision "
+    "absence-new events events-earlier event event-edit must-travel segment show week week-of "
+    "revision "
     "revision-progress publish sizes api-events api-lineup api-members api-parts api-ranks "
     "api-spots api-alternates api-backups api-absences api-shows api-sets api-coordinates "
-    "api-record api-kinds api-items api-tokens desk desk-of desk-out desk-change "
+    "api-blocks api-attendance api-challenge-rounds api-challenges api-travellers api-tryouts "
+    "api-results api-seasons api-record api-kinds api-items api-tokens desk desk-of desk-out "
+    "desk-change "
     "desk-open desk-swap alternates "
     "rehearsals attendance practice call call-progress travel calendar-feed challenges round "
     "round-new challenge-criteria protected-spots backups backups-of plan-progress record "
@@ -58,6 +61,7 @@ LISTS = {
     "card card-of my-absences my-challenges my-record me api-events api-lineup",
 }
 FLAT = {
+    "event-again": "one row",
     "equipment-item-new": "choices alone",
     "equipment-item-edit": "one row",
     "equipment-item-add": "no rows",

@@ -30,6 +30,11 @@ SCOPES = {
     "absences:write": "report and withdraw absences",
     "drill:read": "shows, sets and coordinates",
     "record:read": "who really marched",
+    "rehearsals:read": "rehearsals' blocks, and who was there",
+    "rehearsals:write": "note who is there",
+    "challenges:read": "rounds and challenges, without marks",
+    "travel:read": "travel lists",
+    "tryouts:read": "tryouts, and who was selected once it is posted",
     "equipment:read": "kinds, items and who has them",
     "equipment:write": "hand out and take back",
 }

@@ -35,6 +35,7 @@ def _of_the_band(world: World) -> ByRow:
         (world.instrument.pk, "instrument-edit"),
         (world.part.pk, "part-edit part-remove part-split"),
         (world.grant.pk, "role-revoke"),
+        (world.band.season.pk, "season-people season-current"),
         (world.grant.user_id, "account"),
         (world.upload.pk, "import-review import-rest import-sheets"),
         (world.batch.pk, "import-undo"),
@@ -64,6 +65,7 @@ def _of_the_week(world: World) -> ByRow:
         (world.clash.pk, "desk-clash"),
         (world.asked.pk, "desk-request-approve desk-request-decline desk-request-withdraw"),
         (world.deputy.pk, "deputy-end"),
+        (world.earlier.pk, "event-again"),
         (world.artifact.pk, "file"),
         (world.segment.pk, "segment segment-remove"),
         (

@@ -37,6 +37,7 @@ from tests.architecture.many import add_drill
 from tests.architecture.world.equipment import make_equipment
 from tests.architecture.world.rows import (
     make_challenge,
+    make_earlier_event,
     make_file,
     make_record_entry,
     make_rehearsal,
@@ -89,6 +90,7 @@ class World:
     tryout: TryoutWorld
     excerpt: Excerpt
     section_leader: SectionLeader
+    earlier: Event
 
     @property
     def two_people(self) -> tuple[int, int]:
@@ -155,6 +157,7 @@ def make_world(band: Band, actor: User, reporter: User) -> World:
     rows["tryout"] = make_tryout_rows(band, actor)
     rows["excerpt"], rows["section_leader"] = make_music(band, actor)
     make_equipment(band, actor)
+    rows["earlier"] = make_earlier_event(band)
     return World(band=band, **rows, **_drill(band, actor))
 
 

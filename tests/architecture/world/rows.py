@@ -27,9 +27,22 @@ from drill.record.models import MarchingRecord, RecordEntry
 from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
 from drill.shows.models import Show, ShowVersion
 from drill.travel.services.travel import request_prints
+from roster.people.models import Season
 from roster.ranks.models import Rank
 from tests.architecture.many import add_drill, write_lineup
 from tests.factories import Band
+
+
+def make_earlier_event(band: Band) -> Event:
+    """A game of a season before, with nothing but its segments."""
+    day = datetime.date(2019, 10, 5)
+    before = Season.objects.create(
+        name=f"Before {band.season.pk}", band_name="Before", starts=day, ends=day
+    )
+    event = Event.objects.create(season=before, name="Long ago", date=day, time_zone="UTC")
+    times = {"starts": datetime.time(14), "ends": datetime.time(15)}
+    Segment.objects.create(event=event, order=1, name="Halftime", kind="halftime", **times)
+    return event
 
 
 def make_version(band: Band) -> ShowVersion:

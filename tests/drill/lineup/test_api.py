@@ -66,10 +66,11 @@ def test_the_description_is_valid(cast: Cast) -> None:
 
 
 DESCRIBED = (
-    "absences/ absences/{id}/ absences/{id}/withdraw/ alternates/ backups/ coordinates/ events/ "
+    "absences/ absences/{id}/ absences/{id}/withdraw/ alternates/ attendance/ backups/ blocks/ "
+    "challenge-rounds/ challenges/ coordinates/ events/ "
     "events/{id}/ events/{id}/lineup/ items/ items/{id}/ items/{id}/hand-out/ "
-    "items/{id}/take-back/ kinds/ members/ members/{id}/ parts/ ranks/ record/ sets/ shows/ "
-    "solve/ spots/"
+    "items/{id}/take-back/ kinds/ members/ members/{id}/ parts/ ranks/ record/ results/ seasons/ "
+    "sets/ shows/ solve/ spots/ travellers/ tryouts/"
 )
 
 
