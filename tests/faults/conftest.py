@@ -21,5 +21,5 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def _summary(request: pytest.FixtureRequest) -> object:
     """Says what was tried, in every process that tried something."""
     yield
-    if TALLY.points:
+    if TALLY.tried:
         print(f"\nFaults: {TALLY.line()}", flush=True)

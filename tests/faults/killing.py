@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
+from urllib.parse import urlsplit
 
 import psycopg
 from django.apps import apps
@@ -29,7 +30,7 @@ VOLATILE = (
 CHANCE = {"password", "key", "digest", "code", "batch", "row_id", "problem_hash", "facts_hash"}
 NOT_COMPARED = {"django_session", "django_migrations"}
 State = dict[str, tuple[int, str]]
-DIED = "killed"
+DIED, FAILED = "killed", "failed"
 
 
 @dataclass
@@ -38,20 +39,45 @@ class Tally:
 
     points: int = 0
     died: int = 0
+    crashes: int = 0
+    brokers: int = 0
+    full: int = 0
+    replays: int = 0
     undone: int = 0
     done: int = 0
     wrong: list[str] = field(default_factory=list)
 
+    @property
+    def tried(self) -> bool:
+        return any((self.points, self.brokers, self.full, self.replays))
+
     def line(self) -> str:
         """The summary: each of the three must be none."""
         return (
-            f"fault points {self.points}, processes killed {self.died}, "
+            f"fault points {self.points}, processes killed {self.died}, databases crashed "
+            f"{self.crashes}, brokers killed {self.brokers}, disks full {self.full}, offline "
+            f"messages out of order or twice {self.replays}, "
             f"actions undone {self.undone}, done before the kill {self.done}, "
             f"lost, doubled or mixed {len(self.wrong)}"
         )
 
 
 TALLY = Tally()
+
+
+@contextmanager
+def on_server(url: str) -> Iterator[None]:
+    """All of this on another server than the tests' own."""
+    d, there = connection.settings_dict, urlsplit(url)
+    own = {name: d[name] for name in ("HOST", "PORT", "USER", "PASSWORD", "NAME")}
+    connection.close()
+    other = (there.hostname, str(there.port), there.username, there.password, own["NAME"])
+    d.update(zip(own, other, strict=True))
+    try:
+        yield
+    finally:
+        connection.close()
+        d.update(own)
 
 
 @contextmanager
@@ -78,24 +104,32 @@ def _server() -> psycopg.Connection[tuple[Any, ...]]:
     )
 
 
-def run_in(database: str, act: Act, *, kill_before: int = 0) -> str:
-    """Do something in a child process with its own connection: ``killed``, or how many statements
-    it made. What the child says goes through a pipe; it never returns here."""
+def die() -> None:
+    """What usually happens before a statement."""
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def run_in(database: str, act: Act, *, kill_before: int = 0, happens: Act = die) -> str:
+    """Do something in a child process with its own connection: ``killed``, ``failed`` where
+    something else than its death ``happens``, or how many statements it made. What the child says
+    goes through a pipe; it never returns here."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
-        _be_child(database, act, kill_before, writing)
+        _be_child(database, act, kill_before, happens, writing)
     os.close(writing)
     with os.fdopen(reading) as told:
         said = told.read()
     _, status = os.waitpid(child, 0)
     if os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL:
         return DIED
+    if status and kill_before and happens is not die:
+        return FAILED
     assert status == 0, f"the child failed: {said}"
     return said
 
 
-def _be_child(database: str, act: Act, kill_before: int, writing: int) -> None:
+def _be_child(database: str, act: Act, kill_before: int, happens: Act, writing: int) -> None:
     """Never returns: whatever fails is told through the pipe."""
     count = 0
 
@@ -103,7 +137,7 @@ def _be_child(database: str, act: Act, kill_before: int, writing: int) -> None:
         nonlocal count
         count += 1
         if count == kill_before:
-            os.kill(os.getpid(), signal.SIGKILL)
+            happens()
         return execute(sql, params, many, context)
 
     try:

@@ -1,0 +1,66 @@
+"""The broker dies with all that waits in it: the sweep hands the jobs out again, and each is done
+once."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Iterator
+
+import pytest
+
+from bandops.lib.outbox.models import Job
+from tests.faults.killing import TALLY
+from tests.servers import Redis, killable_redis, server_folder
+from tests.worker.conftest import Workers, all_done, shared_database, wait_until, workers
+from tests.worker.test_killed_workers import LEASE_SECONDS, everything_is_there_once, publish
+
+__all__ = ["shared_database", "workers"]
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.worker]
+
+
+@pytest.fixture
+def broker() -> Iterator[Redis]:
+    """A broker of this test's own."""
+    with server_folder() as folder, killable_redis(folder) as server:
+        yield server
+
+
+@pytest.fixture
+def redis_url(broker: Redis) -> str:
+    return broker.url
+
+
+def _again(broker: Redis) -> None:
+    broker.kill()
+    TALLY.brokers += 1
+    broker.start()
+
+
+def test_what_waited_in_a_dead_broker_is_done(workers: Workers, broker: Redis) -> None:
+    lineup = publish()
+    assert Job.objects.filter(done_at=None).count() == 10, "all wait in the broker"
+    _again(broker)
+    workers.start()
+    workers.sweep()
+    wait_until(all_done, "all jobs done")
+    everything_is_there_once(lineup)
+    assert set(Counter(workers.sent()).values()) == {1}
+
+
+def test_a_broker_dies_under_a_worker(workers: Workers, broker: Redis) -> None:
+    workers.kill_at("claimed", "publishing.print", "child")
+    lineup = publish()
+    workers.start()
+    wait_until(lambda: bool(workers.cut_off()), "a job is under way")
+    _again(broker)
+    time.sleep(LEASE_SECONDS)
+    for _ in range(5):  # a worker that lost its broker comes back in its own time
+        workers.sweep()
+        time.sleep(2)
+        if all_done():
+            break
+    wait_until(all_done, "all jobs done")
+    everything_is_there_once(lineup)
+    assert len(set(workers.sent())) == 8, "nobody is left out"
