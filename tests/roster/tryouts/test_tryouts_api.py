@@ -1,0 +1,48 @@
+"""Results through the API: whom the decision that counts selected, and not before it is posted."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from bandops.lib.api.tokens import make_token
+from roster.tryouts.models import Candidate, Offer, Tryout
+from roster.tryouts.services.deciding import make_decision
+from tests.factories import Cast, TryoutWorld
+from tests.factories.tryout import decide, mark_all
+
+pytestmark = pytest.mark.django_db
+RESULTS = "/api/v1/results/"
+
+
+@pytest.fixture
+def program(cast: Cast) -> Client:
+    _, text = make_token(actor=cast.staff, name="A program", scopes=["tryouts:read"], days=1)
+    return Client(headers={"Authorization": f"Bearer {text}"})
+
+
+def test_results_are_read_once_they_are_posted(
+    world: TryoutWorld, cast: Cast, program: Client
+) -> None:
+    mark_all(world)
+    assert program.get(RESULTS).json() == []
+    decide(world, cast.director, cast.staff)
+    found = program.get(f"{RESULTS}?tryout={world.tryout.pk}").json()
+    offered = Offer.objects.exclude(kind="none").count()
+    assert offered and len(found) == offered
+    names = {c.person.name for c in Candidate.objects.select_related("person")}
+    assert {one["name"] for one in found} <= names and {one["kind"] for one in found} >= {"spot"}
+    assert not {"number", "candidate", "reason"} & set(found[0]), "nobody's number is told"
+    make_decision(actor=cast.director, tryout=world.tryout, reason="Once more.")
+    assert program.get(RESULTS).json() == found, "a version nobody signed does not count"
+    later = timezone.now() + datetime.timedelta(hours=1)
+    Tryout.objects.update(posts_at=later)
+    assert program.get(RESULTS).json() == [], "not a second earlier"
+
+
+def test_a_tryout_says_how_far_it_is(world: TryoutWorld, program: Client) -> None:
+    [told] = program.get("/api/v1/tryouts/").json()
+    assert (told["name"], told["state"]) == (world.tryout.name, world.tryout.state)
