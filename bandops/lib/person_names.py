@@ -99,7 +99,7 @@ def read_name(text: str) -> PersonName:
     return replace(name, nickname=nickname or name.nickname, suffix=suffix)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=16_384)
 def family_name(name: str) -> str:
     """The family name of a stored name, all of it where it has none."""
     return read_name(name).family or name
