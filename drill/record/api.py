@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django_filters import NumberFilter
 from rest_framework import serializers
 
-from bandops.lib.api.resources import Filter, Rows
+from bandops.lib.api.resources import Filter, Rows, number_of
 from drill.record.models import RecordEntry
 
 
@@ -28,7 +27,7 @@ class EntrySerializer(serializers.ModelSerializer[RecordEntry]):
 class EntryFilter(Filter):
     """Of an event or a member, by outcome."""
 
-    event = NumberFilter(field_name="segment__event")
+    event = number_of("segment__event")
 
     class Meta:
         model = RecordEntry

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django_filters import CharFilter, NumberFilter
+from django_filters import CharFilter
 from rest_framework import serializers
 
-from bandops.lib.api.resources import Filter, Rows
+from bandops.lib.api.resources import Filter, Rows, number_of
 from drill.shows.models import DrillSet, Position, Show
 
 
@@ -44,7 +44,7 @@ class SetSerializer(serializers.ModelSerializer[DrillSet]):
 class SetFilter(Filter):
     """Of a show or a version."""
 
-    show = NumberFilter(field_name="version__show")
+    show = number_of("version__show")
 
     class Meta:
         model = DrillSet
@@ -75,7 +75,7 @@ class CoordinateSerializer(serializers.ModelSerializer[Position]):
 class CoordinateFilter(Filter):
     """Of a version, a set or a dot (its label)."""
 
-    version = NumberFilter(field_name="set__version")
+    version = number_of("set__version")
     dot = CharFilter(field_name="dot__label")
 
     class Meta:

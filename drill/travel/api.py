@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.db.models import QuerySet
-from django_filters import CharFilter, NumberFilter
+from django_filters import CharFilter
 from rest_framework import serializers
 
-from bandops.lib.api.resources import Filter, Rows
+from bandops.lib.api.resources import Filter, Rows, number_of
 from drill.events.enums import TravelRole, TravelState
 from drill.events.models import Traveller
 
@@ -29,7 +29,7 @@ class TravellerSerializer(serializers.ModelSerializer[Traveller]):
 class TravellerFilter(Filter):
     """Of an event or a member, by role, or of posted lists alone."""
 
-    event = NumberFilter(field_name="list__event")
+    event = number_of("list__event")
     state = CharFilter(field_name="list__state")
 
     class Meta:

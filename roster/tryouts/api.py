@@ -5,10 +5,9 @@ from __future__ import annotations
 
 from django.db.models import F, Max, Q, QuerySet
 from django.utils import timezone
-from django_filters import NumberFilter
 from rest_framework import serializers
 
-from bandops.lib.api.resources import Filter, Rows
+from bandops.lib.api.resources import Filter, Rows, number_of
 from roster.tryouts import queries
 from roster.tryouts.enums import OfferKind, OfferState, TryoutState
 from roster.tryouts.models import Offer, Tryout
@@ -41,7 +40,7 @@ class ResultSerializer(serializers.ModelSerializer[Offer]):
 class ResultFilter(Filter):
     """Of a tryout, by kind or state."""
 
-    tryout = NumberFilter(field_name="decision__tryout")
+    tryout = number_of("decision__tryout")
 
     class Meta:
         model = Offer

@@ -9,7 +9,7 @@ from typing import Any, ClassVar, NoReturn
 from django.db.models import Model, QuerySet
 from django.forms import BaseForm
 from django.http import Http404
-from django_filters import FilterSet
+from django_filters import FilterSet, NumberFilter
 from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework import serializers
 from rest_framework.generics import GenericAPIView
@@ -28,6 +28,11 @@ from bandops.lib.web.rules import staff
 
 class Filter(FilterSet):  # type: ignore[misc]
     """By what a list is narrowed: each field is a parameter of its address."""
+
+
+def number_of(field_name: str) -> NumberFilter:
+    """By the number of a row that is not the list's own; no database has one as large."""
+    return NumberFilter(field_name=field_name, min_value=0, max_value=2**31)
 
 
 class Pages(PageNumberPagination):
