@@ -27,7 +27,15 @@ from tests.architecture.world import World, make_world
 from tests.conftest import BACKEND
 from tests.examples import LONG
 from tests.factories import Cast, make_band, make_cast
-from tests.faults.killing import State, differing
+from tests.faults.killing import (
+    TALLY,
+    State,
+    copy_of,
+    differing,
+    run_in,
+    state_of,
+    wait_until_free,
+)
 from tests.stories.hand import PageReader
 
 POINTS = 1_000_000 if LONG else 10
@@ -122,3 +130,27 @@ ACTIONS: list[Callable[[World, User], Action]] = [publish, import_members, mark,
 def beside_keys(one: State, other: State) -> list[str]:
     """Where an answer led is kept after the commit: a server that dies between knows it not."""
     return [line for line in differing(one, other) if not line.startswith("lib_sentform")]
+
+
+def done_whole(source: str, action: Action) -> tuple[int, State, State]:
+    """In how many statements the action is done, and how the database is before and after."""
+    before = state_of(source)
+    with copy_of(source, f"{source}_whole") as whole:
+        count = int(run_in(whole, action))
+        wanted = state_of(whole)
+    assert differing(before, wanted), "it does something"
+    return count, before, wanted
+
+
+def judge(name: str, action: Action, what: str, before: State, wanted: State) -> None:
+    """Of a database in which the action was cut off: it is undone or done, and sent again done."""
+    wait_until_free(name)
+    left = state_of(name)
+    is_undone, is_done = not differing(before, left), not beside_keys(left, wanted)
+    TALLY.undone += is_undone
+    TALLY.done += is_done
+    if not is_undone and not is_done:
+        TALLY.wrong.append(f"{what} half: {differing(before, left)}")
+    run_in(name, action)
+    if rest := beside_keys(state_of(name), wanted):
+        TALLY.wrong.append(f"{what} again: {rest}")

@@ -13,16 +13,12 @@ from django.db import connection
 from tests.architecture.world import World
 from tests.examples import LONG
 from tests.factories import Cast
-from tests.faults.acting import ACTIONS, Action, beside_keys, chosen, made
+from tests.faults.acting import ACTIONS, Action, chosen, done_whole, judge, made
 from tests.faults.killing import (
     TALLY,
-    State,
     copy_of,
-    differing,
     on_server,
     run_in,
-    state_of,
-    wait_until_free,
 )
 from tests.servers import Postgres, crashing_postgres, server_folder
 
@@ -70,30 +66,11 @@ def test_a_database_cut_off_anywhere_keeps_whole_actions(
 
 
 def _cut_off(server: Postgres, source: str, action: Action) -> None:
-    before = state_of(source)
-    with copy_of(source, f"{source}_whole") as whole:
-        count = int(run_in(whole, action))
-        wanted = state_of(whole)
-    assert differing(before, wanted), "it does something"
+    count, before, wanted = done_whole(source, action)
     for point in chosen(count, f"crash {action.name}", CRASHES):
-        _one_crash(server, source, action, point, before, wanted)
-
-
-def _one_crash(
-    server: Postgres, source: str, action: Action, point: int, before: State, wanted: State
-) -> None:
-    TALLY.points += 1
-    with copy_of(source, f"{source}_crash") as name:
-        run_in(name, action, kill_before=point, happens=server.crash)
-        server.start()
-        TALLY.crashes += 1
-        wait_until_free(name)
-        left = state_of(name)
-        is_undone, is_done = not differing(before, left), not beside_keys(left, wanted)
-        TALLY.undone += is_undone
-        TALLY.done += is_done
-        if not is_undone and not is_done:
-            TALLY.wrong.append(f"crash {action.name} {point} half: {differing(before, left)}")
-        run_in(name, action)
-        if rest := beside_keys(state_of(name), wanted):
-            TALLY.wrong.append(f"crash {action.name} {point} again: {rest}")
+        TALLY.points += 1
+        with copy_of(source, f"{source}_crash") as name:
+            run_in(name, action, kill_before=point, happens=server.crash)
+            server.start()
+            TALLY.crashes += 1
+            judge(name, action, f"crash {action.name} {point}", before, wanted)

@@ -13,11 +13,10 @@ from django.db import connection
 from bandops.lib.outbox.models import Job
 from tests.architecture.world import World
 from tests.factories import Cast
-from tests.faults.acting import ACTIONS, Action, beside_keys, chosen, jobs, made, publish
+from tests.faults.acting import ACTIONS, chosen, done_whole, jobs, judge, made, publish
 from tests.faults.killing import (
     DIED,
     TALLY,
-    State,
     copy_of,
     differing,
     run_in,
@@ -37,32 +36,14 @@ def test_an_action_cut_off_anywhere_is_done_once(made: tuple[World, Cast], make:
     source = str(connection.settings_dict["NAME"])
     connection.close()
     wait_until_free(source)
-    before = state_of(source)
-    with copy_of(source, f"{source}_whole") as whole:
-        count = int(run_in(whole, action))
-        wanted = state_of(whole)
-    assert differing(before, wanted), "it does something"
+    count, before, wanted = done_whole(source, action)
     for point in chosen(count, action.name):
-        _one_point(source, action, point, before, wanted)
+        TALLY.points += 1
+        with copy_of(source, f"{source}_point") as name:
+            assert run_in(name, action, kill_before=point) == DIED
+            TALLY.died += 1
+            judge(name, action, f"{action.name} {point}", before, wanted)
     assert not TALLY.wrong, "\n".join(TALLY.wrong)
-
-
-def _one_point(source: str, action: Action, point: int, before: State, wanted: State) -> None:
-    TALLY.points += 1
-    with copy_of(source, f"{source}_point") as name:
-        said = run_in(name, action, kill_before=point)
-        assert said == DIED
-        TALLY.died += 1
-        wait_until_free(name)
-        left = state_of(name)
-        is_undone, is_done = not differing(before, left), not beside_keys(left, wanted)
-        TALLY.undone += is_undone
-        TALLY.done += is_done
-        if not is_undone and not is_done:
-            TALLY.wrong.append(f"{action.name} {point} half: {differing(before, left)}")
-        run_in(name, action)
-        if rest := beside_keys(state_of(name), wanted):
-            TALLY.wrong.append(f"{action.name} {point} again: {rest}")
 
 
 def test_a_worker_cut_off_anywhere_does_each_job_once(

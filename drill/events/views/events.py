@@ -140,26 +140,12 @@ def remove_segment(request: HttpRequest, viewer: Viewer, pk: int) -> HttpRespons
 def copy_event(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """The event once more, by default next week."""
     it = _event(viewer, pk)
-    initial = {"name": it.name, "date": it.date + WEEK if in_reach(it.date) else None}
-    form = CopyForm(request.POST or None, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
-        made = save_through(
-            form,
-            lambda: services.copy_event(
-                actor=viewer.signed_in, event=it, name=data["name"], date=data["date"]
-            ),
-        )
-        if made is not None:
-            done(request, f"{made} on {day_words(made.date)} is made.")
-            return redirect("event", pk=made.pk)
     context = {
-        "form": form,
         "title": f"Copy {it}",
         "button": "Copy",
         "back": reverse("event", args=[pk]),
     }
-    return render(request, "form_page.html", context)
+    return _copied(request, viewer, it, it.date + WEEK if in_reach(it.date) else None, context)
 
 
 @page(rules.staff, MENU)
@@ -172,32 +158,34 @@ def like_earlier(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 @page(rules.staff, MENU)
 def set_up_again(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     """An event of an earlier season in this one: its times, segments, blocks and uniform."""
-    season = viewer.this_season
-    it = get_object_or_404(queries.of_earlier_seasons(season), pk=pk)
-    form = CopyForm(request.POST or None, initial={"name": it.name})
-    if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
-        made = save_through(
-            form,
-            lambda: services.copy_event(
-                actor=viewer.signed_in,
-                event=it,
-                name=data["name"],
-                date=data["date"],
-                season=season,
-            ),
-        )
-        if made is not None:
-            done(request, f"{made} on {day_words(made.date)} is made. Choose its shows.")
-            return redirect("event", pk=made.pk)
+    it = get_object_or_404(queries.of_earlier_seasons(viewer.this_season), pk=pk)
     context = {
-        "form": form,
         "title": f"Like {it} of {it.season}",
         "lead": "With its times, segments, blocks and uniform. Shows are found by name.",
         "button": "Set it up",
         "back": reverse("events-earlier"),
     }
-    return render(request, "form_page.html", context)
+    return _copied(request, viewer, it, None, context)
+
+
+def _copied(
+    request: HttpRequest,
+    viewer: Viewer,
+    it: Event,
+    day: datetime.date | None,
+    context: dict[str, Any],
+) -> HttpResponse:
+    """The form of a copy in this season, and the copy."""
+    form = CopyForm(request.POST or None, initial={"name": it.name, "date": day})
+    if request.method == "POST" and form.is_valid():
+        actor, season, data = viewer.signed_in, viewer.this_season, form.cleaned_data
+        made = save_through(
+            form, lambda: services.copy_event(actor=actor, event=it, season=season, **data)
+        )
+        if made is not None:
+            done(request, f"{made} on {day_words(made.date)} is made.")
+            return redirect("event", pk=made.pk)
+    return render(request, "form_page.html", context | {"form": form})
 
 
 @page(rules.staff, MENU)
