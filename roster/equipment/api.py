@@ -17,6 +17,7 @@ from bandops.lib.api.problems import ProblemDetailsSerializer
 from bandops.lib.api.resources import Filter, Row, Rows, read
 from bandops.lib.api.writing import ONCE, once
 from roster.equipment import queries
+from roster.equipment.enums import Condition
 from roster.equipment.models import Item, Kind
 from roster.equipment.rules import keeps_equipment
 from roster.equipment.services.issuing import hand_out, take_back
@@ -98,17 +99,20 @@ class OneItem(Row):
         return queries.items()
 
 
+CONDITIONS = ", ".join(f"{value} {word}" for value, word in Condition.choices)
+
+
 class HandOutSerializer(serializers.Serializer[dict[str, Any]]):
-    """To whom, and in which condition (1 worn out, 5 like new)."""
+    """To whom, and in which condition."""
 
     member = serializers.IntegerField(min_value=1, max_value=2**31)
-    condition = serializers.IntegerField(min_value=1, max_value=5)
+    condition = serializers.ChoiceField(choices=Condition.choices, help_text=CONDITIONS)
 
 
 class TakeBackSerializer(serializers.Serializer[dict[str, Any]]):
     """In which condition it came back."""
 
-    condition = serializers.IntegerField(min_value=1, max_value=5)
+    condition = serializers.ChoiceField(choices=Condition.choices, help_text=CONDITIONS)
 
 
 class HandOut(OneItem):
