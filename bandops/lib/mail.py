@@ -9,6 +9,7 @@ from bandops.lib.audit.recording import something_leaves
 from bandops.lib.errors import Refused
 
 NOT_SET_UP = "Email is not set up: print the slips or tell them."
+PRACTISING = "This is a practice band: nobody is told anything."
 STAYS_HERE = ("console", "dummy", "filebased")
 """backends that keep mails where the site runs"""
 
@@ -31,7 +32,13 @@ def send(subject: str, text: str, address: str) -> bool:
     return True
 
 
+def why_none() -> str:
+    """Why nothing leaves, and what staff do instead."""
+    return PRACTISING if settings.PRACTICE else NOT_SET_UP
+
+
 def refuse_unless_set_up() -> None:
     """Refused where nothing can leave."""
     if not leaves():
-        raise Refused("Email is not set up on this site, so nothing was sent.")
+        unset = "Email is not set up on this site, so nothing was sent."
+        raise Refused(PRACTISING if settings.PRACTICE else unset)

@@ -63,7 +63,17 @@ class NoteSerializer(serializers.ModelSerializer[Attendance]):
 
     class Meta:
         model = Attendance
-        fields = ["id", "event", "member", "name", "state", "settles", "noted_by", "noted_at"]
+        fields = [
+            "id",
+            "event",
+            "member",
+            "name",
+            "state",
+            "settles",
+            "noted_by",
+            "noted_at",
+            "received_at",
+        ]
 
 
 @extend_schema_serializer(
@@ -74,14 +84,14 @@ class NewNoteSerializer(serializers.Serializer[dict[str, Any]]):
 
     event = serializers.IntegerField(min_value=1, max_value=2**31)
     member = serializers.IntegerField(min_value=1, max_value=2**31)
-    state = serializers.CharField(max_length=10, help_text=STATES)
+    state = serializers.ChoiceField(choices=AttendanceState.choices, help_text=STATES)
     noted_at = serializers.DateTimeField(required=False)
 
 
 class NoteFilter(Filter):
     """Of an event or a member, by state, and what came since a moment."""
 
-    since = IsoDateTimeFilter(field_name="received_at", lookup_expr="gte")
+    since = IsoDateTimeFilter(field_name="received_at", lookup_expr="gte", help_text="received")
 
     class Meta:
         model = Attendance

@@ -21,19 +21,24 @@ def carry_store_over(carried: Carried) -> None:
                 if i.pk in carried.instruments
             )
         )
-    for issue in Issue.objects.filter(member__in=carried.members, returned_at=None):
-        issue.member = carried.members[issue.member_id]
-        issue.save()
+    out = Issue.objects.filter(member__in=carried.members, returned_at=None)
+    for pk, member in out.values_list("pk", "member"):
+        _moved(pk, carried.members[member].pk)
 
 
 @SEASON_CHANGED.join
 def follow_people(season: Season) -> None:
     """What somebody has is with the membership they have in the season that is shown."""
     there = dict(Member.objects.filter(season=season).values_list("person", "pk"))
-    moved = Issue.objects.filter(returned_at=None, member__person__in=there)
-    for issue in moved.exclude(member__season=season).select_related("member"):
-        issue.member_id = there[issue.member.person_id]
-        issue.save()
+    out = Issue.objects.filter(returned_at=None, member__person__in=there)
+    elsewhere = out.exclude(member__season=season)
+    for pk, person in elsewhere.values_list("pk", "member__person"):
+        _moved(pk, there[person])
+
+
+def _moved(pk: int, member: int) -> None:
+    """Unless it has come back in this moment."""
+    Issue.objects.filter(pk=pk, returned_at=None).update(member_id=member)
 
 
 @ERASED.join

@@ -81,10 +81,11 @@ def follow_members(actor: User, entries: list[AuditEntry]) -> None:
 
 
 @KEPT_BATCHES.join
-def erasures(batches: Iterable[str]) -> set[str]:
-    """Who was erased stays erased."""
-    gone = ("erase person", "let old contacts go")
-    entries = AuditEntry.objects.filter(batch__in=list(batches), action__in=gone)
+def stay_done(batches: Iterable[str]) -> set[str]:
+    """Who was erased stays erased; which season is shown, and who directs the band, is changed on
+    pages that ask who does it."""
+    kept = ("erase person", "let old contacts go", "make season current", "hand over")
+    entries = AuditEntry.objects.filter(batch__in=list(batches), action__in=kept)
     return set(entries.values_list("batch", flat=True))
 
 

@@ -3,7 +3,7 @@ the API: staff who evaluate must not be able to ask it."""
 
 from __future__ import annotations
 
-from django.db.models import F, Max, Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 from rest_framework import serializers
 
@@ -34,7 +34,7 @@ class ResultSerializer(serializers.ModelSerializer[Offer]):
 
     class Meta:
         model = Offer
-        fields = ["id", "tryout", "name", "part", "kind", "standing", "state"]
+        fields = ["tryout", "name", "part", "kind", "standing", "state", "expires_at"]
 
 
 class ResultFilter(Filter):
@@ -57,19 +57,10 @@ class Tryouts(Rows):
 
 
 class Results(Rows):
-    """Offers of the decisions that count, of tryouts whose results are posted."""
+    """What is posted, by name: offers of the decisions that count, but for people who opted out of
+    lists and offers that were let go. Nothing tells the order of the numbers."""
 
     scope, serializer_class, filterset_class = "tryouts:read", ResultSerializer, ResultFilter
 
     def rows(self) -> QuerySet[Offer]:
-        tryouts = Tryout.objects.filter(
-            season=self.viewer.this_season, state=TryoutState.DECIDED, posts_at__lte=timezone.now()
-        )
-        offers = Offer.objects.filter(
-            decision__tryout__in=tryouts, decision__second_at__isnull=False
-        )
-        signed = Q(decision__tryout__decisions__second_at__isnull=False)
-        latest = Max("decision__tryout__decisions__version", filter=signed)
-        offers = offers.exclude(kind=OfferKind.NONE).annotate(latest=latest)
-        offers = offers.filter(decision__version=F("latest")).order_by("pk")
-        return offers.select_related("decision", "candidate__person", "part")
+        return queries.posted_offers(self.viewer.this_season, timezone.now())

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from django.db.models import Prefetch, QuerySet
+import datetime
+
+from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from bandops.lib.names import plain
 from bandops.lib.person_names import is_beside_a_name
 from roster.people.models import Season
+from roster.tryouts.enums import OfferKind, OfferState, TryoutState
 from roster.tryouts.models import (
     Candidate,
+    Decision,
     GroupEvaluator,
+    Offer,
     Panelist,
     Recusal,
     SeatingPlan,
@@ -97,3 +102,20 @@ def search_candidates(queryset: QuerySet[Candidate], text: str) -> QuerySet[Cand
     for word in [word for word in words if not is_beside_a_name(word)] or words:
         queryset = queryset.filter(person__search__contains=plain(word))
     return queryset
+
+
+def posted_offers(season: Season, now: datetime.datetime) -> QuerySet[Offer]:
+    """What the season's public lists show, by name: offers that stand, of the decisions that count,
+    to people who have not opted out."""
+    newest = Decision.objects.filter(tryout=OuterRef("decision__tryout"), second_at__isnull=False)
+    decided = Offer.objects.filter(
+        decision=Subquery(newest.order_by("-version").values("pk")[:1]),
+        decision__tryout__season=season,
+        decision__tryout__state=TryoutState.DECIDED,
+        decision__tryout__posts_at__lte=now,
+    )
+    over = Q(state=OfferState.OPEN, expires_at__lte=now)
+    gone = Q(kind=OfferKind.NONE) | Q(state__in=(OfferState.DECLINED, OfferState.WITHDRAWN)) | over
+    standing = decided.exclude(gone).filter(candidate__person__listed=True)
+    found = standing.select_related("decision", "candidate__person", "part")
+    return found.order_by("decision__tryout", "candidate__person__sort_key", "pk")

@@ -214,7 +214,7 @@ TABLE = {
     "season-next": page("director"),
     "seasons": page("director"),
     "season-people": page("director"),
-    "season-current": button("director"),
+    "season-current": page("director"),
     "hand-over": page("director"),
     "member-erase": page("director"),
     "deputies": page("director"),

@@ -18,7 +18,7 @@ from drill.challenges.models import (
     ProtectedSpot,
 )
 from drill.events.enums import MARCHING
-from drill.events.models import Event, Segment
+from drill.events.models import Event, Segment, TravelList
 from drill.lineup.core.problem import Origin
 from drill.lineup.enums import LineupState
 from drill.lineup.models import Backup, Block, Lineup, LineupRow, OpenSeat
@@ -28,7 +28,7 @@ from drill.record.models import MarchingRecord, RecordEntry
 from drill.rehearsals.models import Attendance, PracticeEntry, RehearsalBlock
 from drill.shows.models import Dot, DotMap, DrillSet, Position, Show, ShowVersion, StepLimit
 from roster.people.enums import Role
-from roster.people.models import Member, Person, Qualification, RoleGrant
+from roster.people.models import Member, Person, Qualification, RoleGrant, Season
 from roster.ranks.models import Holding, Rank, Spot
 from tests.factories import Band, Cast
 
@@ -146,12 +146,24 @@ def grow(band: Band, cast: Cast, lineup: Lineup) -> None:
         _challenges(band, cast, member, turn)
         add_records(band, cast, turn)
         _drill(band, turn)
+        _before(band, turn)
+        for found in TravelList.objects.filter(event=band.event):
+            found.travellers.create(member=member, role="marches")
     _more_drill()
     Notice.objects.bulk_create(
         Notice(lineup=lineup, member=rank.leader, state="sent", content={"changes": []})
         for rank in ranks
         if rank.leader
     )
+
+
+def _before(band: Band, turn: int) -> None:
+    """An earlier season with a game."""
+    day = band.season.starts - datetime.timedelta(days=400 * turn)
+    season = Season.objects.create(name=f"Grown {turn}", band_name="Before", starts=day, ends=day)
+    game = Event.objects.create(season=season, name="Game", date=day, time_zone="UTC")
+    times = {"starts": datetime.time(14), "ends": datetime.time(15)}
+    Segment.objects.create(event=game, order=1, name="Halftime", kind="halftime", **times)
 
 
 def keep_word(band: Band, text: str) -> None:

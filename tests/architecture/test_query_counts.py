@@ -25,7 +25,8 @@ pytestmark = [pytest.mark.django_db, pytest.mark.walk]
 
 # Who looks, and at what: every page that lists rows or is made from many of them.
 LISTS = {
-    "director": "roles deputies account member-erase season-next seasons season-people hand-over",
+    "director": "roles deputies account member-erase season-next seasons season-people "
+    "season-current hand-over",
     "staff": "people people-twice member member-edit member-place member-absences member-release "
     "ranks rank rank-edit spot spot-new spot-backups instruments part-new part-split set-up "
     "invitations imports import-words absences "

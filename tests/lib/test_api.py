@@ -62,7 +62,10 @@ def test_a_number_nobody_has_filters_nothing_in(band: Band, cast: Cast, number: 
         for told in operations.get("get", {}).get("parameters", []):
             if told["in"] == "query" and told["schema"].get("type") in ("integer", "number"):
                 answer = client.get(path, {told["name"]: number})
-                assert answer.status_code in (200, 400, 404), f"{path}?{told['name']}={number}"
+                said = f"{path}?{told['name']}={number}"
+                assert answer.status_code in (200, 400, 404), said
+                is_page = told["name"] in ("page", "page_size")
+                assert is_page or answer.status_code != 200 or answer.json() == [], said
                 asked += 1
     assert asked > 30
 
@@ -314,7 +317,8 @@ def _patterns(patterns: Any) -> Any:
 def test_the_example_of_a_client_does_what_it_says(
     live_server: LiveServer, band: Band, cast: Cast
 ) -> None:
-    Event.objects.filter(pk=band.event.pk).update(date=timezone.localdate())
+    tomorrow = timezone.localdate() + datetime.timedelta(days=1)
+    Event.objects.filter(pk=band.event.pk).update(date=tomorrow)
     band.season.starts = timezone.localdate() - datetime.timedelta(days=5)
     band.season.save()
     draft = open_draft(actor=cast.staff, event=band.event)

@@ -67,12 +67,14 @@ def costs(season: Season) -> Iterator[tuple[str, float, int]]:
         taken = []
         gc.collect()
         gc.disable()  # its passes go over both bands, which no page of one band does
-        for _ in range(READINGS):
-            start = time.perf_counter()
-            answer = client.get(reverse(name))
-            taken.append(time.perf_counter() - start)
-            assert answer.status_code == 200, name
-        gc.enable()
+        try:
+            for _ in range(READINGS):
+                start = time.perf_counter()
+                answer = client.get(reverse(name))
+                taken.append(time.perf_counter() - start)
+                assert answer.status_code == 200, name
+        finally:
+            gc.enable()
         with CaptureQueriesContext(connection) as asked:
             client.get(reverse(name))
         yield name, statistics.median(taken), len(asked)

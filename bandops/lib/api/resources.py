@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar, NoReturn
 
 from django.db.models import Model, QuerySet
-from django.forms import BaseForm
+from django.forms import BaseForm, IntegerField
 from django.http import Http404
 from django_filters import FilterSet, NumberFilter
 from django_filters.rest_framework import DjangoFilterBackend
@@ -30,9 +30,15 @@ class Filter(FilterSet):  # type: ignore[misc]
     """By what a list is narrowed: each field is a parameter of its address."""
 
 
+class WholeNumber(NumberFilter):  # type: ignore[misc]
+    """No part of one is any row's."""
+
+    field_class = IntegerField
+
+
 def number_of(field_name: str) -> NumberFilter:
     """By the number of a row that is not the list's own; no database has one as large."""
-    return NumberFilter(field_name=field_name, min_value=0, max_value=2**31)
+    return WholeNumber(field_name=field_name, min_value=0, max_value=2**31)
 
 
 class Pages(PageNumberPagination):

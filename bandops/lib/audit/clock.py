@@ -10,32 +10,30 @@ from django.db import connection
 from django.utils import timezone
 
 MEASURED_EVERY = 60.0
-"""seconds for which this machine's clock is taken to stay as far off as it was"""
+"""seconds for which time passes here as it does there"""
 
 
 @dataclass
-class _Offset:
-    """How far the database's clock is ahead of this machine's, and until when that is good."""
+class _Read:
+    """What the database's clock said, and when that was by a clock that nobody sets."""
 
-    ahead: datetime.timedelta = datetime.timedelta(0)
-    until: float = 0.0
+    there: datetime.datetime | None = None
+    at: float = 0.0
 
 
-_offset = _Offset()
+_read = _Read()
 
 
 def audit_now() -> datetime.datetime:
     """What an audit entry written now would say; a query once a minute."""
-    if connection.vendor == "postgresql" and time.monotonic() >= _offset.until:
+    if connection.vendor != "postgresql":
+        return timezone.now()
+    since = time.monotonic() - _read.at
+    if _read.there is None or since >= MEASURED_EVERY:
         with connection.cursor() as cursor:
             cursor.execute("SELECT clock_timestamp()")
-            (there,) = cursor.fetchone()
+            (_read.there,) = cursor.fetchone()
         # By the moment of the answer: a page counts as read rather too early than too late.
-        _offset.ahead = there - timezone.now()
-        _offset.until = time.monotonic() + MEASURED_EVERY
-    return timezone.now() + _offset.ahead
-
-
-def measure_again() -> None:
-    """The next question measures, whenever the last one did."""
-    _offset.until = 0.0
+        _read.at, since = time.monotonic(), 0.0
+    assert _read.there is not None
+    return _read.there + datetime.timedelta(seconds=since)

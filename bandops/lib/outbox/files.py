@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import posixpath
 import time
@@ -25,27 +26,37 @@ class WholeFiles(FileSystemStorage):
         beside = posixpath.join(posixpath.dirname(name), f"{PART}{uuid.uuid4().hex}")
         try:
             super()._save(beside, content)  # type: ignore[misc]
-            while not self._reserve(name):
-                name = self.get_available_name(name)
-            Path(self.path(beside)).replace(self.path(name))
-        except OSError:
+            _on_disk(Path(self.path(beside)))
+            return self._named(beside, name)
+        finally:
             self.delete(beside)
-            raise
-        return name
 
-    def _reserve(self, name: str) -> bool:
-        """Take the name; False where somebody just did."""
-        try:
-            os.close(os.open(self.path(name), os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-        except FileExistsError:
-            return False
-        return True
+    def _named(self, beside: str, name: str) -> str:
+        """Give the file its name, or another where somebody has just taken it."""
+        while True:
+            try:
+                os.link(self.path(beside), self.path(name))
+                return name
+            except FileExistsError:
+                name = self.get_available_name(name)
+            except OSError:  # no hard links on this disk: by a name that nobody else takes
+                root, ending = posixpath.splitext(name)
+                name = f"{root}-{uuid.uuid4().hex}{ending}"
+                Path(self.path(beside)).replace(self.path(name))
+                return name
 
     def throw_away_left(self, folder: str) -> int:
         """Remove what was begun in a folder and never finished; how many files."""
         place, before, count = Path(self.path(folder)), time.time() - LEFT_AFTER, 0
         for path in place.glob(f"{PART}*") if place.exists() else ():
-            if path.stat().st_mtime < before:
-                path.unlink(missing_ok=True)
-                count += 1
+            with contextlib.suppress(FileNotFoundError):  # it was finished in this moment
+                if path.stat().st_mtime < before:
+                    path.unlink()
+                    count += 1
         return count
+
+
+def _on_disk(path: Path) -> None:
+    """A power cut after this does not lose it."""
+    with path.open("rb") as file:
+        os.fsync(file.fileno())

@@ -21,11 +21,10 @@ def sweep() -> int:
     ImportUpload.throw_away_old()
     SentForm.throw_away_old()
     sessions.throw_away_old()
-    Artifact.throw_away_left()
     ids = waiting_jobs()
     for job_id in ids:
         start_job(job_id)
-    for each in EACH_MINUTE.joined:
+    for each in (Artifact.throw_away_left, *EACH_MINUTE.joined):
         try:
             each()
         except Exception:

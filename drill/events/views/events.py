@@ -23,6 +23,7 @@ from drill.events import queries
 from drill.events.forms import CopyForm, EventForm, MustTravelForm, SegmentForm
 from drill.events.models import Event, Segment
 from drill.events.services import events as services
+from drill.events.services.copying import not_taken_along
 from drill.events.services.events import set_must_travel
 from drill.events.services.refield import shows_elsewhere
 from drill.events.ties import EVENT_LIST, EVENT_PAGE
@@ -183,7 +184,8 @@ def _copied(
             form, lambda: services.copy_event(actor=actor, event=it, season=season, **data)
         )
         if made is not None:
-            done(request, f"{made} on {day_words(made.date)} is made.")
+            told = [f"{made} on {day_words(made.date)} is made.", *not_taken_along(it, made)]
+            done(request, "\n".join(told))
             return redirect("event", pk=made.pk)
     return render(request, "form_page.html", context | {"form": form})
 

@@ -33,10 +33,15 @@ def set_worn(
 
 
 def copy_worn(old: Event, new: Event) -> None:
-    """A copied event asks for the same, in the action that copies it."""
+    """A copied event asks for the same, in the action that copies it; in another season of the
+    instruments that are called the same there. What only others had is left out."""
     for row in Worn.objects.filter(event=old).prefetch_related("instruments"):
+        named = [it.name for it in row.instruments.all()]
+        there = Instrument.objects.filter(season=new.season_id, name__in=named)
+        if named and not there:
+            continue  # asked of no instrument it would be asked of everybody
         made = Worn.objects.create(event=new, kind=row.kind)
-        made.instruments.set(row.instruments.all())
+        made.instruments.set(there)
 
 
 def excuse(*, actor: User, event: Event, member: Member, kind: Kind) -> Excused:

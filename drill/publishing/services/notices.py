@@ -95,7 +95,7 @@ def telling_words(lineup: Lineup) -> str:
     if not notices:
         return "Nobody needs to be told."
     if not mail.leaves():
-        return mail.NOT_SET_UP
+        return mail.why_none()
     if len(unreachable) == len(notices):
         return "Nobody it affects has an email address: print the slips or tell them."
     waits = notices_wait_until(lineup.event, timezone.now())

@@ -126,7 +126,7 @@ def notices_now(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
     lineup = _lineup(viewer, pk)
     count = send_now(actor=viewer.signed_in, lineup=lineup)
     many = f"{count} notice{' is' if count == 1 else 's are'} on their way."
-    done(request, many if mail.leaves() else mail.NOT_SET_UP)
+    done(request, many if mail.leaves() else mail.why_none())
     return redirect("revision", pk=pk)
 
 

@@ -115,7 +115,7 @@ class NextSeasonForm(forms.Form):
     members = forms.BooleanField(
         label="Members come along",
         required=False,
-        help_text="Everybody active or on leave, a year older. Not where a tryout chooses anew.",
+        help_text="Everybody active (a year more) or on leave. Not if a tryout chooses anew.",
     )
     holders = forms.BooleanField(
         label="They hold the spots they hold now", required=False, help_text="Until you move them."

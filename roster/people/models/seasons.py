@@ -119,7 +119,7 @@ class RoleGrant(models.Model):
     audit_said = {
         "give role": "made {user} {role}",
         "take role away": "took the role of {role} from {user}",
-        "hand over": "handed the band over: {user} is {role} now",
+        "hand over": "made {user} {role} in handing the band over",
     }
     audit_final = True
 

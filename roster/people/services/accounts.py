@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from django.db.models import Q
+from django.utils import timezone
+
 from bandops.lib import mail
 from bandops.lib.accounts import tries
 from bandops.lib.accounts.models import User, clean_email
@@ -81,7 +84,9 @@ def shut_out(row: User) -> None:
 
 
 def is_last_director(user: User) -> bool:
-    """Whether nobody else directs the current season."""
-    grants = RoleGrant.objects.filter(season__is_current=True, role=Role.DIRECTOR)
+    """Whether nobody else directs the current season, or one that has not ended."""
+    now = Q(season__is_current=True) | Q(season__ends__gte=timezone.localdate())
+    grants = RoleGrant.objects.filter(now, role=Role.DIRECTOR)
     others = grants.filter(user__is_active=True).exclude(user=user)
-    return grants.filter(user=user).exists() and not others.exists()
+    mine = grants.filter(user=user).exclude(season__in=others.values("season"))
+    return mine.exists()

@@ -53,9 +53,11 @@ def hindrance(person: Person) -> str:
     if person.merged_into_id is not None:
         return "This entry is merged into another: erase that one."
     entries = _entries(person)
-    here = Member.objects.filter(person__in=entries, season__is_current=True)
-    if here.exclude(status=MemberStatus.LEFT).exists():
-        return "They are in the band this season: release them first."
+    now = Q(season__is_current=True) | Q(season__ends__gte=timezone.localdate())
+    here = Member.objects.filter(now, person__in=entries).exclude(status=MemberStatus.LEFT)
+    if (member := here.select_related("season").first()) is not None:
+        this = "this season" if member.season.is_current else f"in {member.season}"
+        return f"They are in the band {this}: release them first."
     if any(entry.user is not None and is_last_director(entry.user) for entry in entries):
         return "They are the season's only director: name another one first."
     return ""

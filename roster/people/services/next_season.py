@@ -109,14 +109,14 @@ def _copy_parts(carried: Carried) -> None:
 
 
 def _copy_members(carried: Carried) -> None:
-    """Whoever is in the band, be it on leave, comes along with their parts, a year older; clearance
-    and eligibility do not: they are said anew each year."""
+    """Whoever is in the band, be it on leave, comes along with their parts, and with a year more
+    if they marched; clearance and eligibility do not: they are said anew each year."""
     for member in Member.objects.filter(season=carried.old).exclude(status=MemberStatus.LEFT):
         skills = list(Qualification.objects.filter(member=member.pk).order_by("pk"))
         made = copies(
             [member],
             season=carried.new,
-            years_marched=min(member.years_marched + 1, MOST_YEARS),
+            years_marched=_years_after(member),
             cleared=Standing.NO,
             cleared_until=None,
             cleared_by="",
@@ -127,6 +127,12 @@ def _copy_members(carried: Carried) -> None:
         (new,) = made.values()
         for skill in skills:
             copies([skill], member=new, part=carried.parts[skill.part_id])
+
+
+def _years_after(member: Member) -> int:
+    """A year on leave is none marched."""
+    marched = member.status == MemberStatus.ACTIVE
+    return min(member.years_marched + marched, MOST_YEARS)
 
 
 def _copy_roles(carried: Carried, actor: User) -> None:

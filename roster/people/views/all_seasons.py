@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from django.db.models import Count
+from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_POST
 
 from bandops.lib.web.forms import save_through
 from bandops.lib.web.lists import page_of
@@ -23,19 +22,22 @@ MENU, ROLES = "season", "roles"
 
 @page(gives_rights, MENU)
 def seasons(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Every season with its size."""
-    found = Season.objects.annotate(count=Count("members")).order_by("-starts")
+    """Every season with its size; entries merged into another count once."""
+    whole = Q(members__person__merged_into__isnull=True)
+    found = Season.objects.annotate(count=Count("members", filter=whole)).order_by("-starts")
     return render(request, "people/seasons.html", {"seasons": found})
 
 
-@require_POST
 @page(gives_rights, MENU, fresh=True)
 def make_current(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    """The pages show this season from now on."""
+    """What it means that the pages show this season, and that they do."""
     season = get_object_or_404(Season, pk=pk)
-    services.make_current(actor=viewer.signed_in, season=season)
-    done(request, f"The pages show {season} now. You can go back on this page.", undo=False)
-    return redirect("seasons")
+    if request.method == "POST":
+        services.make_current(actor=viewer.signed_in, season=season)
+        done(request, f"The pages show {season} now. You can go back on this page.", undo=False)
+        return redirect("seasons")
+    out = services.without_access(viewer.this_season, season)
+    return render(request, "people/show_season.html", {"season": season, "out": out})
 
 
 @page(gives_rights, MENU)

@@ -9,12 +9,17 @@ from django.urls import reverse
 
 from drill.events.models import Event
 from drill.field.models import CustomField
+from drill.outfits.models import Worn
+from drill.outfits.services.setting import set_worn
 from drill.shows.models import Show
+from roster.equipment.models import Kind
+from roster.people.models import Instrument
 from roster.people.services.next_season import Carried, Wanted, start_next_season
 from tests.answers import text
 from tests.architecture.world import client_of
 from tests.drill.rehearsals.rehearsing import make_rehearsal
 from tests.factories import Band, Cast
+from tests.factories.store import make_store_rows
 
 pytestmark = pytest.mark.django_db
 YEAR = datetime.timedelta(days=364)
@@ -41,7 +46,8 @@ def test_a_game_is_set_up_as_it_was(band: Band, cast: Cast, next_year: Carried) 
     assert url in client.get(reverse("events-earlier")).content.decode()
     day = was.date + YEAR
     assert "Shows are found by name" in text(client.get(url))
-    client.post(url, {"name": "Homecoming", "date": day.isoformat()})
+    told = text(client.post(url, {"name": "Homecoming", "date": day.isoformat()}, follow=True))
+    assert "No show of that name this season, so choose one for" in told
     made = Event.objects.get(season=next_year.new)
     assert (made.name, made.date, made.call_time) == ("Homecoming", day, was.call_time)
     kinds = [(s.name, s.kind, s.starts, s.ends) for s in was.segments.all()]
@@ -65,10 +71,31 @@ def test_a_show_of_the_same_name_is_marched_again(
     CustomField.objects.filter(season=next_year.new).delete()
     day = (band.event.date + YEAR).isoformat()
     url = reverse("event-again", args=[band.event.pk])
-    client_of(cast, "staff").post(url, {"name": "Homecoming", "date": day})
+    told = {"name": "Homecoming", "date": day}
+    said = text(client_of(cast, "staff").post(url, told, follow=True))
+    assert "The field Old arena is none of this season" in said
     made = Event.objects.get(season=next_year.new)
     assert made.segments.get(name=segment.name).show == again
     assert made.field_type == "60 ft", "the field is none of this season's"
+
+
+def test_the_uniform_is_asked_of_this_seasons_instruments(band: Band, cast: Cast) -> None:
+    """Of instruments of the same name; a kind that only others wore is not asked of everybody."""
+    make_store_rows(band.season, cast.staff, *list(band.members.values())[:2])
+    jacket, hat = Kind.objects.order_by("pk")[:2]
+    trumpet = band.parts["trumpet"].instrument
+    gone = Instrument.objects.create(season=band.season, name="Glass harp")
+    set_worn(actor=cast.staff, of=band.event, kinds={jacket: [trumpet], hat: [gone]})
+    season = band.season
+    wanted = Wanted("Next", season.starts + YEAR, season.ends + YEAR)
+    new = start_next_season(actor=cast.director, season=season, wanted=wanted).new
+    Instrument.objects.filter(season=new, name="Glass harp").delete()
+    url = reverse("event-again", args=[band.event.pk])
+    day = (band.event.date + YEAR).isoformat()
+    client_of(cast, "staff").post(url, {"name": "Homecoming", "date": day})
+    worn = Worn.objects.get(event__season=new)
+    assert worn.kind == jacket
+    assert [(i.name, i.season_id) for i in worn.instruments.all()] == [(trumpet.name, new.pk)]
 
 
 def test_what_cannot_be_is_said(band: Band, cast: Cast, next_year: Carried) -> None:

@@ -7,6 +7,7 @@ import datetime
 import pytest
 from django.urls import reverse
 
+from bandops.lib.accounts.models import User
 from bandops.lib.audit.models import AuditEntry
 from bandops.lib.errors import Refused
 from drill.lineup.models import LineupRow
@@ -14,6 +15,7 @@ from roster.equipment.models import Issue
 from roster.people.enums import MemberStatus, Role
 from roster.people.models import Deputy, Member, RoleGrant, Season
 from roster.people.services.deputies import name_deputy
+from roster.people.services.erasing import erase_person
 from roster.people.services.next_season import Carried, Wanted, start_next_season
 from roster.people.services.seasons import hand_over, make_current
 from roster.people.viewer import viewer_of
@@ -69,6 +71,53 @@ def test_whoever_goes_back_is_not_shut_out(band: Band, cast: Cast) -> None:
         make_current(actor=cast.staff, season=band.season)
 
 
+def test_nobody_directs_again_by_having_directed(band: Band, cast: Cast) -> None:
+    """While an earlier season is shown, whoever directed it does not come back as this one's
+    director; and handed over is handed over, whichever season is shown."""
+    new = next_season(band, cast).new
+    RoleGrant.objects.create(user=cast.staff, season=band.season, role=Role.DIRECTOR)
+    RoleGrant.objects.filter(user=cast.staff, season=new).delete()
+    make_current(actor=cast.director, season=band.season)
+    assert viewer_of(cast.staff).is_appointed_director
+    with pytest.raises(Refused, match=f"Only whoever directs Next shows it: {cast.director}"):
+        make_current(actor=cast.staff, season=new)
+    make_current(actor=cast.director, season=new)
+    RoleGrant.objects.create(user=cast.staff, season=new, role=Role.STAFF)
+    hand_over(actor=cast.director, season=new, user=cast.staff, stays=False)
+    assert not RoleGrant.objects.filter(user=cast.director, role=Role.DIRECTOR).exists()
+    make_current(actor=cast.staff, season=band.season)
+    assert not viewer_of(cast.director).is_director
+
+
+def test_a_change_of_season_is_not_taken_back_in_the_history(band: Band, cast: Cast) -> None:
+    new = next_season(band, cast).new
+    make_current(actor=cast.director, season=band.season)
+    batch = AuditEntry.objects.filter(action="make season current").latest("pk").batch
+    client_of(cast, "director").post(reverse("take-back"), {"batch": batch})
+    assert Season.objects.get(is_current=True) == band.season != new
+
+
+def test_the_page_says_who_loses_access_first(band: Band, cast: Cast) -> None:
+    next_season(band, cast)
+    make_current(actor=cast.director, season=band.season)
+    new = Season.objects.get(name="Next")
+    page = text(client_of(cast, "director").get(reverse("season-current", args=[new.pk])))
+    assert "have no place in Next: no pages and no calendar" in page
+    assert Season.objects.get(is_current=True) == band.season, "asked, not done"
+
+
+def test_whoever_is_in_the_band_is_not_erased_while_another_season_is_shown(
+    band: Band, cast: Cast
+) -> None:
+    next_season(band, cast)
+    hal = band.members["Hal Brook"]
+    assert hal.season.ends > hal.season.today()
+    page = client_of(cast, "director").get(reverse("member-erase", args=[hal.pk]))
+    assert f"They are in the band in {band.season}: release them first" in text(page)
+    with pytest.raises(Refused, match="release them first"):
+        erase_person(actor=cast.director, person=hal.person)
+
+
 def test_whoever_left_with_an_earlier_season_can_be_erased(band: Band, cast: Cast) -> None:
     gone = band.members["Hal Brook"]
     Member.objects.filter(pk=gone.pk).update(status=MemberStatus.LEFT)
@@ -87,7 +136,10 @@ def test_whoever_left_with_an_earlier_season_can_be_erased(band: Band, cast: Cas
 
 def test_the_band_is_handed_over_for_good(band: Band, cast: Cast) -> None:
     today = band.season.today()
-    name_deputy(actor=cast.director, season=band.season, user=cast.staff, starts=today, ends=today)
+    third = User.objects.create_user("third@staff.example", "Third")
+    RoleGrant.objects.create(user=third, season=band.season, role=Role.STAFF)
+    for user in (cast.staff, third):
+        name_deputy(actor=cast.director, season=band.season, user=user, starts=today, ends=today)
     client = client_of(cast, "director")
     url = reverse("hand-over")
     said = client.post(url, {"user": cast.staff.pk, "stays": "on"})

@@ -82,6 +82,7 @@ def test_members_come_along_a_year_older_and_not_cleared(band: Band, cast: Cast)
     assert not Member.objects.filter(season=carried.new, person=gone.person).exists()
     on_leave = Member.objects.get(season=carried.new, person=away.person)
     assert on_leave.status == MemberStatus.ON_LEAVE, "away, and still of the band"
+    assert on_leave.years_marched == away.years_marched, "a year on leave is none marched"
     held = Holding.objects.filter(member__season=carried.new)
     assert held.exists() and {h.starts for h in held} == {carried.new.starts}
     rank = Rank.objects.get(season=carried.new, label="1")

@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from bandops.lib.api.tokens import make_token
+from roster.people.models import Person
 from roster.tryouts.models import Candidate, Offer, Tryout
 from roster.tryouts.services.deciding import make_decision
 from tests.factories import Cast, TryoutWorld
@@ -41,6 +44,35 @@ def test_results_are_read_once_they_are_posted(
     later = timezone.now() + datetime.timedelta(hours=1)
     Tryout.objects.update(posts_at=later)
     assert program.get(RESULTS).json() == [], "not a second earlier"
+
+
+def test_results_are_read_at_once(world: TryoutWorld, cast: Cast, program: Client) -> None:
+    mark_all(world)
+    decide(world, cast.director, cast.staff)
+    counts = []
+    program.get(RESULTS)  # notes that the token is used
+    for size in (1, 500):
+        with CaptureQueriesContext(connection) as asked:
+            found = program.get(f"{RESULTS}?page_size={size}").json()
+        counts.append((len(found), len(asked)))
+    assert counts[1][0] > counts[0][0] == 1 and counts[1][1] == counts[0][1]
+
+
+def test_whoever_opted_out_or_let_go_is_not_on_it(
+    world: TryoutWorld, cast: Cast, program: Client
+) -> None:
+    """As on the list that is posted; and no order tells whose number was whose."""
+    mark_all(world)
+    decide(world, cast.director, cast.staff)
+    first, second, third = Offer.objects.exclude(kind="none").order_by("pk")[:3]
+    Person.objects.filter(pk=first.candidate.person_id).update(listed=False)
+    Offer.objects.filter(pk=second.pk).update(state="declined")
+    past = timezone.now() - datetime.timedelta(hours=1)
+    Offer.objects.filter(pk=third.pk).update(expires_at=past)
+    names = [one["name"] for one in program.get(RESULTS).json()]
+    assert not {str(o.candidate.person.name) for o in (first, second, third)} & set(names)
+    keys = [Person.objects.get(used_name="", legal_name=n).sort_key for n in names]
+    assert keys == sorted(keys)
 
 
 def test_a_tryout_says_how_far_it_is(world: TryoutWorld, program: Client) -> None:
