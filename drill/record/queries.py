@@ -7,9 +7,10 @@ from collections import defaultdict
 
 from django.db.models import Count, Exists, OuterRef, Q
 
-from drill.absences.core.availability import Entry, Said, Slot
+from drill.absences.core.availability import Entry
 from drill.absences.enums import COUNTING
 from drill.absences.models import Absence
+from drill.absences.services.standings import entry_of, segment_slots
 from drill.events.enums import EventKind
 from drill.events.models import Segment
 from drill.lineup.enums import LineupState
@@ -68,26 +69,15 @@ def _unconfirmed(
     )
     if not segments:
         return {pk: RecordCounts() for pk in members}
-    slots = {s.pk: Slot(s.pk, s.event_id, s.event.date, s.starts, s.ends) for s in segments}
+    events = {segment.event for segment in segments}
+    every = {slot.key: slot for it in events for slot in segment_slots(it, it.segments.all())}
+    slots = {segment.pk: every[segment.pk] for segment in segments}
     meant = merged_members(season)
     rows = newest.filter(member__isnull=False).values_list("member_id", "segment_id")
     placed = [(meant.get(member or 0, member or 0), segment) for member, segment in rows]
     entries: dict[int, list[Entry]] = defaultdict(list)
     said = Absence.objects.filter(member__season=season, state__in=COUNTING)
-    for a in said:
-        entries[a.member_id].append(
-            Entry(
-                a.pk,
-                Said(a.kind),
-                a.event_id,
-                a.segment_id,
-                a.from_date,
-                a.until_date,
-                a.late_until,
-                a.leaves_at,
-                a.chance,
-                a.made_at,
-            )
-        )
+    for absence in said:
+        entries[absence.member_id].append(entry_of(absence))
     seen = seen_in(segments)
     return from_lineups(slots, placed, entries, members, season.doubtful_out_from, seen)

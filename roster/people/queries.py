@@ -22,6 +22,11 @@ def members(season: Season) -> QuerySet[Member]:
     return found
 
 
+def going_on() -> list[Season]:
+    """The season that the pages show, and those that have not ended by their own clocks."""
+    return [it for it in Season.objects.all() if it.is_current or it.ends >= it.today()]
+
+
 def present(season: Season) -> QuerySet[Member]:
     """The season's members without the entries that were merged into another, which stay for the
     lineups that were published with them."""

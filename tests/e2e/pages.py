@@ -12,6 +12,7 @@ from bandops.lib.outbox.models import Artifact
 from drill.calendars.models import CalendarFeed
 from drill.calls.services import call_group
 from drill.challenges.models import Challenge, ChallengeCriterion, ChallengeRound
+from drill.events.models import Event
 from drill.field.models import CustomField
 from drill.fundamentals.models import Abbreviation, EvaluationSequence
 from drill.fundamentals.services.sequences import make_sequence
@@ -24,6 +25,7 @@ from roster.tryouts.models import GroupEvaluator, Panelist
 from tests.architecture.world import (
     client_of,
     make_challenge,
+    make_earlier_event,
     make_file,
     make_record_entry,
     make_rehearsal,
@@ -83,6 +85,7 @@ def _of_the_week(week: Week) -> ByNames:
         ("seat close-up", seat),
         ("revision revision-progress", {"pk": week.first.pk}),
         ("segment", {"pk": band.halftime.pk}),
+        ("event-again", {"pk": Event.objects.get(name="Long ago").pk}),
         ("relearn", event | learning),
         ("cut-show", event | {"show_pk": week.show.pk}),
         ("code", {"code": week.first.code}),
@@ -110,6 +113,7 @@ def _of_the_band(week: Week) -> ByNames:
             },
         ),
         ("rank rank-edit spot-new", {"pk": band.ranks["1"].pk}),
+        ("season-people season-current", {"pk": band.season.pk}),
         ("spot spot-backups", {"pk": band.spots["2-3"].pk}),
         ("instrument-edit", {"pk": band.parts["trumpet"].instrument_id}),
         ("part-edit part-split", {"pk": band.parts["trumpet"].pk}),
@@ -190,6 +194,7 @@ def rows_of_the_week(week: Week) -> dict[str, int]:
 def _make_rows(week: Week) -> None:
     band, actor = week.band, week.cast.director
     block = make_rehearsal(band, actor)
+    make_earlier_event(band)
     make_file("call", call_group(block.event))
     make_sheets_file(week.show, band.ranks["1"])
     make_challenge(band, actor)

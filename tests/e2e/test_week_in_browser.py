@@ -179,7 +179,7 @@ def _watch_the_prints(staff: Watched, lineup: Lineup, scripts: bool) -> None:
 
 
 def _member_and_leader(open_page: OpenPage, scripts: bool) -> None:
-    season = Season.objects.get()
+    season = Season.objects.get(is_current=True)
     people = {m.name: m for m in Member.objects.filter(season=season).select_related("person")}
     backup = open_page(account_of(people["Imani Okonjola"]), 390, java_script_enabled=scripts)
     page = backup.go("/")

@@ -57,17 +57,18 @@ def remove_event(*, actor: User, event: Event) -> bool:
 def save_segment(*, actor: User, segment: Segment) -> Segment:
     """Add or change a segment, whose times are its own then; segments of one event do not
     overlap."""
-    if segment.order is None:
-        last = segment.event.segments.order_by("-order").first()
-        segment.order = last.order + 1 if last else 1
-    segment.times_proposed = False
-    segment.full_clean()
-    event, others = segment.event, segment.event.segments.exclude(pk=segment.pk)
-    clash = next((it for it in others if event.overlap(segment, it)), None)
-    if clash is not None:
-        times = span_words(clash.starts, clash.ends)
-        raise Refused(f"{segment.name} overlaps {clash.name} ({times}).")
     with recorded(actor, "save segment"):
+        event = Event.objects.select_for_update().get(pk=segment.event_id)
+        if segment.order is None:
+            last = event.segments.order_by("-order").first()
+            segment.order = last.order + 1 if last else 1
+        segment.times_proposed = False
+        segment.full_clean()
+        others = event.segments.exclude(pk=segment.pk)
+        clash = next((it for it in others if event.overlap(segment, it)), None)
+        if clash is not None:
+            times = span_words(clash.starts, clash.ends)
+            raise Refused(f"{segment.name} overlaps {clash.name} ({times}).")
         segment.save()
     return segment
 

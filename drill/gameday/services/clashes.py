@@ -55,7 +55,7 @@ def decide_clash(*, actor: User, clash: Clash, take: bool, reason: str = "") -> 
 
 
 def seats_meant(event: Event, last: Lineup, wish: Wish) -> Seats:
-    """The seats the wish is about, as its page showed them, with who stands therenow.
+    """The seats the wish is about, as its page showed them, with who stands there now.
 
     Refused when the page is of a revision that never was.
     """

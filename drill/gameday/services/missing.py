@@ -1,4 +1,4 @@
-"""Who stands in the published lineup and is not there, or may not be,now."""
+"""Who stands in the published lineup and is not there, or may not be, now."""
 
 from __future__ import annotations
 

@@ -160,7 +160,7 @@ def withdraw(*, actor: User, request: FillRequest) -> FillRequest:
 
 def is_outdated(request: FillRequest, now: Mapping[Seat, str | None]) -> bool:
     """True when somebody else stands on a seat than when it was asked, or whoever was to take one
-    marches another spotnow."""
+    marches another spot now."""
     rows = [(key(g), key(s), _member(was), _member(to)) for g, s, was, to in request.seats]
     asked = {(segment, spot) for segment, spot, _, _ in rows}
     marching = {(g, who) for (g, s), who in now.items() if who and (g, s) not in asked}
@@ -216,7 +216,7 @@ def _not_here(request: FillRequest, names: Names, noted: Mapping[Cell, Presence]
 
 
 def _cannot(request: FillRequest, facts: Facts) -> list[str]:
-    """Whoever was to take a seat and may not march itnow."""
+    """Whoever was to take a seat and may not march it now."""
     taking = [(key(g or 0), key(s or 0), _member(to)) for g, s, was, to in request.seats]
     return sorted({who for g, s, who in taking if who and not _may_march(facts, g, s, who)})
 

@@ -123,7 +123,7 @@ def _planned(
 ) -> Planned:
     planned = plan_swap(desk, wish.first, wish.second, segments)
     if not planned.seats:
-        raise Refused(f"{wish.first} and {wish.second}have nothing to swap.")
+        raise Refused(f"{wish.first} and {wish.second} have nothing to swap.")
     if then is not None and _swapped(wish, then, segments) != planned.seats:
         raise Refused(f"{wish.first} or {wish.second} just moved: look again, then swap.")
     return planned

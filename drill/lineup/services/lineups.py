@@ -101,7 +101,7 @@ def swap_by_hand(
         where = {key(segment.pk) for segment in segments}
         seats = exchanges.swap(before, key(first.pk), key(second.pk), where)
         if not seats:
-            raise Refused(f"{first} and {second}have nothing to swap.")
+            raise Refused(f"{first} and {second} have nothing to swap.")
         return _edit(draft, before, seats)
 
 

@@ -36,6 +36,7 @@ def block_member(
 ) -> Block:
     """The member must not march the spot, or none at all; a pin that says otherwise falls."""
     with recorded(actor, "block member"):
+        Event.objects.select_for_update().get(pk=event.pk)
         pins = Pin.objects.filter(event=event, member=member)
         lift_pins(event, pins.filter(spot=spot) if spot else pins, segment)
         block, _ = Block.objects.get_or_create(
@@ -47,6 +48,7 @@ def block_member(
 def leave_open(*, actor: User, event: Event, segment: Segment | None, spot: Spot) -> OpenSeat:
     """Nobody marches the spot, by choice; a pin there falls."""
     with recorded(actor, "leave spot open"):
+        Event.objects.select_for_update().get(pk=event.pk)
         lift_pins(event, Pin.objects.filter(event=event, spot=spot), segment)
         seat, _ = OpenSeat.objects.get_or_create(event=event, segment=segment, spot=spot)
         return seat

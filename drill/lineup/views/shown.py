@@ -8,19 +8,20 @@ from bandops.lib.errors import Refused
 from drill.events.models import Event
 from drill.lineup import queries
 from drill.lineup.core.solver import ContradictoryPins, NoLineup, OutOfWork
+from drill.lineup.core.solver.result import PinFault
 from drill.lineup.models import Lineup
 from drill.lineup.rules import may_edit_lineup
 from drill.lineup.wording import Names
 from roster.people.viewer import Viewer
 
 FAULTS = {
-    "cannot march": "{member} is pinned to {spot} in {segment} but cannot march it",
-    "two members pinned to one seat": "two members are pinned to {spot} in {segment}",
-    "one member pinned to two seats of a segment": "{member} is pinned twice in {segment}",
-    "the seat is left open": "{spot} in {segment} is left open and has a pin",
-    "pins need more instruments than there are": "the pins in {segment} need more instruments "
-    "than there are",
-    "pins need more people than may travel": "the pins and must-travel people exceed the limit",
+    PinFault.CANNOT_MARCH: "{member} is pinned to {spot} in {segment} but cannot march it",
+    PinFault.TWO_MEMBERS: "two members are pinned to {spot} in {segment}",
+    PinFault.TWO_SEATS: "{member} is pinned twice in {segment}",
+    PinFault.LEFT_OPEN: "{spot} in {segment} is left open and has a pin",
+    PinFault.STOCK: "the pins in {segment} need more instruments than there are",
+    PinFault.DRESS: "{member} is pinned, and no spare piece is left for them to wear",
+    PinFault.TRAVEL: "the pins and must-travel people exceed the limit",
 }
 
 
@@ -46,7 +47,7 @@ def no_lineup_context(event: Event, error: Exception) -> dict[str, Any]:
     faults = []
     if isinstance(error, ContradictoryPins):
         for fault in error.faults:
-            text = FAULTS[fault.code.value]
+            text = FAULTS[fault.code]
             faults.append(
                 text.format(
                     member=names.member(fault.member or None),

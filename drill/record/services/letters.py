@@ -44,29 +44,36 @@ def save_rule(*, actor: User, rule: LetterRule) -> LetterRule:
 
 def letters(season: Season) -> Letters:
     """How every active member stands; a fixed number of queries."""
-    rule = rule_of(season)
+    rule, confirmed, unconfirmed, left = _so_far(season)
+    done, figures = _outcomes(season), _figures(rule)
+    rows = [
+        (member, credit_of(done[member.pk].values(), left, figures))
+        for member in people_queries.active_members(season)
+    ]
+    rows.sort(key=lambda row: (-row[1].points, row[0].person.sort_key))
+    return Letters(rule, rows, confirmed, unconfirmed, left)
+
+
+def _so_far(season: Season) -> tuple[LetterRule, int, int, int]:
+    """The rule, and how many performances are confirmed, over without being confirmed, and left."""
     records = MarchingRecord.objects.filter(event__season=season)
     confirmed = set(records.values_list("event", flat=True))
     waiting = {event.pk for event, _, record in performances(season) if record is None}
     every = event_queries.not_over(event_queries.events(season))
     coming = {event.pk for event in every if event.kind != EventKind.REHEARSAL} - confirmed
     left = len(waiting | coming)  # today's may be both
-    done = _outcomes(season)
-    figures = Rule(rule.marched, rule.stood_by, rule.needed)
-    rows = [
-        (member, credit_of(done[member.pk].values(), left, figures))
-        for member in people_queries.active_members(season)
-    ]
-    rows.sort(key=lambda row: (-row[1].points, row[0].person.sort_key))
-    return Letters(rule, rows, len(confirmed), len(waiting - coming), left)
+    return rule_of(season), len(confirmed), len(waiting - coming), left
+
+
+def _figures(rule: LetterRule) -> Rule:
+    return Rule(rule.marched, rule.stood_by, rule.needed)
 
 
 def own_credit(member: Member) -> tuple[LetterRule, Credit, int]:
     """The rule, how one member stands, and how many performances are left."""
-    found = letters(member.season)
-    none = credit_of([], found.left, Rule(1, 0, 1))
-    own = next((credit for m, credit in found.credits if m.pk == member.pk), none)
-    return found.rule, own, found.left
+    rule, _, _, left = _so_far(member.season)
+    done = _outcomes(member.season)[member.pk]
+    return rule, credit_of(done.values(), left, _figures(rule)), left
 
 
 def _outcomes(season: Season) -> dict[int, dict[int, list[Outcome]]]:

@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from django.db.models import Q
-from django.utils import timezone
-
 from bandops.lib import mail
 from bandops.lib.accounts import tries
 from bandops.lib.accounts.models import User, clean_email
@@ -16,6 +13,7 @@ from bandops.lib.audit.recording import recorded
 from bandops.lib.errors import Refused
 from roster.people.enums import Role
 from roster.people.models import RoleGrant
+from roster.people.queries import going_on
 from roster.people.ties import ACCOUNT_SHUT
 
 
@@ -85,8 +83,7 @@ def shut_out(row: User) -> None:
 
 def is_last_director(user: User) -> bool:
     """Whether nobody else directs the current season, or one that has not ended."""
-    now = Q(season__is_current=True) | Q(season__ends__gte=timezone.localdate())
-    grants = RoleGrant.objects.filter(now, role=Role.DIRECTOR)
+    grants = RoleGrant.objects.filter(season__in=going_on(), role=Role.DIRECTOR)
     others = grants.filter(user__is_active=True).exclude(user=user)
     mine = grants.filter(user=user).exclude(season__in=others.values("season"))
     return mine.exists()

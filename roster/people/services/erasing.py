@@ -26,6 +26,7 @@ from bandops.lib.imports.models import ImportUpload
 from bandops.lib.outbox.models import Artifact
 from roster.people.enums import MemberStatus
 from roster.people.models import Member, Person
+from roster.people.queries import going_on
 from roster.people.services.accounts import is_last_director, shut_out
 from roster.people.ties import ERASED
 
@@ -53,8 +54,8 @@ def hindrance(person: Person) -> str:
     if person.merged_into_id is not None:
         return "This entry is merged into another: erase that one."
     entries = _entries(person)
-    now = Q(season__is_current=True) | Q(season__ends__gte=timezone.localdate())
-    here = Member.objects.filter(now, person__in=entries).exclude(status=MemberStatus.LEFT)
+    here = Member.objects.filter(season__in=going_on(), person__in=entries)
+    here = here.exclude(status=MemberStatus.LEFT)
     if (member := here.select_related("season").first()) is not None:
         this = "this season" if member.season.is_current else f"in {member.season}"
         return f"They are in the band {this}: release them first."

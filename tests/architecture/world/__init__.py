@@ -4,6 +4,7 @@ from tests.architecture.world.addresses import all_names, arguments, url_of
 from tests.architecture.world.made import World, make_former_band, make_world, two_seasons
 from tests.architecture.world.rows import (
     make_challenge,
+    make_earlier_event,
     make_file,
     make_record_entry,
     make_rehearsal,
@@ -19,6 +20,7 @@ __all__ = [
     "arguments",
     "client_of",
     "make_challenge",
+    "make_earlier_event",
     "make_file",
     "make_former_band",
     "make_record_entry",

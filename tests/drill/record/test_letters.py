@@ -8,6 +8,8 @@ from django.urls import reverse
 from drill.record.enums import RecordOutcome
 from drill.record.models import LetterRule, MarchingRecord, RecordEntry
 from drill.record.services.letters import letters
+from roster.people.enums import MemberStatus
+from roster.people.models import Member
 from tests.architecture.world import client_of, publish
 from tests.factories import Band, Cast
 
@@ -64,3 +66,6 @@ def test_members_see_their_own_once_there_is_a_rule(band: Band, cast: Cast) -> N
     LetterRule.objects.create(season=band.season, needed=2)
     assert "Letter:</strong> has it" in member.get(reverse("my-record")).content.decode()
     assert client_of(cast, "leader").get(reverse("letters")).status_code == 403
+    Member.objects.filter(pk=band.members["Cai Ørnberg"].pk).update(status=MemberStatus.ON_LEAVE)
+    page = member.get(reverse("my-record")).content.decode()
+    assert "Letter:</strong> has it" in page, "what they did before their leave counts"
