@@ -85,7 +85,7 @@ def _of_the_week(week: Week) -> ByNames:
         ("seat close-up", seat),
         ("revision revision-progress", {"pk": week.first.pk}),
         ("segment", {"pk": band.halftime.pk}),
-        ("event-again", {"pk": Event.objects.get(name="Long ago").pk}),
+        ("event-again", {"pk": Event.objects.get(name="Seasons ago").pk}),
         ("relearn", event | learning),
         ("cut-show", event | {"show_pk": week.show.pk}),
         ("code", {"code": week.first.code}),

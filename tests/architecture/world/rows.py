@@ -39,7 +39,7 @@ def make_earlier_event(band: Band) -> Event:
     before = Season.objects.create(
         name=f"Before {band.season.pk}", band_name="Before", starts=day, ends=day
     )
-    event = Event.objects.create(season=before, name="Long ago", date=day, time_zone="UTC")
+    event = Event.objects.create(season=before, name="Seasons ago", date=day, time_zone="UTC")
     times = {"starts": datetime.time(14), "ends": datetime.time(15)}
     Segment.objects.create(event=event, order=1, name="Halftime", kind="halftime", **times)
     return event
