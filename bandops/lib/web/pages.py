@@ -73,7 +73,7 @@ def page(rule: Rule, menu: str = "", *, fresh: bool = False) -> Callable[[View],
             if not rule(who) and who.user is None:
                 return _sign_in_first(request)
             request.menu = menu  # type: ignore[attr-defined]
-            request.read_at = who.user and audit_now()  # type: ignore[attr-defined]
+            request.read_at = _account(who, rule) and audit_now()  # type: ignore[attr-defined]
             guard = guarding(request, _account(who, rule), waits=queued)
             try:
                 allow(rule(who))
